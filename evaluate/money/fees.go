@@ -1,0 +1,249 @@
+package money
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Premium is the name of the fee that is the buyer's premium.
+const Premium = "premium"
+
+// AnySite is the site whose fees apply to every lot, unless the lot's own site
+// has a fee of the same name.
+const AnySite = "*"
+
+// Per says what a fee is counted by.
+type Per uint8
+
+// A fee is charged once a lot, or for each mile of the lot's distance, or for
+// each day that the lot stands at the site beyond its free days.
+const (
+	PerLot Per = iota
+	PerMile
+	PerDay
+)
+
+// ParsePer reads lot, mile or day; blank is lot.
+func ParsePer(text string) (Per, error) {
+	switch text {
+	case "", "lot":
+		return PerLot, nil
+	case "mile":
+		return PerMile, nil
+	case "day":
+		return PerDay, nil
+	}
+	return 0, fmt.Errorf("%q is not a way to count a fee; write lot, mile or day", text)
+}
+
+func (p Per) String() string { return [...]string{"lot", "mile", "day"}[p] }
+
+// A Band is one row of a site's fees. It applies from its hammer price up to
+// the next band of the same site and fee.
+type Band struct {
+	Site, Fee string
+	From      Pence
+	Amount    Pence
+	// Percent is a share of the whole hammer price.
+	Percent Rate
+	// VAT says whether the fee shows VAT, which comes on top.
+	VAT bool
+	Per Per
+	// FreeDays is how many days at the site cost nothing; for PerDay.
+	FreeDays float64
+}
+
+// A Tariff is all fees of all sites. The zero Tariff charges nothing.
+type Tariff struct {
+	sites map[string][]fee
+	rate  Rate
+}
+
+type fee struct {
+	name  string
+	bands []Band
+}
+
+// NewTariff sorts the bands into fees. rate is that of VAT. It fails where the
+// lowest band of a fee does not start at 0, or two start at the same price.
+func NewTariff(bands []Band, rate Rate) (*Tariff, error) {
+	t := &Tariff{sites: map[string][]fee{}, rate: rate}
+	for _, b := range bands {
+		fees := t.sites[b.Site]
+		i := slices.IndexFunc(fees, func(f fee) bool { return f.name == b.Fee })
+		if i < 0 {
+			i = len(fees)
+			fees = append(fees, fee{name: b.Fee})
+		}
+		fees[i].bands = append(fees[i].bands, b)
+		t.sites[b.Site] = fees
+	}
+	for site, fees := range t.sites {
+		for _, f := range fees {
+			slices.SortStableFunc(f.bands, func(a, b Band) int { return cmp.Compare(a.From, b.From) })
+			if first := f.bands[0].From; first != 0 {
+				return nil, fmt.Errorf("site %q, fee %q: the lowest band starts at %s; one must start at 0", site, f.name, first)
+			}
+			for i, b := range f.bands[1:] {
+				if b.From == f.bands[i].From {
+					return nil, fmt.Errorf("site %q, fee %q: two bands start at %s; keep one", site, f.name, b.From)
+				}
+			}
+		}
+	}
+	return t, nil
+}
+
+// Has reports whether the tariff has rows of that site's own.
+func (t *Tariff) Has(site string) bool { return len(t.sites[site]) > 0 }
+
+// Sites returns the names of the sites, sorted, without AnySite.
+func (t *Tariff) Sites() []string {
+	var names []string
+	for name := range t.sites {
+		if name != AnySite {
+			names = append(names, name)
+		}
+	}
+	slices.Sort(names)
+	return names
+}
+
+// A Purchase is what a lot's fees depend on beside the hammer price.
+type Purchase struct {
+	Site string
+	// Miles from the site to the shop.
+	Miles float64
+	// Days that the lot stands at the site before it is collected.
+	Days float64
+	// FreeDays, where it is not nil, stands in for that of the fees.
+	FreeDays *float64
+	// Plus says that VAT is added to the hammer price.
+	Plus bool
+}
+
+// A Line is one thing paid to have the car in the yard.
+type Line struct {
+	Name   string
+	Amount Pence
+	// VAT is what VAT adds to the amount.
+	VAT Pence
+}
+
+// An Outlay is all that is paid to have a car in the yard.
+type Outlay struct {
+	// Lines holds the hammer price first, then the fees.
+	Lines []Line
+	// Total is the sum of all amounts and their VAT.
+	Total Pence
+	// VAT is the VAT in Total.
+	VAT Pence
+	// PurchasePrice is the hammer price and the premium where that shows no
+	// VAT: what the VAT margin scheme sets against the sale.
+	PurchasePrice Pence
+}
+
+// Outlay returns what is paid at a hammer price. Every line is rounded once.
+func (t *Tariff) Outlay(hammer Pence, p Purchase) Outlay {
+	o := Outlay{Lines: make([]Line, 1, 8), PurchasePrice: hammer}
+	o.Lines[0] = Line{Name: "hammer price", Amount: hammer}
+	if p.Plus {
+		o.Lines[0].VAT = t.rate.Of(hammer)
+	}
+	t.each(p.Site, func(f fee) {
+		b := f.at(hammer)
+		line := Line{Name: f.name, Amount: b.charge(hammer, p)}
+		if b.VAT {
+			line.VAT = t.rate.Of(line.Amount)
+		} else if f.name == Premium {
+			o.PurchasePrice += line.Amount
+		}
+		o.Lines = append(o.Lines, line)
+	})
+	for _, l := range o.Lines {
+		o.Total += l.Amount + l.VAT
+		o.VAT += l.VAT
+	}
+	return o
+}
+
+// Sum returns the total, the VAT in it and the purchase price of Outlay,
+// without its lines.
+func (t *Tariff) Sum(hammer Pence, p Purchase) (total, vat, purchase Pence) {
+	total, purchase = hammer, hammer
+	if p.Plus {
+		vat = t.rate.Of(hammer)
+	}
+	t.each(p.Site, func(f fee) {
+		b := f.at(hammer)
+		amount := b.charge(hammer, p)
+		total += amount
+		if b.VAT {
+			vat += t.rate.Of(amount)
+		} else if f.name == Premium {
+			purchase += amount
+		}
+	})
+	return total + vat, vat, purchase
+}
+
+// Steps returns the hammer prices above 0 at which a band of the lot's fees
+// begins, ascending. Between two of them the outlay never falls.
+func (t *Tariff) Steps(site string) []Pence {
+	var steps []Pence
+	t.each(site, func(f fee) {
+		for _, b := range f.bands[1:] {
+			steps = append(steps, b.From)
+		}
+	})
+	slices.Sort(steps)
+	return slices.Compact(steps)
+}
+
+// each visits the fees of the site, then those of every site which the site
+// has no fee of its own for.
+func (t *Tariff) each(site string, visit func(fee)) {
+	own := t.sites[site]
+	if site == AnySite {
+		own = nil
+	}
+	for _, f := range own {
+		visit(f)
+	}
+	for _, f := range t.sites[AnySite] {
+		if !slices.ContainsFunc(own, func(o fee) bool { return o.name == f.name }) {
+			visit(f)
+		}
+	}
+}
+
+func (f fee) at(hammer Pence) Band {
+	i := len(f.bands) - 1
+	for i > 0 && f.bands[i].From > hammer {
+		i--
+	}
+	return f.bands[i]
+}
+
+func (b Band) charge(hammer Pence, p Purchase) Pence {
+	one := b.Amount + b.Percent.Of(hammer)
+	switch b.Per {
+	case PerMile:
+		return times(one, p.Miles)
+	case PerDay:
+		free := b.FreeDays
+		if p.FreeDays != nil {
+			free = *p.FreeDays
+		}
+		return times(one, max(0, p.Days-free))
+	}
+	return one
+}
+
+// times multiplies by a count that is a decimal of at most three places, and
+// rounds half away from zero.
+func times(p Pence, n float64) Pence {
+	return divide(int64(p)*int64(math.Round(n*1000)), 1000)
+}
