@@ -1,0 +1,211 @@
+package book
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"wreckoner/damage"
+)
+
+// A Kind says how a candidate came about.
+type Kind uint8
+
+const (
+	// Seen: the code has it as a certainty.
+	Seen Kind = iota
+	// Suspected: the code has it with a chance.
+	Suspected
+	// Hidden: nobody coded it; a rule makes it likely.
+	Hidden
+)
+
+func (k Kind) String() string { return [...]string{"seen", "suspected", "hidden"}[k] }
+
+// A Candidate is one thing that may be wrong with a car.
+type Candidate struct {
+	damage.Item
+	Kind Kind
+	// Chance of a seen candidate is 1; of a suspected one, its own. A hidden
+	// candidate's chance depends on which of its triggers occur.
+	Chance float64
+	// Triggers of a hidden candidate, one for each spot that can bring it.
+	// Chances of several combine as noisy-or.
+	Triggers []Trigger
+	// Row is the number of the book row that prices it.
+	Row int
+}
+
+// A Trigger is a spot with coded damage that can bring a hidden candidate. One
+// rule applies in a world, by the highest grade that occurs at the spot.
+type Trigger struct {
+	Spot damage.Spot
+	// Rule is the number of the rule that applies when the highest coded grade
+	// that occurs at the spot is the index; -1 where none does.
+	Rule [damage.GradeCount + 1]int
+	// Chance is that rule's, 0 where none applies.
+	Chance [damage.GradeCount + 1]float64
+}
+
+// A Case is everything that may be wrong with one car, by item in ascending
+// order of its index.
+type Case []Candidate
+
+// A Finding is a mark of the code with the chance that it is there.
+type Finding struct {
+	damage.Item
+	State  damage.State
+	Chance float64
+}
+
+// Findings returns the marks of a code, suspected ones without a percentage at
+// the chance given.
+func Findings(code damage.Code, suspected float64) []Finding {
+	marks := code.Marks()
+	found := make([]Finding, len(marks))
+	for i, m := range marks {
+		found[i] = Finding{Item: m.Item, State: m.State}
+		switch {
+		case m.State == damage.Seen:
+			found[i].Chance = 1
+		case m.State == damage.Suspected && m.Percent > 0:
+			found[i].Chance = float64(m.Percent) / 100
+		case m.State == damage.Suspected:
+			found[i].Chance = suspected
+		}
+	}
+	return found
+}
+
+// spot is what the code says of one spot.
+type spot struct {
+	coded  [damage.GradeCount + 1]bool // seen or suspected
+	seen   damage.Grade                // 0 for none
+	absent damage.Grade                // lowest grade ruled out, 0 for none
+}
+
+// Case returns the candidates of a car on which these things were found, and
+// those which they make likely. It fails where the book has no row for one.
+func (b *Book) Case(found []Finding) (Case, error) {
+	var spots [damage.SpotCount]spot
+	var hit []damage.Spot // spots with coded damage
+	var c Case
+	for _, f := range found {
+		s := &spots[f.Spot.Index()]
+		if f.State == damage.Absent {
+			s.absent = f.Grade
+			continue
+		}
+		kind := Suspected
+		if f.State == damage.Seen {
+			s.seen, kind = f.Grade, Seen
+		}
+		if !slices.Contains(hit, f.Spot) {
+			hit = append(hit, f.Spot)
+		}
+		s.coded[f.Grade] = true
+		c = append(c, Candidate{Item: f.Item, Kind: kind, Chance: f.Chance})
+	}
+	slices.SortFunc(hit, func(a, b damage.Spot) int { return cmp.Compare(a.Index(), b.Index()) })
+	c = b.hidden(c, hit, &spots)
+	slices.SortFunc(c, func(a, b Candidate) int { return cmp.Compare(a.Index(), b.Index()) })
+	for i := range c {
+		row, ok := b.RowOf(c[i].Item)
+		if !ok {
+			return nil, fmt.Errorf("the book has no row for %q; add one to book.csv, or one with zone * for every zone", c[i].Item)
+		}
+		c[i].Row = row
+	}
+	return c, nil
+}
+
+// hidden appends the candidates that rules add.
+func (b *Book) hidden(c Case, hit []damage.Spot, spots *[damage.SpotCount]spot) Case {
+	first := len(c)
+	for n, r := range b.rules {
+		for _, at := range hit {
+			if at.Class != r.When.Class || !r.AnyZone && at.Zone != r.When.Zone {
+				continue
+			}
+			then := r.then(at.Zone)
+			s := &spots[then.Spot.Index()]
+			if then.Grade <= s.seen || s.coded[then.Grade] || s.absent > 0 && then.Grade >= s.absent {
+				continue
+			}
+			i := slices.IndexFunc(c[first:], func(o Candidate) bool { return o.Item == then })
+			if i < 0 {
+				i = len(c) - first
+				c = append(c, Candidate{Item: then, Kind: Hidden})
+			}
+			b.fire(&c[first+i], at, n, &spots[at.Index()])
+		}
+	}
+	// A rule whose grade no coded damage reaches never fires.
+	kept := c[:first]
+	for _, h := range c[first:] {
+		h.Triggers = slices.DeleteFunc(h.Triggers, func(t Trigger) bool {
+			return !slices.ContainsFunc(t.Rule[:], func(n int) bool { return n >= 0 })
+		})
+		slices.SortFunc(h.Triggers, func(a, b Trigger) int { return cmp.Compare(a.Spot.Index(), b.Spot.Index()) })
+		if len(h.Triggers) > 0 {
+			kept = append(kept, h)
+		}
+	}
+	return kept
+}
+
+// fire adds rule n, triggered at a spot, to a hidden candidate. Of the rules
+// that match the highest grade that occurs, the one of the spot's own zone
+// comes before that of any zone, then the one with the highest grade.
+func (b *Book) fire(c *Candidate, at damage.Spot, n int, s *spot) {
+	i := slices.IndexFunc(c.Triggers, func(t Trigger) bool { return t.Spot == at })
+	if i < 0 {
+		i = len(c.Triggers)
+		c.Triggers = append(c.Triggers, Trigger{Spot: at, Rule: [damage.GradeCount + 1]int{-1, -1, -1, -1, -1}})
+	}
+	t, r := &c.Triggers[i], b.rules[n]
+	for g := r.When.Grade; g.Valid(); g++ {
+		if !s.coded[g] || g < s.seen {
+			continue
+		}
+		if old := t.Rule[g]; old >= 0 {
+			o := b.rules[old]
+			if r.AnyZone && !o.AnyZone || r.AnyZone == o.AnyZone && r.When.Grade < o.When.Grade {
+				continue
+			}
+		}
+		t.Rule[g], t.Chance[g] = n, r.Chance
+	}
+}
+
+// WithOdds returns the case with every suspected and hidden chance p moved to
+// k p / (1 - p + k p): k times the odds. k is 0 or above.
+func (c Case) WithOdds(k float64) Case {
+	shift := func(p float64) float64 { return k * p / (1 - p + k*p) }
+	moved := slices.Clone(c)
+	for i := range moved {
+		if moved[i].Kind == Suspected {
+			moved[i].Chance = shift(moved[i].Chance)
+		}
+		moved[i].Triggers = slices.Clone(moved[i].Triggers)
+		for t := range moved[i].Triggers {
+			for g, p := range moved[i].Triggers[t].Chance {
+				moved[i].Triggers[t].Chance[g] = shift(p)
+			}
+		}
+	}
+	return moved
+}
+
+// AtSpot returns the candidates of one spot, which follow each other.
+func (c Case) AtSpot(s damage.Spot) Case {
+	from := 0
+	for from < len(c) && c[from].Spot != s {
+		from++
+	}
+	to := from
+	for to < len(c) && c[to].Spot == s {
+		to++
+	}
+	return c[from:to]
+}
