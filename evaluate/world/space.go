@@ -1,0 +1,200 @@
+// Package world is the engine: the worlds in which a car may turn out, the same
+// for every lot, and a lot's damage summed over them.
+//
+// A world is one point of a scrambled Sobol' sequence. Every number that can
+// vary has a coordinate of its own, whatever the lot, so that two lots differ by
+// their damage and not by luck, and so that what a book row costs in each world
+// is one vector, computed once. A lot is then a few additions of vectors.
+package world
+
+import (
+	"fmt"
+	"math"
+	"math/bits"
+	"sync"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"wreckoner/damage"
+	"wreckoner/damage/book"
+)
+
+// Coordinates of the points. The ones that matter to every lot come first,
+// where Sobol' points are best.
+const (
+	severityDim = iota
+	// ResaleDim drives the resale price, DevaluationDim the marker's share.
+	ResaleDim
+	DevaluationDim
+	// GuideDim drives the hammer price that others bid.
+	GuideDim
+	// LeadDim stretches the time that parts take, SaleDim is the time to sell.
+	LeadDim
+	SaleDim
+
+	spotDim = 8
+	itemDim = spotDim + damage.SpotCount
+	// ShopDim is the first of those left to the shop's fixed items and extras.
+	ShopDim = itemDim + damage.ItemCount
+)
+
+// ShopDims is how many coordinates there are from ShopDim on.
+func ShopDims() int { return len(directions()) - ShopDim }
+
+// MaxPoints is the largest number of worlds.
+const MaxPoints = 1 << 24
+
+// Settings say which worlds are drawn. All are needed but Factor.
+type Settings struct {
+	// Points is the number of worlds, a power of two from 64 to MaxPoints.
+	Points int
+	// Seed picks the scrambling.
+	Seed uint64
+	// SeverityLink is the correlation, 0 to 1, between the scores of two jobs on
+	// one car; HiddenLink that between what occurs.
+	SeverityLink, HiddenLink float64
+	// Factor maps a share in (0,1) to the severity factor of that rank. Nil is
+	// the standard normal; a build in progress knows better.
+	Factor func(p float64) float64
+}
+
+// A Space holds the worlds. Its vectors are made when first needed and kept. It
+// is safe for concurrent use.
+type Space struct {
+	set  Settings
+	book *book.Book
+
+	dims   []vector
+	factor vector
+	zero   vector
+	score  [damage.SpotCount]vector
+	trial  [damage.ItemCount]vector
+	jobs   [damage.ItemCount]struct {
+		once sync.Once
+		job  Job
+	}
+}
+
+type vector struct {
+	once   sync.Once
+	values []float64
+}
+
+func (v *vector) get(n int, fill func([]float64)) []float64 {
+	v.once.Do(func() {
+		values := make([]float64, n)
+		fill(values)
+		v.values = values
+	})
+	return v.values
+}
+
+// CheckPoints says what is wrong with a number of points.
+func CheckPoints(n int) error {
+	if n < 64 || n > MaxPoints || bits.OnesCount(uint(n)) != 1 {
+		return fmt.Errorf("%d points: write a power of two from 64 to %d, such as 4096", n, MaxPoints)
+	}
+	return nil
+}
+
+// New returns the space of these settings with the jobs of the book.
+func New(set Settings, b *book.Book) (*Space, error) {
+	if err := CheckPoints(set.Points); err != nil {
+		return nil, err
+	}
+	for _, link := range []float64{set.SeverityLink, set.HiddenLink} {
+		if !(link >= 0 && link <= 1) {
+			return nil, fmt.Errorf("a link of %v: write a correlation from 0 to 1", link)
+		}
+	}
+	return &Space{set: set, book: b, dims: make([]vector, len(directions()))}, nil
+}
+
+// Points returns the number of worlds.
+func (s *Space) Points() int { return s.set.Points }
+
+// Score returns a standard normal score for each world, those of one coordinate.
+// The result is shared: it is not to be changed.
+func (s *Space) Score(dim int) []float64 {
+	return s.dims[dim].get(s.set.Points, func(out []float64) {
+		uniforms(dim, s.set.Seed, out)
+		for i, u := range out {
+			out[i] = distuv.UnitNormal.Quantile(u)
+		}
+	})
+}
+
+// Severity returns each world's severity factor, shared.
+func (s *Space) Severity() []float64 {
+	if s.set.Factor == nil {
+		return s.Score(severityDim)
+	}
+	return s.factor.get(s.set.Points, func(out []float64) {
+		uniforms(severityDim, s.set.Seed, out)
+		for i, u := range out {
+			out[i] = s.set.Factor(u)
+		}
+	})
+}
+
+// SpotScore returns the score in each world at which a spot's job is read,
+// shared.
+func (s *Space) SpotScore(spot damage.Spot) []float64 {
+	return s.score[spot.Index()].get(s.set.Points, func(out []float64) {
+		s.linked(s.set.SeverityLink, spotDim+spot.Index(), out)
+	})
+}
+
+// Trial returns for each world the share below which an item's chance must be
+// missed: it occurs where this exceeds 1 - chance. Shared.
+func (s *Space) Trial(item damage.Item) []float64 {
+	return s.trial[item.Index()].get(s.set.Points, func(out []float64) {
+		s.linked(s.set.HiddenLink, itemDim+item.Index(), out)
+		for i, v := range out {
+			out[i] = distuv.UnitNormal.CDF(v)
+		}
+	})
+}
+
+// linked fills out with sqrt(link) Z + sqrt(1 - link) times a score of its own.
+func (s *Space) linked(link float64, dim int, out []float64) {
+	a, b := math.Sqrt(link), math.Sqrt(1-link)
+	z := s.Severity()
+	own := make([]float64, len(out))
+	uniforms(dim, s.set.Seed, own)
+	for i := range out {
+		out[i] = float64(a*z[i]) + float64(b*distuv.UnitNormal.Quantile(own[i]))
+	}
+}
+
+// A Job is what an item costs in each world where it is charged. Its slices are
+// shared: they are not to be changed.
+type Job struct {
+	// Spend in pounds and Hours, before the segment's multipliers.
+	Spend, Hours []float64
+	// LeadDays is how long its parts take.
+	LeadDays float64
+}
+
+// Job returns the job that the book has for the item, which must have a row.
+func (s *Space) Job(item damage.Item) Job {
+	j := &s.jobs[item.Index()]
+	j.once.Do(func() {
+		n, ok := s.book.RowOf(item)
+		if !ok {
+			panic("world: no row for " + item.String())
+		}
+		row := s.book.Rows()[n]
+		score := s.SpotScore(item.Spot)
+		j.job = Job{Spend: make([]float64, len(score)), Hours: make([]float64, len(score)), LeadDays: row.LeadDays}
+		for i, z := range score {
+			j.job.Spend[i], j.job.Hours[i] = row.Spend.At(z), row.Hours.At(z)
+		}
+	})
+	return j.job
+}
+
+// nothing returns zeros, shared.
+func (s *Space) nothing() []float64 {
+	return s.zero.get(s.set.Points, func([]float64) {})
+}
