@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"wreckoner/damage"
 )
@@ -84,9 +85,10 @@ type spot struct {
 	absent damage.Grade                // lowest grade ruled out, 0 for none
 }
 
-// Case returns the candidates of a car on which these things were found, and
-// those which they make likely. It fails where the book has no row for one.
-func (b *Book) Case(found []Finding) (Case, error) {
+// Case returns the candidates of a car of a segment on which these things were
+// found, and those which they make likely. It fails where the book has no row
+// for one.
+func (b *Book) Case(segment string, found []Finding) (Case, error) {
 	var spots [damage.SpotCount]spot
 	var hit []damage.Spot // spots with coded damage
 	var c Case
@@ -107,7 +109,7 @@ func (b *Book) Case(found []Finding) (Case, error) {
 		c = append(c, Candidate{Item: f.Item, Kind: kind, Chance: f.Chance})
 	}
 	slices.SortFunc(hit, func(a, b damage.Spot) int { return cmp.Compare(a.Index(), b.Index()) })
-	c = b.hidden(c, hit, &spots)
+	c = b.hidden(c, segment, hit, &spots)
 	slices.SortFunc(c, func(a, b Candidate) int { return cmp.Compare(a.Index(), b.Index()) })
 	for i := range c {
 		row, ok := b.RowOf(c[i].Item)
@@ -120,9 +122,12 @@ func (b *Book) Case(found []Finding) (Case, error) {
 }
 
 // hidden appends the candidates that rules add.
-func (b *Book) hidden(c Case, hit []damage.Spot, spots *[damage.SpotCount]spot) Case {
+func (b *Book) hidden(c Case, segment string, hit []damage.Spot, spots *[damage.SpotCount]spot) Case {
 	first := len(c)
 	for n, r := range b.rules {
+		if r.Segment != "" && !strings.EqualFold(r.Segment, segment) {
+			continue
+		}
 		for _, at := range hit {
 			if at.Class != r.When.Class || !r.AnyZone && at.Zone != r.When.Zone {
 				continue
@@ -156,7 +161,8 @@ func (b *Book) hidden(c Case, hit []damage.Spot, spots *[damage.SpotCount]spot) 
 
 // fire adds rule n, triggered at a spot, to a hidden candidate. Of the rules
 // that match the highest grade that occurs, the one of the spot's own zone
-// comes before that of any zone, then the one with the highest grade.
+// comes before that of any zone, then the one with the highest grade, then the
+// one for the car's own segment.
 func (b *Book) fire(c *Candidate, at damage.Spot, n int, s *spot) {
 	i := slices.IndexFunc(c.Triggers, func(t Trigger) bool { return t.Spot == at })
 	if i < 0 {
@@ -170,12 +176,23 @@ func (b *Book) fire(c *Candidate, at damage.Spot, n int, s *spot) {
 		}
 		if old := t.Rule[g]; old >= 0 {
 			o := b.rules[old]
-			if r.AnyZone && !o.AnyZone || r.AnyZone == o.AnyZone && r.When.Grade < o.When.Grade {
+			if !r.before(o) {
 				continue
 			}
 		}
 		t.Rule[g], t.Chance[g] = n, r.Chance
 	}
+}
+
+// before reports whether r applies rather than o where both match.
+func (r Rule) before(o Rule) bool {
+	if r.AnyZone != o.AnyZone {
+		return o.AnyZone
+	}
+	if r.When.Grade != o.When.Grade {
+		return r.When.Grade > o.When.Grade
+	}
+	return r.Segment != "" && o.Segment == ""
 }
 
 // WithOdds returns the case with every suspected and hidden chance p moved to

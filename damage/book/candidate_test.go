@@ -110,7 +110,7 @@ nose c1 seen`},
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, err := b.Case(book.Findings(code, 0.4))
+		c, err := b.Case("", book.Findings(code, 0.4))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -139,7 +139,7 @@ func TestRowsOfAZoneComeBeforeThoseOfAny(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := empty.Case([]book.Finding{{Item: item(t, "nose s2"), Chance: 1}}); err == nil {
+	if _, err := empty.Case("", []book.Finding{{Item: item(t, "nose s2"), Chance: 1}}); err == nil {
 		t.Error("a case without a row passes")
 	}
 }
@@ -153,7 +153,7 @@ func TestOdds(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := b.Case(book.Findings(code, 0.4))
+	c, err := b.Case("", book.Findings(code, 0.4))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -49,7 +49,9 @@ type Rule struct {
 	// otherwise it is the trigger's.
 	Then damage.Item
 	Same bool
-	// Chance of it, above 0 and below 1.
+	// Segment is the only kind of car that the rule is for; "" is any.
+	Segment string
+	// Chance of it, above 0 and at most 1.
 	Chance float64
 	// Seen is how many builds stand behind the chance.
 	Seen float64
@@ -57,9 +59,14 @@ type Rule struct {
 	Why string
 }
 
-// Name prints the rule: "nose s2 -> bay m1".
+// Name prints the rule: "nose s2 -> bay m1", "under s2 -> under e4
+// (electric)".
 func (r Rule) Name() string {
-	return itemName(r.AnyZone, "*", r.When) + " -> " + itemName(r.Same, "same", r.Then)
+	name := itemName(r.AnyZone, "*", r.When) + " -> " + itemName(r.Same, "same", r.Then)
+	if r.Segment != "" {
+		name += " (" + r.Segment + ")"
+	}
+	return name
 }
 
 // then returns what the rule makes likely when it is fired in a zone.
