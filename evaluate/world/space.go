@@ -69,10 +69,14 @@ type Space struct {
 	zero   vector
 	score  [damage.SpotCount]vector
 	trial  [damage.ItemCount]vector
-	jobs   [damage.ItemCount]struct {
-		once sync.Once
-		job  Job
-	}
+	jobs   [damage.ItemCount]pricedJob
+}
+
+// pricedJob is a job with its moments, made when first needed.
+type pricedJob struct {
+	once    sync.Once
+	job     Job
+	moments Moments
 }
 
 type vector struct {
@@ -177,7 +181,9 @@ type Job struct {
 }
 
 // Job returns the job that the book has for the item, which must have a row.
-func (s *Space) Job(item damage.Item) Job {
+func (s *Space) Job(item damage.Item) Job { return s.job(item).job }
+
+func (s *Space) job(item damage.Item) *pricedJob {
 	j := &s.jobs[item.Index()]
 	j.once.Do(func() {
 		n, ok := s.book.RowOf(item)
@@ -190,11 +196,43 @@ func (s *Space) Job(item damage.Item) Job {
 		for i, z := range score {
 			j.job.Spend[i], j.job.Hours[i] = row.Spend.At(z), row.Hours.At(z)
 		}
+		j.moments = momentsOf(j.job)
 	})
-	return j.job
+	return j
 }
 
 // nothing returns zeros, shared.
 func (s *Space) nothing() []float64 {
 	return s.zero.get(s.set.Points, func([]float64) {})
+}
+
+// Moments are those of a job's spend and hours over the worlds.
+type Moments struct {
+	meanSpend, meanHours, varSpend, varHours, cov float64
+}
+
+// Mean returns that of spend times a plus hours times b.
+func (m Moments) Mean(a, b float64) float64 { return a*m.meanSpend + b*m.meanHours }
+
+// SD returns the standard deviation of spend times a plus hours times b.
+func (m Moments) SD(a, b float64) float64 {
+	return math.Sqrt(max(0, a*a*m.varSpend+2*a*b*m.cov+b*b*m.varHours))
+}
+
+// Moments returns those of the item's job.
+func (s *Space) Moments(item damage.Item) Moments { return s.job(item).moments }
+
+func momentsOf(j Job) (m Moments) {
+	n := float64(len(j.Spend))
+	for i, x := range j.Spend {
+		m.meanSpend += x / n
+		m.meanHours += j.Hours[i] / n
+	}
+	for i, x := range j.Spend {
+		ds, dh := x-m.meanSpend, j.Hours[i]-m.meanHours
+		m.varSpend += ds * ds / n
+		m.varHours += dh * dh / n
+		m.cov += ds * dh / n
+	}
+	return m
 }

@@ -252,6 +252,24 @@ func (t *Tally) Charged(i int) float64 {
 	return float64(t.cands[i].charged) / float64(len(t.Spend))
 }
 
+// CodedShares returns the share of worlds in which each grade is the highest
+// coded one that occurs at a spot; at index 0, that none does.
+func (t *Tally) CodedShares(spot damage.Spot) (shares [damage.GradeCount + 1]float64) {
+	g := t.group(spot)
+	if g.codedCertain {
+		shares[g.codedSure] = 1
+		return shares
+	}
+	var counts [256]int
+	for _, grade := range g.coded {
+		counts[grade]++
+	}
+	for i := range shares {
+		shares[i] = float64(counts[i]) / float64(len(g.coded))
+	}
+	return shares
+}
+
 // ChargedAt returns in which worlds something that match accepts is charged. It
 // is added to where; always says that it is so in every world, and where is
 // then left as it is.

@@ -39,7 +39,7 @@ func one(t testing.TB, set world.Settings, items []priced) (*world.Space, book.C
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := b.Case(found)
+	c, err := b.Case("", found)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -258,7 +258,7 @@ func TestOnlyTheWorstGradeIsCharged(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := b.Case([]book.Finding{{Item: low, Chance: 1}})
+	c, err := b.Case("", []book.Finding{{Item: low, Chance: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -311,7 +311,7 @@ func TestHiddenChances(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := b.Case([]book.Finding{{Item: rows[0].Item, Chance: 1}, {Item: rows[1].Item, State: damage.Suspected, Chance: 0.4}, {Item: rows[2].Item, Chance: 1}})
+	c, err := b.Case("", []book.Finding{{Item: rows[0].Item, Chance: 1}, {Item: rows[1].Item, State: damage.Suspected, Chance: 0.4}, {Item: rows[2].Item, Chance: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,0 +1,74 @@
+// Package evaluate turns a lot and a shop into a judgement: what the repair will
+// cost, what is left of the sale, and how high to bid.
+package evaluate
+
+import (
+	"strings"
+
+	"wreckoner/damage"
+	"wreckoner/evaluate/money"
+)
+
+// A Lot is one car in a salvage sale. Its Category, Segment and Site must be
+// the shop's, which the readers of files see to.
+type Lot struct {
+	Number      string
+	Make, Model string
+	// Year and Odometer are 0 where unknown.
+	Year, Odometer int
+	Segment        string
+	Category       string
+	Code           damage.Code
+	Description    string
+	// Value is the retail value just before the damage, above 0.
+	Value money.Pence
+	// Guide is the expected hammer price; 0 where nobody says.
+	Guide money.Pence
+	// Site is the sale site, "" where unknown: only the fees of every site apply.
+	Site string
+	// Miles from the site to the shop.
+	Miles float64
+	// Plus says that VAT is added to the hammer price.
+	Plus bool
+	// CollectDays, where not nil, stands in for the shop's.
+	CollectDays *float64
+	// CollectBy is the last day of free storage, as the list writes it.
+	CollectBy string
+	// FreeDays, where not nil, stands in for the free days of the site's fees.
+	FreeDays *float64
+	Note     string
+	// Cells are the columns of the list by canonical name, for the shop's extras.
+	Cells map[string]string
+	// File, Line and Sheet say where the lot was read.
+	File, Sheet string
+	Line        int
+}
+
+// Canonical returns a column's name without case, spaces, underscores and
+// hyphens.
+func Canonical(column string) string {
+	return strings.Map(func(r rune) rune {
+		switch r {
+		case ' ', '_', '-', '\u00a0':
+			return -1
+		}
+		return r
+	}, strings.ToLower(column))
+}
+
+// Car names the car in a few words: "Halden Corva 2019".
+func (l *Lot) Car() string {
+	words := make([]string, 0, 3)
+	for _, w := range []string{l.Make, l.Model} {
+		if w != "" {
+			words = append(words, w)
+		}
+	}
+	if l.Year != 0 {
+		words = append(words, itoa(l.Year))
+	}
+	return strings.Join(words, " ")
+}
+
+// amountOf returns a share of the lot's value.
+func amountOf(l *Lot, share float64) money.Pence { return money.RateOf(share).Of(l.Value) }

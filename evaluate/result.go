@@ -1,0 +1,138 @@
+package evaluate
+
+import (
+	"wreckoner/damage/book"
+	"wreckoner/evaluate/money"
+)
+
+// A Status says what could be done with a lot.
+type Status string
+
+// Ranked lots have a margin; unpriced ones no guide price, so only a highest
+// bid; excluded ones may not be rebuilt; of uncoded ones nobody has said what is
+// damaged.
+const (
+	Ranked   Status = "ranked"
+	Unpriced Status = "unpriced"
+	Excluded Status = "excluded"
+	Uncoded  Status = "uncoded"
+)
+
+// A Limit is what stops the bidding.
+type Limit string
+
+// The limits, in the order in which they are tried; NoLimit: the bid stops at
+// the car's value.
+const (
+	LossLimit   Limit = "loss"
+	MarginLimit Limit = "margin"
+	CashLimit   Limit = "cash"
+	NoLimit     Limit = "none"
+)
+
+// A Spread is a distribution in four numbers.
+type Spread struct {
+	Mean, P10, P50, P90 float64
+}
+
+// A Repair is the distribution of the repair cost, in pounds.
+type Repair struct {
+	Mean, SD                float64
+	P10, P50, P80, P90, P95 float64
+	// CILow and CIHigh are the 95 % confidence interval of the mean: how well
+	// the book is known.
+	CILow, CIHigh float64
+}
+
+// A Margin is the distribution of what is left, in pounds.
+type Margin struct {
+	Mean, SD      float64
+	P10, P50, P90 float64
+	// LossChance is the chance that it is below 0.
+	LossChance float64
+	// Shortfall is the mean of the worst tenth.
+	Shortfall float64
+}
+
+// A Hidden is damage that nobody coded.
+type Hidden struct {
+	book.Candidate
+	// Chance of occurring at all; MeanCost is the mean repair with it less that
+	// without it, in pounds.
+	Chance, MeanCost float64
+}
+
+// A Warning is doubt about a result.
+type Warning struct {
+	// Kind groups warnings of one sort: suspected, thin, no-guide, ...
+	Kind string
+	// Text says it of this lot.
+	Text string
+}
+
+// A Result is what became of one lot. What its status leaves out is zero.
+type Result struct {
+	Lot    *Lot
+	Status Status
+	// Reason says in words why a lot is not ranked.
+	Reason string
+	// Rank among the ranked lots from 1, set by Rank.
+	Rank int
+	// Guide is the lot's guide price, or what the category's share makes of its
+	// value where GuideGuessed.
+	Guide        money.Pence
+	GuideGuessed bool
+
+	Repair      Repair
+	Hours, Days Spread
+	Resale      Spread
+	Margin      Margin
+	Outlay      money.Pence
+	HighestBid  money.Pence
+	BidLimit    Limit
+	Hidden      []Hidden
+	Warnings    []Warning
+}
+
+// Evaluated reports whether the lot has a repair cost and a highest bid.
+func (r *Result) Evaluated() bool { return r.Status == Ranked || r.Status == Unpriced }
+
+// A Verdict is our advice in words.
+type Verdict string
+
+// The verdicts. The first three need a guide price.
+const (
+	GoAfter   Verdict = "go after"      // worth it at the guide price
+	IfCheap   Verdict = "if cheap"      // worth it at a price that is likely enough
+	LongShot  Verdict = "long shot"     // worth it only far below the guide price
+	BidTo     Verdict = "bid to stop"   // no guide price: worth it up to the highest bid
+	LeaveIt   Verdict = "leave it"      // worth it at no price
+	OffRoad   Verdict = "not for road"  // may not be rebuilt
+	NotCoded  Verdict = "code it first" // nobody has said what is damaged
+	cheapFrom         = 0.75
+)
+
+// Verdict returns the advice for the lot.
+func (r *Result) Verdict() Verdict {
+	switch {
+	case r.Status == Excluded:
+		return OffRoad
+	case r.Status == Uncoded:
+		return NotCoded
+	case r.HighestBid == 0:
+		return LeaveIt
+	case r.Status == Unpriced:
+		return BidTo
+	case r.HighestBid >= r.Guide:
+		return GoAfter
+	case float64(r.HighestBid) >= cheapFrom*float64(r.Guide):
+		return IfCheap
+	}
+	return LongShot
+}
+
+// Return is the mean margin as a share of outlay and mean repair.
+func (r *Result) Return() float64 { return r.Margin.Mean / (r.Outlay.Pounds() + r.Repair.Mean) }
+
+// BayDay is the mean margin for each day that the car takes, in pounds.
+func (r *Result) BayDay() float64 { return r.Margin.Mean / r.Days.Mean }

@@ -1,0 +1,221 @@
+package evaluate
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"wreckoner/damage"
+	"wreckoner/damage/book"
+	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/world"
+)
+
+func itoa(n int) string { return strconv.Itoa(n) }
+
+// A Settings holds the numbers of a shop. Shares are fractions.
+type Settings struct {
+	// Currency is the three-letter code of what money is shown in.
+	Currency string
+	// LabourRate is what an hour of own work must earn, in pounds.
+	LabourRate float64
+	// HoursPerDay is the own hours worked on one car in a day, above 0.
+	HoursPerDay float64
+	// CollectDays, StripDays and FinishDays are the days from the sale to the
+	// yard, to a stripped car, and from the last job to ready for sale.
+	CollectDays, StripDays, FinishDays float64
+	// LeadSpread multiplies every lead time. SellDays is the time to sell.
+	LeadSpread, SellDays amount.Amount
+	// HoldingPerDay is what a day costs, in pounds; FinanceRate what a year of
+	// the outlay costs, as a share of it.
+	HoldingPerDay, FinanceRate float64
+	VATRegistered              bool
+	VATRate                    money.Rate
+	// SpendVATShare is the share of the book's spend that carries VAT.
+	SpendVATShare float64
+	// SellFixed, in pounds, and SellPercent of the resale are what selling costs.
+	SellFixed, SellPercent float64
+	// SellVAT and HoldingVAT say whether those costs carry VAT.
+	SellVAT, HoldingVAT bool
+	// TargetMargin, in pounds, and TargetReturn, a share of outlay and mean
+	// repair: the mean margin must reach the larger.
+	TargetMargin, TargetReturn float64
+	// LossLimit is the largest chance of a loss that is accepted.
+	LossLimit float64
+	// Cash, in pounds, must cover the outlay and P80 of the repair. 0: no limit.
+	Cash float64
+	// BidStep is what bids are multiples of, above 0.
+	BidStep money.Pence
+	// GuideSpread multiplies the guide price.
+	GuideSpread amount.Amount
+	// SeverityLink and HiddenLink are the correlations of one car's jobs.
+	SeverityLink, HiddenLink float64
+	// SuspectedChance is that of a ? without a percentage.
+	SuspectedChance float64
+	// UncodedStructure is the chance that a category S lot coded without a
+	// structural mark has s2 where it was hit worst.
+	UncodedStructure float64
+	// BookBias is how far the whole book may be off, as a share of the mean.
+	BookBias float64
+	// Turnover of the last twelve months and the VATThreshold above which a
+	// shop must register, in pounds. 0: not watched.
+	Turnover, VATThreshold float64
+}
+
+// A Charge is a cost beside the book, in pounds, VAT included.
+type Charge struct {
+	Name   string
+	Amount amount.Amount
+	// VAT says whether the amount carries VAT.
+	VAT bool
+}
+
+// An Extra is a charge that applies to some lots.
+type Extra struct {
+	Charge
+	// Column and Value: charged where the lot's column holds the value. An
+	// empty Column matches every lot.
+	Column, Value string
+	// UnknownChance is that of the charge where the column is blank, absent or
+	// "unknown".
+	UnknownChance float64
+	// After, where not empty: charged only in worlds where one of these is.
+	After []After
+}
+
+// An After names charged damage: a class, at a grade or above, in a zone or in
+// any.
+type After struct {
+	Class   damage.Class
+	Grade   damage.Grade
+	Zone    damage.Zone
+	AnyZone bool
+}
+
+// ParseAfter reads "s", "m2" or "nose e2".
+func ParseAfter(text string) (After, error) {
+	a := After{AnyZone: true, Grade: 1}
+	fields := strings.Fields(strings.ToLower(text))
+	fail := fmt.Errorf("%q does not name damage; write a class such as s, with a grade such as m2, or with a zone such as nose e2", text)
+	if len(fields) == 2 {
+		zone, err := damage.ParseZone(fields[0])
+		if err != nil {
+			return a, err
+		}
+		a.Zone, a.AnyZone = zone, false
+		fields = fields[1:]
+	}
+	if len(fields) != 1 || len(fields[0]) > 2 {
+		return a, fail
+	}
+	class, err := damage.ParseClass(fields[0][:1])
+	if err != nil {
+		return a, fail
+	}
+	if a.Class = class; len(fields[0]) == 2 {
+		if a.Grade = damage.Grade(fields[0][1] - '0'); !a.Grade.Valid() {
+			return a, fail
+		}
+	}
+	return a, nil
+}
+
+// Matches reports whether the item is such damage.
+func (a After) Matches(i damage.Item) bool {
+	return i.Class == a.Class && i.Grade >= a.Grade && (a.AnyZone || i.Zone == a.Zone)
+}
+
+// A Segment is a kind of car: it multiplies the book.
+type Segment struct {
+	Name         string
+	Spend, Hours float64
+	// ValueSpread is the log-scale standard deviation of the resale price.
+	ValueSpread float64
+}
+
+// A Category is an insurer's marker.
+type Category struct {
+	Name    string
+	Rebuild bool
+	// Segment that the row is for; "" is any.
+	Segment string
+	// Share is what the marker takes off the value.
+	Share amount.Amount
+	// Builds is the experience behind the share.
+	Builds float64
+	Note   string
+	// GuideShare of the value stands in for a missing guide price. 0: none does.
+	GuideShare float64
+}
+
+// A Source says where one file of the shop folder was read.
+type Source struct {
+	File string
+	// BuiltIn says that the starter set served.
+	BuiltIn bool
+}
+
+// A Shop is the rebuilder's own settings and tables.
+type Shop struct {
+	Settings
+	Fixed      []Charge
+	Extras     []Extra
+	Book       *book.Book
+	Segments   []Segment
+	Categories []Category
+	Tariff     *money.Tariff
+	Sources    []Source
+}
+
+// Segment returns the segment of that name, whatever its case.
+func (s *Shop) Segment(name string) (int, bool) {
+	i := slices.IndexFunc(s.Segments, func(x Segment) bool { return strings.EqualFold(x.Name, name) })
+	return i, i >= 0
+}
+
+// Category returns the row of a category for a segment: that of the segment
+// comes before that of any.
+func (s *Shop) Category(name, segment string) (int, bool) {
+	best := -1
+	for i, c := range s.Categories {
+		if !strings.EqualFold(c.Name, name) {
+			continue
+		}
+		if strings.EqualFold(c.Segment, segment) {
+			return i, true
+		}
+		if c.Segment == "" && best < 0 {
+			best = i
+		}
+	}
+	return best, best >= 0
+}
+
+// HasCategory reports whether any row has that category.
+func (s *Shop) HasCategory(name string) bool {
+	return slices.ContainsFunc(s.Categories, func(c Category) bool { return strings.EqualFold(c.Name, name) })
+}
+
+// check says what in the shop cannot be computed with. Files are checked where
+// they are read, with their lines; this guards shops made by programs.
+func (s *Shop) check() error {
+	switch {
+	case s.Book == nil || s.Tariff == nil:
+		return fmt.Errorf("a shop needs a book and a tariff")
+	case !(s.HoursPerDay > 0):
+		return fmt.Errorf("hours_per_day %v: write a number above 0", s.HoursPerDay)
+	case s.BidStep <= 0:
+		return fmt.Errorf("bid_step %v: write an amount above 0", s.BidStep)
+	case len(s.Fixed)+2*len(s.Extras) > world.ShopDims():
+		return fmt.Errorf("%d fixed items and %d extras are more than the engine's %d coordinates", len(s.Fixed), len(s.Extras), world.ShopDims())
+	}
+	return nil
+}
+
+func matcher(after []After) func(damage.Item) bool {
+	return func(i damage.Item) bool {
+		return slices.ContainsFunc(after, func(a After) bool { return a.Matches(i) })
+	}
+}
