@@ -386,6 +386,49 @@ func TestResultsDependOnTheLotAlone(t *testing.T) {
 	}
 }
 
+// The walk of TestRegisteredOnPaper, line by line; it adds up to the penny, and
+// to the mean margin but for one rounding a line.
+func TestWalkAddsUp(t *testing.T) {
+	shop := paper(t)
+	shop.VATRegistered = true
+	shop.Fixed[0].VAT = true
+	shop.SellVAT, shop.HoldingVAT = true, true
+	for _, plus := range []bool{false, true} {
+		l := lot(t, "nose c3")
+		l.Plus = plus
+		e, err := evaluate.New(shop, evaluate.Options{Points: 1024})
+		if err != nil {
+			t.Fatal(err)
+		}
+		walk, err := e.Walk(l, l.Guide)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var sum, part money.Pence
+		for _, s := range walk.Steps {
+			if s.Subtotal {
+				if s.Amount != part {
+					t.Errorf("%s: subtotal %s of lines that add up to %s", s.Name, s.Amount, part)
+				}
+				part = 0
+				continue
+			}
+			sum += s.Amount
+			part += s.Amount
+			if s.How == "" && s.Name != "hammer price" {
+				t.Errorf("%s does not say how", s.Name)
+			}
+		}
+		if sum != walk.Total {
+			t.Errorf("total %s of lines that add up to %s", walk.Total, sum)
+		}
+		r := judge(t, shop, l)
+		if math.Abs(walk.Total.Pounds()-r.Margin.Mean) > 0.005*float64(len(walk.Steps)) {
+			t.Errorf("walk %s, mean margin %.4f", walk.Total, r.Margin.Mean)
+		}
+	}
+}
+
 func TestParseAfter(t *testing.T) {
 	for text, want := range map[string]evaluate.After{
 		"s":       {Class: damage.Structural, Grade: 1, AnyZone: true},

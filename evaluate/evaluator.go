@@ -106,6 +106,9 @@ func (e *Evaluator) Options() Options { return e.opt }
 // Space returns the worlds.
 func (e *Evaluator) Space() *world.Space { return e.space }
 
+// fixedDim is the coordinate of a fixed item's amount.
+func (e *Evaluator) fixedDim(i int) int { return world.ShopDim + i }
+
 // extraDim is the coordinate of an extra's amount; the next is that of its
 // being charged at all.
 func (e *Evaluator) extraDim(i int) int { return world.ShopDim + len(e.shop.Fixed) + 2*i }

@@ -130,6 +130,8 @@ type Line struct {
 	Amount Pence
 	// VAT is what VAT adds to the amount.
 	VAT Pence
+	// How says with what numbers the amount was reached; "" for the hammer.
+	How string
 }
 
 // An Outlay is all that is paid to have a car in the yard.
@@ -154,7 +156,7 @@ func (t *Tariff) Outlay(hammer Pence, p Purchase) Outlay {
 	}
 	t.each(p.Site, func(f fee) {
 		b := f.at(hammer)
-		line := Line{Name: f.name, Amount: b.charge(hammer, p)}
+		line := Line{Name: f.name, Amount: b.charge(hammer, p), How: b.how(p)}
 		if b.VAT {
 			line.VAT = t.rate.Of(line.Amount)
 		} else if f.name == Premium {
@@ -240,6 +242,32 @@ func (b Band) charge(hammer Pence, p Purchase) Pence {
 		return times(one, max(0, p.Days-free))
 	}
 	return one
+}
+
+// how says in words what charge computes.
+func (b Band) how(p Purchase) string {
+	text := b.Amount.String()
+	switch {
+	case b.Percent > 0 && b.Amount == 0:
+		text = fmt.Sprintf("%g %% of the hammer price", 100*b.Percent.Float())
+	case b.Percent > 0:
+		text += fmt.Sprintf(" and %g %% of the hammer price", 100*b.Percent.Float())
+	}
+	switch b.Per {
+	case PerMile:
+		text += fmt.Sprintf(" for each of %g miles", p.Miles)
+	case PerDay:
+		free := b.FreeDays
+		if p.FreeDays != nil {
+			free = *p.FreeDays
+		}
+		text += fmt.Sprintf(" for each of %g days beyond %g free ones", max(0, p.Days-free), free)
+	default:
+		if b.From > 0 {
+			text += fmt.Sprintf(", from %s", b.From)
+		}
+	}
+	return text
 }
 
 // times multiplies by a count that is a decimal of at most three places, and

@@ -252,6 +252,35 @@ func (t *Tally) Charged(i int) float64 {
 	return float64(t.cands[i].charged) / float64(len(t.Spend))
 }
 
+// Spots returns the spots at which something may be charged, in printing order.
+func (t *Tally) Spots() []damage.Spot {
+	spots := make([]damage.Spot, len(t.groups))
+	for g := range t.groups {
+		spots[g] = t.groups[g].spot
+	}
+	return spots
+}
+
+// Spot writes what one spot costs in each world to spend and hours, before the
+// segment's multipliers. c is the case that was summed.
+func (t *Tally) Spot(s *Space, c book.Case, spot damage.Spot, spend, hours []float64) {
+	g := t.group(spot)
+	if g.sure {
+		job := s.Job(c[g.from].Item)
+		copy(spend, job.Spend)
+		copy(hours, job.Hours)
+		return
+	}
+	var jobs [damage.GradeCount + 1]Job
+	jobs[0] = Job{Spend: s.nothing(), Hours: s.nothing()}
+	for i := g.from; i < g.to; i++ {
+		jobs[c[i].Grade] = s.Job(c[i].Item)
+	}
+	for w, grade := range g.charged {
+		spend[w], hours[w] = jobs[grade].Spend[w], jobs[grade].Hours[w]
+	}
+}
+
 // CodedShares returns the share of worlds in which each grade is the highest
 // coded one that occurs at a spot; at index 0, that none does.
 func (t *Tally) CodedShares(spot damage.Spot) (shares [damage.GradeCount + 1]float64) {

@@ -1,0 +1,176 @@
+package evaluate
+
+import (
+	"fmt"
+
+	"wreckoner/damage"
+	"wreckoner/evaluate/money"
+)
+
+// A Step is one line of the way from the hammer price to the margin.
+type Step struct {
+	Name string
+	// How says with what numbers the amount was reached.
+	How string
+	// Amount is signed: money out is negative.
+	Amount money.Pence
+	// Spot is where repair money goes; nil for the other lines.
+	Spot *damage.Spot
+	// Subtotal says that the line repeats the sum of the lines since the last
+	// subtotal, and adds nothing.
+	Subtotal bool
+}
+
+// A Walk is the whole way from the hammer price to the margin, in means over the
+// worlds, each line rounded once. Total is the sum of the lines that are no
+// subtotals.
+type Walk struct {
+	Hammer money.Pence
+	Steps  []Step
+	Total  money.Pence
+
+	part money.Pence
+}
+
+func (w *Walk) add(s Step) {
+	w.Steps = append(w.Steps, s)
+	w.Total += s.Amount
+	w.part += s.Amount
+}
+
+func (w *Walk) cost(pounds float64, name, how string, args ...any) {
+	if p := money.FromPounds(pounds); p != 0 {
+		w.add(Step{Name: name, How: fmt.Sprintf(how, args...), Amount: -p})
+	}
+}
+
+func (w *Walk) subtotal(name string) {
+	w.Steps = append(w.Steps, Step{Name: name, Amount: w.part, Subtotal: true})
+	w.part = 0
+}
+
+// Walk returns the way from a hammer price to the margin of a coded lot.
+func (e *Evaluator) Walk(lot *Lot, hammer money.Pence) (*Walk, error) {
+	p, err := e.Prospect(lot)
+	if err != nil {
+		return nil, err
+	}
+	var b bench
+	b.tally.Sum(e.space, p.Case)
+	return e.walk(p, &b, e.worlds(p, &b, Held{}), hammer), nil
+}
+
+func (e *Evaluator) walk(p *Prospect, b *bench, w *Worlds, hammer money.Pence) *Walk {
+	s := &e.shop.Settings
+	walk := &Walk{Hammer: hammer}
+	outlay := e.shop.Tariff.Outlay(hammer, w.buy)
+	for _, l := range outlay.Lines {
+		walk.cost(l.Amount.Pounds(), l.Name, "%s", l.How)
+		walk.cost(l.VAT.Pounds(), "VAT on "+l.Name, "%g %% of %s", 100*s.VATRate.Float(), l.Amount)
+	}
+	walk.subtotal("outlay")
+
+	carried := e.repairSteps(walk, p, b)
+	walk.subtotal("repair")
+
+	carriedOther := e.otherSteps(walk, p, b)
+	walk.subtotal("tests, fixed items and extras")
+
+	days, price := mean(w.Days), mean(w.Resale)
+	holding := days * s.HoldingPerDay
+	walk.cost(holding, "holding", "%.2f days at %.2f", days, s.HoldingPerDay)
+	walk.cost(s.FinanceRate/365*outlay.Total.Pounds()*days, "finance", "%g %% a year of %s for %.2f days", 100*s.FinanceRate, outlay.Total, days)
+	walk.subtotal("time")
+
+	walk.cost(-price, "sale", "%s before the damage, less %.2f %% for the marker", p.Lot.Value, 100*(1-price/p.Lot.Value.Pounds()))
+	selling := s.SellFixed + s.SellPercent*price
+	walk.cost(selling, "selling", "%.2f and %g %% of the sale", s.SellFixed, 100*s.SellPercent)
+	if w.within > 0 {
+		rate := fmt.Sprintf("%g/%g", 100*s.VATRate.Float(), 100+100*s.VATRate.Float())
+		if p.Lot.Plus {
+			walk.cost(w.within*price, "VAT due on the sale", "%s of %.2f", rate, price)
+		} else {
+			due, bought := 0.0, outlay.PurchasePrice.Pounds()
+			for _, x := range w.Resale {
+				due += w.within * max(0, x-bought)
+			}
+			walk.cost(due/float64(len(w.Resale)), "VAT due under the margin scheme", "mean of %s of what the sale exceeds the purchase price of %s by, where it does", rate, outlay.PurchasePrice)
+		}
+		walk.cost(-outlay.VAT.Pounds(), "VAT taken back on the outlay", "as shown above")
+		carriedOther += carried * s.SpendVATShare
+		if s.SellVAT {
+			carriedOther += selling
+		}
+		if s.HoldingVAT {
+			carriedOther += holding
+		}
+		walk.cost(-w.within*carriedOther, "VAT taken back on the rest", "%s of %.2f that carries VAT", rate, carriedOther)
+	}
+	walk.subtotal("sale and its VAT")
+	return walk
+}
+
+// repairSteps adds two lines for each spot, and returns the mean spend.
+func (e *Evaluator) repairSteps(walk *Walk, p *Prospect, b *bench) float64 {
+	spend, hours := make([]float64, e.opt.Points), make([]float64, e.opt.Points)
+	total := 0.0
+	for _, spot := range b.tally.Spots() {
+		b.tally.Spot(e.space, p.Case, spot, spend, hours)
+		first := len(walk.Steps)
+		parts, time := p.Segment.Spend*mean(spend), p.Segment.Hours*mean(hours)
+		what := describe(p, b, spot)
+		walk.cost(parts, spot.Zone.String()+" "+spot.Class.String()+": parts and trades", "%s", what)
+		walk.cost(e.shop.LabourRate*time, spot.Zone.String()+" "+spot.Class.String()+": own work", "%.2f hours at %.2f", time, e.shop.LabourRate)
+		for i := first; i < len(walk.Steps); i++ {
+			walk.Steps[i].Spot = &spot
+		}
+		total += parts
+	}
+	return total
+}
+
+// describe lists the grades that may be charged at a spot with their chances.
+func describe(p *Prospect, b *bench, spot damage.Spot) string {
+	text := ""
+	for i, c := range p.Case {
+		if c.Spot != spot || b.tally.Charged(i) == 0 {
+			continue
+		}
+		if text != "" {
+			text += ", "
+		}
+		text += fmt.Sprintf("%s%d %s", spot.Class.Letter(), c.Grade, c.Kind)
+		if share := b.tally.Charged(i); share < 1 {
+			text += fmt.Sprintf(" in %.1f %%", 100*share)
+		}
+	}
+	return text
+}
+
+// otherSteps adds a line for each fixed item and extra, and returns what of them
+// carries VAT.
+func (e *Evaluator) otherSteps(walk *Walk, p *Prospect, b *bench) float64 {
+	carried := 0.0
+	for i, c := range e.shop.Fixed {
+		sum := 0.0
+		for _, z := range e.space.Score(e.fixedDim(i)) {
+			sum += c.Amount.At(z)
+		}
+		x := sum / float64(e.opt.Points)
+		walk.cost(x, c.Name, "every lot")
+		if c.VAT {
+			carried += x
+		}
+	}
+	for _, a := range p.extras {
+		sum, count := 0.0, 0
+		e.eachCharged(p, &b.tally, b, a, func(_ int, x float64) { sum += x; count++ })
+		x := sum / float64(e.opt.Points)
+		extra := e.shop.Extras[a.extra]
+		walk.cost(x, extra.Name, "charged in %.1f %%", 100*float64(count)/float64(e.opt.Points))
+		if extra.VAT {
+			carried += x
+		}
+	}
+	return carried
+}
