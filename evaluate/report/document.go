@@ -1,0 +1,96 @@
+// Package report writes results for people and for programs: tables for the
+// terminal and for Markdown, flat records for CSV, and JSON.
+package report
+
+import (
+	"math"
+	"strings"
+	"unicode"
+
+	"wreckoner/evaluate/money"
+)
+
+// A Document is what a person reads: paragraphs and tables in order.
+type Document struct {
+	Blocks []Block
+}
+
+// A Block is a paragraph, or a table with a heading.
+type Block struct {
+	// Heading stands above the block; "" for none.
+	Heading string
+	// Text is a paragraph, wrapped to the width at hand.
+	Text  string
+	Table *Table
+}
+
+// Say adds a paragraph.
+func (d *Document) Say(text string) { d.Blocks = append(d.Blocks, Block{Text: text}) }
+
+// Show adds a table under a heading. A table without rows is left out.
+func (d *Document) Show(heading string, t *Table) {
+	if len(t.Rows) > 0 {
+		d.Blocks = append(d.Blocks, Block{Heading: heading, Table: t})
+	}
+}
+
+// A Table is rows of cells. A cell may have several lines, split by "\n".
+type Table struct {
+	Columns []Column
+	Rows    [][]string
+}
+
+// A Column says how its cells stand.
+type Column struct {
+	Head string
+	// Right aligns to the right, as numbers are.
+	Right bool
+	// Gives says that this column gives way where the width is short. At least
+	// one column of a wide table must.
+	Gives bool
+}
+
+// Add appends a row.
+func (t *Table) Add(cells ...string) { t.Rows = append(t.Rows, cells) }
+
+// Clean makes any text harmless on a terminal: control characters, escapes and
+// the marks that turn the direction of text show as U+FFFD; line breaks become
+// spaces.
+func Clean(text string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n' || r == '\r' || r == '\t' || r == '\u2028' || r == '\u2029':
+			return ' '
+		case unicode.IsControl(r) || unicode.In(r, unicode.Cf, unicode.Co, unicode.Cs):
+			return unicode.ReplacementChar
+		}
+		return r
+	}, text)
+}
+
+// Pounds prints an amount for reading, to the nearest 10 of the currency: the
+// digits below are noise.
+func Pounds(x float64) string { return money.Group(int64(math.Round(x/10)) * 10) }
+
+// Whole prints an exact amount without its pence where they are zero.
+func Whole(p money.Pence) string {
+	if p%100 == 0 {
+		return money.Group(int64(p / 100))
+	}
+	return p.String()
+}
+
+// Range prints an interval of amounts.
+func Range(low, high float64) string { return Pounds(low) + " to " + Pounds(high) }
+
+// Percent prints a share, to the whole percent; what is rare but possible does
+// not print as never.
+func Percent(share float64) string {
+	switch {
+	case share > 0 && share < 0.005:
+		return "<1 %"
+	case share < 1 && share >= 0.995:
+		return ">99 %"
+	}
+	return money.Group(int64(math.Round(100*share))) + " %"
+}

@@ -1,0 +1,495 @@
+package report
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/money"
+)
+
+// Caution closes every list of lots.
+const Caution = "Structural, restraint and traction-battery work needs qualified people, the maker's repair method and the local codes. " +
+	"The legal conditions of the write-off category come first. The VAT figures are no tax advice."
+
+// A Screen is an evaluated list, in the order to be shown.
+type Screen struct {
+	Results  []*evaluate.Result
+	Rejected []Rejection
+	Shop     *evaluate.Shop
+	Folder   string // of the shop; "" where all is built in
+	Seed     uint64
+	Points   int
+	// Top bounds the ranked lots that are shown to a person. Zero shows all.
+	Top int
+	// Quiet leaves out footnotes.
+	Quiet bool
+	// Notices are said of the whole list.
+	Notices []string
+}
+
+// A Rejection is a row that could not be read.
+type Rejection struct {
+	File    string `json:"file"`
+	Sheet   string `json:"sheet,omitempty"`
+	Line    int    `json:"line"`
+	Column  string `json:"column"`
+	Text    string `json:"text"`
+	Problem string `json:"problem"`
+}
+
+// The JSON of results: money in pounds, shares as fractions.
+type (
+	spreadJSON struct {
+		Mean float64 `json:"mean"`
+		P10  float64 `json:"p10"`
+		P50  float64 `json:"p50"`
+		P90  float64 `json:"p90"`
+	}
+	repairJSON struct {
+		Mean   float64 `json:"mean"`
+		SD     float64 `json:"sd"`
+		P10    float64 `json:"p10"`
+		P50    float64 `json:"p50"`
+		P80    float64 `json:"p80"`
+		P90    float64 `json:"p90"`
+		P95    float64 `json:"p95"`
+		CILow  float64 `json:"ci_low"`
+		CIHigh float64 `json:"ci_high"`
+	}
+	marginJSON struct {
+		Mean       float64 `json:"mean"`
+		SD         float64 `json:"sd"`
+		P10        float64 `json:"p10"`
+		P50        float64 `json:"p50"`
+		P90        float64 `json:"p90"`
+		LossChance float64 `json:"loss_chance"`
+		Shortfall  float64 `json:"shortfall"`
+	}
+	hiddenJSON struct {
+		Zone     string  `json:"zone"`
+		Class    string  `json:"class"`
+		Grade    int     `json:"grade"`
+		Chance   float64 `json:"chance"`
+		MeanCost float64 `json:"mean_cost"`
+	}
+	warningJSON struct {
+		Kind string `json:"kind"`
+		Text string `json:"text"`
+	}
+	lotJSON struct {
+		Lot          string        `json:"lot"`
+		Rank         *int          `json:"rank"`
+		Status       string        `json:"status"`
+		Reason       string        `json:"reason"`
+		Verdict      string        `json:"verdict"`
+		Make         string        `json:"make"`
+		Model        string        `json:"model"`
+		Year         int           `json:"year,omitempty"`
+		Segment      string        `json:"segment"`
+		Category     string        `json:"category"`
+		Damage       string        `json:"damage"`
+		Value        float64       `json:"value"`
+		Guide        *float64      `json:"guide"`
+		GuideGuessed bool          `json:"guide_guessed,omitempty"`
+		Repair       *repairJSON   `json:"repair"`
+		Hours        *spreadJSON   `json:"hours"`
+		Days         *spreadJSON   `json:"days"`
+		Resale       *spreadJSON   `json:"resale"`
+		Margin       *marginJSON   `json:"margin"`
+		Outlay       *float64      `json:"outlay"`
+		HighestBid   *float64      `json:"highest_bid"`
+		BidLimit     *string       `json:"bid_limit"`
+		Hidden       []hiddenJSON  `json:"hidden"`
+		Warnings     []warningJSON `json:"warnings"`
+		Note         string        `json:"note,omitempty"`
+	}
+	sourceJSON struct {
+		File    string `json:"file"`
+		BuiltIn bool   `json:"built_in"`
+	}
+	shopJSON struct {
+		Folder   string       `json:"folder"`
+		Currency string       `json:"currency"`
+		Files    []sourceJSON `json:"files"`
+	}
+)
+
+func spreadOf(s evaluate.Spread) *spreadJSON {
+	return &spreadJSON{cents(s.Mean), cents(s.P10), cents(s.P50), cents(s.P90)}
+}
+
+func repairOf(r evaluate.Repair) *repairJSON {
+	return &repairJSON{cents(r.Mean), cents(r.SD), cents(r.P10), cents(r.P50), cents(r.P80), cents(r.P90), cents(r.P95), cents(r.CILow), cents(r.CIHigh)}
+}
+
+func marginOf(m evaluate.Margin) *marginJSON {
+	return &marginJSON{cents(m.Mean), cents(m.SD), cents(m.P10), cents(m.P50), cents(m.P90), share(m.LossChance), cents(m.Shortfall)}
+}
+
+func pounds(p money.Pence) *float64 { x := p.Pounds(); return &x }
+
+// lotOf returns the JSON of one result.
+func lotOf(r *evaluate.Result) lotJSON {
+	l := r.Lot
+	out := lotJSON{
+		Lot: l.Number, Status: string(r.Status), Reason: r.Reason, Verdict: string(r.Verdict()),
+		Make: l.Make, Model: l.Model, Year: l.Year, Segment: l.Segment, Category: l.Category, Damage: l.Code.String(),
+		Value: l.Value.Pounds(), Hidden: []hiddenJSON{}, Warnings: []warningJSON{}, Note: l.Note,
+	}
+	if r.Guide > 0 {
+		out.Guide, out.GuideGuessed = pounds(r.Guide), r.GuideGuessed
+	}
+	for _, w := range r.Warnings {
+		out.Warnings = append(out.Warnings, warningJSON{w.Kind, w.Text})
+	}
+	if !r.Evaluated() {
+		return out
+	}
+	limit := string(r.BidLimit)
+	out.Repair, out.Hours, out.Days, out.Resale = repairOf(r.Repair), spreadOf(r.Hours), spreadOf(r.Days), spreadOf(r.Resale)
+	out.HighestBid, out.BidLimit = pounds(r.HighestBid), &limit
+	for _, h := range r.Hidden {
+		out.Hidden = append(out.Hidden, hiddenJSON{h.Zone.String(), h.Class.Letter(), int(h.Grade), share(h.Chance), cents(h.MeanCost)})
+	}
+	if r.Status == evaluate.Ranked {
+		out.Margin, out.Outlay = marginOf(r.Margin), pounds(r.Outlay)
+		rank := r.Rank
+		if rank > 0 {
+			out.Rank = &rank
+		}
+	}
+	return out
+}
+
+func shopOf(s *evaluate.Shop, folder string) shopJSON {
+	out := shopJSON{Folder: folder, Currency: s.Currency, Files: []sourceJSON{}}
+	for _, x := range s.Sources {
+		out.Files = append(out.Files, sourceJSON{x.File, x.BuiltIn})
+	}
+	return out
+}
+
+// JSON writes the screen as one object.
+func (s *Screen) JSON(w io.Writer) error {
+	out := struct {
+		Seed     uint64      `json:"seed"`
+		Points   int         `json:"points"`
+		Shop     shopJSON    `json:"shop"`
+		Rejected []Rejection `json:"rejected"`
+		Notices  []string    `json:"notices"`
+		Lots     []lotJSON   `json:"lots"`
+	}{s.Seed, s.Points, shopOf(s.Shop, s.Folder), slices.Clone(s.Rejected), slices.Clone(s.Notices), make([]lotJSON, len(s.Results))}
+	if out.Rejected == nil {
+		out.Rejected = []Rejection{}
+	}
+	if out.Notices == nil {
+		out.Notices = []string{}
+	}
+	for i, r := range s.Results {
+		out.Lots[i] = lotOf(r)
+	}
+	return encode(w, out)
+}
+
+func encode(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", " ")
+	return enc.Encode(v)
+}
+
+// Records returns the screen as flat rows.
+func (s *Screen) Records() *Records {
+	r := &Records{Columns: []Field{
+		{Name: "rank"}, {Name: "lot", Text: true}, {Name: "status"}, {Name: "verdict"}, {Name: "make", Text: true}, {Name: "model", Text: true}, {Name: "year"},
+		{Name: "segment"}, {Name: "category"}, {Name: "damage"}, {Name: "value"}, {Name: "guide"},
+		{Name: "repair_mean"}, {Name: "repair_sd"}, {Name: "repair_p10"}, {Name: "repair_p50"}, {Name: "repair_p80"}, {Name: "repair_p90"}, {Name: "repair_p95"},
+		{Name: "repair_ci_low"}, {Name: "repair_ci_high"},
+		{Name: "hours_mean"}, {Name: "hours_p10"}, {Name: "hours_p50"}, {Name: "hours_p90"},
+		{Name: "days_mean"}, {Name: "days_p10"}, {Name: "days_p50"}, {Name: "days_p90"},
+		{Name: "resale_mean"}, {Name: "resale_p10"}, {Name: "resale_p50"}, {Name: "resale_p90"},
+		{Name: "outlay"}, {Name: "margin_mean"}, {Name: "margin_sd"}, {Name: "margin_p10"}, {Name: "margin_p50"}, {Name: "margin_p90"},
+		{Name: "loss_chance"}, {Name: "shortfall"}, {Name: "highest_bid"}, {Name: "bid_limit"},
+		{Name: "reason", Text: true}, {Name: "warnings", Text: true}, {Name: "note", Text: true},
+	}}
+	for _, x := range s.Results {
+		r.Rows = append(r.Rows, record(lotOf(x)))
+	}
+	return r
+}
+
+func record(l lotJSON) []any {
+	row := make([]any, 0, 48)
+	row = append(row, orNil(l.Rank), l.Lot, l.Status, l.Verdict, l.Make, l.Model, yearOrNil(l.Year), l.Segment, l.Category, l.Damage, l.Value, orNil(l.Guide))
+	if l.Repair != nil {
+		p := l.Repair
+		row = append(row, p.Mean, p.SD, p.P10, p.P50, p.P80, p.P90, p.P95, p.CILow, p.CIHigh)
+		for _, s := range []*spreadJSON{l.Hours, l.Days, l.Resale} {
+			row = append(row, s.Mean, s.P10, s.P50, s.P90)
+		}
+	} else {
+		row = append(row, make([]any, 9+3*4)...)
+	}
+	row = append(row, orNil(l.Outlay))
+	if m := l.Margin; m != nil {
+		row = append(row, m.Mean, m.SD, m.P10, m.P50, m.P90, m.LossChance, m.Shortfall)
+	} else {
+		row = append(row, make([]any, 7)...)
+	}
+	texts := make([]string, len(l.Warnings))
+	for i, w := range l.Warnings {
+		texts[i] = w.Text
+	}
+	return append(row, orNil(l.HighestBid), orNil(l.BidLimit), l.Reason, strings.Join(texts, "; "), l.Note)
+}
+
+func orNil[T any](p *T) any {
+	if p == nil {
+		return nil
+	}
+	return *p
+}
+
+func yearOrNil(year int) any {
+	if year == 0 {
+		return nil
+	}
+	return year
+}
+
+// wideFrom is the width from which a lot takes one line instead of two.
+const wideFrom = 120
+
+// Document returns the screen for a person, laid out for a width.
+func (s *Screen) Document(width int) *Document {
+	d := &Document{}
+	notes := &footnotes{}
+	var ranked, unpriced, uncoded, excluded []*evaluate.Result
+	for _, r := range s.Results {
+		switch r.Status {
+		case evaluate.Ranked:
+			ranked = append(ranked, r)
+		case evaluate.Unpriced:
+			unpriced = append(unpriced, r)
+		case evaluate.Uncoded:
+			uncoded = append(uncoded, r)
+		case evaluate.Excluded:
+			excluded = append(excluded, r)
+		}
+	}
+	left := 0
+	if s.Top > 0 && len(ranked) > s.Top {
+		left = len(ranked) - s.Top
+		ranked = ranked[:s.Top]
+	}
+	d.Show(fmt.Sprintf("Ranked lots, best first (%s)", s.Shop.Currency), lotTable(ranked, width, true, notes))
+	if left > 0 {
+		d.Say(fmt.Sprintf("%s more ranked below these.", count(left, "lot")))
+	}
+	d.Show("No guide price: how high, not what is left", lotTable(unpriced, width, false, notes))
+	d.Show("Not coded: say what is damaged first", asideTable(uncoded))
+	d.Show("Not for rebuilding", asideTable(excluded))
+	if len(s.Results) == 0 {
+		d.Say("No lot could be read.")
+	}
+	if !s.Quiet {
+		if text := notes.String(); text != "" {
+			d.Say(text)
+		}
+		d.Say(s.legend())
+	}
+	if len(s.Rejected) > 0 {
+		d.Say(fmt.Sprintf("%s could not be read and %s not judged: see the messages, or --rejects FILE.", count(len(s.Rejected), "row"), wasWere(len(s.Rejected))))
+	}
+	d.Say(Caution)
+	return d
+}
+
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return money.Group(int64(n)) + " " + what + "s"
+}
+
+func wasWere(n int) string {
+	if n == 1 {
+		return "was"
+	}
+	return "were"
+}
+
+func (s *Screen) legend() string {
+	text := "Repair and margin: the likely figure (P50; for margin the mean), and the range that 8 cars in 10 end in. Loss: the chance of losing money at the guide price. " +
+		"Bid to: stop there; beneath it, what stops you: margin (the mean falls below your target), loss (its chance passes your limit), cash, or value. "
+	var own, built []string
+	for _, x := range s.Shop.Sources {
+		if x.BuiltIn {
+			built = append(built, x.File)
+		} else {
+			own = append(own, x.File)
+		}
+	}
+	switch {
+	case len(own) == 0:
+		text += "Shop: the built-in starter figures; wreckoner start DIR writes them out to be made your own."
+	case len(built) == 0:
+		text += "Shop: " + Clean(s.Folder) + "."
+	default:
+		text += fmt.Sprintf("Shop: %s (%s); built in: %s.", Clean(s.Folder), strings.Join(own, ", "), strings.Join(built, ", "))
+	}
+	return text + fmt.Sprintf(" %s worlds a lot, seed %d.", money.Group(int64(s.Points)), s.Seed)
+}
+
+func lotTable(results []*evaluate.Result, width int, priced bool, notes *footnotes) *Table {
+	if width >= wideFrom {
+		return wideTable(results, priced, notes)
+	}
+	t := &Table{Columns: []Column{{Head: "#", Right: true}, {Head: "lot"}, {Head: "car\nverdict", Gives: true}, {Head: "repair P50\n8 in 10", Right: true}}}
+	if priced {
+		t.Columns = append(t.Columns, Column{Head: "margin\n8 in 10", Right: true}, Column{Head: "loss", Right: true})
+	} else {
+		t.Columns[0] = Column{Head: ""}
+		t.Columns = append(t.Columns, Column{Head: "of value", Right: true})
+	}
+	t.Columns = append(t.Columns, Column{Head: "bid to\nlimit", Right: true})
+	for _, r := range results {
+		rank := ""
+		if priced {
+			rank = fmt.Sprint(r.Rank)
+		}
+		row := []string{rank, Clean(r.Lot.Number) + "\n" + notes.marks(r), carText(r) + "\n" + verdictText(r), Pounds(r.Repair.P50) + "\n" + Range(r.Repair.P10, r.Repair.P90)}
+		if priced {
+			row = append(row, Pounds(r.Margin.Mean)+"\n"+Range(r.Margin.P10, r.Margin.P90), Percent(r.Margin.LossChance))
+		} else {
+			row = append(row, Percent(float64(r.HighestBid)/float64(r.Lot.Value)))
+		}
+		t.Add(append(row, Whole(r.HighestBid)+"\n"+limitText(r))...)
+	}
+	return t
+}
+
+func wideTable(results []*evaluate.Result, priced bool, notes *footnotes) *Table {
+	t := &Table{Columns: []Column{{Head: "#", Right: true}, {Head: "lot"}, {Head: "verdict"}, {Head: "car", Gives: true}, {Head: "cat"}, {Head: "repair P50", Right: true}, {Head: "8 in 10", Right: true}}}
+	if priced {
+		t.Columns = append(t.Columns, Column{Head: "guide", Right: true}, Column{Head: "margin", Right: true}, Column{Head: "8 in 10", Right: true}, Column{Head: "loss", Right: true})
+	} else {
+		t.Columns[0] = Column{Head: ""}
+		t.Columns = append(t.Columns, Column{Head: "of value", Right: true})
+	}
+	t.Columns = append(t.Columns, Column{Head: "bid to", Right: true}, Column{Head: "limit"}, Column{Head: "notes"})
+	for _, r := range results {
+		rank := ""
+		if priced {
+			rank = fmt.Sprint(r.Rank)
+		}
+		row := []string{rank, Clean(r.Lot.Number), string(r.Verdict()), carText(r), Clean(r.Lot.Category), Pounds(r.Repair.P50), Range(r.Repair.P10, r.Repair.P90)}
+		if priced {
+			row = append(row, Whole(r.Guide), Pounds(r.Margin.Mean), Range(r.Margin.P10, r.Margin.P90), Percent(r.Margin.LossChance))
+		} else {
+			row = append(row, Percent(float64(r.HighestBid)/float64(r.Lot.Value)))
+		}
+		t.Add(append(row, Whole(r.HighestBid), limitText(r), notes.marks(r))...)
+	}
+	return t
+}
+
+func carText(r *evaluate.Result) string {
+	if car := Clean(r.Lot.Car()); car != "" {
+		return car
+	}
+	return r.Lot.Segment
+}
+
+func verdictText(r *evaluate.Result) string {
+	text := fmt.Sprintf("%s (%s)", r.Verdict(), Clean(r.Lot.Category))
+	if r.Status == evaluate.Ranked {
+		text += " at " + Whole(r.Guide)
+	}
+	return text
+}
+
+func limitText(r *evaluate.Result) string {
+	if r.BidLimit == evaluate.NoLimit {
+		return "value"
+	}
+	return string(r.BidLimit)
+}
+
+func asideTable(results []*evaluate.Result) *Table {
+	t := &Table{Columns: []Column{{Head: "lot"}, {Head: "car", Gives: true}, {Head: "cat"}, {Head: "why", Gives: true}}}
+	for _, r := range results {
+		t.Add(Clean(r.Lot.Number), carText(r), Clean(r.Lot.Category), Clean(r.Reason))
+	}
+	return t
+}
+
+// footnotes gathers warnings by kind, each kind marked with a letter.
+type footnotes struct {
+	kinds []string
+	texts [][]string
+}
+
+var kindWords = map[string]string{
+	"suspected": "suspected damage counts at its chance",
+	"thin":      "thin evidence",
+	"category":  "category and code do not fit",
+	"restraint": "restraints without a hit",
+	"whole":     "coded twice?",
+	"no-guide":  "no guide price",
+	"no-site":   "no sale site",
+	"vat":       "VAT registration",
+}
+
+// marks returns the letters of a lot's warnings, and keeps their texts.
+func (f *footnotes) marks(r *evaluate.Result) string {
+	var letters []string
+	for _, w := range r.Warnings {
+		i := slices.Index(f.kinds, w.Kind)
+		if i < 0 {
+			i = len(f.kinds)
+			f.kinds, f.texts = append(f.kinds, w.Kind), append(f.texts, nil)
+		}
+		f.texts[i] = append(f.texts[i], Clean(r.Lot.Number)+": "+w.Text)
+		if letter := string(rune('a' + i)); !slices.Contains(letters, letter) {
+			letters = append(letters, letter)
+		}
+	}
+	slices.Sort(letters)
+	return strings.Join(letters, "")
+}
+
+// String lists the notes; a kind that says the same of many lots says it once.
+func (f *footnotes) String() string {
+	var lines []string
+	for i, kind := range f.kinds {
+		words := kindWords[kind]
+		if words == "" {
+			words = kind
+		}
+		lines = append(lines, fmt.Sprintf("%c  %s: %s", 'a'+i, words, strings.Join(merge(f.texts[i]), "; ")))
+	}
+	return strings.Join(lines, "\n")
+}
+
+// merge joins the lots of which the same is said: "B1, B2: ...".
+func merge(texts []string) []string {
+	var order []string
+	lots := map[string][]string{}
+	for _, t := range texts {
+		lot, said, _ := strings.Cut(t, ": ")
+		if _, ok := lots[said]; !ok {
+			order = append(order, said)
+		}
+		lots[said] = append(lots[said], lot)
+	}
+	out := make([]string, len(order))
+	for i, said := range order {
+		out[i] = strings.Join(lots[said], ", ") + ": " + said
+	}
+	return out
+}
