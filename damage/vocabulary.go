@@ -244,6 +244,9 @@ func (i Item) Index() int { return i.Spot.Index()*GradeCount + int(i.Grade) - 1 
 // String prints the item as the code does: "nose s2".
 func (i Item) String() string { return fmt.Sprintf("%s%d", i.Spot, i.Grade) }
 
+// Mark prints the item without its zone: "s2".
+func (i Item) Mark() string { return fmt.Sprintf("%s%d", i.Class.Letter(), i.Grade) }
+
 // Words says the item in words: "nose, structural: local: pulled and dressed".
 func (i Item) Words() string {
 	return fmt.Sprintf("%s, %s: %s", i.Zone, i.Class, i.Class.Describe(i.Grade))

@@ -9,8 +9,6 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"wreckoner/damage"
 	"wreckoner/damage/book"
 	"wreckoner/evaluate/amount"
@@ -41,19 +39,24 @@ type Evaluator struct {
 	opt   Options
 	space *world.Space
 
-	fixed, fixedVAT []float64 // all fixed items, and the VAT-carrying of them
-	extras          []lazy    // amount of each extra in each world
-	resale          [][]unit  // by category row and segment
+	fixed, fixedVAT []float64   // all fixed items, and the VAT-carrying of them
+	stretch, sale   []float64   // factor on lead times, days to sell
+	extras          []lazyExtra // amount of each extra
+	resale          [][]unit    // by category row and segment
 }
 
-type lazy struct {
-	once   sync.Once
-	values []float64
+// lazyExtra is what an extra costs in each world, and in which it is charged
+// where the lot's column says nothing.
+type lazyExtra struct {
+	once    sync.Once
+	values  []float64
+	unknown []int32
 }
 
 // unit is the resale price of a car worth one pound before the damage.
 type unit struct {
-	lazy
+	once   sync.Once
+	values []float64
 	spread Spread
 }
 
@@ -79,12 +82,12 @@ func New(shop *Shop, opt Options) (*Evaluator, error) {
 	e := &Evaluator{
 		shop: shop, opt: opt, space: space,
 		fixed: make([]float64, opt.Points), fixedVAT: make([]float64, opt.Points),
-		extras: make([]lazy, len(shop.Extras)),
+		extras: make([]lazyExtra, len(shop.Extras)),
 		resale: make([][]unit, len(shop.Categories)),
 	}
+	e.stretch, e.sale = e.read(shop.LeadSpread, world.LeadDim), e.read(shop.SellDays, world.SaleDim)
 	for i, c := range shop.Fixed {
-		for w, z := range space.Score(world.ShopDim + i) {
-			x := c.Amount.At(z)
+		for w, x := range e.read(c.Amount, e.fixedDim(i)) {
 			e.fixed[w] += x
 			if c.VAT {
 				e.fixedVAT[w] += x
@@ -113,15 +116,23 @@ func (e *Evaluator) fixedDim(i int) int { return world.ShopDim + i }
 // being charged at all.
 func (e *Evaluator) extraDim(i int) int { return world.ShopDim + len(e.shop.Fixed) + 2*i }
 
-func (e *Evaluator) extraAmount(i int) []float64 {
+func (e *Evaluator) extra(i int) *lazyExtra {
 	x := &e.extras[i]
 	x.once.Do(func() {
-		x.values = make([]float64, e.opt.Points)
-		for w, z := range e.space.Score(e.extraDim(i)) {
-			x.values[w] = e.shop.Extras[i].Amount.At(z)
-		}
+		extra := e.shop.Extras[i]
+		x.values = e.read(extra.Amount, e.extraDim(i))
+		x.unknown = e.space.Lottery(e.extraDim(i)+1, extra.UnknownChance)
 	})
-	return x.values
+	return x
+}
+
+// read returns the amount in each world, by the score of one coordinate.
+func (e *Evaluator) read(a amount.Amount, dim int) []float64 {
+	values := make([]float64, e.opt.Points)
+	for w, z := range e.space.Score(dim) {
+		values[w] = a.At(z)
+	}
+	return values
 }
 
 // unitResale returns the resale price per pound of value in each world.
@@ -158,10 +169,10 @@ type Prospect struct {
 	extras            []applied
 }
 
-// applied is an extra that may be charged.
+// applied is an extra that is charged, surely or where the unknown turns out so.
 type applied struct {
-	extra  int
-	chance float64
+	extra int
+	sure  bool
 }
 
 // Prospect looks up what the shop says of a coded lot. It fails where the shop
@@ -185,7 +196,7 @@ func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
 	}
 	for i, x := range e.shop.Extras {
 		if chance := x.chance(p); chance > 0 {
-			p.extras = append(p.extras, applied{i, chance})
+			p.extras = append(p.extras, applied{i, chance >= 1})
 		}
 	}
 	p.thin(e.shop.Book)
@@ -389,7 +400,7 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	r.Repair.CILow, r.Repair.CIHigh = max(0, r.Repair.Mean-half), r.Repair.Mean+half
 	r.Hours, r.Days = spreadOf(&b.sel, w.Hours), spreadOf(&b.sel, w.Days)
 	r.Resale = e.unitResale(p.category, p.segment).spread.times(lot.Value.Pounds())
-	r.Hidden = hiddenOf(p.Case, &b.tally, w.Repair)
+	r.Hidden = hiddenOf(p.Case, &b.tally, r.Repair, w.Repair)
 	r.HighestBid, r.BidLimit = w.HighestBid(&b.sel)
 	if r.Status == Ranked {
 		r.Outlay, _, _ = w.Outlay(r.Guide)
@@ -456,28 +467,22 @@ func (e *Evaluator) standardError(p *Prospect, t *world.Tally, mean float64) flo
 	return math.Sqrt(square)
 }
 
-func hiddenOf(c book.Case, t *world.Tally, repair []float64) []Hidden {
+func hiddenOf(c book.Case, t *world.Tally, r Repair, repair []float64) []Hidden {
 	var out []Hidden
-	total := 0.0
+	n := float64(len(repair))
 	for i, x := range c {
 		if x.Kind != book.Hidden {
 			continue
 		}
-		if out == nil {
-			for _, r := range repair {
-				total += r
-			}
-		}
+		worlds, _ := t.Occurs(i)
 		with := 0.0
-		for w, there := range t.Occurs(i) {
-			if there {
-				with += repair[w]
-			}
+		for _, w := range worlds {
+			with += repair[w]
 		}
-		n, k := float64(len(repair)), float64(t.Count(i))
+		k := float64(len(worlds))
 		h := Hidden{Candidate: x, Chance: k / n}
 		if k > 0 && k < n {
-			h.MeanCost = with/k - (total-with)/(n-k)
+			h.MeanCost = with/k - (n*r.Mean-with)/(n-k)
 		}
 		out = append(out, h)
 	}
@@ -538,15 +543,4 @@ func meanSD(values []float64) (m, sd float64) {
 		square += (x - m) * (x - m)
 	}
 	return m, math.Sqrt(square / float64(len(values)))
-}
-
-// charged returns in which worlds an applied extra's chance comes true, nil for
-// all.
-func (e *Evaluator) charged(a applied) func(w int) bool {
-	if a.chance >= 1 {
-		return nil
-	}
-	limit := distuv.UnitNormal.Quantile(1 - a.chance)
-	score := e.space.Score(e.extraDim(a.extra) + 1)
-	return func(w int) bool { return score[w] > limit }
 }

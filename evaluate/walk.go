@@ -152,11 +152,7 @@ func describe(p *Prospect, b *bench, spot damage.Spot) string {
 func (e *Evaluator) otherSteps(walk *Walk, p *Prospect, b *bench) float64 {
 	carried := 0.0
 	for i, c := range e.shop.Fixed {
-		sum := 0.0
-		for _, z := range e.space.Score(e.fixedDim(i)) {
-			sum += c.Amount.At(z)
-		}
-		x := sum / float64(e.opt.Points)
+		x := mean(e.read(c.Amount, e.fixedDim(i)))
 		walk.cost(x, c.Name, "every lot")
 		if c.VAT {
 			carried += x

@@ -66,8 +66,10 @@ func (e *Evaluator) compose(p *Prospect, t *world.Tally, b *bench, h Held) *Worl
 	if h.LabourRate != nil {
 		labour = *h.LabourRate
 	}
-	lead, sale := e.space.Score(world.LeadDim), e.space.Score(world.SaleDim)
-	leads, sales := e.times(s.LeadSpread, lead), e.times(s.SellDays, sale)
+	stretch := e.stretch
+	if h.LeadFactor != nil {
+		stretch = slices.Repeat([]float64{*h.LeadFactor}, n)
+	}
 	unit := e.unitResale(p.category, p.segment).values
 	zd, market := e.space.Score(world.DevaluationDim), e.space.Score(world.ResaleDim)
 	value := p.Lot.Value.Pounds()
@@ -75,11 +77,8 @@ func (e *Evaluator) compose(p *Prospect, t *world.Tally, b *bench, h Held) *Worl
 		hours := p.Segment.Hours * t.Hours[i]
 		spend := p.Segment.Spend * t.Spend[i]
 		repair := spend + labour*hours
-		stretch := leads(i)
-		if h.LeadFactor != nil {
-			stretch = *h.LeadFactor
-		}
-		days := w.buy.Days + max(t.LeadSeen[i]*stretch, s.StripDays+t.LeadHidden[i]*stretch) + hours/s.HoursPerDay + s.FinishDays + sales(i)
+		wait := max(t.LeadSeen[i]*stretch[i], s.StripDays+t.LeadHidden[i]*stretch[i])
+		days := w.buy.Days + wait + hours/s.HoursPerDay + s.FinishDays + e.sale[i]
 		price := value * unit[i]
 		if h.Devaluation != nil || h.ResaleScore != nil {
 			share, score := min(1, p.Category.Share.At(zd[i])), market[i]
@@ -115,14 +114,6 @@ func (e *Evaluator) compose(p *Prospect, t *world.Tally, b *bench, h Held) *Worl
 	return w
 }
 
-// times reads an amount at scores, or its one value where it is fixed.
-func (e *Evaluator) times(a amount.Amount, score []float64) func(int) float64 {
-	if a.Certain() {
-		return func(int) float64 { return a.Mid }
-	}
-	return func(i int) float64 { return a.At(score[i]) }
-}
-
 // others adds up fixed items and extras in each world.
 func (e *Evaluator) others(p *Prospect, t *world.Tally, b *bench, out []float64) {
 	copy(out, e.fixed)
@@ -145,16 +136,24 @@ func (e *Evaluator) othersVAT(p *Prospect, t *world.Tally, b *bench, within floa
 
 // eachCharged visits the worlds in which an extra is charged, with its amount.
 func (e *Evaluator) eachCharged(p *Prospect, t *world.Tally, b *bench, a applied, visit func(i int, x float64)) {
-	values, chance := e.extraAmount(a.extra), e.charged(a)
+	x := e.extra(a.extra)
 	everywhere := true
 	if after := e.shop.Extras[a.extra].After; len(after) > 0 {
-		b.where = slices.Grow(b.where[:0], len(values))[:len(values)]
+		b.where = slices.Grow(b.where[:0], len(x.values))[:len(x.values)]
 		clear(b.where)
 		everywhere = t.ChargedAt(p.Case, matcher(after), b.where)
 	}
-	for i, x := range values {
-		if (everywhere || b.where[i]) && (chance == nil || chance(i)) {
-			visit(i, x)
+	if !a.sure {
+		for _, i := range x.unknown {
+			if everywhere || b.where[i] {
+				visit(int(i), x.values[i])
+			}
+		}
+		return
+	}
+	for i, value := range x.values {
+		if everywhere || b.where[i] {
+			visit(i, value)
 		}
 	}
 }

@@ -178,7 +178,8 @@ func (a Amount) moments() (mean, square float64) {
 	// lognormal; of mid + c z, by those of the normal.
 	phi, cdf := distuv.UnitNormal.Prob, distuv.UnitNormal.CDF
 	s, c := a.skew()
-	if s == 0 {
+	if math.Abs(s) < 1e-5 { // the formula below would cancel its digits
+		c = (a.Mid - a.Low) / Z90
 		t := -a.Mid / c
 		up := cdf(-t)
 		mean = a.Mid*up + c*phi(t)

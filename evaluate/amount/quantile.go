@@ -50,32 +50,72 @@ func Shortfall(values []float64, share float64) float64 {
 // A Selector reads a few order statistics of many values without sorting them:
 // the values are counted into buckets, and only the buckets that hold a wanted
 // rank are sorted. Results are those of a full sort. The zero Selector is ready
-// to use; it keeps its buffers between calls and is not for concurrent use.
+// to use; it keeps its memory between calls and is not for concurrent use.
 type Selector struct {
 	counts [buckets + 1]int32
-	picked []float64
+	slot   [buckets + 1]uint8 // one more than the place in picked, 0 for none
+	bucket []uint16           // of each value
+	picked []pick
 }
 
 const buckets = 1024
 
+// pick is the values of one bucket.
+type pick struct {
+	bucket int
+	before int // how many values are in lower buckets
+	values []float64
+}
+
 // Quantiles writes the type 7 quantiles of values at the shares ps, ascending
 // in [0,1], to out. The values stay as they are. It panics on no values.
 func (s *Selector) Quantiles(values, ps, out []float64) {
-	low, scale := s.count(values)
-	from := cursor{}
+	if !s.count(values) {
+		for i := range ps {
+			out[i] = values[0]
+		}
+		return
+	}
+	s.picked = s.picked[:0]
+	at, before := 0, 0
+	want := func(k int) {
+		for before+int(s.counts[at]) <= k {
+			before += int(s.counts[at])
+			at++
+		}
+		if n := len(s.picked); n == 0 || s.picked[n-1].bucket != at {
+			s.pick(at, before)
+		}
+	}
+	for _, p := range ps {
+		k, frac := position(len(values), p)
+		if want(k); frac > 0 {
+			want(k + 1)
+		}
+	}
+	s.gather(values)
 	for i, p := range ps {
 		k, frac := position(len(values), p)
-		out[i] = s.rank(values, low, scale, k, &from)
-		if frac > 0 {
-			out[i] += frac * (s.rank(values, low, scale, k+1, &from) - out[i])
+		if out[i] = s.at(k); frac > 0 {
+			out[i] += frac * (s.at(k+1) - out[i])
 		}
 	}
 }
 
 // Rank returns the value of rank k from 0, as in ascending order.
 func (s *Selector) Rank(values []float64, k int) float64 {
-	low, scale := s.count(values)
-	return s.rank(values, low, scale, k, &cursor{})
+	if !s.count(values) {
+		return values[0]
+	}
+	s.picked = s.picked[:0]
+	at, before := 0, 0
+	for before+int(s.counts[at]) <= k {
+		before += int(s.counts[at])
+		at++
+	}
+	s.pick(at, before)
+	s.gather(values)
+	return s.at(k)
 }
 
 // Worst returns the mean of the smallest share of values, as Shortfall does.
@@ -93,50 +133,58 @@ func (s *Selector) Worst(values []float64, share float64) float64 {
 	return (sum + (n-float64(below))*edge) / n
 }
 
-// cursor remembers the bucket that was sorted last.
-type cursor struct {
-	bucket int // one more than its number; 0 for none
-	before int // values in lower buckets
-}
-
-func (s *Selector) count(values []float64) (low, scale float64) {
+// count sorts the values into buckets. It is false where they are all the same.
+func (s *Selector) count(values []float64) bool {
 	low, high := values[0], values[0]
 	for _, x := range values {
-		if x < low {
-			low = x
-		}
-		if x > high {
-			high = x
-		}
+		low, high = min(low, x), max(high, x)
 	}
-	if scale = buckets / (high - low); high == low || math.IsInf(scale, 0) {
-		scale = 0
+	scale := buckets / (high - low)
+	if high == low || math.IsInf(scale, 0) {
+		return false
 	}
 	clear(s.counts[:])
-	for _, x := range values {
-		s.counts[int32((x-low)*scale)]++
+	s.bucket = slices.Grow(s.bucket[:0], len(values))[:len(values)]
+	for i, x := range values {
+		b := min(uint16(int32((x-low)*scale)), buckets)
+		s.bucket[i] = b
+		s.counts[b]++
 	}
-	return low, scale
+	return true
 }
 
-func (s *Selector) rank(values []float64, low, scale float64, k int, at *cursor) float64 {
-	if scale == 0 {
-		return low
+// pick asks for the values of a bucket.
+func (s *Selector) pick(bucket, before int) {
+	n := len(s.picked)
+	if n == cap(s.picked) {
+		s.picked = append(s.picked, pick{})
 	}
-	bucket, before := 0, 0
-	for before+int(s.counts[bucket]) <= k {
-		before += int(s.counts[bucket])
-		bucket++
+	s.picked = s.picked[:n+1]
+	s.picked[n] = pick{bucket, before, s.picked[n].values[:0]}
+}
+
+// gather finds the values of all buckets asked for, and sorts them.
+func (s *Selector) gather(values []float64) {
+	clear(s.slot[:])
+	for i, p := range s.picked {
+		s.slot[p.bucket] = uint8(i + 1)
 	}
-	if at.bucket != bucket+1 {
-		s.picked = s.picked[:0]
-		for _, x := range values {
-			if int((x-low)*scale) == bucket {
-				s.picked = append(s.picked, x)
-			}
+	for i, b := range s.bucket {
+		if n := s.slot[b]; n != 0 {
+			p := &s.picked[n-1]
+			p.values = append(p.values, values[i])
 		}
-		slices.Sort(s.picked)
-		at.bucket, at.before = bucket+1, before
 	}
-	return s.picked[k-at.before]
+	for i := range s.picked {
+		slices.Sort(s.picked[i].values)
+	}
+}
+
+// at returns the value of rank k, whose bucket was picked.
+func (s *Selector) at(k int) float64 {
+	for i := len(s.picked) - 1; ; i-- {
+		if p := &s.picked[i]; k >= p.before {
+			return p.values[k-p.before]
+		}
+	}
 }

@@ -5,9 +5,9 @@ package report
 import (
 	"math"
 	"strings"
-	"unicode"
 
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/table/record"
 )
 
 // A Document is what a person reads: paragraphs and tables in order.
@@ -53,21 +53,6 @@ type Column struct {
 // Add appends a row.
 func (t *Table) Add(cells ...string) { t.Rows = append(t.Rows, cells) }
 
-// Clean makes any text harmless on a terminal: control characters, escapes and
-// the marks that turn the direction of text show as U+FFFD; line breaks become
-// spaces.
-func Clean(text string) string {
-	return strings.Map(func(r rune) rune {
-		switch {
-		case r == '\n' || r == '\r' || r == '\t' || r == '\u2028' || r == '\u2029':
-			return ' '
-		case unicode.IsControl(r) || unicode.In(r, unicode.Cf, unicode.Co, unicode.Cs):
-			return unicode.ReplacementChar
-		}
-		return r
-	}, text)
-}
-
 // Pounds prints an amount for reading, to the nearest 10 of the currency: the
 // digits below are noise.
 func Pounds(x float64) string { return money.Group(int64(math.Round(x/10)) * 10) }
@@ -93,4 +78,13 @@ func Percent(share float64) string {
 		return ">99 %"
 	}
 	return money.Group(int64(math.Round(100*share))) + " %"
+}
+
+// CleanLines makes each line of a text safe to print.
+func CleanLines(text string) string {
+	lines := strings.Split(text, "\n")
+	for i, line := range lines {
+		lines[i] = record.Sanitise(line)
+	}
+	return strings.Join(lines, "\n")
 }

@@ -9,6 +9,7 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/table/record"
 )
 
 // Caution closes every list of lots.
@@ -217,12 +218,12 @@ func (s *Screen) Records() *Records {
 		{Name: "reason", Text: true}, {Name: "warnings", Text: true}, {Name: "note", Text: true},
 	}}
 	for _, x := range s.Results {
-		r.Rows = append(r.Rows, record(lotOf(x)))
+		r.Rows = append(r.Rows, recordOf(lotOf(x)))
 	}
 	return r
 }
 
-func record(l lotJSON) []any {
+func recordOf(l lotJSON) []any {
 	row := make([]any, 0, 48)
 	row = append(row, orNil(l.Rank), l.Lot, l.Status, l.Verdict, l.Make, l.Model, yearOrNil(l.Year), l.Segment, l.Category, l.Damage, l.Value, orNil(l.Guide))
 	if l.Repair != nil {
@@ -260,6 +261,8 @@ func yearOrNil(year int) any {
 	}
 	return year
 }
+
+func clean(text string) string { return record.Sanitise(text) }
 
 // wideFrom is the width from which a lot takes one line instead of two.
 const wideFrom = 120
@@ -338,9 +341,9 @@ func (s *Screen) legend() string {
 	case len(own) == 0:
 		text += "Shop: the built-in starter figures; wreckoner start DIR writes them out to be made your own."
 	case len(built) == 0:
-		text += "Shop: " + Clean(s.Folder) + "."
+		text += "Shop: " + clean(s.Folder) + "."
 	default:
-		text += fmt.Sprintf("Shop: %s (%s); built in: %s.", Clean(s.Folder), strings.Join(own, ", "), strings.Join(built, ", "))
+		text += fmt.Sprintf("Shop: %s (%s); built in: %s.", clean(s.Folder), strings.Join(own, ", "), strings.Join(built, ", "))
 	}
 	return text + fmt.Sprintf(" %s worlds a lot, seed %d.", money.Group(int64(s.Points)), s.Seed)
 }
@@ -362,7 +365,7 @@ func lotTable(results []*evaluate.Result, width int, priced bool, notes *footnot
 		if priced {
 			rank = fmt.Sprint(r.Rank)
 		}
-		row := []string{rank, Clean(r.Lot.Number) + "\n" + notes.marks(r), carText(r) + "\n" + verdictText(r), Pounds(r.Repair.P50) + "\n" + Range(r.Repair.P10, r.Repair.P90)}
+		row := []string{rank, clean(r.Lot.Number) + "\n" + notes.marks(r), carText(r) + "\n" + verdictText(r), Pounds(r.Repair.P50) + "\n" + Range(r.Repair.P10, r.Repair.P90)}
 		if priced {
 			row = append(row, Pounds(r.Margin.Mean)+"\n"+Range(r.Margin.P10, r.Margin.P90), Percent(r.Margin.LossChance))
 		} else {
@@ -387,7 +390,7 @@ func wideTable(results []*evaluate.Result, priced bool, notes *footnotes) *Table
 		if priced {
 			rank = fmt.Sprint(r.Rank)
 		}
-		row := []string{rank, Clean(r.Lot.Number), string(r.Verdict()), carText(r), Clean(r.Lot.Category), Pounds(r.Repair.P50), Range(r.Repair.P10, r.Repair.P90)}
+		row := []string{rank, clean(r.Lot.Number), string(r.Verdict()), carText(r), clean(r.Lot.Category), Pounds(r.Repair.P50), Range(r.Repair.P10, r.Repair.P90)}
 		if priced {
 			row = append(row, Whole(r.Guide), Pounds(r.Margin.Mean), Range(r.Margin.P10, r.Margin.P90), Percent(r.Margin.LossChance))
 		} else {
@@ -399,14 +402,14 @@ func wideTable(results []*evaluate.Result, priced bool, notes *footnotes) *Table
 }
 
 func carText(r *evaluate.Result) string {
-	if car := Clean(r.Lot.Car()); car != "" {
+	if car := clean(r.Lot.Car()); car != "" {
 		return car
 	}
 	return r.Lot.Segment
 }
 
 func verdictText(r *evaluate.Result) string {
-	text := fmt.Sprintf("%s (%s)", r.Verdict(), Clean(r.Lot.Category))
+	text := fmt.Sprintf("%s (%s)", r.Verdict(), clean(r.Lot.Category))
 	if r.Status == evaluate.Ranked {
 		text += " at " + Whole(r.Guide)
 	}
@@ -423,7 +426,7 @@ func limitText(r *evaluate.Result) string {
 func asideTable(results []*evaluate.Result) *Table {
 	t := &Table{Columns: []Column{{Head: "lot"}, {Head: "car", Gives: true}, {Head: "cat"}, {Head: "why", Gives: true}}}
 	for _, r := range results {
-		t.Add(Clean(r.Lot.Number), carText(r), Clean(r.Lot.Category), Clean(r.Reason))
+		t.Add(clean(r.Lot.Number), carText(r), clean(r.Lot.Category), clean(r.Reason))
 	}
 	return t
 }
@@ -454,7 +457,7 @@ func (f *footnotes) marks(r *evaluate.Result) string {
 			i = len(f.kinds)
 			f.kinds, f.texts = append(f.kinds, w.Kind), append(f.texts, nil)
 		}
-		f.texts[i] = append(f.texts[i], Clean(r.Lot.Number)+": "+w.Text)
+		f.texts[i] = append(f.texts[i], clean(r.Lot.Number)+": "+w.Text)
 		if letter := string(rune('a' + i)); !slices.Contains(letters, letter) {
 			letters = append(letters, letter)
 		}

@@ -8,9 +8,12 @@
 package world
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/bits"
+	"slices"
+	"sort"
 	"sync"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -68,7 +71,7 @@ type Space struct {
 	factor vector
 	zero   vector
 	score  [damage.SpotCount]vector
-	trial  [damage.ItemCount]vector
+	trials [damage.ItemCount]lazyTrial
 	jobs   [damage.ItemCount]pricedJob
 }
 
@@ -77,6 +80,11 @@ type pricedJob struct {
 	once    sync.Once
 	job     Job
 	moments Moments
+}
+
+type lazyTrial struct {
+	once sync.Once
+	Trial
 }
 
 type vector struct {
@@ -149,15 +157,65 @@ func (s *Space) SpotScore(spot damage.Spot) []float64 {
 	})
 }
 
-// Trial returns for each world the share below which an item's chance must be
-// missed: it occurs where this exceeds 1 - chance. Shared.
-func (s *Space) Trial(item damage.Item) []float64 {
-	return s.trial[item.Index()].get(s.set.Points, func(out []float64) {
-		s.linked(s.set.HiddenLink, itemDim+item.Index(), out)
-		for i, v := range out {
-			out[i] = distuv.UnitNormal.CDF(v)
+// A Trial decides in which worlds an item occurs. It is shared, and not to be
+// changed.
+type Trial struct {
+	// Shares has a share in (0,1) for each world: the item occurs where it
+	// exceeds 1 - chance.
+	Shares []float64
+	// order is the worlds by falling share, falling the shares in that order.
+	order   []int32
+	falling []float64
+}
+
+// Above returns the worlds whose share exceeds miss.
+func (t *Trial) Above(miss float64) []int32 {
+	k := sort.Search(len(t.falling), func(i int) bool { return !(t.falling[i] > miss) })
+	return t.order[:k:k]
+}
+
+// Trial returns the item's trial.
+func (s *Space) Trial(item damage.Item) *Trial {
+	t := &s.trials[item.Index()]
+	t.once.Do(func() {
+		t.Shares = make([]float64, s.set.Points)
+		s.linked(s.set.HiddenLink, itemDim+item.Index(), t.Shares)
+		for i, v := range t.Shares {
+			t.Shares[i] = distuv.UnitNormal.CDF(v)
 		}
+		t.order, t.falling = sorted(t.Shares)
 	})
+	return &t.Trial
+}
+
+// sorted returns the places of the shares by falling share, and the shares in
+// that order.
+func sorted(shares []float64) (order []int32, falling []float64) {
+	order, falling = make([]int32, len(shares)), make([]float64, len(shares))
+	for i := range order {
+		order[i] = int32(i)
+	}
+	slices.SortFunc(order, func(a, b int32) int {
+		return cmp.Or(cmp.Compare(shares[b], shares[a]), cmp.Compare(a, b))
+	})
+	for i, w := range order {
+		falling[i] = shares[w]
+	}
+	return order, falling
+}
+
+// Lottery returns the worlds that one coordinate draws with a chance of their
+// own, linked to nothing else.
+func (s *Space) Lottery(dim int, chance float64) []int32 {
+	shares := make([]float64, s.set.Points)
+	uniforms(dim, s.set.Seed, shares)
+	var worlds []int32
+	for w, u := range shares {
+		if u > 1-chance {
+			worlds = append(worlds, int32(w))
+		}
+	}
+	return worlds
 }
 
 // linked fills out with sqrt(link) Z + sqrt(1 - link) times a score of its own.

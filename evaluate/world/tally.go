@@ -1,6 +1,8 @@
 package world
 
 import (
+	"slices"
+
 	"wreckoner/damage"
 	"wreckoner/damage/book"
 )
@@ -8,6 +10,10 @@ import (
 // A Tally is one car's damage summed over all worlds. Its memory serves the
 // next car again: what it returns holds until the next Sum. The zero Tally is
 // ready to use. It is not for concurrent use.
+//
+// What is uncertain happens in few worlds, and the worlds in which an item
+// happens at some chance are the first of one list that is the same for every
+// car (see Space.Trial). So only those worlds are visited.
 type Tally struct {
 	// Spend in pounds and Hours of all that is charged in each world, before
 	// the segment's multipliers.
@@ -16,29 +22,29 @@ type Tally struct {
 	// seen and of what was not, in each world: 0 where nothing is charged.
 	LeadSeen, LeadHidden []float64
 
-	cands  []trial
-	groups []group
-	miss   []float64
+	cands   []outcome
+	groups  []group
+	charged []uint8
+	miss    []float64
 }
 
-// trial is what became of one candidate.
-type trial struct {
-	occurs  []bool // unused where certain
+// outcome is what became of one candidate.
+type outcome struct {
 	certain bool
-	count   int // worlds where it occurs
-	charged int // worlds where it is the one charged at its spot
+	worlds  []int32 // where it occurs; unused where certain
+	charged int     // number of worlds where it is the one charged at its spot
+	own     []int32 // memory for worlds that are no part of a shared list
 }
 
 // group is the candidates of one spot.
 type group struct {
 	spot     damage.Spot
 	from, to int
-	// coded and charged are the highest coded grade that occurs and the highest
-	// grade of all, in each world; 0 is nothing. Unused where certain.
-	coded, charged []uint8
-	codedSure      damage.Grade
-	sure           bool // charged is codedSure everywhere
-	codedCertain   bool // coded is codedSure everywhere
+	// seen is the grade that was seen, 0 for none; doubt says that suspected
+	// grades may go above it. coded is then the highest coded grade in each world.
+	seen  damage.Grade
+	doubt bool
+	coded []uint8
 }
 
 // Sum adds up the case over the space's worlds.
@@ -49,21 +55,26 @@ func (t *Tally) Sum(s *Space, c book.Case) {
 	t.cands = grow(t.cands, len(c))
 	t.split(c)
 	for i, x := range c {
-		t.cands[i].certain = x.Kind == book.Seen
-		if x.Kind == book.Suspected {
-			t.occur(i, s.Trial(x.Item), 1-x.Chance)
+		if t.cands[i].certain = x.Kind == book.Seen; x.Kind == book.Suspected {
+			t.cands[i].worlds = s.Trial(x.Item).Above(1 - x.Chance)
 		}
 	}
 	for g := range t.groups {
-		t.codedGrades(&t.groups[g], c, n)
+		if t.groups[g].doubt {
+			t.codedGrades(&t.groups[g], c, n)
+		}
 	}
 	for i, x := range c {
 		if x.Kind == book.Hidden {
 			t.trigger(i, s.Trial(x.Item), x.Triggers)
 		}
 	}
+	lead := t.chargeCertain(s, c)
+	raiseAll(t.LeadSeen, lead)
 	for g := range t.groups {
-		t.charge(s, &t.groups[g], c, n)
+		if g := &t.groups[g]; g.to-g.from > 1 || g.seen == 0 {
+			t.charge(s, g, c, lead)
+		}
 	}
 }
 
@@ -77,95 +88,66 @@ func (t *Tally) split(c book.Case) {
 		}
 		groups = grow(groups, len(groups)+1)
 		g := &groups[len(groups)-1]
-		g.spot, g.from, g.to = c[from].Spot, from, to
+		g.spot, g.from, g.to, g.seen, g.doubt = c[from].Spot, from, to, 0, false
+		for i := from; i < to; i++ {
+			switch c[i].Kind {
+			case book.Seen:
+				g.seen = c[i].Grade
+			case book.Suspected:
+				g.doubt = true
+			}
+		}
 		from = to
 	}
 	t.groups = groups
 }
 
-// occur lets candidate i occur where its trial exceeds one number.
-func (t *Tally) occur(i int, trial []float64, miss float64) {
-	x := &t.cands[i]
-	x.occurs = grow(x.occurs, len(trial))
-	occurs := x.occurs[:len(trial)]
-	count := 0
-	for w, u := range trial {
-		hit := u > miss
-		occurs[w] = hit
-		if hit {
-			count++
-		}
-	}
-	x.count = count
-}
-
 // codedGrades finds the highest coded grade that occurs at a spot.
 func (t *Tally) codedGrades(g *group, c book.Case, n int) {
-	g.codedSure, g.codedCertain = 0, true
-	for i := g.from; i < g.to; i++ {
-		switch c[i].Kind {
-		case book.Seen:
-			g.codedSure = c[i].Grade
-		case book.Suspected:
-			g.codedCertain = false
-		}
-	}
-	if g.codedCertain {
-		return
-	}
-	g.coded = fill(g.coded, n, uint8(g.codedSure))
+	g.coded = fill(g.coded, n, uint8(g.seen))
 	for i := g.from; i < g.to; i++ { // grades ascend
 		if c[i].Kind == book.Suspected {
-			raise(g.coded, t.cands[i].occurs, uint8(c[i].Grade))
-		}
-	}
-}
-
-func raise(grades []uint8, where []bool, grade uint8) {
-	grades = grades[:len(where)]
-	for w, yes := range where {
-		if yes {
-			grades[w] = grade
+			for _, w := range t.cands[i].worlds {
+				g.coded[w] = uint8(c[i].Grade)
+			}
 		}
 	}
 }
 
 // trigger lets hidden candidate i occur by the rules of its triggers.
-func (t *Tally) trigger(i int, trial []float64, triggers []book.Trigger) {
-	sure, varies := 1.0, false
+func (t *Tally) trigger(i int, trial *Trial, triggers []book.Trigger) {
+	// sure is the chance of a miss by the triggers that are the same in every
+	// world, least the smallest that any world can have.
+	sure, least, doubt := 1.0, 1.0, false
 	for _, tr := range triggers {
 		g := t.group(tr.Spot)
-		if g.codedCertain {
-			sure *= 1 - tr.Chance[g.codedSure]
+		if !g.doubt {
+			sure *= 1 - tr.Chance[g.seen]
 			continue
 		}
-		if !varies {
-			t.miss = fill(t.miss, len(trial), 1)
-			varies = true
-		}
-		var keep [256]float64 // indexed by a byte, so that no bound is checked
-		for grade, p := range tr.Chance {
-			keep[grade] = 1 - p
-		}
-		miss := t.miss[:len(g.coded)]
-		for w, grade := range g.coded {
-			miss[w] *= keep[grade]
-		}
-	}
-	if !varies {
-		t.occur(i, trial, sure)
-		return
+		doubt = true
+		least *= 1 - slices.Max(tr.Chance[:])
 	}
 	x := &t.cands[i]
-	x.occurs = grow(x.occurs, len(trial))
-	x.count = 0
-	for w, u := range trial {
-		hit := u > sure*t.miss[w]
-		x.occurs[w] = hit
-		if hit {
-			x.count++
+	x.worlds = trial.Above(sure * least)
+	if !doubt {
+		return
+	}
+	t.miss = fill(t.miss, len(x.worlds), sure)
+	for _, tr := range triggers {
+		if g := t.group(tr.Spot); g.doubt {
+			for k, w := range x.worlds {
+				t.miss[k] *= 1 - tr.Chance[g.coded[w]]
+			}
 		}
 	}
+	x.own = x.own[:0]
+	for k, w := range x.worlds {
+		if trial.Shares[w] > t.miss[k] {
+			x.own = append(x.own, w)
+		}
+	}
+	x.worlds = x.own
 }
 
 func (t *Tally) group(s damage.Spot) *group {
@@ -177,47 +159,86 @@ func (t *Tally) group(s damage.Spot) *group {
 	panic("world: a trigger at a spot without candidates")
 }
 
-// charge adds the highest grade that occurs at a spot in each world.
-func (t *Tally) charge(s *Space, g *group, c book.Case, n int) {
-	g.sure = g.to-g.from == 1 && c[g.from].Kind == book.Seen
-	if g.sure {
-		job := s.Job(c[g.from].Item)
-		t.cands[g.from].count, t.cands[g.from].charged = n, n
-		add(t.Spend, job.Spend)
-		add(t.Hours, job.Hours)
-		raiseAll(t.LeadSeen, job.LeadDays)
-		return
+// chargeCertain adds what was seen, and returns the longest lead time of what
+// nothing worse can take the place of.
+func (t *Tally) chargeCertain(s *Space, c book.Case) (lead float64) {
+	for g := range t.groups {
+		g := &t.groups[g]
+		for i := g.from; i < g.to; i++ {
+			if !t.cands[i].certain {
+				continue
+			}
+			job := s.Job(c[i].Item)
+			add(t.Spend, job.Spend)
+			add(t.Hours, job.Hours)
+			t.cands[i].charged = len(t.Spend)
+			if g.to-g.from == 1 {
+				lead = max(lead, job.LeadDays)
+			}
+		}
 	}
-	g.charged = fill(g.charged, n, uint8(g.codedSure))
-	var spend, hours [8][]float64
-	var seen, hidden [8]float64
-	spend[0], hours[0] = s.nothing(), s.nothing()
+	return lead
+}
+
+// charge lets the highest grade that occurs at a spot take the place of the one
+// seen there, in the worlds where one does. lead is the shortest that LeadSeen
+// can be.
+func (t *Tally) charge(s *Space, g *group, c book.Case, lead float64) {
+	seen := Job{Spend: s.nothing(), Hours: s.nothing()}
+	seenAt := -1
+	uncertain := 0
 	for i := g.from; i < g.to; i++ {
-		grade := c[i].Grade
-		job := s.Job(c[i].Item)
-		spend[grade], hours[grade] = job.Spend, job.Hours
-		if c[i].Kind == book.Seen {
-			seen[grade] = job.LeadDays
-			t.cands[i].count = n
+		if t.cands[i].certain {
+			seen, seenAt = s.Job(c[i].Item), i
+		} else {
+			uncertain++
+		}
+	}
+	several := uncertain > 1
+	if several || seen.LeadDays > lead {
+		t.charged = fill(t.charged, len(t.Spend), uint8(g.seen))
+		for i := g.from; i < g.to; i++ { // grades ascend
+			for _, w := range t.cands[i].worldsUncertain() {
+				t.charged[w] = uint8(c[i].Grade)
+			}
+		}
+	}
+	for i := g.from; i < g.to; i++ {
+		x := &t.cands[i]
+		if x.certain {
 			continue
 		}
-		hidden[grade] = job.LeadDays
-		raise(g.charged, t.cands[i].occurs, uint8(grade))
+		job, grade := s.Job(c[i].Item), uint8(c[i].Grade)
+		x.charged = 0
+		for _, w := range x.worlds {
+			if several && t.charged[w] != grade {
+				continue
+			}
+			t.Spend[w] += job.Spend[w] - seen.Spend[w]
+			t.Hours[w] += job.Hours[w] - seen.Hours[w]
+			if t.LeadHidden[w] < job.LeadDays {
+				t.LeadHidden[w] = job.LeadDays
+			}
+			x.charged++
+		}
+		if seenAt >= 0 {
+			t.cands[seenAt].charged -= x.charged
+		}
 	}
-	var counts [8]int
-	charged := g.charged[:n]
-	sum, time, early, late := t.Spend[:n], t.Hours[:n], t.LeadSeen[:n], t.LeadHidden[:n]
-	for w, grade := range charged {
-		grade &= 7
-		sum[w] += spend[grade][w]
-		time[w] += hours[grade][w]
-		early[w] = max(early[w], seen[grade])
-		late[w] = max(late[w], hidden[grade])
-		counts[grade]++
+	if seen.LeadDays > lead {
+		for w, grade := range t.charged {
+			if grade == uint8(g.seen) && t.LeadSeen[w] < seen.LeadDays {
+				t.LeadSeen[w] = seen.LeadDays
+			}
+		}
 	}
-	for i := g.from; i < g.to; i++ {
-		t.cands[i].charged = counts[c[i].Grade]
+}
+
+func (x *outcome) worldsUncertain() []int32 {
+	if x.certain {
+		return nil
 	}
+	return x.worlds
 }
 
 func add(to, from []float64) {
@@ -235,16 +256,19 @@ func raiseAll(to []float64, least float64) {
 	}
 }
 
-// Occurs returns in which worlds candidate i occurs, nil for all of them.
-func (t *Tally) Occurs(i int) []bool {
-	if t.cands[i].certain {
-		return nil
-	}
-	return t.cands[i].occurs
+// Occurs returns the worlds in which candidate i occurs, in no order; certain
+// says that it does in all of them, and the list is then nil.
+func (t *Tally) Occurs(i int) (worlds []int32, certain bool) {
+	return t.cands[i].worldsUncertain(), t.cands[i].certain
 }
 
 // Count returns in how many worlds candidate i occurs.
-func (t *Tally) Count(i int) int { return t.cands[i].count }
+func (t *Tally) Count(i int) int {
+	if t.cands[i].certain {
+		return len(t.Spend)
+	}
+	return len(t.cands[i].worlds)
+}
 
 // Charged returns the share of worlds in which candidate i is the one charged
 // at its spot.
@@ -265,19 +289,18 @@ func (t *Tally) Spots() []damage.Spot {
 // segment's multipliers. c is the case that was summed.
 func (t *Tally) Spot(s *Space, c book.Case, spot damage.Spot, spend, hours []float64) {
 	g := t.group(spot)
-	if g.sure {
-		job := s.Job(c[g.from].Item)
-		copy(spend, job.Spend)
-		copy(hours, job.Hours)
-		return
-	}
-	var jobs [damage.GradeCount + 1]Job
-	jobs[0] = Job{Spend: s.nothing(), Hours: s.nothing()}
-	for i := g.from; i < g.to; i++ {
-		jobs[c[i].Grade] = s.Job(c[i].Item)
-	}
-	for w, grade := range g.charged {
-		spend[w], hours[w] = jobs[grade].Spend[w], jobs[grade].Hours[w]
+	clear(spend)
+	clear(hours)
+	for i := g.from; i < g.to; i++ { // a higher grade writes over a lower one
+		job := s.Job(c[i].Item)
+		if t.cands[i].certain {
+			copy(spend, job.Spend)
+			copy(hours, job.Hours)
+			continue
+		}
+		for _, w := range t.cands[i].worlds {
+			spend[w], hours[w] = job.Spend[w], job.Hours[w]
+		}
 	}
 }
 
@@ -285,8 +308,8 @@ func (t *Tally) Spot(s *Space, c book.Case, spot damage.Spot, spend, hours []flo
 // coded one that occurs at a spot; at index 0, that none does.
 func (t *Tally) CodedShares(spot damage.Spot) (shares [damage.GradeCount + 1]float64) {
 	g := t.group(spot)
-	if g.codedCertain {
-		shares[g.codedSure] = 1
+	if !g.doubt {
+		shares[g.seen] = 1
 		return shares
 	}
 	var counts [256]int
@@ -299,34 +322,20 @@ func (t *Tally) CodedShares(spot damage.Spot) (shares [damage.GradeCount + 1]flo
 	return shares
 }
 
-// ChargedAt returns in which worlds something that match accepts is charged. It
-// is added to where; always says that it is so in every world, and where is
-// then left as it is.
+// ChargedAt finds in which worlds something that match accepts is charged, and
+// adds them to where; always says that it is so in every world, and where is
+// then left as it is. What matches a grade must match the higher ones of its
+// spot.
 func (t *Tally) ChargedAt(c book.Case, match func(damage.Item) bool, where []bool) (always bool) {
-	for g := range t.groups {
-		g := &t.groups[g]
-		var hit [256]bool
-		none, all := true, true
-		for i := g.from; i < g.to; i++ {
-			if match(c[i].Item) {
-				hit[c[i].Grade] = true
-				none = false
-			} else {
-				all = false
-			}
-		}
-		switch {
-		case none:
+	for i, x := range c {
+		if !match(x.Item) {
 			continue
-		case g.sure:
-			return true
-		case all && c[g.from].Kind == book.Seen:
+		}
+		if t.cands[i].certain {
 			return true
 		}
-		for w, grade := range g.charged[:len(where)] {
-			if hit[grade] {
-				where[w] = true
-			}
+		for _, w := range t.cands[i].worlds {
+			where[w] = true
 		}
 	}
 	return false

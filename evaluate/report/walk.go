@@ -1,0 +1,70 @@
+package report
+
+import (
+	"fmt"
+	"io"
+
+	"wreckoner/evaluate"
+)
+
+// A Walk is the way from hammer price to margin of one lot.
+type Walk struct {
+	Lot  *evaluate.Lot
+	Walk *evaluate.Walk
+	// At says what the hammer price is.
+	At       string
+	Currency string
+}
+
+// Document returns the walk for a person.
+func (w *Walk) Document(int) *Document {
+	d := &Document{}
+	t := &Table{Columns: []Column{{Head: ""}, {Head: "amount", Right: true}, {Head: "how", Gives: true}}}
+	for _, s := range w.Walk.Steps {
+		if s.Subtotal {
+			t.Add("= "+s.Name, s.Amount.String(), "")
+			continue
+		}
+		t.Add("  "+clean(s.Name), s.Amount.String(), clean(s.How))
+	}
+	t.Add("= margin", w.Walk.Total.String(), "the sum of the subtotals")
+	d.Show(fmt.Sprintf("Lot %s, %s: from the hammer price to the margin (%s)", clean(w.Lot.Number), clean(w.Lot.Car()), w.Currency), t)
+	d.Say(fmt.Sprintf("At %s, %s. Damage: %s. Every line is a mean over the worlds, rounded once; the lines add up to the penny.", w.Walk.Hammer, w.At, w.Lot.Code))
+	d.Say(Caution)
+	return d
+}
+
+// Records returns the walk as flat rows.
+func (w *Walk) Records() *Records {
+	r := &Records{Columns: []Field{{Name: "step", Text: true}, {Name: "amount"}, {Name: "subtotal"}, {Name: "how", Text: true}}}
+	for _, s := range w.Walk.Steps {
+		var amount, subtotal any = s.Amount.Pounds(), nil
+		if s.Subtotal {
+			amount, subtotal = nil, s.Amount.Pounds()
+		}
+		r.Rows = append(r.Rows, []any{s.Name, amount, subtotal, s.How})
+	}
+	r.Rows = append(r.Rows, []any{"margin", nil, w.Walk.Total.Pounds(), ""})
+	return r
+}
+
+// JSON writes the walk as one object.
+func (w *Walk) JSON(out io.Writer) error {
+	type step struct {
+		Step     string  `json:"step"`
+		Amount   float64 `json:"amount"`
+		Subtotal bool    `json:"subtotal,omitempty"`
+		How      string  `json:"how,omitempty"`
+	}
+	v := struct {
+		Lot    string  `json:"lot"`
+		Hammer float64 `json:"hammer"`
+		At     string  `json:"at"`
+		Walk   []step  `json:"walk"`
+		Margin float64 `json:"margin"`
+	}{Lot: w.Lot.Number, Hammer: w.Walk.Hammer.Pounds(), At: w.At, Walk: []step{}, Margin: w.Walk.Total.Pounds()}
+	for _, s := range w.Walk.Steps {
+		v.Walk = append(v.Walk, step{s.Name, s.Amount.Pounds(), s.Subtotal, s.How})
+	}
+	return encode(out, v)
+}
