@@ -13,8 +13,10 @@ import (
 type Held struct {
 	// Devaluation is the marker's share, ResaleScore the market's score.
 	Devaluation, ResaleScore *float64
-	// LabourRate is in pounds an hour, LeadFactor multiplies all lead times.
-	LabourRate, LeadFactor *float64
+	// LabourRate is in pounds an hour.
+	LabourRate *float64
+	// LeadScale, where not nil, multiplies all lead times as they vary.
+	LeadScale *float64
 }
 
 // Worlds are the outcomes of one lot, a number for each world. The slices are
@@ -67,8 +69,11 @@ func (e *Evaluator) compose(p *Prospect, t *world.Tally, b *bench, h Held) *Worl
 		labour = *h.LabourRate
 	}
 	stretch := e.stretch
-	if h.LeadFactor != nil {
-		stretch = slices.Repeat([]float64{*h.LeadFactor}, n)
+	if h.LeadScale != nil {
+		stretch = slices.Clone(stretch)
+		for i := range stretch {
+			stretch[i] *= *h.LeadScale
+		}
 	}
 	unit := e.unitResale(p.category, p.segment).values
 	zd, market := e.space.Score(world.DevaluationDim), e.space.Score(world.ResaleDim)
@@ -217,6 +222,22 @@ func (w *Worlds) Select(where []bool, want bool) *Worlds {
 		return nil
 	}
 	return &part
+}
+
+// MeanMargin returns the function from the hammer price to the mean margin.
+func (w *Worlds) MeanMargin() func(hammer money.Pence) float64 {
+	if w.within > 0 {
+		return func(hammer money.Pence) float64 {
+			sum := 0.0
+			w.margins(hammer, func(_ int, m float64) { sum += m })
+			return sum / float64(len(w.Base))
+		}
+	}
+	base, drag := mean(w.Base), 1+w.finance*mean(w.Days)
+	return func(hammer money.Pence) float64 {
+		total, _, _ := w.Outlay(hammer)
+		return base - total.Pounds()*drag
+	}
 }
 
 // Summary returns the distribution of the margin at a hammer price.

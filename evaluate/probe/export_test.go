@@ -1,0 +1,7 @@
+package probe
+
+// For tests against published values.
+var (
+	VarianceShare = varianceShare
+	SetWorth      = setWorth
+)

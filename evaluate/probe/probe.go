@@ -1,0 +1,422 @@
+// Package probe says what one lot's margin hangs on: which of the things that
+// cannot be seen would sink it, and which would be worth finding out before
+// bidding.
+package probe
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"wreckoner/damage/book"
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/world"
+)
+
+// Conditional figures are taken over more worlds than the lot's own, so that a
+// rare item is still met often: as many as it takes until the standard error of
+// each mean margin is within errorShare of the margin's standard deviation, at
+// least minPoints and at most maxPoints.
+const (
+	errorShare = 0.01
+	minPoints  = 1 << 14
+	maxPoints  = 1 << 17
+	batches    = 16
+)
+
+// An Outcome is how a lot stands where something is so.
+type Outcome struct {
+	// Margin is the mean at the price, in pounds, Error its standard error.
+	Margin, Error float64
+	LossChance    float64
+	HighestBid    money.Pence
+	BidLimit      evaluate.Limit
+}
+
+// An Unknown is a suspected or hidden item.
+type Unknown struct {
+	book.Candidate
+	// Chance of occurring at all; MeanCost is the mean repair with it less that
+	// without it, in pounds.
+	Chance, MeanCost float64
+	// Present and Absent are nil where it always or never occurs.
+	Present, Absent *Outcome
+	// BreakEvenChance is the chance of it at which the mean margin is zero; NaN
+	// where no chance makes it so.
+	BreakEvenChance float64
+	// VarianceShare is the part of the margin's variance that its occurrence
+	// explains: the first-order index of Sobol' (1993).
+	VarianceShare float64
+	// Worth is what it is worth to know before bidding, in pounds, where the
+	// hammer price varies about the guide; WorthAtGuide where it does not. It is
+	// the expected value of perfect information (Raiffa and Schlaifer 1961;
+	// Howard 1966), walking away being worth nothing.
+	Worth, WorthAtGuide float64
+}
+
+// An Input is one uncertain number, held at its P10 and its P90.
+type Input struct {
+	Name string
+	// Low and High are the values, in the unit of Unit.
+	Low, High float64
+	Unit      string
+	// MarginAtLow and MarginAtHigh are the mean margins there, in pounds.
+	MarginAtLow, MarginAtHigh float64
+}
+
+// Swing is the difference that the input makes.
+func (i Input) Swing() float64 { return math.Abs(i.MarginAtHigh - i.MarginAtLow) }
+
+// An Odds is the lot with all suspected and hidden chances at a factor of their
+// odds.
+type Odds struct {
+	Factor float64
+	Outcome
+}
+
+// OddsFactors are those of the sweep.
+var OddsFactors = []float64{0, 0.5, 1, 1.5, 2, 3}
+
+// A Probe is all that is said of one lot.
+type Probe struct {
+	// Result is that of a screen at the same number of points.
+	*evaluate.Result
+	// Price is the hammer price of the margins: the guide price, or where there
+	// is none the highest bid.
+	Price money.Pence
+	// Margin at the price.
+	Margin evaluate.Margin
+	// Points is how many worlds the conditional figures are taken over.
+	Points int
+	// Unknowns by falling worth, then variance share.
+	Unknowns []Unknown
+	// Everything is what it would be worth to know everything, in pounds.
+	Everything float64
+	// Inputs by falling swing.
+	Inputs []Input
+	Odds   []Odds
+	// Looks by falling gain.
+	Looks []LookWorth
+}
+
+// Run probes a lot. It fails as Evaluate does, and where the lot has neither a
+// guide price nor a bid that pays, or no repair to judge.
+func Run(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot, looks []Look) (*Probe, error) {
+	e, err := evaluate.New(shop, opt)
+	if err != nil {
+		return nil, err
+	}
+	r, err := e.Evaluate(lot)
+	if err != nil {
+		return nil, err
+	}
+	if !r.Evaluated() {
+		return nil, fmt.Errorf("lot %s: %s", lot.Number, r.Reason)
+	}
+	p := &Probe{Result: r, Price: r.Guide, Margin: r.Margin}
+	prospect, err := e.Prospect(lot)
+	if err != nil {
+		return nil, err
+	}
+	var tally world.Tally
+	tally.Sum(e.Space(), prospect.Case)
+	base := e.Worlds(prospect, &tally, evaluate.Held{})
+	if r.Guide == 0 {
+		if p.Price = r.HighestBid; p.Price == 0 {
+			p.Price = shop.BidStep
+		}
+		p.Margin = base.Summary(p.Price)
+	}
+	p.inputs(e, prospect, &tally, base)
+	p.odds(e, prospect)
+	return p, p.conditional(shop, opt, lot, looks)
+}
+
+// outcome sums up worlds at a price.
+func outcome(w *evaluate.Worlds, price money.Pence) *Outcome {
+	margin := w.Margin(price, nil)
+	o := &Outcome{}
+	below := 0
+	for _, m := range margin {
+		o.Margin += m / float64(len(margin))
+		if m < 0 {
+			below++
+		}
+	}
+	o.LossChance = float64(below) / float64(len(margin))
+	o.HighestBid, o.BidLimit = w.HighestBid(new(amount.Selector))
+	return o
+}
+
+// study is the larger set of worlds.
+type study struct {
+	e      *evaluate.Evaluator
+	p      *evaluate.Prospect
+	tally  world.Tally
+	worlds *evaluate.Worlds
+	margin []float64
+	sd     float64
+}
+
+func newStudy(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot, price money.Pence) (*study, error) {
+	e, err := evaluate.New(shop, opt)
+	if err != nil {
+		return nil, err
+	}
+	s := &study{e: e}
+	if s.p, err = e.Prospect(lot); err != nil {
+		return nil, err
+	}
+	s.tally.Sum(e.Space(), s.p.Case)
+	s.worlds = e.Worlds(s.p, &s.tally, evaluate.Held{})
+	s.margin = s.worlds.Margin(price, nil)
+	s.sd = s.worlds.Summary(price).SD
+	return s, nil
+}
+
+// mask returns in which worlds candidate i occurs.
+func (s *study) mask(i int) []bool {
+	mask := make([]bool, len(s.margin))
+	worlds, _ := s.tally.Occurs(i)
+	for _, w := range worlds {
+		mask[w] = true
+	}
+	return mask
+}
+
+// errorOf is the standard error of the mean margin over the worlds where mask
+// is want, from the scatter of its batches. Each batch is a set of scrambled
+// points of its own, which lie more evenly together than apart, so that this
+// errs to the high side.
+func (s *study) errorOf(mask []bool, want bool) float64 {
+	size := len(s.margin) / batches
+	var means []float64
+	for b := range batches {
+		sum, n := 0.0, 0
+		for i := b * size; i < (b+1)*size; i++ {
+			if mask[i] == want {
+				sum += s.margin[i]
+				n++
+			}
+		}
+		if n > 0 {
+			means = append(means, sum/float64(n))
+		}
+	}
+	if len(means) < 2 {
+		return s.sd
+	}
+	center, square := 0.0, 0.0
+	for _, m := range means {
+		center += m / float64(len(means))
+	}
+	for _, m := range means {
+		square += (m - center) * (m - center)
+	}
+	return math.Sqrt(square / float64(len(means)-1) / float64(len(means)))
+}
+
+// conditional fills in what is so with and without each unknown, and the looks.
+func (p *Probe) conditional(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot, looks []Look) error {
+	for opt.Points = max(opt.Points, evaluate.DefaultPoints, minPoints); ; opt.Points *= 2 {
+		s, err := newStudy(shop, opt, lot, p.Price)
+		if err != nil {
+			return err
+		}
+		worst := 0.0
+		for i, c := range s.p.Case {
+			if n := s.tally.Count(i); c.Kind != book.Seen && n > 0 && n < len(s.margin) {
+				mask := s.mask(i)
+				worst = max(worst, s.errorOf(mask, true), s.errorOf(mask, false))
+			}
+		}
+		if worst <= errorShare*s.sd || 2*opt.Points > maxPoints {
+			p.Points = opt.Points
+			p.study(s, looks)
+			return nil
+		}
+	}
+}
+
+func (p *Probe) study(s *study, looks []Look) {
+	prices := p.prices(s.e.Shop())
+	whole := s.worlds.MeanMargin()
+	for i, c := range s.p.Case {
+		if c.Kind == book.Seen {
+			continue
+		}
+		p.Unknowns = append(p.Unknowns, p.unknown(s, i, prices, whole))
+	}
+	slices.SortStableFunc(p.Unknowns, func(a, b Unknown) int {
+		return cmp.Or(cmp.Compare(b.Worth, a.Worth), cmp.Compare(b.VarianceShare, a.VarianceShare), cmp.Compare(a.Index(), b.Index()))
+	})
+	p.Everything = everything(s, prices, whole)
+	for _, l := range looks {
+		if w, ok := p.look(s, l, prices, whole); ok {
+			p.Looks = append(p.Looks, w)
+		}
+	}
+	slices.SortStableFunc(p.Looks, func(a, b LookWorth) int { return cmp.Compare(b.Gain(), a.Gain()) })
+}
+
+// priceSteps is how many hammer prices stand for the spread about the guide.
+const priceSteps = 64
+
+// prices returns equally likely hammer prices about the guide.
+func (p *Probe) prices(shop *evaluate.Shop) []money.Pence {
+	if shop.GuideSpread.Certain() {
+		return []money.Pence{money.FromPounds(p.Price.Pounds() * shop.GuideSpread.Mid)}
+	}
+	out := make([]money.Pence, priceSteps)
+	for i := range out {
+		out[i] = money.FromPounds(p.Price.Pounds() * shop.GuideSpread.Quantile((float64(i)+0.5)/priceSteps))
+	}
+	return out
+}
+
+func (p *Probe) unknown(s *study, i int, prices []money.Pence, whole func(money.Pence) float64) Unknown {
+	u := Unknown{Candidate: s.p.Case[i], BreakEvenChance: math.NaN()}
+	n := float64(len(s.margin))
+	u.Chance = float64(s.tally.Count(i)) / n
+	mask := s.mask(i)
+	with, without := s.worlds.Select(mask, true), s.worlds.Select(mask, false)
+	if with != nil {
+		u.Present = outcome(with, p.Price)
+		u.Present.Error = s.errorOf(mask, true)
+	}
+	if without != nil {
+		u.Absent = outcome(without, p.Price)
+		u.Absent.Error = s.errorOf(mask, false)
+	}
+	if with == nil || without == nil {
+		return u
+	}
+	u.MeanCost = mean(with.Repair) - mean(without.Repair)
+	m1, m0 := u.Present.Margin, u.Absent.Margin
+	if (m1 < 0) != (m0 < 0) {
+		u.BreakEvenChance = m0 / (m0 - m1)
+	}
+	u.VarianceShare = varianceShare(s.margin, 2, func(i int) int {
+		if mask[i] {
+			return 1
+		}
+		return 0
+	})
+	present, absent := with.MeanMargin(), without.MeanMargin()
+	worth := func(price money.Pence) float64 {
+		a, b := present(price), absent(price)
+		// The mix is the whole but for rounding, and so the worth never negative.
+		return u.Chance*max(a, 0) + (1-u.Chance)*max(b, 0) - max(u.Chance*a+(1-u.Chance)*b, 0)
+	}
+	u.WorthAtGuide = worth(p.Price)
+	for _, price := range prices {
+		u.Worth += worth(price) / float64(len(prices))
+	}
+	return u
+}
+
+// varianceShare is the part of the variance of values that is between groups,
+// numbered from 0 to k-1: the correlation ratio, which is the first-order index
+// of Sobol' of what the groups are made by. For two groups of shares p and 1 - p
+// and means m1 and m0 it is p (1 - p) (m1 - m0)^2 over the variance.
+func varianceShare(values []float64, k int, group func(i int) int) float64 {
+	sums, counts := make([]float64, k), make([]float64, k)
+	for i, x := range values {
+		g := group(i)
+		sums[g] += x
+		counts[g]++
+	}
+	center, whole, between := mean(values), 0.0, 0.0
+	for _, x := range values {
+		whole += (x - center) * (x - center)
+	}
+	for g, n := range counts {
+		if n > 0 {
+			between += n * (sums[g]/n - center) * (sums[g]/n - center)
+		}
+	}
+	if whole == 0 {
+		return 0
+	}
+	return between / whole
+}
+
+// everything is what it would be worth to know each world's margin before
+// bidding.
+func everything(s *study, prices []money.Pence, whole func(money.Pence) float64) float64 {
+	total := 0.0
+	var margin []float64
+	for _, price := range prices {
+		margin = s.worlds.Margin(price, margin)
+		best := 0.0
+		for _, m := range margin {
+			best += max(m, 0)
+		}
+		total += best/float64(len(margin)) - max(whole(price), 0)
+	}
+	return total / float64(len(prices))
+}
+
+func mean(values []float64) float64 {
+	sum := 0.0
+	for _, x := range values {
+		sum += x
+	}
+	return sum / float64(len(values))
+}
+
+// inputs holds one uncertain number after the other at its P10 and its P90.
+func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *world.Tally, base *evaluate.Worlds) {
+	shop := e.Shop()
+	at := base.MeanMargin()(p.Price)
+	add := func(name, unit string, low, high, atLow, atHigh float64) {
+		if low != high {
+			p.Inputs = append(p.Inputs, Input{name, low, high, unit, atLow, atHigh})
+		}
+	}
+	held := func(h evaluate.Held) float64 { return e.Worlds(prospect, t, h).MeanMargin()(p.Price) }
+	n := e.Space().Points()
+	spend, hours := make([]float64, n), make([]float64, n)
+	for _, spot := range t.Spots() {
+		t.Spot(e.Space(), prospect.Case, spot, spend, hours)
+		cost, sum := make([]float64, n), 0.0
+		for i := range cost {
+			cost[i] = prospect.Segment.Spend*spend[i] + shop.LabourRate*prospect.Segment.Hours*hours[i]
+			sum += cost[i]
+		}
+		slices.Sort(cost)
+		low, high := amount.Sorted(cost, 0.1), amount.Sorted(cost, 0.9)
+		add(spot.Zone.String()+" "+spot.Class.String(), shop.Currency, low, high, at+sum/float64(n)-low, at+sum/float64(n)-high)
+	}
+	share := prospect.Category.Share
+	low, high := share.Quantile(0.1), share.Quantile(0.9)
+	add("devaluation by the marker", "share", low, high, held(evaluate.Held{Devaluation: &low}), held(evaluate.Held{Devaluation: &high}))
+	if prospect.Segment.ValueSpread > 0 {
+		down, up := -amount.Z90, amount.Z90
+		worth := p.Lot.Value.Pounds() * (1 - share.Mean())
+		v := prospect.Segment.ValueSpread
+		add("resale value", shop.Currency, worth*math.Exp(v*down-v*v/2), worth*math.Exp(v*up-v*v/2),
+			held(evaluate.Held{ResaleScore: &down}), held(evaluate.Held{ResaleScore: &up}))
+	}
+	cheap, dear := 0.8*shop.LabourRate, 1.25*shop.LabourRate
+	add("labour rate", shop.Currency+" an hour", cheap, dear, held(evaluate.Held{LabourRate: &cheap}), held(evaluate.Held{LabourRate: &dear}))
+	half, double := 0.5, 2.0
+	add("lead time", "times", half, double, held(evaluate.Held{LeadScale: &half}), held(evaluate.Held{LeadScale: &double}))
+	less, more := money.FromPounds(0.8*p.Price.Pounds()), money.FromPounds(1.2*p.Price.Pounds())
+	add("hammer price", shop.Currency, less.Pounds(), more.Pounds(), base.MeanMargin()(less), base.MeanMargin()(more))
+	slices.SortStableFunc(p.Inputs, func(a, b Input) int { return cmp.Compare(b.Swing(), a.Swing()) })
+}
+
+// odds moves all suspected and hidden chances together.
+func (p *Probe) odds(e *evaluate.Evaluator, prospect *evaluate.Prospect) {
+	for _, k := range OddsFactors {
+		moved := *prospect
+		moved.Case = prospect.Case.WithOdds(k)
+		var tally world.Tally
+		tally.Sum(e.Space(), moved.Case)
+		p.Odds = append(p.Odds, Odds{k, *outcome(e.Worlds(&moved, &tally, evaluate.Held{}), p.Price)})
+	}
+}
