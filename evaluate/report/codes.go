@@ -21,13 +21,13 @@ func (Codes) Document(int) *Document {
 		"  s1-     looked for and not there, at that grade or above\n" +
 		"One zone and class takes one seen grade, its worst, and any suspected higher ones: nose s2 s3?. " +
 		"An undamaged car is none; a blank code means that nobody has looked.")
-	zones := &Table{Columns: []Column{{Head: "zone"}, {Head: "covers", Gives: true}}}
+	zones := &Table{Columns: []Column{{Head: "zone"}, {Head: "covers", Wraps: true}}}
 	for _, z := range damage.Zones() {
 		zones.Add(z.String(), z.Covers())
 	}
 	d.Show("Zones (near is the nearside, by the kerb; off the offside)", zones)
 	for _, c := range damage.Classes() {
-		t := &Table{Columns: []Column{{Head: "mark"}, {Head: "means", Gives: true}}}
+		t := &Table{Columns: []Column{{Head: "mark"}, {Head: "means", Wraps: true}}}
 		for g := damage.Grade(1); g.Valid(); g++ {
 			t.Add(damage.Item{Spot: damage.Spot{Class: c}, Grade: g}.Mark(), c.Describe(g))
 		}

@@ -45,9 +45,10 @@ type Column struct {
 	Head string
 	// Right aligns to the right, as numbers are.
 	Right bool
-	// Gives says that this column gives way where the width is short. At least
-	// one column of a wide table must.
-	Gives bool
+	// Gives says that this column gives way where the width is short, its text
+	// cut; Wraps that it does with its text going on in the next line. At least
+	// one column of a wide table must do either.
+	Gives, Wraps bool
 }
 
 // Add appends a row.

@@ -19,7 +19,7 @@ const Caution = "Structural, restraint and traction-battery work needs qualified
 // A Screen is an evaluated list, in the order to be shown.
 type Screen struct {
 	Results  []*evaluate.Result
-	Rejected []Rejection
+	Rejected []record.Problem
 	Shop     *evaluate.Shop
 	Folder   string // of the shop; "" where all is built in
 	Seed     uint64
@@ -30,16 +30,6 @@ type Screen struct {
 	Quiet bool
 	// Notices are said of the whole list.
 	Notices []string
-}
-
-// A Rejection is a row that could not be read.
-type Rejection struct {
-	File    string `json:"file"`
-	Sheet   string `json:"sheet,omitempty"`
-	Line    int    `json:"line"`
-	Column  string `json:"column"`
-	Text    string `json:"text"`
-	Problem string `json:"problem"`
 }
 
 // The JSON of results: money in pounds, shares as fractions.
@@ -177,15 +167,15 @@ func shopOf(s *evaluate.Shop, folder string) shopJSON {
 // JSON writes the screen as one object.
 func (s *Screen) JSON(w io.Writer) error {
 	out := struct {
-		Seed     uint64      `json:"seed"`
-		Points   int         `json:"points"`
-		Shop     shopJSON    `json:"shop"`
-		Rejected []Rejection `json:"rejected"`
-		Notices  []string    `json:"notices"`
-		Lots     []lotJSON   `json:"lots"`
+		Seed     uint64           `json:"seed"`
+		Points   int              `json:"points"`
+		Shop     shopJSON         `json:"shop"`
+		Rejected []record.Problem `json:"rejected"`
+		Notices  []string         `json:"notices"`
+		Lots     []lotJSON        `json:"lots"`
 	}{s.Seed, s.Points, shopOf(s.Shop, s.Folder), slices.Clone(s.Rejected), slices.Clone(s.Notices), make([]lotJSON, len(s.Results))}
 	if out.Rejected == nil {
-		out.Rejected = []Rejection{}
+		out.Rejected = []record.Problem{}
 	}
 	if out.Notices == nil {
 		out.Notices = []string{}
@@ -424,7 +414,7 @@ func limitText(r *evaluate.Result) string {
 }
 
 func asideTable(results []*evaluate.Result) *Table {
-	t := &Table{Columns: []Column{{Head: "lot"}, {Head: "car", Gives: true}, {Head: "cat"}, {Head: "why", Gives: true}}}
+	t := &Table{Columns: []Column{{Head: "lot"}, {Head: "car", Gives: true}, {Head: "cat"}, {Head: "why", Wraps: true}}}
 	for _, r := range results {
 		t.Add(clean(r.Lot.Number), carText(r), clean(r.Lot.Category), clean(r.Reason))
 	}

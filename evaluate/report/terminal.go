@@ -95,7 +95,8 @@ func (t *Table) terminal(w io.Writer, style Style) error {
 		Alignment:  tw.CellAlignment{Global: tw.AlignLeft, PerColumn: aligns},
 		Padding:    tw.CellPadding{Global: none, PerColumn: pads},
 	}
-	table := tablewriter.NewTable(w,
+	var b strings.Builder
+	table := tablewriter.NewTable(&b,
 		tablewriter.WithConfig(tablewriter.Config{Header: cells, Row: cells, Behavior: tw.Behavior{TrimSpace: tw.Off}}),
 		tablewriter.WithEastAsian(tw.Off),
 		tablewriter.WithRenderer(renderer.NewBlueprint(tw.Rendition{
@@ -108,6 +109,9 @@ func (t *Table) terminal(w io.Writer, style Style) error {
 	for _, row := range t.Rows {
 		fitted := make([]string, len(row))
 		for i, cell := range row {
+			if t.Columns[i].Wraps {
+				cell = wrap(cell, widths[i])
+			}
 			lines := strings.Split(cell, "\n")
 			for k, line := range lines {
 				lines[k] = shorten(line, widths[i])
@@ -118,7 +122,15 @@ func (t *Table) terminal(w io.Writer, style Style) error {
 			return fmt.Errorf("table: %w", err)
 		}
 	}
-	return table.Render()
+	if err := table.Render(); err != nil {
+		return fmt.Errorf("table: %w", err)
+	}
+	for line := range strings.Lines(b.String()) {
+		if _, err := fmt.Fprintln(w, strings.TrimRight(line, " \n")); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // fit takes what is too much from the columns that give way, down to a few
@@ -131,7 +143,7 @@ func (t *Table) fit(widths []int, total int) {
 	for over > 0 {
 		widest := -1
 		for i, c := range t.Columns {
-			if c.Gives && widths[i] > 6 && (widest < 0 || widths[i] > widths[widest]) {
+			if (c.Gives || c.Wraps) && widths[i] > 6 && (widest < 0 || widths[i] > widths[widest]) {
 				widest = i
 			}
 		}

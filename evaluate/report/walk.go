@@ -19,7 +19,7 @@ type Walk struct {
 // Document returns the walk for a person.
 func (w *Walk) Document(int) *Document {
 	d := &Document{}
-	t := &Table{Columns: []Column{{Head: ""}, {Head: "amount", Right: true}, {Head: "how", Gives: true}}}
+	t := &Table{Columns: []Column{{Head: ""}, {Head: "amount", Right: true}, {Head: "how", Wraps: true}}}
 	for _, s := range w.Walk.Steps {
 		if s.Subtotal {
 			t.Add("= "+s.Name, s.Amount.String(), "")

@@ -1,0 +1,137 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"runtime"
+	"strings"
+
+	"github.com/spf13/pflag"
+
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/table/whole"
+	"wreckoner/evaluate/world"
+)
+
+// shopOption names the shop folder.
+type shopOption struct{ folder string }
+
+func (o *shopOption) flags(f *pflag.FlagSet) {
+	f.StringVar(&o.folder, "shop", os.Getenv("WRECKONER_SHOP"), "shop `DIR`; without it $WRECKONER_SHOP, or the built-in starter")
+}
+
+// load reads the shop, and reports every fault and notice.
+func (o *shopOption) load(s *streams, quiet bool) (*evaluate.Shop, error) {
+	shop, problems, notices, err := table.ReadShop(o.folder)
+	if err != nil {
+		return nil, err
+	}
+	s.report(problems)
+	if !quiet {
+		s.notice(notices)
+	}
+	if len(problems) > 0 {
+		return nil, errReported
+	}
+	return shop, nil
+}
+
+// report prints problems, one a line.
+func (s *streams) report(problems []record.Problem) {
+	for _, p := range problems {
+		fmt.Fprintln(s.err, p.Error())
+	}
+}
+
+// notice prints what was guessed or passed over.
+func (s *streams) notice(notices []string) {
+	for _, n := range notices {
+		fmt.Fprintln(s.err, record.Sanitise(n))
+	}
+}
+
+// lotOptions say how lots are read.
+type lotOptions struct {
+	columns map[string]string
+}
+
+func (o *lotOptions) flags(f *pflag.FlagSet) {
+	f.StringToStringVar(&o.columns, "map", nil, "`COLUMN=\"Header\"`: a column that the list calls otherwise; may be repeated")
+}
+
+// engineOptions say how lots are evaluated.
+type engineOptions struct {
+	seed    uint64
+	points  int
+	workers int
+}
+
+func (o *engineOptions) flags(f *pflag.FlagSet) {
+	f.Uint64Var(&o.seed, "seed", 1, "picks the worlds; the same seed gives the same figures")
+	f.IntVar(&o.points, "points", evaluate.DefaultPoints, "worlds per lot, a power of two")
+	f.IntVar(&o.workers, "workers", runtime.GOMAXPROCS(0), "lots evaluated at once; changes no figure")
+}
+
+func (o *engineOptions) options() (evaluate.Options, error) {
+	if err := world.CheckPoints(o.points); err != nil {
+		return evaluate.Options{}, usageError{fmt.Errorf("--points: %w", err)}
+	}
+	if o.workers < 1 {
+		return evaluate.Options{}, usagef("--workers %d: write 1 or more", o.workers)
+	}
+	return evaluate.Options{Points: o.points, Seed: o.seed, Workers: o.workers}, nil
+}
+
+// open opens an input; - is standard input.
+func (s *streams) open(path string) (io.ReadCloser, string, error) {
+	if path == "-" {
+		return io.NopCloser(s.in), "standard input", nil
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, "", plainError(err)
+	}
+	if info, err := f.Stat(); err == nil && info.IsDir() {
+		f.Close()
+		return nil, "", fmt.Errorf("%s is a folder; name a file", path)
+	}
+	return f, path, nil
+}
+
+// plainError says an operating system's error without the system call's name.
+func plainError(err error) error {
+	if p, ok := err.(*os.PathError); ok {
+		return fmt.Errorf("%s: %w", p.Path, p.Err)
+	}
+	return err
+}
+
+// deliver writes to standard output, or to the file whole or not at all.
+func (o *output) deliver(write func(io.Writer) error) error {
+	if o.file == "" {
+		if err := write(o.s.out); err != nil {
+			return fmt.Errorf("standard output: %w", err)
+		}
+		return nil
+	}
+	return whole.Write(o.file, write)
+}
+
+// single reports whether several outputs or inputs share one file.
+func single(paths ...string) error {
+	seen := map[string]bool{}
+	for _, p := range paths {
+		if p == "" || p == "-" {
+			continue
+		}
+		if key := strings.TrimPrefix(p, "./"); seen[key] {
+			return usagef("%s is named twice; nothing is written over what is read", p)
+		} else {
+			seen[key] = true
+		}
+	}
+	return nil
+}

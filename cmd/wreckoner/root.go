@@ -1,0 +1,210 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+	"golang.org/x/term"
+
+	"wreckoner/evaluate/report"
+)
+
+// Version is the tool's own, kept in frozen estimates.
+const Version = "0.1.0"
+
+// Exit codes.
+const (
+	exitDone     = 0
+	exitFailed   = 1 // could not be done
+	exitUsage    = 2 // wrong usage
+	exitRejected = 3 // done, but some rows were rejected
+)
+
+// usageError is a command line that cannot be understood.
+type usageError struct{ error }
+
+func usagef(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
+
+// errRejected says that the work was done but for some rows, which were reported.
+var errRejected = errors.New("some rows were rejected")
+
+// errReported says that what went wrong was printed already.
+var errReported = errors.New("reported")
+
+// streams are where a command reads and writes.
+type streams struct {
+	in  io.Reader
+	out io.Writer
+	err io.Writer
+}
+
+// run executes one command line and returns the exit code.
+func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) int {
+	s := &streams{in, out, errs}
+	root := newRoot(s)
+	root.SetArgs(args)
+	root.SetIn(in)
+	root.SetOut(out)
+	root.SetErr(errs)
+	err := root.ExecuteContext(ctx)
+	var usage usageError
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.Is(err, errRejected):
+		return exitRejected
+	case errors.Is(err, errReported):
+		return exitFailed
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintln(errs, "wreckoner: interrupted")
+		return exitFailed
+	case errors.As(err, &usage):
+		fmt.Fprintf(errs, "wreckoner: %s\n", report.CleanLines(err.Error()))
+		return exitUsage
+	}
+	fmt.Fprintf(errs, "wreckoner: %s\n", report.CleanLines(err.Error()))
+	return exitFailed
+}
+
+func newRoot(s *streams) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "wreckoner",
+		Short: "Judge damaged cars before they are bought",
+		Long: "wreckoner reads the lot list of a salvage sale, turns coded damage into a distribution of\n" +
+			"repair cost, and says which lots to bid on, how high, and what would change that.",
+		Version:       Version,
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return nil
+			}
+			hint := "wreckoner -h lists the commands"
+			if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
+				hint = "did you mean " + strings.Join(near, " or ") + "?"
+			}
+			return usagef("there is no command %q; %s", args[0], hint)
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return usagef("say what to do; wreckoner -h lists the commands")
+		},
+	}
+	root.SetVersionTemplate("wreckoner {{.Version}}\n")
+	root.SuggestionsMinimumDistance = 3
+	root.CompletionOptions.DisableDefaultCmd = true
+	root.SetHelpCommand(&cobra.Command{Hidden: true, Use: "no-help", RunE: func(*cobra.Command, []string) error {
+		return usagef("write wreckoner COMMAND -h")
+	}})
+	root.AddCommand(newScreen(s), newCheck(s), newCodes(s), newStart(s))
+	for _, c := range root.Commands() {
+		c.SetFlagErrorFunc(flagError)
+		if check := c.Args; check != nil {
+			c.Args = func(cmd *cobra.Command, args []string) error {
+				if err := check(cmd, args); err != nil {
+					return usagef("%s: %v; usage: wreckoner %s", cmd.Name(), err, cmd.Use)
+				}
+				return nil
+			}
+		}
+	}
+	root.SetFlagErrorFunc(flagError)
+	return root
+}
+
+// flagError says what is wrong with an option, and which one may be meant.
+func flagError(cmd *cobra.Command, err error) error {
+	var unknown *pflag.NotExistError
+	if errors.As(err, &unknown) {
+		best := ""
+		cmd.Flags().VisitAll(func(f *pflag.Flag) {
+			name := unknown.GetSpecifiedName()
+			if len(name) > 2 && (strings.HasPrefix(f.Name, name[:3]) || strings.Contains(f.Name, name)) {
+				best = f.Name
+			}
+		})
+		if best != "" {
+			return usagef("%s: %v; did you mean --%s?", cmd.Name(), err, best)
+		}
+	}
+	return usagef("%s: %v; wreckoner %s -h lists its options", cmd.Name(), err, cmd.Name())
+}
+
+// format is how results are written.
+type format string
+
+const (
+	asTable    format = "table"
+	asCSV      format = "csv"
+	asJSON     format = "json"
+	asMarkdown format = "markdown"
+)
+
+var formats = []string{string(asTable), string(asCSV), string(asJSON), string(asMarkdown)}
+
+// output is where and how results are written.
+type output struct {
+	s      *streams
+	format string
+	file   string
+	quiet  bool
+	raw    bool
+}
+
+func (o *output) flags(f *pflag.FlagSet) {
+	f.StringVar(&o.format, "format", string(asTable), strings.Join(formats, ", "))
+	f.StringVarP(&o.file, "output", "o", "", "write to `FILE`, whole or not at all")
+	f.BoolVarP(&o.quiet, "quiet", "q", false, "no footnotes, notices or progress")
+	f.BoolVar(&o.raw, "raw-text", false, "in CSV, leave text as it is that a spreadsheet would run as a formula")
+}
+
+func (o *output) check() error {
+	if !slices.Contains(formats, o.format) {
+		return usagef("--format %s: write one of %s", o.format, strings.Join(formats, ", "))
+	}
+	return nil
+}
+
+// style says what the terminal can show, as far as there is one.
+func (o *output) style() report.Style {
+	style := report.Style{}
+	f, ok := o.s.out.(*os.File)
+	if o.file != "" || !ok || !term.IsTerminal(int(f.Fd())) {
+		return style
+	}
+	if width, _, err := term.GetSize(int(f.Fd())); err == nil {
+		style.Width = max(width, report.Width80)
+	}
+	_, plain := os.LookupEnv("NO_COLOR")
+	style.Colour = !plain && os.Getenv("TERM") != "dumb"
+	return style
+}
+
+// written is a result that can be written in every format.
+type written interface {
+	Document(width int) *report.Document
+	Records() *report.Records
+	JSON(io.Writer) error
+}
+
+// write writes a result to standard output or to the file.
+func (o *output) write(r written) error {
+	style := o.style()
+	return o.deliver(func(w io.Writer) error {
+		switch format(o.format) {
+		case asCSV:
+			return r.Records().CSV(w, report.Guard(!o.raw))
+		case asJSON:
+			return r.JSON(w)
+		case asMarkdown:
+			return r.Document(report.Width80).Markdown(w)
+		}
+		return r.Document(style.Width).Terminal(w, style)
+	})
+}

@@ -1,0 +1,174 @@
+package main
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/table/whole"
+)
+
+type screen struct {
+	s      *streams
+	shop   shopOption
+	lots   lotOptions
+	engine engineOptions
+	out    output
+
+	rankBy  string
+	top     int
+	rejects string
+	explain string
+	hammer  string
+}
+
+func newScreen(s *streams) *cobra.Command {
+	c := &screen{s: s, out: output{s: s}}
+	cmd := &cobra.Command{
+		Use:   "screen LOTS",
+		Short: "Evaluate and rank every lot of a sale",
+		Long: "Reads a lot list (CSV; - is standard input), evaluates every lot, and ranks them, best first.\n" +
+			"wreckoner codes prints the damage code. Rows that cannot be read are reported and the rest ranked (exit 3).",
+		Example: "  wreckoner screen samples/sale.csv\n  wreckoner screen --shop myshop --rank-by bay-day --top 20 sale.csv\n  wreckoner screen --explain 7 samples/sale.csv",
+		Args:    cobra.ExactArgs(1),
+		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args[0]) },
+	}
+	f := cmd.Flags()
+	c.shop.flags(f)
+	c.lots.flags(f)
+	c.engine.flags(f)
+	c.out.flags(f)
+	f.StringVar(&c.rankBy, "rank-by", string(evaluate.ByMargin), "margin, return, loss or bay-day")
+	f.IntVar(&c.top, "top", 0, "show a person only the `N` best lots; files hold all")
+	f.StringVar(&c.rejects, "rejects", "", "write the rows that were rejected, as they were, with the reason, to `FILE`")
+	f.StringVar(&c.explain, "explain", "", "print the walk from hammer price to margin of one `LOT` instead")
+	f.StringVar(&c.hammer, "hammer", "", "with --explain: the hammer price; without it the guide price, or the highest bid")
+	return cmd
+}
+
+func (c *screen) run(ctx context.Context, path string) error {
+	if err := c.out.check(); err != nil {
+		return err
+	}
+	by, err := evaluate.ParseOrder(c.rankBy)
+	if err != nil {
+		return usageError{fmt.Errorf("--rank-by: %w", err)}
+	}
+	if c.top < 0 {
+		return usagef("--top %d: write 1 or more", c.top)
+	}
+	if c.hammer != "" && c.explain == "" {
+		return usagef("--hammer goes with --explain LOT")
+	}
+	if err := single(path, c.out.file, c.rejects); err != nil {
+		return err
+	}
+	opt, err := c.engine.options()
+	if err != nil {
+		return err
+	}
+	shop, err := c.shop.load(c.s, c.out.quiet)
+	if err != nil {
+		return err
+	}
+	list, err := c.s.lots(path, shop, &c.lots, c.out.quiet)
+	if err != nil {
+		return err
+	}
+	e, err := evaluate.New(shop, opt)
+	if err != nil {
+		return err
+	}
+	if c.explain != "" {
+		return c.walk(e, list)
+	}
+	results, err := c.s.judge(ctx, e, list)
+	if err != nil {
+		return err
+	}
+	evaluate.Rank(results, by)
+	c.s.report(list.Problems)
+	if c.rejects != "" {
+		if err := whole.Write(c.rejects, list.WriteRejects); err != nil {
+			return err
+		}
+	}
+	err = c.out.write(&report.Screen{
+		Results: results, Rejected: list.Problems, Shop: shop, Folder: c.shop.folder,
+		Seed: opt.Seed, Points: opt.Points, Top: c.top, Quiet: c.out.quiet, Notices: list.Notices,
+	})
+	if err == nil && len(list.Problems) > 0 {
+		err = errRejected
+	}
+	return err
+}
+
+// lots reads a lot list and prints what was guessed or passed over.
+func (s *streams) lots(path string, shop *evaluate.Shop, o *lotOptions, quiet bool) (*table.List, error) {
+	r, name, err := s.open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer r.Close()
+	list, err := table.ReadLots(record.NewCSV(name, r), shop, o.columns)
+	if err != nil {
+		return nil, err
+	}
+	if !quiet {
+		s.notice(list.Notices)
+	}
+	return list, nil
+}
+
+// judge evaluates the lots of a list; those that cannot be become problems of it.
+func (s *streams) judge(ctx context.Context, e *evaluate.Evaluator, list *table.List) ([]*evaluate.Result, error) {
+	all, errs, err := e.All(ctx, list.Lots, nil)
+	if err != nil {
+		return nil, err
+	}
+	var results []*evaluate.Result
+	for i, r := range all {
+		if errs[i] != nil {
+			list.Reject(list.Lots[i], "damage", errs[i])
+			continue
+		}
+		results = append(results, r)
+	}
+	return results, nil
+}
+
+// walk explains one lot.
+func (c *screen) walk(e *evaluate.Evaluator, list *table.List) error {
+	lot, err := list.Find(c.explain)
+	if err != nil {
+		c.s.report(list.Problems)
+		return err
+	}
+	r, err := e.Evaluate(lot)
+	if err != nil {
+		return err
+	}
+	if !r.Evaluated() {
+		return fmt.Errorf("lot %s: %s", lot.Number, r.Reason)
+	}
+	at, why := r.Guide, "the guide price"
+	switch {
+	case c.hammer != "":
+		if at, err = table.Price(c.hammer); err != nil {
+			return usageError{fmt.Errorf("--hammer: %w", err)}
+		}
+		why = "the hammer price given"
+	case at == 0:
+		at, why = r.HighestBid, "the highest bid, as there is no guide price"
+	}
+	walk, err := e.Walk(lot, at)
+	if err != nil {
+		return err
+	}
+	return c.out.write(&report.Walk{Lot: lot, Walk: walk, At: why, Currency: e.Shop().Currency})
+}

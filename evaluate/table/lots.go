@@ -1,0 +1,369 @@
+package table
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"time"
+
+	"wreckoner/damage"
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/table/record"
+)
+
+// A List is a lot list as read: the good rows, and what is wrong with the rest.
+type List struct {
+	Lots     []*evaluate.Lot
+	Problems []record.Problem
+	Notices  []string
+
+	source   record.Source
+	header   string
+	rejected []rejectedRow
+	rows     map[*evaluate.Lot]string
+}
+
+// rejectedRow is a row as it was, with what is wrong with it.
+type rejectedRow struct {
+	raw     string
+	reasons []string
+}
+
+// lotRow is one row of a lot list.
+type lotRow struct {
+	Lot         record.Cell `csv:"lot"`
+	Make        record.Cell `csv:"make"`
+	Model       record.Cell `csv:"model"`
+	Year        record.Cell `csv:"year"`
+	Odometer    record.Cell `csv:"odometer"`
+	Segment     record.Cell `csv:"segment"`
+	Category    record.Cell `csv:"category"`
+	Damage      record.Cell `csv:"damage"`
+	Description record.Cell `csv:"description"`
+	Value       record.Cell `csv:"value"`
+	Guide       record.Cell `csv:"guide"`
+	Site        record.Cell `csv:"site"`
+	Distance    record.Cell `csv:"distance"`
+	VAT         record.Cell `csv:"vat"`
+	Keys        record.Cell `csv:"keys"`
+	Starts      record.Cell `csv:"starts"`
+	Note        record.Cell `csv:"note"`
+	SaleDate    record.Cell `csv:"saledate"`
+	CollectBy   record.Cell `csv:"collectby"`
+	CollectDays record.Cell `csv:"collectdays"`
+}
+
+// lotColumns are the columns of a lot list.
+var lotColumns = []record.Column{
+	{Name: "lot", Required: true}, {Name: "make"}, {Name: "model"}, {Name: "year"}, {Name: "odometer"}, {Name: "segment"},
+	{Name: "category", Required: true}, {Name: "damage", Required: true, Or: "description"}, {Name: "description"}, {Name: "value", Required: true}, {Name: "guide"},
+	{Name: "site"}, {Name: "distance"}, {Name: "vat"}, {Name: "keys"}, {Name: "starts"}, {Name: "note"},
+	{Name: "sale_date"}, {Name: "collect_by"}, {Name: "collect_days"},
+}
+
+// ReadLots reads a lot list for a shop. columns names columns that the list
+// calls otherwise. Rows that cannot be read become problems; the error is for a
+// list of which nothing can be read.
+func ReadLots(source record.Source, shop *evaluate.Shop, columns map[string]string) (*List, error) {
+	list := &List{source: source, rows: map[*evaluate.Lot]string{}}
+	t, err := record.Open(source, record.Options{Columns: lotColumns, Map: columns})
+	if err != nil {
+		return nil, err
+	}
+	list.header = t.HeaderRaw()
+	reader := lotReader{shop: shop, table: t, numbers: map[string]int{}}
+	reader.extras(list)
+	for row, err := range record.Read[lotRow](t) {
+		if err != nil {
+			return nil, err
+		}
+		if row.Problem != nil {
+			list.reject(row.Raw, *row.Problem)
+			continue
+		}
+		lot, problems := reader.lot(row)
+		if len(problems) > 0 {
+			list.reject(row.Raw, problems...)
+			continue
+		}
+		list.Lots = append(list.Lots, lot)
+		list.rows[lot] = row.Raw
+	}
+	list.Notices = append(t.Notices(), list.Notices...)
+	return list, nil
+}
+
+func (l *List) reject(raw string, problems ...record.Problem) {
+	row := rejectedRow{raw: raw}
+	for _, p := range problems {
+		row.reasons = append(row.reasons, reason(p))
+	}
+	l.Problems = append(l.Problems, problems...)
+	l.rejected = append(l.rejected, row)
+}
+
+func reason(p record.Problem) string {
+	if p.Column == "" {
+		return p.Message
+	}
+	return p.Column + ": " + p.Message
+}
+
+// Reject makes a lot that was read a problem after all.
+func (l *List) Reject(lot *evaluate.Lot, column string, err error) {
+	l.reject(l.rows[lot], record.Problem{File: lot.File, Sheet: lot.Sheet, Line: lot.Line, Column: column, Text: lot.Code.String(), Message: err.Error()})
+}
+
+// Find returns the lot of that number.
+func (l *List) Find(number string) (*evaluate.Lot, error) {
+	for _, lot := range l.Lots {
+		if strings.EqualFold(lot.Number, strings.TrimSpace(number)) {
+			return lot, nil
+		}
+	}
+	var names []string
+	for _, lot := range l.Lots {
+		names = append(names, lot.Number)
+	}
+	hint := "the list has none that can be read"
+	if near := record.Nearest(number, names); near != "" {
+		hint = "did you mean " + near + "?"
+	} else if len(names) > 0 {
+		hint = fmt.Sprintf("the list has %d, from %s to %s", len(names), names[0], names[len(names)-1])
+	}
+	return nil, fmt.Errorf("there is no lot %q; %s", number, hint)
+}
+
+// WriteRejects writes the rejected rows as they were, with the reason added.
+func (l *List) WriteRejects(w io.Writer) error {
+	delimiter := ","
+	if c, ok := l.source.(*record.CSV); ok {
+		delimiter = string(c.Delimiter())
+	}
+	quote := func(cells ...string) string {
+		var b strings.Builder
+		out := csv.NewWriter(&b)
+		out.Comma = rune(delimiter[0])
+		if err := out.Write(cells); err != nil {
+			return ""
+		}
+		out.Flush()
+		return strings.TrimSuffix(b.String(), "\n")
+	}
+	if _, err := fmt.Fprintln(w, l.header+delimiter+"reason"); err != nil {
+		return err
+	}
+	for _, r := range l.rejected {
+		if _, err := fmt.Fprintln(w, r.raw+delimiter+quote(strings.Join(r.reasons, "; "))); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// lotReader turns rows into lots.
+type lotReader struct {
+	shop    *evaluate.Shop
+	table   *record.Table
+	columns []string       // those that the shop's extras name, canonical
+	numbers map[string]int // line on which a lot number stands
+}
+
+// extras finds the columns that the shop's extras price, and says which columns
+// of the list nobody reads.
+func (r *lotReader) extras(list *List) {
+	for _, x := range r.shop.Extras {
+		if name := x.Column; name != "" && !slices.Contains(r.columns, name) {
+			r.columns = append(r.columns, name)
+		}
+	}
+	var ignored []string
+	for _, header := range r.table.Extra() {
+		if !slices.Contains(r.columns, record.Canonical(header)) {
+			ignored = append(ignored, header)
+		}
+	}
+	if len(ignored) > 0 {
+		list.Notices = append(list.Notices, fmt.Sprintf("%s: not read: %s", r.table.File(), strings.Join(ignored, ", ")))
+	}
+}
+
+func (r *lotReader) lot(row record.Row[lotRow]) (*evaluate.Lot, []record.Problem) {
+	v := &row.Values
+	var problems []record.Problem
+	bad := func(column string, err error) bool {
+		if err != nil {
+			problems = append(problems, row.At(column, err))
+		}
+		return err != nil
+	}
+	lot := &evaluate.Lot{
+		Number: v.Lot.Text(), Make: v.Make.Text(), Model: v.Model.Text(), Description: v.Description.Text(), Note: v.Note.Text(),
+		CollectBy: v.CollectBy.Text(), File: r.table.File(), Sheet: r.table.Sheet(), Line: row.Line,
+	}
+	if lot.Number == "" {
+		bad("lot", errors.New("is blank; every lot needs its number"))
+	} else if line, dup := r.numbers[strings.ToLower(lot.Number)]; dup {
+		bad("lot", fmt.Errorf("%q stands in line %d already; lot numbers are unique in a file", lot.Number, line))
+	} else {
+		r.numbers[strings.ToLower(lot.Number)] = row.Line
+	}
+	var err error
+	if v.Year.Given() {
+		lot.Year, err = v.Year.Int(1900, 2100)
+		bad("year", err)
+	}
+	if v.Odometer.Given() {
+		lot.Odometer, err = v.Odometer.Int(0, 9_999_999)
+		bad("odometer", err)
+	}
+	r.kind(lot, v, bad)
+	if lot.Code, err = damage.Parse(v.Damage.Text()); err != nil {
+		bad("damage", err)
+	}
+	r.prices(lot, v, bad)
+	r.place(lot, v, bad)
+	r.dates(lot, v, bad)
+	for _, column := range []string{"keys", "starts"} {
+		if cell := row.Cell(column); cell.Given() {
+			_, err := cell.Word("yes", "no", "unknown")
+			bad(column, err)
+		}
+	}
+	lot.Cells = map[string]string{}
+	for _, column := range r.columns {
+		lot.Cells[column] = row.Cell(column).Text()
+	}
+	return lot, problems
+}
+
+// DefaultSegment is that of a lot that names none.
+const DefaultSegment = "family"
+
+// kind reads segment and category.
+func (r *lotReader) kind(lot *evaluate.Lot, v *lotRow, bad func(string, error) bool) {
+	segment := v.Segment.Text()
+	if segment == "" {
+		segment = DefaultSegment
+	}
+	if i, ok := r.shop.Segment(segment); ok {
+		lot.Segment = r.shop.Segments[i].Name
+	} else {
+		var names []string
+		for _, s := range r.shop.Segments {
+			names = append(names, s.Name)
+		}
+		if !v.Segment.Given() {
+			bad("segment", fmt.Errorf("is blank, and the shop has no segment %q to serve; write one of %s", segment, strings.Join(names, ", ")))
+		} else {
+			bad("segment", unknown("segment", segment, names))
+		}
+	}
+	category := v.Category.Text()
+	switch i, ok := r.shop.Category(category, lot.Segment); {
+	case category == "":
+		bad("category", errors.New(`is blank; write the insurer's marker, or unrecorded where there is none`))
+	case ok:
+		lot.Category = r.shop.Categories[i].Name
+	case r.shop.HasCategory(category) && lot.Segment != "":
+		bad("category", fmt.Errorf("the shop's category %q has no row for the segment %s; add one to categories.csv, or one with segment *", category, lot.Segment))
+	case !r.shop.HasCategory(category):
+		var names []string
+		for _, c := range r.shop.Categories {
+			if !slices.Contains(names, c.Name) {
+				names = append(names, c.Name)
+			}
+		}
+		bad("category", unknown("category", category, names))
+	}
+}
+
+// unknown says that the shop does not have a name, and which it may be.
+func unknown(what, name string, names []string) error {
+	if near := record.Nearest(name, names); near != "" {
+		return fmt.Errorf("%q is not a %s of the shop; did you mean %s?", name, what, near)
+	}
+	return fmt.Errorf("%q is not a %s of the shop; write one of %s", name, what, strings.Join(names, ", "))
+}
+
+// Price reads an amount of money above 0.
+func Price(text string) (money.Pence, error) {
+	p, err := money.Parse(text)
+	switch {
+	case strings.TrimSpace(text) == "":
+		return 0, errors.New("is blank; write an amount such as 1200 or 1,200.00")
+	case err != nil:
+		return 0, err
+	case p <= 0:
+		return 0, fmt.Errorf("%q is not above 0; write an amount such as 1200 or 1,200.00", text)
+	}
+	return p, nil
+}
+
+func (r *lotReader) prices(lot *evaluate.Lot, v *lotRow, bad func(string, error) bool) {
+	var err error
+	lot.Value, err = Price(v.Value.Text())
+	bad("value", err)
+	if v.Guide.Given() {
+		if lot.Guide, err = Price(v.Guide.Text()); err != nil {
+			bad("guide", fmt.Errorf("%w, or leave it blank", err))
+		}
+	}
+	if v.VAT.Given() {
+		vat, err := v.VAT.Word("margin", "plus")
+		bad("vat", err)
+		lot.Plus = vat == "plus"
+	}
+}
+
+func (r *lotReader) place(lot *evaluate.Lot, v *lotRow, bad func(string, error) bool) {
+	var err error
+	if v.Distance.Given() {
+		lot.Miles, err = v.Distance.Number(0, 20000)
+		bad("distance", err)
+	}
+	site := v.Site.Text()
+	if site == "" {
+		return
+	}
+	sites := r.shop.Tariff.Sites()
+	i := slices.IndexFunc(sites, func(s string) bool { return strings.EqualFold(s, site) })
+	if i < 0 {
+		bad("site", unknown("site", site, sites))
+		return
+	}
+	lot.Site = sites[i]
+}
+
+// dates reads when the lot is to be collected. With the day of the sale, the
+// last day of free storage says how many days are free.
+func (r *lotReader) dates(lot *evaluate.Lot, v *lotRow, bad func(string, error) bool) {
+	if v.CollectDays.Given() {
+		days, err := v.CollectDays.Number(0, 3650)
+		if !bad("collect_days", err) {
+			lot.CollectDays = &days
+		}
+	}
+	day := func(column string, c record.Cell) (time.Time, bool) {
+		if !c.Given() {
+			return time.Time{}, false
+		}
+		t, err := c.Date()
+		return t, !bad(column, err)
+	}
+	sale, ok := day("sale_date", v.SaleDate)
+	by, also := day("collect_by", v.CollectBy)
+	if !ok || !also {
+		return
+	}
+	free := by.Sub(sale).Hours() / 24
+	if free < 0 {
+		bad("collect_by", fmt.Errorf("%s is before the sale on %s", v.CollectBy.Text(), v.SaleDate.Text()))
+		return
+	}
+	lot.FreeDays = &free
+}

@@ -1,0 +1,329 @@
+package table
+
+import (
+	"fmt"
+	"math"
+	"reflect"
+	"regexp"
+	"strings"
+
+	"github.com/BurntSushi/toml"
+
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/table/record"
+)
+
+// settingsFile is shop.toml. A nil field was not written.
+type settingsFile struct {
+	Currency         *string  `toml:"currency"`
+	LabourRate       *float64 `toml:"labour_rate"`
+	HoursPerDay      *float64 `toml:"hours_per_day"`
+	CollectDays      *float64 `toml:"collect_days"`
+	FinishDays       *float64 `toml:"finish_days"`
+	HoldingPerDay    *float64 `toml:"holding_per_day"`
+	FinanceRate      *float64 `toml:"finance_rate"`
+	VATRegistered    *bool    `toml:"vat_registered"`
+	VATRate          *float64 `toml:"vat_rate"`
+	SpendVATShare    *float64 `toml:"spend_vat_share"`
+	SellFixed        *float64 `toml:"sell_fixed"`
+	SellPercent      *float64 `toml:"sell_percent"`
+	TargetMargin     *float64 `toml:"target_margin"`
+	TargetReturn     *float64 `toml:"target_return"`
+	LossLimit        *float64 `toml:"loss_limit"`
+	BidStep          *float64 `toml:"bid_step"`
+	SeverityLink     *float64 `toml:"severity_link"`
+	HiddenLink       *float64 `toml:"hidden_link"`
+	SuspectedChance  *float64 `toml:"suspected_chance"`
+	Cash             *float64 `toml:"cash"`
+	StripDays        *float64 `toml:"strip_days"`
+	LeadSpread       *points  `toml:"lead_spread"`
+	SellDays         *points  `toml:"sell_days"`
+	GuideSpread      *points  `toml:"guide_spread"`
+	BookBias         *float64 `toml:"book_bias"`
+	UncodedStructure *float64 `toml:"uncoded_structure"`
+	SellVAT          *bool    `toml:"sell_vat"`
+	HoldingVAT       *bool    `toml:"holding_vat"`
+	Turnover         *float64 `toml:"turnover"`
+	VATThreshold     *float64 `toml:"vat_threshold"`
+	Fixed            []fixed  `toml:"fixed"`
+	Extra            []extra  `toml:"extra"`
+	Learned          []string `toml:"learned"`
+}
+
+type fixed struct {
+	Name string   `toml:"name"`
+	Low  *float64 `toml:"low"`
+	Mid  *float64 `toml:"mid"`
+	High *float64 `toml:"high"`
+	VAT  bool     `toml:"vat"`
+}
+
+type extra struct {
+	fixed
+	Column        string   `toml:"column"`
+	Value         string   `toml:"value"`
+	UnknownChance float64  `toml:"unknown_chance"`
+	After         []string `toml:"after"`
+}
+
+// points is a three-point amount, written [low, mid, high], or one number for a
+// fixed one.
+type points [3]float64
+
+// UnmarshalTOML reads one number or three.
+func (p *points) UnmarshalTOML(v any) error {
+	number := func(v any) (float64, bool) {
+		switch v := v.(type) {
+		case int64:
+			return float64(v), true
+		case float64:
+			return v, true
+		}
+		return 0, false
+	}
+	if x, ok := number(v); ok {
+		*p = points{x, x, x}
+		return nil
+	}
+	list, ok := v.([]any)
+	if !ok || len(list) != 3 {
+		return fmt.Errorf("write three numbers, such as [0.8, 1, 2.5]")
+	}
+	for i, v := range list {
+		if p[i], ok = number(v); !ok {
+			return fmt.Errorf("%v is not a number; write three, such as [0.8, 1, 2.5]", v)
+		}
+	}
+	return nil
+}
+
+// settingsReader reads shop.toml and keeps what is wrong with it.
+type settingsReader struct {
+	file     string
+	lines    []string
+	problems []record.Problem
+	notices  []string
+}
+
+func (r *settingsReader) fault(line int, column, text, format string, args ...any) {
+	r.problems = append(r.problems, record.Problem{File: r.file, Line: line, Column: column, Text: text, Message: fmt.Sprintf(format, args...)})
+}
+
+var tableHead = regexp.MustCompile(`^\s*\[\[?\s*([A-Za-z0-9_-]+)`)
+
+// line returns the line of a key in the n-th table of a name, from 0; of a key
+// before all tables where the name is "". 0 where it is not found.
+func (r *settingsReader) line(table string, n int, key string) int {
+	current, count, head := "", map[string]int{}, 0
+	for i, text := range r.lines {
+		if m := tableHead.FindStringSubmatch(text); m != nil {
+			current = m[1]
+			count[current]++
+			if current == table && count[current] == n+1 {
+				head = i + 1
+			}
+			continue
+		}
+		name, _, ok := strings.Cut(text, "=")
+		if ok && strings.TrimSpace(name) == key && current == table && (table == "" || count[table] == n+1) {
+			return i + 1
+		}
+	}
+	return head
+}
+
+// read returns the settings of a file's text. starter stands in for keys which
+// the file does not have, except those that this page's model can do without.
+func (r *settingsReader) read(text string, starter *evaluate.Settings) (evaluate.Settings, []evaluate.Charge, []evaluate.Extra) {
+	r.lines = strings.Split(text, "\n")
+	var f settingsFile
+	meta, err := toml.Decode(text, &f)
+	if err != nil {
+		line := 0
+		message := strings.TrimPrefix(err.Error(), "toml: ")
+		if parse, ok := err.(toml.ParseError); ok {
+			line, message = parse.Position.Line, parse.Message
+		}
+		r.fault(line, "", "", "%s", message)
+		return evaluate.Settings{}, nil, nil
+	}
+	for _, key := range meta.Undecoded() {
+		table, name := "", key.String()
+		if len(key) > 1 {
+			table, name = key[0], key[len(key)-1]
+		}
+		hint := "remove it"
+		if near := record.Nearest(name, settingNames(table)); near != "" {
+			hint = "did you mean " + near + "?"
+		}
+		r.fault(r.line(table, 0, name), name, name, "%q is not a setting; %s", name, hint)
+	}
+	s := r.settings(&f, starter)
+	var charges []evaluate.Charge
+	for i, x := range f.Fixed {
+		if c, ok := r.charge("fixed", i, x); ok {
+			charges = append(charges, c)
+		}
+	}
+	var extras []evaluate.Extra
+	for i, x := range f.Extra {
+		if e, ok := r.extra(i, x); ok {
+			extras = append(extras, e)
+		}
+	}
+	return s, charges, extras
+}
+
+// settingNames lists the keys of shop.toml, or those of one of its tables.
+func settingNames(table string) []string {
+	of := reflect.TypeFor[settingsFile]()
+	switch table {
+	case "fixed":
+		of = reflect.TypeFor[fixed]()
+	case "extra":
+		of = reflect.TypeFor[extra]()
+	}
+	var names []string
+	for _, f := range reflect.VisibleFields(of) {
+		if name := f.Tag.Get("toml"); name != "" && name != "-" {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
+func (r *settingsReader) settings(f *settingsFile, starter *evaluate.Settings) evaluate.Settings {
+	var s evaluate.Settings
+	// number reads a key within a range. Where it is not written and stands in
+	// formats.md as needed, the starter's serves and is said to.
+	number := func(key string, x *float64, into *float64, low, high float64, standIn *float64) {
+		switch {
+		case x == nil && standIn != nil:
+			*into = *standIn
+			r.notices = append(r.notices, fmt.Sprintf("%s: %s is not set; the starter's %v serves", r.file, key, *standIn))
+		case x == nil:
+		case math.IsNaN(*x) || *x < low || *x > high:
+			r.fault(r.line("", 0, key), key, fmt.Sprint(*x), "%s", rangeText(*x, low, high))
+		default:
+			*into = *x
+		}
+	}
+	st := func(x float64) *float64 {
+		if starter == nil {
+			return nil
+		}
+		return &x
+	}
+	if starter == nil {
+		starter = &evaluate.Settings{}
+	}
+	inf := math.Inf(1)
+	number("labour_rate", f.LabourRate, &s.LabourRate, 0, inf, st(starter.LabourRate))
+	number("hours_per_day", f.HoursPerDay, &s.HoursPerDay, 0.1, 240, st(starter.HoursPerDay))
+	number("collect_days", f.CollectDays, &s.CollectDays, 0, 3650, st(starter.CollectDays))
+	number("finish_days", f.FinishDays, &s.FinishDays, 0, 3650, st(starter.FinishDays))
+	number("strip_days", f.StripDays, &s.StripDays, 0, 3650, nil)
+	number("holding_per_day", f.HoldingPerDay, &s.HoldingPerDay, 0, inf, st(starter.HoldingPerDay))
+	number("finance_rate", f.FinanceRate, &s.FinanceRate, 0, 1, st(starter.FinanceRate))
+	number("spend_vat_share", f.SpendVATShare, &s.SpendVATShare, 0, 1, st(starter.SpendVATShare))
+	number("sell_fixed", f.SellFixed, &s.SellFixed, 0, inf, st(starter.SellFixed))
+	number("sell_percent", f.SellPercent, &s.SellPercent, 0, 1, st(starter.SellPercent))
+	number("target_margin", f.TargetMargin, &s.TargetMargin, -inf, inf, st(starter.TargetMargin))
+	number("target_return", f.TargetReturn, &s.TargetReturn, 0, 1, st(starter.TargetReturn))
+	number("loss_limit", f.LossLimit, &s.LossLimit, 0, 1, st(starter.LossLimit))
+	number("cash", f.Cash, &s.Cash, 0, inf, nil)
+	number("severity_link", f.SeverityLink, &s.SeverityLink, 0, 1, st(starter.SeverityLink))
+	number("hidden_link", f.HiddenLink, &s.HiddenLink, 0, 1, st(starter.HiddenLink))
+	number("suspected_chance", f.SuspectedChance, &s.SuspectedChance, 0, 1, st(starter.SuspectedChance))
+	number("uncoded_structure", f.UncodedStructure, &s.UncodedStructure, 0, 1, nil)
+	number("book_bias", f.BookBias, &s.BookBias, 0, 1, nil)
+	number("turnover", f.Turnover, &s.Turnover, 0, inf, nil)
+	number("vat_threshold", f.VATThreshold, &s.VATThreshold, 0, inf, nil)
+	rate, step := s.VATRate.Float(), 0.0
+	number("vat_rate", f.VATRate, &rate, 0, 1, st(starter.VATRate.Float()))
+	number("bid_step", f.BidStep, &step, 0.01, 1e6, st(starter.BidStep.Pounds()))
+	s.VATRate, s.BidStep = money.RateOf(rate), money.FromPounds(step)
+
+	if s.Currency = starter.Currency; f.Currency != nil {
+		s.Currency = *f.Currency
+	}
+	s.VATRegistered = f.VATRegistered != nil && *f.VATRegistered
+	s.SellVAT = f.SellVAT != nil && *f.SellVAT
+	s.HoldingVAT = f.HoldingVAT != nil && *f.HoldingVAT
+	three := func(key string, p *points, absent float64) amount.Amount {
+		if p == nil {
+			return amount.Fixed(absent)
+		}
+		a, err := amount.New(p[0], p[1], p[2], amount.Skewed)
+		if err != nil {
+			r.fault(r.line("", 0, key), key, "", "%v", err)
+			return amount.Fixed(absent)
+		}
+		return a
+	}
+	s.LeadSpread = three("lead_spread", f.LeadSpread, 1)
+	s.SellDays = three("sell_days", f.SellDays, 0)
+	s.GuideSpread = three("guide_spread", f.GuideSpread, 1)
+	return s
+}
+
+// rangeText says what is wrong with a number that is out of range.
+func rangeText(x, low, high float64) string {
+	switch {
+	case low == 0 && high == 1 && x > 1 && x <= 100:
+		return fmt.Sprintf("%v is not a share between 0 and 1; did you mean %v?", x, math.Round(x*1e4)/1e6)
+	case low == 0 && high == 1:
+		return fmt.Sprintf("%v is not a share between 0 and 1", x)
+	case math.IsInf(high, 1):
+		return fmt.Sprintf("%v is too low; write a number from %v", x, low)
+	}
+	return fmt.Sprintf("%v is out of range; write a number from %v to %v", x, low, high)
+}
+
+func (r *settingsReader) charge(table string, n int, x fixed) (evaluate.Charge, bool) {
+	before := len(r.problems)
+	if x.Name == "" {
+		r.fault(r.line(table, n, "name"), "name", "", "a [[%s]] needs a name", table)
+	}
+	for _, p := range []struct {
+		key string
+		x   *float64
+	}{{"low", x.Low}, {"mid", x.Mid}, {"high", x.High}} {
+		if p.x == nil {
+			r.fault(r.line(table, n, p.key), p.key, "", "%q needs low, mid and high; all three equal for a fixed amount", x.Name)
+			return evaluate.Charge{}, false
+		}
+	}
+	a, err := amount.New(*x.Low, *x.Mid, *x.High, amount.Skewed)
+	if err != nil {
+		r.fault(r.line(table, n, "low"), "low", "", "%q: %v", x.Name, err)
+	}
+	return evaluate.Charge{Name: x.Name, Amount: a, VAT: x.VAT}, len(r.problems) == before
+}
+
+func (r *settingsReader) extra(n int, x extra) (evaluate.Extra, bool) {
+	c, ok := r.charge("extra", n, x.fixed)
+	e := evaluate.Extra{Charge: c, Column: record.Canonical(x.Column), Value: x.Value, UnknownChance: x.UnknownChance}
+	switch {
+	case x.Column == "" && len(x.After) == 0:
+		r.fault(r.line("extra", n, "name"), "column", "", "%q needs a column and the value at which it is charged; or after, such as [\"s\", \"m2\"]", x.Name)
+		ok = false
+	case x.Column != "" && x.Value == "":
+		r.fault(r.line("extra", n, "column"), "value", "", "%q needs the value of %q at which it is charged", x.Name, x.Column)
+		ok = false
+	case x.UnknownChance < 0 || x.UnknownChance > 1 || math.IsNaN(x.UnknownChance):
+		r.fault(r.line("extra", n, "unknown_chance"), "unknown_chance", fmt.Sprint(x.UnknownChance), "%s", rangeText(x.UnknownChance, 0, 1))
+		ok = false
+	}
+	for _, text := range x.After {
+		a, err := evaluate.ParseAfter(text)
+		if err != nil {
+			r.fault(r.line("extra", n, "after"), "after", text, "%v", err)
+			ok = false
+		}
+		e.After = append(e.After, a)
+	}
+	return e, ok
+}

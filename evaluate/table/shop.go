@@ -1,0 +1,527 @@
+// Package table reads files: lot lists and shop folders. Every fault has its
+// file, line and column, and one bad row never hides the good ones.
+package table
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"strings"
+
+	"wreckoner/damage"
+	"wreckoner/damage/book"
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/table/record"
+)
+
+// The files of a shop folder.
+const (
+	SettingsFile   = "shop.toml"
+	BookFile       = "book.csv"
+	HiddenFile     = "hidden.csv"
+	SegmentsFile   = "segments.csv"
+	CategoriesFile = "categories.csv"
+	FeesFile       = "fees.csv"
+)
+
+// ReadShop reads a shop folder; "" is the built-in starter, which also serves
+// for files that the folder does not have. problems are the faults found, with
+// which the shop cannot be used; notices say what was guessed.
+func ReadShop(folder string) (shop *evaluate.Shop, problems []record.Problem, notices []string, err error) {
+	r := &shopReader{folder: folder, shop: &evaluate.Shop{}}
+	if folder != "" {
+		info, err := os.Stat(folder)
+		if err != nil {
+			if errors.Is(err, fs.ErrNotExist) {
+				return nil, nil, nil, fmt.Errorf("%s: there is no such shop folder; wreckoner start %s writes one to edit", folder, folder)
+			}
+			return nil, nil, nil, err
+		}
+		if !info.IsDir() {
+			return nil, nil, nil, fmt.Errorf("%s is a file; name the shop folder", folder)
+		}
+		r.own = os.DirFS(folder)
+	}
+	if err := r.read(); err != nil {
+		return nil, nil, nil, err
+	}
+	return r.shop, r.problems, r.notices, nil
+}
+
+type shopReader struct {
+	folder   string
+	own      fs.FS // nil: nothing but the starter
+	shop     *evaluate.Shop
+	problems []record.Problem
+	notices  []string
+}
+
+// open returns a file of the folder, or the starter's, and its name in messages.
+func (r *shopReader) open(name string) (f fs.File, shown string, builtIn bool, err error) {
+	if r.own != nil {
+		f, err = r.own.Open(name)
+		if err == nil {
+			return f, strings.TrimSuffix(r.folder, "/") + "/" + name, false, nil
+		}
+		if !errors.Is(err, fs.ErrNotExist) {
+			return nil, "", false, fmt.Errorf("%s/%s: %w", r.folder, name, err)
+		}
+	}
+	f, err = book.Starter().Open(name)
+	return f, "starter " + name, true, err
+}
+
+func (r *shopReader) read() error {
+	if err := r.settings(); err != nil {
+		return err
+	}
+	if err := r.segments(); err != nil { // before what names a segment
+		return err
+	}
+	if err := r.categories(); err != nil {
+		return err
+	}
+	if err := r.fees(); err != nil {
+		return err
+	}
+	return r.book()
+}
+
+func (r *shopReader) settings() error {
+	starter, err := starterSettings()
+	if err != nil {
+		return err
+	}
+	f, shown, builtIn, err := r.open(SettingsFile)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	text, err := record.ReadText(shown, f)
+	if err != nil {
+		return err
+	}
+	sr := settingsReader{file: shown}
+	r.shop.Settings, r.shop.Fixed, r.shop.Extras = sr.read(text, starter)
+	r.problems = append(r.problems, sr.problems...)
+	r.notices = append(r.notices, sr.notices...)
+	r.shop.Sources = append(r.shop.Sources, evaluate.Source{File: SettingsFile, BuiltIn: builtIn})
+	return nil
+}
+
+// starterSettings returns the starter's settings, to stand in for missing keys.
+func starterSettings() (*evaluate.Settings, error) {
+	text, err := fs.ReadFile(book.Starter(), SettingsFile)
+	if err != nil {
+		return nil, err
+	}
+	sr := settingsReader{file: SettingsFile}
+	s, _, _ := sr.read(string(text), nil)
+	if len(sr.problems) > 0 {
+		return nil, sr.problems[0]
+	}
+	return &s, nil
+}
+
+// each reads the rows of one CSV file of the shop. read gets each row and a
+// function that reports a fault in a column.
+func each[T any](r *shopReader, name string, columns []record.Column, read func(v *T, line int, bad func(column string, err error) bool)) error {
+	f, shown, builtIn, err := r.open(name)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	r.shop.Sources = append(r.shop.Sources, evaluate.Source{File: name, BuiltIn: builtIn})
+	t, err := record.Open(record.NewCSV(shown, f), record.Options{Columns: columns})
+	var faults record.Problems
+	if errors.As(err, &faults) {
+		r.problems = append(r.problems, faults...)
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	rows := 0
+	for row, err := range record.Read[T](t) {
+		if err != nil {
+			return err
+		}
+		rows++
+		if row.Problem != nil {
+			r.problems = append(r.problems, *row.Problem)
+			continue
+		}
+		read(&row.Values, row.Line, func(column string, err error) bool {
+			if err != nil {
+				r.problems = append(r.problems, row.At(column, err))
+			}
+			return err != nil
+		})
+	}
+	if rows == 0 {
+		r.problems = append(r.problems, record.Problem{File: shown, Line: 1, Message: "has a header and no rows; remove the file to use the starter's"})
+	}
+	if extra := t.Extra(); len(extra) > 0 {
+		r.notices = append(r.notices, fmt.Sprintf("%s: not read: %s", shown, strings.Join(extra, ", ")))
+	}
+	r.notices = append(r.notices, t.Notices()...)
+	return nil
+}
+
+// columnsOf names columns; those before "?" are required.
+func columnsOf(names ...string) []record.Column {
+	var out []record.Column
+	required := true
+	for _, n := range names {
+		if n == "?" {
+			required = false
+			continue
+		}
+		out = append(out, record.Column{Name: n, Required: required})
+	}
+	return out
+}
+
+// three reads a three-point amount from three cells.
+func three(low, mid, high record.Cell, shape amount.Shape, names [3]string, bad func(string, error) bool) amount.Amount {
+	var x [3]float64
+	ok := true
+	for i, c := range []record.Cell{low, mid, high} {
+		var err error
+		if x[i], err = c.Number(0, 1e9); bad(names[i], err) {
+			ok = false
+		}
+	}
+	if !ok {
+		return amount.Amount{}
+	}
+	a, err := amount.New(x[0], x[1], x[2], shape)
+	bad(names[1], err)
+	return a
+}
+
+type segmentRow struct {
+	Segment     record.Cell `csv:"segment"`
+	Spend       record.Cell `csv:"spend"`
+	Hours       record.Cell `csv:"hours"`
+	ValueSpread record.Cell `csv:"valuespread"`
+}
+
+func (r *shopReader) segments() error {
+	return each(r, SegmentsFile, columnsOf("segment", "spend", "hours", "value_spread"), func(v *segmentRow, _ int, bad func(string, error) bool) {
+		s := evaluate.Segment{Name: v.Segment.Text()}
+		if s.Name == "" {
+			bad("segment", errors.New("is blank; every row needs its name"))
+			return
+		}
+		if _, dup := r.shop.Segment(s.Name); dup {
+			bad("segment", fmt.Errorf("%q has two rows; keep one", s.Name))
+			return
+		}
+		var err error
+		s.Spend, err = v.Spend.Number(0, 100)
+		failed := bad("spend", err)
+		s.Hours, err = v.Hours.Number(0, 100)
+		failed = bad("hours", err) || failed
+		s.ValueSpread, err = v.ValueSpread.Number(0, 2)
+		if !bad("value_spread", err) && !failed {
+			r.shop.Segments = append(r.shop.Segments, s)
+		}
+	})
+}
+
+type categoryRow struct {
+	Category   record.Cell `csv:"category"`
+	Rebuild    record.Cell `csv:"rebuild"`
+	Segment    record.Cell `csv:"segment"`
+	Low        record.Cell `csv:"low"`
+	Mid        record.Cell `csv:"mid"`
+	High       record.Cell `csv:"high"`
+	Builds     record.Cell `csv:"builds"`
+	Note       record.Cell `csv:"note"`
+	GuideShare record.Cell `csv:"guideshare"`
+}
+
+func (r *shopReader) categories() error {
+	columns := columnsOf("category", "rebuild", "low", "mid", "high", "builds", "?", "segment", "note", "guide_share")
+	return each(r, CategoriesFile, columns, func(v *categoryRow, _ int, bad func(string, error) bool) {
+		c := evaluate.Category{Name: v.Category.Text(), Note: v.Note.Text()}
+		if c.Name == "" {
+			bad("category", errors.New("is blank; every row needs its name"))
+			return
+		}
+		failed := false
+		check := func(column string, err error) { failed = bad(column, err) || failed }
+		var err error
+		c.Rebuild, err = v.Rebuild.YesNo()
+		check("rebuild", err)
+		if c.Segment = anyAs(v.Segment.Text(), ""); c.Segment != "" {
+			if _, ok := r.shop.Segment(c.Segment); !ok {
+				check("segment", r.noSegment(c.Segment))
+			}
+		}
+		for _, o := range r.shop.Categories {
+			if strings.EqualFold(o.Name, c.Name) && strings.EqualFold(o.Segment, c.Segment) {
+				check("category", fmt.Errorf("%q has two rows for the same segment; keep one", c.Name))
+			}
+		}
+		var share [3]float64
+		for i, x := range []struct {
+			name string
+			cell record.Cell
+		}{{"low", v.Low}, {"mid", v.Mid}, {"high", v.High}} {
+			share[i], err = x.cell.Fraction()
+			check(x.name, err)
+		}
+		c.Builds, err = v.Builds.Number(0, 1e6)
+		check("builds", err)
+		if v.GuideShare.Given() {
+			c.GuideShare, err = v.GuideShare.Fraction()
+			check("guide_share", err)
+		}
+		if !failed {
+			c.Share, err = amount.New(share[0], share[1], share[2], amount.Skewed)
+			check("mid", err)
+		}
+		if !failed {
+			r.shop.Categories = append(r.shop.Categories, c)
+		}
+	})
+}
+
+// anyAs returns the text, or star where it is blank or *.
+func anyAs(text, star string) string {
+	if text == "" || text == "*" {
+		return star
+	}
+	return text
+}
+
+func (r *shopReader) noSegment(name string) error {
+	var names []string
+	for _, s := range r.shop.Segments {
+		names = append(names, s.Name)
+	}
+	return unknown("segment", name, names)
+}
+
+type feeRow struct {
+	Site     record.Cell `csv:"site"`
+	Fee      record.Cell `csv:"fee"`
+	From     record.Cell `csv:"from"`
+	Amount   record.Cell `csv:"amount"`
+	Percent  record.Cell `csv:"percent"`
+	VAT      record.Cell `csv:"vat"`
+	Per      record.Cell `csv:"per"`
+	FreeDays record.Cell `csv:"freedays"`
+}
+
+func (r *shopReader) fees() error {
+	var bands []money.Band
+	shown := ""
+	columns := columnsOf("site", "fee", "?", "from", "amount", "percent", "vat", "per", "free_days")
+	err := each(r, FeesFile, columns, func(v *feeRow, _ int, bad func(string, error) bool) {
+		b := money.Band{Site: v.Site.Text(), Fee: strings.ToLower(v.Fee.Text())}
+		failed := false
+		check := func(column string, err error) { failed = bad(column, err) || failed }
+		for column, text := range map[string]string{"site": b.Site, "fee": b.Fee} {
+			if text == "" {
+				check(column, errors.New("is blank; write a name, or * for every site"))
+			}
+		}
+		pence := func(column string, c record.Cell) money.Pence {
+			if !c.Given() {
+				return 0
+			}
+			p, err := money.Parse(c.Text())
+			if err == nil && p < 0 {
+				err = fmt.Errorf("%q is negative; a fee starts at 0", c.Text())
+			}
+			check(column, err)
+			return p
+		}
+		b.From, b.Amount = pence("from", v.From), pence("amount", v.Amount)
+		var err error
+		if v.Percent.Given() {
+			b.Percent, err = money.ParseRate(v.Percent.Text())
+			check("percent", err)
+		}
+		if v.VAT.Given() {
+			b.VAT, err = v.VAT.YesNo()
+			check("vat", err)
+		}
+		b.Per, err = money.ParsePer(strings.ToLower(v.Per.Text()))
+		check("per", err)
+		if v.FreeDays.Given() {
+			b.FreeDays, err = v.FreeDays.Number(0, 3650)
+			check("free_days", err)
+		}
+		if !failed {
+			bands = append(bands, b)
+		}
+	})
+	if err != nil {
+		return err
+	}
+	tariff, err := money.NewTariff(bands, r.shop.VATRate)
+	if err != nil {
+		r.problems = append(r.problems, record.Problem{File: r.shown(FeesFile) + shown, Message: err.Error()})
+		tariff, err = money.NewTariff(nil, r.shop.VATRate)
+	}
+	r.shop.Tariff = tariff
+	return err
+}
+
+// shown is a file's name in messages.
+func (r *shopReader) shown(name string) string {
+	f, shown, _, err := r.open(name)
+	if err != nil {
+		return name
+	}
+	f.Close()
+	return shown
+}
+
+type bookRow struct {
+	Zone      record.Cell `csv:"zone"`
+	Class     record.Cell `csv:"class"`
+	Grade     record.Cell `csv:"grade"`
+	SpendLow  record.Cell `csv:"spendlow"`
+	SpendMid  record.Cell `csv:"spendmid"`
+	SpendHigh record.Cell `csv:"spendhigh"`
+	HoursLow  record.Cell `csv:"hourslow"`
+	HoursMid  record.Cell `csv:"hoursmid"`
+	HoursHigh record.Cell `csv:"hourshigh"`
+	LeadDays  record.Cell `csv:"leaddays"`
+	Builds    record.Cell `csv:"builds"`
+	Basis     record.Cell `csv:"basis"`
+	Shape     record.Cell `csv:"shape"`
+}
+
+func (r *shopReader) book() error {
+	rows, err := r.rows()
+	if err != nil {
+		return err
+	}
+	rules, err := r.rules()
+	if err != nil {
+		return err
+	}
+	b, err := book.New(rows, rules)
+	if err != nil {
+		r.problems = append(r.problems, record.Problem{File: r.shown(BookFile), Message: err.Error()})
+		return nil
+	}
+	r.shop.Book = b
+	return nil
+}
+
+func (r *shopReader) rows() ([]book.Row, error) {
+	var rows []book.Row
+	lines := map[string]int{}
+	columns := columnsOf("zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low", "hours_mid", "hours_high", "lead_days", "builds", "basis", "?", "shape")
+	shown := r.shown(BookFile)
+	err := each(r, BookFile, columns, func(v *bookRow, line int, bad func(string, error) bool) {
+		row := book.Row{Basis: v.Basis.Text()}
+		failed := false
+		check := func(column string, err error) bool { failed = bad(column, err) || failed; return err != nil }
+		row.Item, row.Any = item(v.Zone, v.Class, v.Grade, [3]string{"zone", "class", "grade"}, "*", check)
+		shape, err := amount.ParseShape(strings.ToLower(v.Shape.Text()))
+		check("shape", err)
+		row.Spend = three(v.SpendLow, v.SpendMid, v.SpendHigh, shape, [3]string{"spend_low", "spend_mid", "spend_high"}, check)
+		row.Hours = three(v.HoursLow, v.HoursMid, v.HoursHigh, shape, [3]string{"hours_low", "hours_mid", "hours_high"}, check)
+		row.LeadDays, err = v.LeadDays.Number(0, 3650)
+		check("lead_days", err)
+		if row.Builds, err = v.Builds.Number(0, 1e6); !check("builds", err) && row.Builds == 0 {
+			check("builds", errors.New("0 builds say nothing; write how many builds the row is worth, such as 4"))
+		}
+		if row.Basis == "" {
+			check("basis", errors.New("is blank; say in words where the figures come from"))
+		}
+		if failed {
+			return
+		}
+		if first, dup := lines[row.Name()]; dup {
+			check("zone", fmt.Errorf("%s has a row in line %d already; keep one", row.Name(), first))
+			return
+		}
+		lines[row.Name()] = line
+		for _, a := range []struct {
+			what string
+			amount.Amount
+		}{{"spend", row.Spend}, {"hours", row.Hours}} {
+			if ratio := a.TailRatio(); ratio > amount.WarnRatio {
+				r.notices = append(r.notices, fmt.Sprintf("%s:%d: %s of %s: one side is %.1f times the other, a tail that few mean; look at low, mid and high again", shown, line, a.what, row.Name(), ratio))
+			}
+		}
+		rows = append(rows, row)
+	})
+	return rows, err
+}
+
+// item reads zone, class and grade from three cells. star is the word for any
+// zone.
+func item(zone, class, grade record.Cell, names [3]string, star string, check func(string, error) bool) (i damage.Item, any bool) {
+	var err error
+	if strings.EqualFold(zone.Text(), star) {
+		any = true
+	} else if i.Zone, err = damage.ParseZone(zone.Text()); err != nil {
+		check(names[0], fmt.Errorf("%w, or %s", err, star))
+	}
+	i.Class, err = damage.ParseClass(class.Text())
+	check(names[1], err)
+	n, err := grade.Int(1, damage.GradeCount)
+	check(names[2], err)
+	i.Grade = damage.Grade(n)
+	return i, any
+}
+
+type ruleRow struct {
+	WhenZone  record.Cell `csv:"whenzone"`
+	WhenClass record.Cell `csv:"whenclass"`
+	WhenGrade record.Cell `csv:"whengrade"`
+	ThenZone  record.Cell `csv:"thenzone"`
+	ThenClass record.Cell `csv:"thenclass"`
+	ThenGrade record.Cell `csv:"thengrade"`
+	Segment   record.Cell `csv:"segment"`
+	Chance    record.Cell `csv:"chance"`
+	Seen      record.Cell `csv:"seen"`
+	Why       record.Cell `csv:"why"`
+}
+
+func (r *shopReader) rules() ([]book.Rule, error) {
+	var rules []book.Rule
+	lines := map[string]int{}
+	columns := columnsOf("when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "chance", "seen", "?", "segment", "why")
+	err := each(r, HiddenFile, columns, func(v *ruleRow, line int, bad func(string, error) bool) {
+		rule := book.Rule{Why: v.Why.Text(), Segment: anyAs(v.Segment.Text(), "")}
+		failed := false
+		check := func(column string, err error) bool { failed = bad(column, err) || failed; return err != nil }
+		rule.When, rule.AnyZone = item(v.WhenZone, v.WhenClass, v.WhenGrade, [3]string{"when_zone", "when_class", "when_grade"}, "*", check)
+		rule.Then, rule.Same = item(v.ThenZone, v.ThenClass, v.ThenGrade, [3]string{"then_zone", "then_class", "then_grade"}, "same", check)
+		if rule.Segment != "" {
+			if _, ok := r.shop.Segment(rule.Segment); !ok {
+				check("segment", r.noSegment(rule.Segment))
+			}
+		}
+		var err error
+		if rule.Chance, err = v.Chance.Fraction(); !check("chance", err) && rule.Chance == 0 {
+			check("chance", errors.New("a chance of 0 says nothing; remove the row"))
+		}
+		rule.Seen, err = v.Seen.Number(0, 1e6)
+		check("seen", err)
+		if failed {
+			return
+		}
+		if first, dup := lines[rule.Name()]; dup {
+			check("when_zone", fmt.Errorf("%s stands in line %d already; keep one", rule.Name(), first))
+			return
+		}
+		lines[rule.Name()] = line
+		rules = append(rules, rule)
+	})
+	return rules, err
+}
