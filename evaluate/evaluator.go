@@ -209,7 +209,7 @@ func (x Extra) chance(p *Prospect) float64 {
 		return 1
 	}
 	cell := ""
-	switch column := Canonical(x.Column); column {
+	switch x.Column {
 	case "category":
 		cell = p.Category.Name
 	case "segment":
@@ -217,7 +217,7 @@ func (x Extra) chance(p *Prospect) float64 {
 	case "site":
 		cell = p.Lot.Site
 	default:
-		cell = p.Lot.Cells[column]
+		cell = p.Lot.Cells[x.Column]
 	}
 	switch cell = strings.TrimSpace(cell); {
 	case strings.EqualFold(cell, x.Value):

@@ -37,23 +37,12 @@ type Lot struct {
 	// FreeDays, where not nil, stands in for the free days of the site's fees.
 	FreeDays *float64
 	Note     string
-	// Cells are the columns of the list by canonical name, for the shop's extras.
+	// Cells are the columns of the list that the shop's extras name, by the name
+	// that Extra.Column has.
 	Cells map[string]string
 	// File, Line and Sheet say where the lot was read.
 	File, Sheet string
 	Line        int
-}
-
-// Canonical returns a column's name without case, spaces, underscores and
-// hyphens.
-func Canonical(column string) string {
-	return strings.Map(func(r rune) rune {
-		switch r {
-		case ' ', '_', '-', '\u00a0':
-			return -1
-		}
-		return r
-	}, strings.ToLower(column))
 }
 
 // Car names the car in a few words: "Halden Corva 2019".

@@ -75,8 +75,9 @@ type Charge struct {
 // An Extra is a charge that applies to some lots.
 type Extra struct {
 	Charge
-	// Column and Value: charged where the lot's column holds the value. An
-	// empty Column matches every lot.
+	// Column and Value: charged where the lot's column holds the value. Column
+	// is in canonical form: lower case, no spaces, underscores or hyphens. An
+	// empty one matches every lot.
 	Column, Value string
 	// UnknownChance is that of the charge where the column is blank, absent or
 	// "unknown".
@@ -166,7 +167,9 @@ type Shop struct {
 	Segments   []Segment
 	Categories []Category
 	Tariff     *money.Tariff
-	Sources    []Source
+	// Looks are the ways of finding out before bidding.
+	Looks   []Look
+	Sources []Source
 }
 
 // Segment returns the segment of that name, whatever its case.

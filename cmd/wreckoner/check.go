@@ -119,7 +119,7 @@ func (c *check) folder(path string) (int, error) {
 
 func isShopFile(path string) bool {
 	switch filepath.Base(path) {
-	case table.SettingsFile, table.BookFile, table.HiddenFile, table.SegmentsFile, table.CategoriesFile, table.FeesFile:
+	case table.SettingsFile, table.BookFile, table.HiddenFile, table.SegmentsFile, table.CategoriesFile, table.FeesFile, table.LooksFile:
 		return true
 	}
 	return false

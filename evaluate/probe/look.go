@@ -16,30 +16,12 @@ import (
 	"wreckoner/evaluate/world"
 )
 
-// A Look is a way of finding out before bidding.
-type Look struct {
-	Name string
-	// Price of the look, in pounds.
-	Price float64
-	// Finds is the chance that it shows a thing that is there, above 0 to 1.
-	Finds float64
-	// Zones and Classes that it can show; nil is all of them.
-	Zones   []damage.Zone
-	Classes []damage.Class
-	Note    string
-}
-
-// Shows reports whether the look can show the item.
-func (l Look) Shows(i damage.Item) bool {
-	return (l.Zones == nil || slices.Contains(l.Zones, i.Zone)) && (l.Classes == nil || slices.Contains(l.Classes, i.Class))
-}
-
 // maxItems bounds the things of a look that are told apart: 64 patterns.
 const maxItems = 6
 
 // A LookWorth is what a look is worth on one lot.
 type LookWorth struct {
-	Look
+	evaluate.Look
 	// Items are what it could show, those that count most first; Counted of
 	// them are told apart.
 	Items   []damage.Item
@@ -62,7 +44,7 @@ func (l LookWorth) WorthAsking() bool { return l.Gain() > 0 }
 // look values one look; it is false where the look can show nothing of the lot.
 // The set is valued as a set, since information does not add up: every pattern
 // of what it may show is an outcome of its own.
-func (p *Probe) look(s *study, l Look, prices []money.Pence, whole func(money.Pence) float64) (LookWorth, bool) {
+func (p *Probe) look(s *study, l evaluate.Look, prices []money.Pence, whole func(money.Pence) float64) (LookWorth, bool) {
 	out := LookWorth{Look: l}
 	var places []int
 	for i, c := range s.p.Case {

@@ -23,7 +23,7 @@ import (
 const (
 	errorShare = 0.01
 	minPoints  = 1 << 14
-	maxPoints  = 1 << 17
+	maxPoints  = 1 << 16
 	batches    = 16
 )
 
@@ -104,7 +104,7 @@ type Probe struct {
 
 // Run probes a lot. It fails as Evaluate does, and where the lot has neither a
 // guide price nor a bid that pays, or no repair to judge.
-func Run(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot, looks []Look) (*Probe, error) {
+func Run(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, error) {
 	e, err := evaluate.New(shop, opt)
 	if err != nil {
 		return nil, err
@@ -132,7 +132,7 @@ func Run(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot, looks []L
 	}
 	p.inputs(e, prospect, &tally, base)
 	p.odds(e, prospect)
-	return p, p.conditional(shop, opt, lot, looks)
+	return p, p.conditional(shop, opt, lot)
 }
 
 // outcome sums up worlds at a price.
@@ -220,7 +220,7 @@ func (s *study) errorOf(mask []bool, want bool) float64 {
 }
 
 // conditional fills in what is so with and without each unknown, and the looks.
-func (p *Probe) conditional(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot, looks []Look) error {
+func (p *Probe) conditional(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot) error {
 	for opt.Points = max(opt.Points, evaluate.DefaultPoints, minPoints); ; opt.Points *= 2 {
 		s, err := newStudy(shop, opt, lot, p.Price)
 		if err != nil {
@@ -235,13 +235,13 @@ func (p *Probe) conditional(shop *evaluate.Shop, opt evaluate.Options, lot *eval
 		}
 		if worst <= errorShare*s.sd || 2*opt.Points > maxPoints {
 			p.Points = opt.Points
-			p.study(s, looks)
+			p.study(s)
 			return nil
 		}
 	}
 }
 
-func (p *Probe) study(s *study, looks []Look) {
+func (p *Probe) study(s *study) {
 	prices := p.prices(s.e.Shop())
 	whole := s.worlds.MeanMargin()
 	for i, c := range s.p.Case {
@@ -254,7 +254,7 @@ func (p *Probe) study(s *study, looks []Look) {
 		return cmp.Or(cmp.Compare(b.Worth, a.Worth), cmp.Compare(b.VarianceShare, a.VarianceShare), cmp.Compare(a.Index(), b.Index()))
 	})
 	p.Everything = everything(s, prices, whole)
-	for _, l := range looks {
+	for _, l := range s.e.Shop().Looks {
 		if w, ok := p.look(s, l, prices, whole); ok {
 			p.Looks = append(p.Looks, w)
 		}

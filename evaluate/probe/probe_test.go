@@ -1,6 +1,7 @@
 package probe_test
 
 import (
+	"flag"
 	"math"
 	"testing"
 
@@ -83,11 +84,13 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 // Bids: absent, 5,400 as in the screen; present, 5,710.15 - 1.0057 outlay must
 // reach 0.12 (outlay + 1,850): outlay 4,875.08, hammer 4,705.08, so 4,700.
 func TestOneHiddenItemOnPaper(t *testing.T) {
-	p, err := probe.Run(paper(t), evaluate.Options{Points: 1024}, lot(t, "nose c3", 600000), []probe.Look{
+	s := paper(t)
+	s.Looks = []evaluate.Look{
 		{Name: "under the bonnet", Price: 20, Finds: 1, Zones: []damage.Zone{damage.Bay}},
 		{Name: "half blind", Price: 20, Finds: 0.5},
 		{Name: "the roof", Price: 20, Finds: 1, Zones: []damage.Zone{damage.Roof}},
-	})
+	}
+	p, err := probe.Run(s, evaluate.Options{Points: 1024}, lot(t, "nose c3", 600000))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -151,7 +154,7 @@ func TestOneHiddenItemOnPaper(t *testing.T) {
 func TestWorthWithAnUncertainPrice(t *testing.T) {
 	s := paper(t)
 	s.GuideSpread = amount.Amount{Low: 0.75, Mid: 1, High: 1.35}
-	p, err := probe.Run(s, evaluate.Options{Points: 1024}, lot(t, "nose c3", 600000), nil)
+	p, err := probe.Run(s, evaluate.Options{Points: 1024}, lot(t, "nose c3", 600000))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -186,7 +189,7 @@ func TestPerfectInformationOnANormal(t *testing.T) {
 	l := lot(t, "nose c3", 0)
 	l.Value = 2000000 // resale 16,000; outlay 9,500 of which 170 are fees
 	l.Guide = 933000
-	p, err := probe.Run(s, evaluate.Options{Points: 1 << 16}, l, nil)
+	p, err := probe.Run(s, evaluate.Options{Points: 1 << 16}, l)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -237,6 +240,9 @@ func TestVarianceSharesOfPublishedFunctions(t *testing.T) {
 // The worth of knowing is never negative nor above that of knowing everything;
 // with and without mix to the whole; a set is worth at least its best member.
 func TestProbeProperties(t *testing.T) {
+	if err := flag.Set("rapid.checks", "12"); err != nil { // each takes most of a second
+		t.Fatal(err)
+	}
 	rapid.Check(t, func(rt *rapid.T) {
 		three := func(scale float64) amount.Amount {
 			low := rapid.Float64Range(0.1*scale, scale).Draw(rt, "low")
@@ -255,7 +261,8 @@ func TestProbeProperties(t *testing.T) {
 		s.GuideSpread = amount.Amount{Low: 0.75, Mid: 1, High: 1.35}
 		s.VATRegistered = rapid.Bool().Draw(rt, "registered")
 		l := lot(t, "nose c3 s2; cabin r2?30", money.Pence(rapid.IntRange(50000, 700000).Draw(rt, "guide")))
-		p, err := probe.Run(s, evaluate.Options{Points: 4096, Seed: 3}, l, []probe.Look{{Name: "everywhere", Finds: 1}, {Name: "blurred", Finds: 0.6}})
+		s.Looks = []evaluate.Look{{Name: "everywhere", Finds: 1}, {Name: "blurred", Finds: 0.6}}
+		p, err := probe.Run(s, evaluate.Options{Points: 4096, Seed: 3}, l)
 		if err != nil {
 			rt.Fatal(err)
 		}

@@ -167,6 +167,10 @@ func shorten(line string, width int) string {
 func wrap(text string, width int) string {
 	var out []string
 	for line := range strings.SplitSeq(text, "\n") {
+		if narrow.StringWidth(line) <= width {
+			out = append(out, line)
+			continue
+		}
 		words := strings.Fields(line)
 		indent := strings.Repeat(" ", len(line)-len(strings.TrimLeft(line, " ")))
 		current := ""

@@ -25,6 +25,7 @@ const (
 	SegmentsFile   = "segments.csv"
 	CategoriesFile = "categories.csv"
 	FeesFile       = "fees.csv"
+	LooksFile      = "looks.csv"
 )
 
 // ReadShop reads a shop folder; "" is the built-in starter, which also serves
@@ -85,6 +86,9 @@ func (r *shopReader) read() error {
 		return err
 	}
 	if err := r.fees(); err != nil {
+		return err
+	}
+	if err := r.looks(); err != nil {
 		return err
 	}
 	return r.book()
@@ -524,4 +528,44 @@ func (r *shopReader) rules() ([]book.Rule, error) {
 		rules = append(rules, rule)
 	})
 	return rules, err
+}
+
+type lookRow struct {
+	Look    record.Cell `csv:"look"`
+	Price   record.Cell `csv:"price"`
+	Finds   record.Cell `csv:"finds"`
+	Zones   record.Cell `csv:"zones"`
+	Classes record.Cell `csv:"classes"`
+	Note    record.Cell `csv:"note"`
+}
+
+func (r *shopReader) looks() error {
+	return each(r, LooksFile, columnsOf("look", "price", "finds", "?", "zones", "classes", "note"), func(v *lookRow, _ int, bad func(string, error) bool) {
+		l := evaluate.Look{Name: v.Look.Text(), Note: v.Note.Text()}
+		failed := false
+		check := func(column string, err error) { failed = bad(column, err) || failed }
+		if l.Name == "" {
+			check("look", errors.New("is blank; every row needs its name"))
+		}
+		var err error
+		l.Price, err = v.Price.Number(0, 1e6)
+		check("price", err)
+		if l.Finds, err = v.Finds.Fraction(); err == nil && l.Finds == 0 {
+			err = errors.New("a look that finds nothing is none; write a chance above 0")
+		}
+		check("finds", err)
+		for _, word := range strings.Fields(anyAs(v.Zones.Text(), "")) {
+			z, err := damage.ParseZone(word)
+			check("zones", err)
+			l.Zones = append(l.Zones, z)
+		}
+		for _, word := range strings.Fields(anyAs(v.Classes.Text(), "")) {
+			c, err := damage.ParseClass(word)
+			check("classes", err)
+			l.Classes = append(l.Classes, c)
+		}
+		if !failed {
+			r.shop.Looks = append(r.shop.Looks, l)
+		}
+	})
 }

@@ -1,0 +1,75 @@
+package main
+
+import (
+	"context"
+
+	"github.com/spf13/cobra"
+
+	"wreckoner/evaluate/probe"
+	"wreckoner/evaluate/report"
+)
+
+type prober struct {
+	s      *streams
+	shop   shopOption
+	lots   lotOptions
+	engine engineOptions
+	out    output
+}
+
+func newProbe(s *streams) *cobra.Command {
+	c := &prober{s: s, out: output{s: s}}
+	cmd := &cobra.Command{
+		Use:   "probe LOTS LOT...",
+		Short: "How much would hidden damage hurt, and what is worth finding out",
+		Long: "Says what the margin of one lot (or several) hangs on: every suspected and hidden item, what it is worth\n" +
+			"to know before bidding, which looks of looks.csv are worth their price, and every uncertain number.",
+		Example: "  wreckoner probe samples/sale.csv 12",
+		Args:    cobra.MinimumNArgs(2),
+		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args[0], args[1:]) },
+	}
+	f := cmd.Flags()
+	c.shop.flags(f)
+	c.lots.flags(f)
+	c.engine.flags(f)
+	c.out.flags(f)
+	return cmd
+}
+
+func (c *prober) run(ctx context.Context, path string, numbers []string) error {
+	if err := c.out.check(); err != nil {
+		return err
+	}
+	if err := single(path, c.out.file); err != nil {
+		return err
+	}
+	opt, err := c.engine.options()
+	if err != nil {
+		return err
+	}
+	shop, err := c.shop.load(c.s, c.out.quiet)
+	if err != nil {
+		return err
+	}
+	list, err := c.s.lots(path, shop, &c.lots, c.out.quiet)
+	if err != nil {
+		return err
+	}
+	r := &report.Probes{Currency: shop.Currency, Seed: opt.Seed, Points: opt.Points, Quiet: c.out.quiet}
+	for _, number := range numbers {
+		lot, err := list.Find(number)
+		if err != nil {
+			c.s.report(list.Problems)
+			return err
+		}
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		p, err := probe.Run(shop, opt, lot)
+		if err != nil {
+			return err
+		}
+		r.Probes = append(r.Probes, p)
+	}
+	return c.out.write(r)
+}

@@ -1,0 +1,25 @@
+package evaluate
+
+import (
+	"slices"
+
+	"wreckoner/damage"
+)
+
+// A Look is a way of finding out before bidding.
+type Look struct {
+	Name string
+	// Price of the look, in pounds.
+	Price float64
+	// Finds is the chance that it shows a thing that is there, above 0 to 1.
+	Finds float64
+	// Zones and Classes that it can show; nil is all of them.
+	Zones   []damage.Zone
+	Classes []damage.Class
+	Note    string
+}
+
+// Shows reports whether the look can show the item.
+func (l Look) Shows(i damage.Item) bool {
+	return (l.Zones == nil || slices.Contains(l.Zones, i.Zone)) && (l.Classes == nil || slices.Contains(l.Classes, i.Class))
+}
