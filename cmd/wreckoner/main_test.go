@@ -1,0 +1,34 @@
+package main
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){
+		"wreckoner": func() {
+			os.Exit(run(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+		},
+	})
+}
+
+// Every script is one that a user could have typed.
+func TestScripts(t *testing.T) {
+	root, err := filepath.Abs("../..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	testscript.Run(t, testscript.Params{
+		Dir: "testdata/script",
+		Setup: func(e *testscript.Env) error {
+			e.Setenv("SAMPLES", filepath.Join(root, "samples"))
+			e.Setenv("STARTER", filepath.Join(root, "damage", "book", "starter"))
+			return nil
+		},
+	})
+}
