@@ -198,3 +198,28 @@ func (a Amount) moments() (mean, square float64) {
 	square = b*b*above(0) + 2*b*c*above(1) + c*c*above(2)
 	return mean, square
 }
+
+// Score returns the standard normal score at which the amount is x: the inverse
+// of At. It is infinite where x lies beyond what the amount can be, and NaN where
+// the amount is fixed, as no score can then be told.
+func (a Amount) Score(x float64) float64 {
+	switch {
+	case a.Certain():
+		return math.NaN()
+	case a.Shape == PERT:
+		p, q := a.pert()
+		return distuv.UnitNormal.Quantile(mathext.RegIncBeta(p, q, min(1, max(0, (x-a.Low)/(a.High-a.Low)))))
+	case a.Shape == Triangle:
+		return distuv.UnitNormal.Quantile(distuv.NewTriangle(a.Low, a.High, a.Mid, nil).CDF(x))
+	}
+	s, c := a.skew()
+	if s == 0 {
+		return (x - a.Mid) / c
+	}
+	// x = mid + c expm1(s z)
+	t := (x - a.Mid) / c
+	if t <= -1 {
+		return math.Copysign(math.Inf(1), -s)
+	}
+	return math.Log1p(t) / s
+}

@@ -238,3 +238,27 @@ func BenchmarkSelector(b *testing.B) {
 		sel.Quantiles(values, ps, out)
 	}
 }
+
+func TestScoreIsTheInverse(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		low := rapid.Float64Range(500, 1e4).Draw(t, "low")
+		mid := low + rapid.Float64Range(10, 500).Draw(t, "down")
+		high := mid + (mid-low)*rapid.Float64Range(0.2, 5).Draw(t, "ratio")
+		a, err := amount.New(low, mid, high, amount.Shape(rapid.IntRange(0, 2).Draw(t, "shape")))
+		if err != nil {
+			t.Skip(err)
+		}
+		z := rapid.Float64Range(-2, 2).Draw(t, "z")
+		if x := a.At(z); x > 0 {
+			if got := a.Score(x); math.Abs(got-z) > 1e-5 {
+				t.Fatalf("%+v at %v is %v, whose score is %v", a, z, x, got)
+			}
+		}
+	})
+	if a := must(t, 800, 1000, 1500, amount.Skewed); !math.IsInf(a.Score(0), -1) {
+		t.Errorf("below what the amount can be: %v", a.Score(0))
+	}
+	if a := must(t, 500, 1000, 1200, amount.Skewed); !math.IsInf(a.Score(5000), 1) {
+		t.Errorf("above what the amount can be: %v", a.Score(5000))
+	}
+}

@@ -1,0 +1,3 @@
+package calibrate
+
+var AndersonDarlingCDF = andersonDarlingCDF
