@@ -75,11 +75,11 @@ func (c Cell) Int(least, most int) (int, error) {
 		return 0, notNumber(c.Text(), "a whole number", "1250 or 1,250")
 	}
 	if strings.Contains(digits, ".") {
-		return 0, fmt.Errorf("%q is not a whole number; leave the decimals out", c.Text())
+		return 0, fmt.Errorf("%q is not a whole number; leave the decimals out", excerpt(c.Text()))
 	}
 	n, err := strconv.Atoi(digits)
 	if err != nil { // out of range: all else was checked
-		return 0, fmt.Errorf("%s is too large; is it the right column?", c.Text())
+		return 0, fmt.Errorf("%s is too large; is it the right column?", excerpt(c.Text()))
 	}
 	if n < least || n > most {
 		return 0, outside(c.Text(), strconv.Itoa(least), strconv.Itoa(most), least == math.MinInt, most == math.MaxInt, n < least)
@@ -123,7 +123,7 @@ func (c Cell) Fraction() (float64, error) {
 	if err == nil && x >= 0 && x <= 1 && !percent {
 		return x, nil
 	}
-	message := text + " is not a share between 0 and 1"
+	message := excerpt(text) + " is not a share between 0 and 1"
 	if err == nil && x >= 0 && x <= 100 {
 		hundredth, err := strconv.ParseFloat(digits+"e-2", 64)
 		if err != nil {
