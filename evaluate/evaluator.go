@@ -243,34 +243,35 @@ func (p *Prospect) doubts(found []book.Finding, uncoded float64) (more []book.Fi
 		impact = impact || f.Zone.Impact()
 		whole[f.Class] = whole[f.Class] || f.Zone == damage.Whole
 		if f.State == damage.Suspected {
-			p.warn("suspected", "%s is suspected, counted at %.0f %%", f.Item, 100*f.Chance)
+			p.warn("suspected", fmt.Sprintf("%s %.0f %%", f.Item, 100*f.Chance), "%s is suspected, counted at %.0f %%", f.Item, 100*f.Chance)
 		}
 	}
 	for _, f := range found {
 		if f.State != damage.Absent && f.Zone != damage.Whole && whole[f.Class] {
-			p.warn("whole", "%s damage is coded for the whole car and for the %s: both are charged", f.Class, f.Zone)
+			p.warn("whole", fmt.Sprintf("%s of %s", f.Class, f.Zone), "%s damage is coded for the whole car and for the %s: both are charged", f.Class, f.Zone)
 		}
 	}
 	switch {
 	case strings.EqualFold(p.Category.Name, "S") && !structural:
-		text := "category S means structural damage, and none is coded"
+		text, short := "category S means structural damage, and none is coded", "S without structural damage"
 		if worst, ok := worstZone(found); ok && uncoded > 0 {
 			item := damage.Item{Spot: damage.Spot{Zone: worst, Class: damage.Structural}, Grade: 2}
 			more = append(more, book.Finding{Item: item, State: damage.Suspected, Chance: uncoded})
 			text += fmt.Sprintf("; %s is counted at %.0f %%", item, 100*uncoded)
+			short += fmt.Sprintf(": %s counted at %.0f %%", item, 100*uncoded)
 		}
-		p.warn("category", "%s", text)
+		p.warn("category", short, "%s", text)
 	case strings.EqualFold(p.Category.Name, "N") && heavy:
-		p.warn("category", "category N means no structural damage, but some is coded: ask why")
+		p.warn("category", "N with structural damage: ask why", "category N means no structural damage, but some is coded: ask why")
 	}
 	if restraint && !impact {
-		p.warn("restraint", "restraint damage with no outside zone hit: ask what fired it")
+		p.warn("restraint", "", "restraint damage with no outside zone hit: ask what fired it")
 	}
 	return more
 }
 
-func (p *Prospect) warn(kind, format string, args ...any) {
-	p.Warnings = append(p.Warnings, Warning{kind, fmt.Sprintf(format, args...)})
+func (p *Prospect) warn(kind, short, format string, args ...any) {
+	p.Warnings = append(p.Warnings, Warning{Kind: kind, Text: fmt.Sprintf(format, args...), Short: short})
 }
 
 // worstZone returns the zone hit worst in which structural damage is not ruled
@@ -315,7 +316,7 @@ func (p *Prospect) thin(b *book.Book) {
 		}
 	}
 	if len(names) > 0 {
-		p.warn("thin", "fewer than %d builds stand behind the book's figure for %s", ThinBuilds, strings.Join(names, ", "))
+		p.warn("thin", strings.Join(names, ", "), "fewer than %d builds stand behind the book's figure for %s", ThinBuilds, strings.Join(names, ", "))
 	}
 }
 
@@ -411,7 +412,7 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 }
 
 func (r *Result) warn(kind, format string, args ...any) {
-	r.Warnings = append(r.Warnings, Warning{kind, fmt.Sprintf(format, args...)})
+	r.Warnings = append(r.Warnings, Warning{Kind: kind, Text: fmt.Sprintf(format, args...)})
 }
 
 // nearThreshold is the share of the VAT registration threshold from which a

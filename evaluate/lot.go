@@ -45,7 +45,7 @@ type Lot struct {
 	Line        int
 }
 
-// Car names the car in a few words: "Halden Corva 2019".
+// Car names the car in a few words: "Brantholt Aldra 2019".
 func (l *Lot) Car() string {
 	words := make([]string, 0, 3)
 	for _, w := range []string{l.Make, l.Model} {

@@ -66,8 +66,9 @@ type Hidden struct {
 type Warning struct {
 	// Kind groups warnings of one sort: suspected, thin, no-guide, ...
 	Kind string
-	// Text says it of this lot.
-	Text string
+	// Text says it of this lot; Short is what of the lot it is about, "" for all
+	// of it.
+	Text, Short string
 }
 
 // A Result is what became of one lot. What its status leaves out is zero.

@@ -344,7 +344,7 @@ func lotTable(results []*evaluate.Result, width int, priced bool, notes *footnot
 	}
 	t := &Table{Columns: []Column{{Head: "#", Right: true}, {Head: "lot"}, {Head: "car\nverdict", Gives: true}, {Head: "repair P50\n8 in 10", Right: true}}}
 	if priced {
-		t.Columns = append(t.Columns, Column{Head: "margin\n8 in 10", Right: true}, Column{Head: "loss", Right: true})
+		t.Columns = append(t.Columns, Column{Head: "margin\n8 in 10", Right: true}, Column{Head: "loss at\nguide", Right: true})
 	} else {
 		t.Columns[0] = Column{Head: ""}
 		t.Columns = append(t.Columns, Column{Head: "of value", Right: true})
@@ -355,9 +355,9 @@ func lotTable(results []*evaluate.Result, width int, priced bool, notes *footnot
 		if priced {
 			rank = fmt.Sprint(r.Rank)
 		}
-		row := []string{rank, clean(r.Lot.Number) + "\n" + notes.marks(r), carText(r) + "\n" + verdictText(r), Pounds(r.Repair.P50) + "\n" + Range(r.Repair.P10, r.Repair.P90)}
+		row := []string{rank, clean(r.Lot.Number) + "\n" + notes.marks(r), carText(r) + "\n" + fmt.Sprintf("%s (%s)", r.Verdict(), clean(r.Lot.Category)), Pounds(r.Repair.P50) + "\n" + Range(r.Repair.P10, r.Repair.P90)}
 		if priced {
-			row = append(row, Pounds(r.Margin.Mean)+"\n"+Range(r.Margin.P10, r.Margin.P90), Percent(r.Margin.LossChance))
+			row = append(row, Pounds(r.Margin.Mean)+"\n"+Range(r.Margin.P10, r.Margin.P90), Percent(r.Margin.LossChance)+"\n"+Whole(r.Guide))
 		} else {
 			row = append(row, Percent(float64(r.HighestBid)/float64(r.Lot.Value)))
 		}
@@ -398,14 +398,6 @@ func carText(r *evaluate.Result) string {
 	return r.Lot.Segment
 }
 
-func verdictText(r *evaluate.Result) string {
-	text := fmt.Sprintf("%s (%s)", r.Verdict(), clean(r.Lot.Category))
-	if r.Status == evaluate.Ranked {
-		text += " at " + Whole(r.Guide)
-	}
-	return text
-}
-
 func limitText(r *evaluate.Result) string {
 	if r.BidLimit == evaluate.NoLimit {
 		return "value"
@@ -424,30 +416,44 @@ func asideTable(results []*evaluate.Result) *Table {
 // footnotes gathers warnings by kind, each kind marked with a letter.
 type footnotes struct {
 	kinds []string
-	texts [][]string
+	notes [][]note
+}
+
+// note is what a kind of warning says, and of which lots.
+type note struct {
+	short string
+	lots  []string
 }
 
 var kindWords = map[string]string{
-	"suspected": "suspected damage counts at its chance",
-	"thin":      "thin evidence",
+	"suspected": "suspected damage, counted at its chance",
+	"thin":      fmt.Sprintf("thin evidence, fewer than %d builds behind the book's figure", evaluate.ThinBuilds),
 	"category":  "category and code do not fit",
-	"restraint": "restraints without a hit",
-	"whole":     "coded twice?",
-	"no-guide":  "no guide price",
-	"no-site":   "no sale site",
-	"vat":       "VAT registration",
+	"restraint": "restraint damage with no outside zone hit: ask what fired it",
+	"whole":     "coded for the whole car and for a zone: both are charged",
+	"no-guide":  "no guide price: the category's share of the value stands in",
+	"no-site":   "no sale site: only the fees of every site are counted",
+	"vat":       "near the VAT registration threshold: take advice",
 }
 
-// marks returns the letters of a lot's warnings, and keeps their texts.
+// marks returns the letters of a lot's warnings, and keeps what they say.
 func (f *footnotes) marks(r *evaluate.Result) string {
 	var letters []string
 	for _, w := range r.Warnings {
 		i := slices.Index(f.kinds, w.Kind)
 		if i < 0 {
 			i = len(f.kinds)
-			f.kinds, f.texts = append(f.kinds, w.Kind), append(f.texts, nil)
+			f.kinds, f.notes = append(f.kinds, w.Kind), append(f.notes, nil)
 		}
-		f.texts[i] = append(f.texts[i], clean(r.Lot.Number)+": "+w.Text)
+		at := slices.IndexFunc(f.notes[i], func(n note) bool { return n.short == w.Short })
+		if at < 0 {
+			at = len(f.notes[i])
+			f.notes[i] = append(f.notes[i], note{short: w.Short})
+		}
+		n := &f.notes[i][at]
+		if number := clean(r.Lot.Number); !slices.Contains(n.lots, number) {
+			n.lots = append(n.lots, number)
+		}
 		if letter := string(rune('a' + i)); !slices.Contains(letters, letter) {
 			letters = append(letters, letter)
 		}
@@ -456,7 +462,7 @@ func (f *footnotes) marks(r *evaluate.Result) string {
 	return strings.Join(letters, "")
 }
 
-// String lists the notes; a kind that says the same of many lots says it once.
+// String lists the notes, a kind a line.
 func (f *footnotes) String() string {
 	var lines []string
 	for i, kind := range f.kinds {
@@ -464,25 +470,13 @@ func (f *footnotes) String() string {
 		if words == "" {
 			words = kind
 		}
-		lines = append(lines, fmt.Sprintf("%c  %s: %s", 'a'+i, words, strings.Join(merge(f.texts[i]), "; ")))
+		texts := make([]string, len(f.notes[i]))
+		for k, n := range f.notes[i] {
+			if texts[k] = strings.Join(n.lots, ", "); n.short != "" {
+				texts[k] = n.short + " (" + texts[k] + ")"
+			}
+		}
+		lines = append(lines, fmt.Sprintf("%c  %s: %s", 'a'+i, words, strings.Join(texts, ", ")))
 	}
 	return strings.Join(lines, "\n")
-}
-
-// merge joins the lots of which the same is said: "B1, B2: ...".
-func merge(texts []string) []string {
-	var order []string
-	lots := map[string][]string{}
-	for _, t := range texts {
-		lot, said, _ := strings.Cut(t, ": ")
-		if _, ok := lots[said]; !ok {
-			order = append(order, said)
-		}
-		lots[said] = append(lots[said], lot)
-	}
-	out := make([]string, len(order))
-	for i, said := range order {
-		out[i] = strings.Join(lots[said], ", ") + ": " + said
-	}
-	return out
 }

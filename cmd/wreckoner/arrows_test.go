@@ -1,0 +1,119 @@
+package main
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// layers is the shape of the program: a package imports only packages of lower
+// layers, or those within its own folder. DEVELOPERS.md draws it.
+var layers = [][]string{
+	{"damage"},
+	{"evaluate/amount"},
+	{"evaluate/money", "damage/book", "damage/words"},
+	{"evaluate/world"},
+	{"evaluate"},
+	{"evaluate/table/record", "evaluate/table/whole", "evaluate/source"},
+	{"evaluate/table"},
+	{"evaluate/probe", "evaluate/review"},
+	{"evaluate/report/draw", "evaluate/report/browsertest"},
+	{"evaluate/report"},
+	{"cmd/wreckoner"},
+}
+
+// layer returns the number of a package's layer; a folder below one that is
+// listed belongs to it.
+func layer(dir string) int {
+	best, bestLen := -1, -1
+	for i, names := range layers {
+		for _, name := range names {
+			if (dir == name || strings.HasPrefix(dir, name+"/")) && len(name) > bestLen {
+				best, bestLen = i, len(name)
+			}
+		}
+	}
+	return best
+}
+
+func TestImportsPointDown(t *testing.T) {
+	root := os.DirFS("../..")
+	seen := 0
+	err := fs.WalkDir(root, ".", func(file string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() && (d.Name() == "testdata" || strings.HasPrefix(d.Name(), ".") && file != ".") {
+			return fs.SkipDir
+		}
+		if !strings.HasSuffix(file, ".go") || strings.HasSuffix(file, "_test.go") {
+			return nil
+		}
+		text, err := fs.ReadFile(root, file)
+		if err != nil {
+			return err
+		}
+		parsed, err := parser.ParseFile(token.NewFileSet(), file, text, parser.ImportsOnly)
+		if err != nil {
+			return err
+		}
+		dir := path.Dir(file)
+		from := layer(dir)
+		if from < 0 {
+			t.Errorf("%s: the package has no layer; say where it belongs", file)
+		}
+		for _, spec := range parsed.Imports {
+			name, err := strconv.Unquote(spec.Path.Value)
+			if err != nil {
+				return err
+			}
+			to, ours := strings.CutPrefix(name, "wreckoner/")
+			if !ours {
+				if dir == "damage" && strings.Contains(name, ".") {
+					t.Errorf("%s imports %s: the vocabulary needs the standard library only", file, name)
+				}
+				continue
+			}
+			seen++
+			family := strings.HasPrefix(dir, to+"/") || strings.HasPrefix(to, dir+"/")
+			if at := layer(to); at > from || at == from && !family && dir != to {
+				t.Errorf("%s imports %s, which is not below it", file, to)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if seen < 30 {
+		t.Errorf("only %d imports seen", seen)
+	}
+}
+
+// Only main ends the process.
+func TestOnlyMainExits(t *testing.T) {
+	root := os.DirFS("../..")
+	var found []string
+	err := fs.WalkDir(root, ".", func(file string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(file, ".go") || strings.HasSuffix(file, "_test.go") {
+			return err
+		}
+		text, err := fs.ReadFile(root, file)
+		if strings.Contains(string(text), "os.Exit(") {
+			found = append(found, file)
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !slices.Equal(found, []string{"cmd/wreckoner/main.go"}) {
+		t.Errorf("os.Exit in %v", found)
+	}
+}

@@ -1,0 +1,192 @@
+package table_test
+
+import (
+	"strings"
+	"testing"
+
+	"wreckoner/damage"
+	"wreckoner/damage/book"
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/world"
+)
+
+func starter(t testing.TB) *evaluate.Shop {
+	t.Helper()
+	shop, problems, notices, err := table.ReadShop("")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range problems {
+		t.Error(p)
+	}
+	for _, n := range notices {
+		t.Error("the starter shows a notice:", n)
+	}
+	if t.Failed() {
+		t.FailNow()
+	}
+	return shop
+}
+
+func item(t testing.TB, text string) damage.Item {
+	t.Helper()
+	code, err := damage.Parse(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return code.Marks()[0].Item
+}
+
+// interval is the 80 % prediction interval of what one item costs on a car of a
+// segment.
+func interval(t testing.TB, shop *evaluate.Shop, text, segment string, labour float64) (low, high float64) {
+	t.Helper()
+	n, ok := shop.Book.RowOf(item(t, text))
+	if !ok {
+		t.Fatalf("no row for %s", text)
+	}
+	i, ok := shop.Segment(segment)
+	if !ok {
+		t.Fatalf("no segment %s", segment)
+	}
+	row, s := shop.Book.Rows()[n], shop.Segments[i]
+	at := func(z float64) float64 { return s.Spend*row.Spend.At(z) + labour*s.Hours*row.Hours.At(z) }
+	return at(-amount.Z90), at(amount.Z90)
+}
+
+func TestStarterAgainstTheTrade(t *testing.T) {
+	shop := starter(t)
+	// Common practice, no source: on a prestige sports car, front airbags fired
+	// cost between 4,000 and 5,000 in all, where the dashboard alone is a little
+	// over 3,000 new.
+	if low, high := interval(t, shop, "cabin r2", "prestige", shop.LabourRate); low > 4000 || high < 5000 {
+		t.Errorf("cabin r2, prestige: %.0f to %.0f, want 4,000 to 5,000 inside", low, high)
+	}
+	// Common practice, no source: a front loom section with its junction box,
+	// sold only as one piece, is about 1,000.
+	for _, segment := range []string{"family", "prestige"} {
+		if low, high := interval(t, shop, "nose e3", segment, 0); low > 1000 || high < 1000 {
+			t.Errorf("nose e3, %s: %.0f to %.0f, want 1,000 inside", segment, low, high)
+		}
+	}
+	// Common practice, no source.
+	for why, x := range map[string][2]string{
+		"a fired bag can fuse its connectors to the loom":                             {"cabin r2", "cabin e1"},
+		"bonnet-latch sensors are replaced after a nose hit as a precaution":          {"nose s1", "nose e1"},
+		"a pushed-back nose reaches the cooling pack":                                 {"nose s2", "nose m1"},
+		"the floor of a car that ran over something reaches the fuel and brake lines": {"under s2", "under m1"},
+	} {
+		c, err := shop.Book.Case("family", book.Findings(mustCode(t, x[0]), 0.4))
+		if err != nil {
+			t.Fatal(err)
+		}
+		found := false
+		for _, cand := range c {
+			found = found || cand.Kind == book.Hidden && cand.Spot == item(t, x[1]).Spot
+		}
+		if !found {
+			t.Errorf("%s brings nothing at %s: %s", x[0], item(t, x[1]).Spot, why)
+		}
+	}
+	// Common practice, no source: a marker takes roughly a seventh to two fifths
+	// off a car's value, more for structural than for non-structural.
+	s, n := category(t, shop, "S", "family").Share, category(t, shop, "N", "family").Share
+	for _, share := range []amount.Amount{s, n} {
+		if share.Low < 1.0/7-0.01 || share.High > 0.4 {
+			t.Errorf("a marker takes %v to %v, want within a seventh to two fifths", share.Low, share.High)
+		}
+	}
+	if s.Mid <= n.Mid || s.Low <= n.Low || s.High <= n.High {
+		t.Errorf("structural takes %+v, non-structural %+v", s, n)
+	}
+}
+
+func mustCode(t testing.TB, text string) damage.Code {
+	t.Helper()
+	code, err := damage.Parse(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return code
+}
+
+func category(t testing.TB, shop *evaluate.Shop, name, segment string) evaluate.Category {
+	t.Helper()
+	i, ok := shop.Category(name, segment)
+	if !ok {
+		t.Fatalf("no category %s", name)
+	}
+	return shop.Categories[i]
+}
+
+// What the insurers' markers permit, read on gov.uk (Scrapping your vehicle and
+// insurance write-offs): A cannot be repaired, the whole vehicle is crushed; B
+// cannot be repaired, the body shell is crushed, other parts may be salvaged; S
+// and N may be repaired; C and D, until 1 October 2017, may be repaired.
+func TestCategoriesPermitWhatTheRulesDo(t *testing.T) {
+	shop := starter(t)
+	for name, want := range map[string]struct {
+		rebuild bool
+		says    []string
+	}{
+		"A":          {false, []string{"may not return to the road", "whole vehicle", "crushed"}},
+		"B":          {false, []string{"may not return to the road", "body shell", "crushed", "parts may be salvaged"}},
+		"S":          {true, []string{"structural", "log book goes back"}},
+		"N":          {true, []string{"no structural"}},
+		"C":          {true, []string{"2017", "more than the vehicle was worth"}},
+		"D":          {true, []string{"2017", "less than its worth"}},
+		"unrecorded": {true, nil},
+	} {
+		for _, s := range shop.Segments {
+			c := category(t, shop, name, s.Name)
+			if c.Rebuild != want.rebuild {
+				t.Errorf("%s for %s: rebuild %v", name, s.Name, c.Rebuild)
+			}
+			for _, words := range want.says {
+				if !strings.Contains(c.Note, words) {
+					t.Errorf("%s does not say %q: %s", name, words, c.Note)
+				}
+			}
+		}
+	}
+}
+
+func TestStarterIsWhole(t *testing.T) {
+	shop := starter(t)
+	if len(shop.Segments) < 5 || len(shop.Book.Rules()) < 30 || len(shop.Tariff.Sites()) != 2 || len(shop.Looks) < 4 {
+		t.Errorf("%d segments, %d rules, sites %v, %d looks", len(shop.Segments), len(shop.Book.Rules()), shop.Tariff.Sites(), len(shop.Looks))
+	}
+	for _, r := range shop.Book.Rows() {
+		if r.Basis == "" || r.Builds <= 0 {
+			t.Errorf("%s has no basis or no weight", r.Name())
+		}
+	}
+	for _, r := range shop.Book.Rules() {
+		if len(strings.Fields(r.Why)) < 5 {
+			t.Errorf("%s does not say why: %q", r.Name(), r.Why)
+		}
+	}
+	// Every item has a row, and a worse grade costs more.
+	for _, z := range damage.Zones() {
+		for _, c := range damage.Classes() {
+			before := -1.0
+			for g := damage.Grade(1); g.Valid(); g++ {
+				i := damage.Item{Spot: damage.Spot{Zone: z, Class: c}, Grade: g}
+				n, ok := shop.Book.RowOf(i)
+				if !ok {
+					t.Fatalf("no row for %s", i)
+				}
+				cost := shop.Book.Rows()[n].Spend.Mid + shop.LabourRate*shop.Book.Rows()[n].Hours.Mid
+				if cost <= before {
+					t.Errorf("%s costs %.0f, no more than the grade below", i, cost)
+				}
+				before = cost
+			}
+		}
+	}
+	if used := len(shop.Fixed) + 2*len(shop.Extras); used > world.ShopDims()-8 {
+		t.Errorf("%d coordinates are used by fixed items and extras", used)
+	}
+}
