@@ -19,12 +19,13 @@ import (
 // Conditional figures are taken over more worlds than the lot's own, so that a
 // rare item is still met often: as many as it takes until the standard error of
 // each mean margin is within errorShare of the margin's standard deviation, at
-// least minPoints and at most maxPoints.
+// least minPoints and at most maxPoints. The error is told from batches of
+// batchSize points.
 const (
 	errorShare = 0.01
-	minPoints  = 1 << 14
+	minPoints  = 1 << 15
 	maxPoints  = 1 << 16
-	batches    = 16
+	batchSize  = 1 << 13
 )
 
 // An Outcome is how a lot stands where something is so.
@@ -192,11 +193,11 @@ func (s *study) mask(i int) []bool {
 // points of its own, which lie more evenly together than apart, so that this
 // errs to the high side.
 func (s *study) errorOf(mask []bool, want bool) float64 {
-	size := len(s.margin) / batches
+	batches := len(s.margin) / batchSize
 	var means []float64
 	for b := range batches {
 		sum, n := 0.0, 0
-		for i := b * size; i < (b+1)*size; i++ {
+		for i := b * batchSize; i < (b+1)*batchSize; i++ {
 			if mask[i] == want {
 				sum += s.margin[i]
 				n++
