@@ -40,6 +40,7 @@ var errReported = errors.New("reported")
 
 // streams are where a command reads and writes.
 type streams struct {
+	ctx context.Context // ends when the run is interrupted
 	in  io.Reader
 	out io.Writer
 	err io.Writer
@@ -47,7 +48,7 @@ type streams struct {
 
 // run executes one command line and returns the exit code.
 func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) int {
-	s := &streams{in, out, errs}
+	s := &streams{ctx: ctx, in: in, out: out, err: errs}
 	root := newRoot(s)
 	root.SetArgs(args)
 	root.SetIn(in)
@@ -102,7 +103,7 @@ func newRoot(s *streams) *cobra.Command {
 	root.SetHelpCommand(&cobra.Command{Hidden: true, Use: "no-help", RunE: func(*cobra.Command, []string) error {
 		return usagef("write wreckoner COMMAND -h")
 	}})
-	root.AddCommand(newScreen(s), newProbe(s), newCheck(s), newCodes(s), newStart(s))
+	root.AddCommand(newScreen(s), newProbe(s), newSource(s), newCheck(s), newCodes(s), newStart(s))
 	for _, c := range root.Commands() {
 		c.SetFlagErrorFunc(flagError)
 		if check := c.Args; check != nil {

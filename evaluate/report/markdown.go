@@ -30,7 +30,7 @@ func (d *Document) Markdown(w io.Writer) error {
 
 func (t *Table) markdown(b *strings.Builder) {
 	for _, c := range t.Columns {
-		b.WriteString("| " + escape(c.Head) + " ")
+		b.WriteString("| " + cell(c.Head) + " ")
 	}
 	b.WriteString("|\n")
 	for _, c := range t.Columns {
@@ -42,15 +42,20 @@ func (t *Table) markdown(b *strings.Builder) {
 	}
 	b.WriteString("|\n")
 	for _, row := range t.Rows {
-		for _, cell := range row {
-			lines := strings.Split(cell, "\n")
-			for i, line := range lines {
-				lines[i] = escape(strings.TrimSpace(line))
-			}
-			b.WriteString("| " + strings.Join(lines, "<br>") + " ")
+		for _, text := range row {
+			b.WriteString("| " + cell(text) + " ")
 		}
 		b.WriteString("|\n")
 	}
+}
+
+// cell escapes a text of several lines for one cell of a table.
+func cell(text string) string {
+	lines := strings.Split(text, "\n")
+	for i, line := range lines {
+		lines[i] = escape(strings.TrimSpace(line))
+	}
+	return strings.Join(lines, "<br>")
 }
 
 var escape = strings.NewReplacer(

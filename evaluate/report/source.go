@@ -1,0 +1,568 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"io"
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"wreckoner/damage"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/source"
+	"wreckoner/evaluate/table/record"
+)
+
+// A Sourcing is a comparison of the ways of getting jobs done.
+type Sourcing struct {
+	*source.Result
+	Rejected []record.Problem
+	Notices  []string
+	Currency string
+	Folder   string // of the shop; "" where it is built in
+	// Own says that the cost of a day is the user's, not the shop's.
+	Own bool
+	// Quiet leaves out footnotes.
+	Quiet bool
+}
+
+// mostPlans is the number of plans of a job that a person is shown at most.
+const mostPlans = 12
+
+// Document returns the comparison for a person: for each job the advice in words,
+// then the plans, then what would change the advice.
+func (s *Sourcing) Document(int) *Document {
+	d := &Document{}
+	if s.Car != nil {
+		s.whole(d)
+	}
+	for i := range s.Jobs {
+		s.job(d, &s.Jobs[i])
+	}
+	if len(s.Rejected) > 0 {
+		d.Say(fmt.Sprintf("%s could not be read and %s left out of the choice: see the messages.", count(len(s.Rejected), "row"), wasWere(len(s.Rejected))))
+	}
+	if !s.Quiet {
+		d.Say(s.legend())
+	}
+	for _, c := range s.cautions() {
+		d.Say("Caution, " + strings.Join(c.jobs, ", ") + ": " + c.class.Caution() + " " + onlyMoney)
+	}
+	d.Say(Caution)
+	return d
+}
+
+// whole says how the car stands, and which jobs hold it up.
+func (s *Sourcing) whole(d *Document) {
+	c := s.Car
+	text := fmt.Sprintf("Expect %s, one in ten above %s, and %s, one in ten above %s.", Pounds(c.Cost.Mean), Pounds(c.Cost.P90), days(c.Days.Mean), dayNumber(c.Days.P90))
+	var most, idle []string
+	for i := range s.Jobs {
+		switch j := &s.Jobs[i]; {
+		case j.Timing.Critical >= 0.25:
+			most = append(most, clean(j.Name)+" ("+Percent(j.Timing.Critical)+")")
+		case j.Timing.Critical < 0.05:
+			idle = append(idle, clean(j.Name))
+		}
+	}
+	if len(most) > 0 {
+		text += " What holds it up: " + strings.Join(most, ", ") + "."
+	}
+	if len(idle) > 0 {
+		text += " Hardly ever: " + strings.Join(idle, ", ") + "; there slow costs little."
+	}
+	if c.Left > 0 {
+		text += fmt.Sprintf(" %s that some job is left without a way that works; the days then count up to where the last way failed.", Percent(c.Left))
+	}
+	if c.OwnDays > c.Days.Mean {
+		text += fmt.Sprintf(" But the own hours alone take %s: jobs are taken to run side by side. Write in after what the same hands do one after another.", days(c.OwnDays))
+	}
+	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("The whole car (%s)", s.Currency), Text: text})
+	t := &Table{Columns: []Column{
+		{Head: "job", Wraps: true}, {Head: "days", Right: true}, {Head: "start", Right: true}, {Head: "finish", Right: true}, {Head: "latest\nfinish", Right: true},
+		{Head: "slack", Right: true}, {Head: "holds\nup", Right: true}, {Head: "a day more\ncosts", Right: true}, {Head: "after", Wraps: true},
+	}}
+	for i := range s.Jobs {
+		j := &s.Jobs[i]
+		x := j.Timing
+		t.Add(clean(j.Name), dayNumber(j.Best().Days.Mean), dayNumber(x.EarlyStart), dayNumber(x.EarlyFinish), dayNumber(x.LateFinish), dayNumber(x.Slack),
+			Percent(x.Critical), rate(x.Day), strings.Join(s.after(j), ", "))
+	}
+	d.Show("When each job can be done, at its expected days", t)
+}
+
+// after returns the names of the jobs that a job waits for.
+func (s *Sourcing) after(j *source.Comparison) []string {
+	var names []string
+	for _, k := range j.After {
+		names = append(names, clean(s.Jobs[k].Name))
+	}
+	return names
+}
+
+func (s *Sourcing) job(d *Document, j *source.Comparison) {
+	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("%s (%s)", clean(j.Name), s.Currency), Text: s.advice(j)})
+	t := &Table{Columns: []Column{{Head: "plan", Wraps: true}, {Head: "expect", Right: true}, {Head: "8 in 10", Right: true}, {Head: "1 in 20\nabove", Right: true}, {Head: "days", Right: true}, {Head: "9 in 10\nwithin", Right: true}}}
+	if s.Car != nil {
+		t.Columns = append(t.Columns, Column{Head: "holds\nup", Right: true})
+	}
+	if !j.Certain {
+		t.Columns = append(t.Columns, Column{Head: "left\nwithout", Right: true})
+	}
+	for i := range min(len(j.Plans), mostPlans) {
+		p := &j.Plans[i]
+		row := []string{strings.Join(s.names(j, p), ", then "), Pounds(p.Cost.Mean), Range(p.Cost.P10, p.Cost.P90), Pounds(p.Cost.P95), dayNumber(p.Days.Mean), dayNumber(p.Days.P90)}
+		if s.Car != nil {
+			row = append(row, dayNumber(p.Held))
+		}
+		if !j.Certain {
+			row = append(row, Percent(p.Left))
+		}
+		t.Add(row...)
+	}
+	if j.Of > 1 {
+		heading := "Plans, cheapest first"
+		if more := j.Of - len(t.Rows); more > 0 {
+			heading += fmt.Sprintf("; %s more", money.Group(int64(more)))
+		}
+		d.Show(heading, t)
+	}
+	d.Show("What would change it", s.changes(j))
+	if text := notes(j, j.Best()); text != "" {
+		d.Say("Noted of " + clean(text) + ".")
+	}
+}
+
+// names returns the names of a plan's options.
+func (s *Sourcing) names(j *source.Comparison, p *source.Plan) []string {
+	names := make([]string, len(p.Order))
+	for i, o := range p.Order {
+		names[i] = clean(j.Options[o].Name)
+	}
+	return names
+}
+
+// advice says in a sentence what to do about a job.
+func (s *Sourcing) advice(j *source.Comparison) string {
+	p := j.Best()
+	names := s.names(j, p)
+	text := "Try " + names[0]
+	if len(names) == 1 && j.Certain {
+		text = "Go straight to " + names[0]
+	}
+	for i, n := range names[1:] {
+		if i == 0 {
+			text += "; if it does not fit or work, " + n
+		} else {
+			text += "; failing that, " + n
+		}
+	}
+	if len(j.Options) == 1 {
+		text = "The only way listed is " + names[0]
+	}
+	text += fmt.Sprintf(": expect %s, one in ten above %s, %s", Pounds(p.Cost.Mean), Pounds(p.Cost.P90), days(p.Days.Mean))
+	if s.Car != nil {
+		text += ", of which " + dayNumber(p.Held) + " hold up the car"
+		if p.Held < 0.05 {
+			text = strings.TrimSuffix(text, ", of which 0 hold up the car") + ", none of which holds up the car"
+		}
+	}
+	text += "."
+	if other := surer(j); other != nil {
+		text += fmt.Sprintf(" A close call: %s comes to %s and is surer, one in ten above %s.", strings.Join(s.names(j, other), ", then "), Pounds(other.Cost.Mean), Pounds(other.Cost.P90))
+	}
+	if !j.Certain {
+		text += fmt.Sprintf(" Nothing listed is certain: %s that none works, with %s gone. The plans try everything; list a certain way before relying on this.", Percent(p.Left), Pounds(p.LeftCost))
+	}
+	return text
+}
+
+// Bounds of a close call: another plan costs at most so much more on average, and
+// its P90 is at most so much of the best one's.
+const (
+	closeCost = 1.05
+	surerP90  = 0.9
+)
+
+// surer returns the surest plan that costs little more than the best; nil where
+// the best is as sure.
+func surer(j *source.Comparison) *source.Plan {
+	best := j.Best()
+	limit := surerP90 * best.Cost.P90
+	var out *source.Plan
+	for i := range j.Plans[1:] {
+		if p := &j.Plans[1+i]; p.Cost.Mean <= closeCost*best.Cost.Mean && p.Cost.P90 <= limit && p.Left <= best.Left {
+			out, limit = p, p.Cost.P90
+		}
+	}
+	return out
+}
+
+// notes joins the notes of a plan's options.
+func notes(j *source.Comparison, p *source.Plan) string {
+	var out []string
+	for _, o := range p.Order {
+		if x := &j.Options[o]; x.Note != "" {
+			out = append(out, x.Name+": "+x.Note)
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+// changes tells the chances and holding costs at which a job's advice changes.
+func (s *Sourcing) changes(j *source.Comparison) *Table {
+	t := &Table{Columns: []Column{{Head: "option", Wraps: true}, {Head: "works", Right: true}, {Head: "worth trying", Right: true}, {Head: "going straight to it is best", Wraps: true}}}
+	for _, f := range j.Flips {
+		o := &j.Options[f.Option]
+		text := "from " + Percent(f.From)
+		switch {
+		case math.IsNaN(f.From):
+			text = "not even if certain"
+		case f.From < 0.005:
+			text = "at any chance"
+		}
+		t.Add(clean(o.Name), Percent(o.Works), text, "")
+	}
+	for _, x := range j.Straights {
+		t.Add(clean(j.Options[x.Option].Name), "certain", "", s.straight(&x))
+	}
+	return t
+}
+
+// straight says in words at which cost of a day a certain option is best.
+func (s *Sourcing) straight(x *source.Straight) string {
+	text := ""
+	switch {
+	case x.Never:
+		return "at no cost of a day"
+	case x.From == 0 && math.IsInf(x.To, 1):
+		return "whatever a day costs"
+	case math.IsInf(x.To, 1):
+		text = "from " + rate(x.From) + " a day"
+	case x.From == 0:
+		text = "up to " + rate(x.To) + " a day"
+	default:
+		text = rate(x.From) + " to " + rate(x.To) + " a day"
+	}
+	return text + " (now " + rate(s.Holding) + ")"
+}
+
+// legend says what the figures mean and where the rates come from.
+func (s *Sourcing) legend() string {
+	text := fmt.Sprintf("Cost: what is paid and not refunded, own labour at %s an hour, and %s a day of holding", rate(s.Labour), rate(s.Holding))
+	if s.Own {
+		text += " (yours)"
+	}
+	if s.Car == nil {
+		text += " for every day of the job. "
+		if len(s.Jobs) > 1 {
+			text += "No row has an after, so that each job stands alone, as if it alone held up the car. "
+		}
+	} else {
+		text += " for the days by which the job makes the whole car late, the plans of the other jobs being the best ones. " +
+			"Slack: days by which a job can be late for nothing. Holds up: of a job, the chance that it is on the longest path; of a plan, days. " +
+			"Own hours of jobs that run side by side are not shared out. "
+	}
+	staying := ""
+	switch {
+	case s.Method == source.Every:
+		staying = ", the other jobs' plans staying as they are. Straight to it: the other jobs' plans are chosen anew for each cost of a day"
+	case s.Method == source.Descent:
+		staying = ", the other jobs' plans staying as they are, as they do for going straight to one"
+	}
+	text += fmt.Sprintf("A working day has %s own hours. The chances are yours, and independent. 8 in 10: the range in which 8 tries out of 10 end. Worth trying: the chance of working from which a plan with the option is the cheapest%s. Shop: %s.",
+		dayNumber(s.HoursPerDay), staying, cmp.Or(clean(s.Folder), "the built-in starter figures"))
+	switch s.Method {
+	case source.Every:
+		text += " Every combination of plans was compared"
+	case source.Descent:
+		text += " The plans were bettered one job at a time from six starts; a better combination may have been missed"
+	}
+	if s.Car != nil {
+		if s.Exact {
+			text += ", going through every way that they can turn out."
+		} else {
+			text += fmt.Sprintf(", with %s points for the ways that they can turn out.", money.Group(source.Points))
+		}
+	}
+	return text
+}
+
+// A caution is a class of dangerous work and the jobs whose words speak of it.
+type caution struct {
+	class damage.Class
+	jobs  []string
+}
+
+// onlyMoney is said where a choice may be unlawful or unsafe.
+const onlyMoney = "The choice above counts money and days only, not what is allowed or safe: strike out what is neither."
+
+// dangers are words for work that can hurt someone, at the start of a word.
+var dangers = []struct {
+	class damage.Class
+	words *regexp.Regexp
+}{
+	{damage.Structural, regexp.MustCompile(`(?i)\b(structur|chassis|sills?\b|[abcd][- ]?(pillar|post)|pillar|inner wing|strut tower|turret|crash box|crumple|rails?\b|front leg|body ?shell|subframe|weld|jig\b|cut and join|sectioned|quarter panel)`)},
+	{damage.Restraint, regexp.MustCompile(`(?i)\b(restraint|air[- ]?bag|bag set|pre[- ]?tension|seat[- ]?belt|belts?\b|srs|clock ?spring|curtain|crash sensor)`)},
+	{damage.Electrical, regexp.MustCompile(`(?i)\b(traction|high[- ]?voltage|hv\b|battery (pack|case|module|tray)|drive battery|inverter)`)},
+}
+
+// cautions finds the jobs whose name, options or notes speak of such work.
+func (s *Sourcing) cautions() []caution {
+	var out []caution
+	for _, x := range dangers {
+		c := caution{class: x.class}
+		for i := range s.Jobs {
+			j := &s.Jobs[i]
+			texts := []string{j.Name}
+			for _, o := range j.Options {
+				texts = append(texts, o.Name, o.Note)
+			}
+			if slices.ContainsFunc(texts, func(text string) bool { return x.words.MatchString(strings.ReplaceAll(text, "_", " ")) }) {
+				c.jobs = append(c.jobs, clean(j.Name))
+			}
+		}
+		if len(c.jobs) > 0 {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// days prints a number of days with its word, dayNumber without.
+func days(x float64) string {
+	if n := dayNumber(x); n != "1" {
+		return n + " days"
+	}
+	return "1 day"
+}
+
+func dayNumber(x float64) string {
+	if x >= 9.95 {
+		return money.Group(int64(math.Round(x)))
+	}
+	return strconv.FormatFloat(tidy(math.Round(x*10)/10), 'f', -1, 64)
+}
+
+// rate prints an amount per hour or day: to the pound, small ones to the tenth.
+func rate(x float64) string { return dayNumber(x) }
+
+// The JSON of a comparison: money in pounds, shares as fractions.
+type (
+	planCostJSON struct {
+		Mean float64 `json:"mean"`
+		P10  float64 `json:"p10"`
+		P50  float64 `json:"p50"`
+		P90  float64 `json:"p90"`
+		P95  float64 `json:"p95"`
+	}
+	planDaysJSON struct {
+		Mean float64 `json:"mean"`
+		P90  float64 `json:"p90"`
+	}
+	planJSON struct {
+		Plan     []string     `json:"plan"`
+		Cost     planCostJSON `json:"cost"`
+		Money    float64      `json:"money"`
+		Days     planDaysJSON `json:"days"`
+		Held     float64      `json:"days_held_up"`
+		Left     float64      `json:"left_without"`
+		LeftCost *float64     `json:"left_without_cost"`
+	}
+	wayJSON struct {
+		Option string  `json:"option"`
+		Works  float64 `json:"works"`
+		Days   float64 `json:"lead_days"`
+		Note   string  `json:"note,omitempty"`
+	}
+	flipJSON struct {
+		Option string   `json:"option"`
+		Works  float64  `json:"works"`
+		From   *float64 `json:"worth_trying_from"`
+	}
+	straightJSON struct {
+		Option string   `json:"option"`
+		From   *float64 `json:"holding_from"`
+		To     *float64 `json:"holding_to"`
+		Never  bool     `json:"never"`
+	}
+	timingJSON struct {
+		EarlyStart  float64 `json:"early_start"`
+		EarlyFinish float64 `json:"early_finish"`
+		LateStart   float64 `json:"late_start"`
+		LateFinish  float64 `json:"late_finish"`
+		Slack       float64 `json:"slack"`
+		Critical    float64 `json:"holds_up_chance"`
+		Day         float64 `json:"day_more_costs"`
+	}
+	jobJSON struct {
+		Job       string         `json:"job"`
+		After     []string       `json:"after"`
+		Advice    string         `json:"advice"`
+		Certain   bool           `json:"certain"`
+		Options   []wayJSON      `json:"options"`
+		Plans     []planJSON     `json:"plans"`
+		Of        int            `json:"plans_in_all"`
+		Flips     []flipJSON     `json:"worth_trying"`
+		Straights []straightJSON `json:"straight"`
+		Timing    *timingJSON    `json:"timing"`
+	}
+	wholeCarJSON struct {
+		Cost    planCostJSON `json:"cost"`
+		Days    planDaysJSON `json:"days"`
+		OwnDays float64      `json:"own_days"`
+		Left    float64      `json:"left_without"`
+	}
+)
+
+func costOf(s source.Spread) planCostJSON {
+	return planCostJSON{cents(s.Mean), cents(s.P10), cents(s.P50), cents(s.P90), cents(s.P95)}
+}
+
+func (s *Sourcing) planOf(j *source.Comparison, p *source.Plan) planJSON {
+	out := planJSON{Plan: s.rawNames(j, p), Cost: costOf(p.Cost), Money: cents(p.Money), Days: planDaysJSON{cents(p.Days.Mean), cents(p.Days.P90)}, Held: cents(p.Held), Left: share(p.Left)}
+	if p.Left > 0 {
+		x := cents(p.LeftCost)
+		out.LeftCost = &x
+	}
+	return out
+}
+
+// rawNames returns the names of a plan's options as the file has them.
+func (s *Sourcing) rawNames(j *source.Comparison, p *source.Plan) []string {
+	names := make([]string, len(p.Order))
+	for i, o := range p.Order {
+		names[i] = j.Options[o].Name
+	}
+	return names
+}
+
+// finite returns the rounded number, or nil where it is none.
+func finite(x float64, round func(float64) float64) *float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	x = round(x)
+	return &x
+}
+
+func (s *Sourcing) jobOf(j *source.Comparison) jobJSON {
+	out := jobJSON{Job: j.Name, After: []string{}, Advice: s.advice(j), Certain: j.Certain, Of: j.Of, Flips: []flipJSON{}, Straights: []straightJSON{}}
+	for _, k := range j.After {
+		out.After = append(out.After, s.Jobs[k].Name)
+	}
+	for _, o := range j.Options {
+		out.Options = append(out.Options, wayJSON{o.Name, share(o.Works), cents(o.LeadDays), o.Note})
+	}
+	for i := range j.Plans {
+		out.Plans = append(out.Plans, s.planOf(j, &j.Plans[i]))
+	}
+	for _, f := range j.Flips {
+		out.Flips = append(out.Flips, flipJSON{j.Options[f.Option].Name, share(j.Options[f.Option].Works), finite(f.From, share)})
+	}
+	for _, x := range j.Straights {
+		out.Straights = append(out.Straights, straightJSON{j.Options[x.Option].Name, finite(x.From, cents), finite(x.To, cents), x.Never})
+	}
+	if t := j.Timing; t != nil {
+		out.Timing = &timingJSON{cents(t.EarlyStart), cents(t.EarlyFinish), cents(t.LateStart), cents(t.LateFinish), cents(t.Slack), share(t.Critical), cents(t.Day)}
+	}
+	return out
+}
+
+// JSON writes the comparison as one object.
+func (s *Sourcing) JSON(w io.Writer) error {
+	type cautionJSON struct {
+		Class string   `json:"class"`
+		Jobs  []string `json:"jobs"`
+		Text  string   `json:"text"`
+	}
+	v := struct {
+		Currency    string           `json:"currency"`
+		LabourRate  float64          `json:"labour_rate"`
+		HoursPerDay float64          `json:"hours_per_day"`
+		Holding     float64          `json:"holding_per_day"`
+		Points      int              `json:"points"`
+		Method      string           `json:"method"`
+		Exact       bool             `json:"days_exact"`
+		Rejected    []record.Problem `json:"rejected"`
+		Notices     []string         `json:"notices"`
+		Car         *wholeCarJSON    `json:"car"`
+		Jobs        []jobJSON        `json:"jobs"`
+		Cautions    []cautionJSON    `json:"cautions"`
+		Caution     string           `json:"caution"`
+	}{
+		Currency: s.Currency, LabourRate: s.Labour, HoursPerDay: s.HoursPerDay, Holding: s.Holding, Points: source.Points, Method: string(s.Method), Exact: s.Exact,
+		Rejected: append([]record.Problem{}, s.Rejected...), Notices: append([]string{}, s.Notices...), Jobs: []jobJSON{}, Cautions: []cautionJSON{}, Caution: Caution,
+	}
+	if c := s.Car; c != nil {
+		v.Car = &wholeCarJSON{costOf(c.Cost), planDaysJSON{cents(c.Days.Mean), cents(c.Days.P90)}, cents(c.OwnDays), share(c.Left)}
+	}
+	for i := range s.Jobs {
+		v.Jobs = append(v.Jobs, s.jobOf(&s.Jobs[i]))
+	}
+	for _, c := range s.cautions() {
+		v.Cautions = append(v.Cautions, cautionJSON{c.class.String(), c.jobs, c.class.Caution() + " " + onlyMoney})
+	}
+	return encode(w, v)
+}
+
+// Records returns the plans of all jobs as flat rows, the best of each job first.
+func (s *Sourcing) Records() *Records {
+	r := &Records{Columns: []Field{
+		{Name: "job", Text: true}, {Name: "rank"}, {Name: "plan", Text: true}, {Name: "cost_mean"}, {Name: "cost_p10"}, {Name: "cost_p50"}, {Name: "cost_p90"}, {Name: "cost_p95"},
+		{Name: "money"}, {Name: "days_mean"}, {Name: "days_p90"}, {Name: "days_held_up"}, {Name: "left_without"}, {Name: "left_without_cost"}, {Name: "plans_in_all"},
+		{Name: "slack"}, {Name: "holds_up_chance"}, {Name: "day_more_costs"},
+		{Name: "worth_trying_from", Text: true}, {Name: "straight_holding", Text: true}, {Name: "advice", Text: true}, {Name: "notes", Text: true},
+	}}
+	for i := range s.Jobs {
+		j := s.jobOf(&s.Jobs[i])
+		for k, p := range j.Plans {
+			noted := notes(&s.Jobs[i], &s.Jobs[i].Plans[k])
+			row := []any{j.Job, k + 1, strings.Join(p.Plan, " > "), p.Cost.Mean, p.Cost.P10, p.Cost.P50, p.Cost.P90, p.Cost.P95,
+				p.Money, p.Days.Mean, p.Days.P90, p.Held, p.Left, orNil(p.LeftCost), j.Of}
+			if k > 0 { // what is said of the job is said once
+				r.Rows = append(r.Rows, append(row, nil, nil, nil, "", "", "", noted))
+				continue
+			}
+			if t := j.Timing; t != nil {
+				row = append(row, t.Slack, t.Critical, t.Day)
+			} else {
+				row = append(row, nil, nil, nil)
+			}
+			r.Rows = append(r.Rows, append(row, flipText(j.Flips), straightText(j.Straights), j.Advice, noted))
+		}
+	}
+	return r
+}
+
+func flipText(flips []flipJSON) string {
+	var parts []string
+	for _, f := range flips {
+		from := "never"
+		if f.From != nil {
+			from = strconv.FormatFloat(*f.From, 'f', -1, 64)
+		}
+		parts = append(parts, f.Option+": "+from)
+	}
+	return strings.Join(parts, "; ")
+}
+
+func straightText(straights []straightJSON) string {
+	var parts []string
+	for _, x := range straights {
+		text := "never"
+		if !x.Never {
+			text = strconv.FormatFloat(*x.From, 'f', -1, 64) + " to "
+			if x.To != nil {
+				text += strconv.FormatFloat(*x.To, 'f', -1, 64)
+			} else {
+				text += "any"
+			}
+		}
+		parts = append(parts, x.Option+": "+text)
+	}
+	return strings.Join(parts, "; ")
+}

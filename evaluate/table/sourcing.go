@@ -1,0 +1,242 @@
+package table
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/source"
+	"wreckoner/evaluate/table/record"
+)
+
+// A Sourcing is a list of ways to get jobs done, as read.
+type Sourcing struct {
+	Jobs     []source.Job
+	Problems []record.Problem
+	Notices  []string
+	// Unordered says that what waits for what cannot be made out, so that the
+	// jobs cannot be judged; Problems say why.
+	Unordered bool
+}
+
+// optionRow is one row of such a list.
+type optionRow struct {
+	Job       record.Cell `csv:"job"`
+	Option    record.Cell `csv:"option"`
+	Low       record.Cell `csv:"low"`
+	Mid       record.Cell `csv:"mid"`
+	High      record.Cell `csv:"high"`
+	Hours     record.Cell `csv:"hours"`
+	LeadDays  record.Cell `csv:"leaddays"`
+	Works     record.Cell `csv:"works"`
+	LostIfNot record.Cell `csv:"lostifnot"`
+	Note      record.Cell `csv:"note"`
+	After     record.Cell `csv:"after"`
+}
+
+// ReadSourcing reads a list of ways to get jobs done: one row for each option of
+// each job. columns names columns that the list calls otherwise. Rows that cannot
+// be read become problems; the error is for a list of which nothing can be read.
+func ReadSourcing(src record.Source, columns map[string]string) (*Sourcing, error) {
+	wanted := columnsOf("job", "option", "low", "mid", "high", "hours", "lead_days", "works", "?", "lost_if_not", "note", "after")
+	t, err := record.Open(src, record.Options{Columns: wanted, Map: columns})
+	if err != nil {
+		return nil, err
+	}
+	r := sourcingReader{out: &Sourcing{}, file: t.File(), jobs: map[string]int{}, lines: map[[2]string]int{}}
+	for row, err := range record.Read[optionRow](t) {
+		if err != nil {
+			return nil, err
+		}
+		if row.Problem != nil {
+			r.out.Problems = append(r.out.Problems, *row.Problem)
+			continue
+		}
+		r.row(row)
+	}
+	r.order()
+	if extra := t.Extra(); len(extra) > 0 {
+		r.notice("not read: " + strings.Join(extra, ", "))
+	}
+	r.out.Notices = append(t.Notices(), r.out.Notices...)
+	return r.out, nil
+}
+
+type sourcingReader struct {
+	out   *Sourcing
+	file  string
+	jobs  map[string]int    // by key
+	lines map[[2]string]int // of each option of each job
+	waits []wait            // what comes after what, as written
+	named map[string]bool   // jobs of which a row was there, readable or not
+}
+
+// wait is the after cell of a row.
+type wait struct {
+	job   string // key
+	place record.Place
+	text  string
+}
+
+// nameKey is the form in which names of jobs and options are compared.
+func nameKey(name string) string { return strings.ToLower(strings.Join(strings.Fields(name), " ")) }
+
+func (r *sourcingReader) notice(text string) {
+	r.out.Notices = append(r.out.Notices, r.file+": "+text)
+}
+
+func (r *sourcingReader) row(row record.Row[optionRow]) {
+	v := &row.Values
+	failed := false
+	bad := func(column string, err error) bool {
+		if err != nil {
+			failed = true
+			r.out.Problems = append(r.out.Problems, row.At(column, err))
+		}
+		return err != nil
+	}
+	job, o := v.Job.Text(), source.Option{Name: v.Option.Text(), Note: v.Note.Text()}
+	key := nameKey(job)
+	if job == "" {
+		bad("job", errors.New("is blank; write the name of what has to be done"))
+	} else {
+		if r.named == nil {
+			r.named = map[string]bool{}
+		}
+		r.named[key] = true
+		if v.After.Given() {
+			r.waits = append(r.waits, wait{key, row.Place, v.After.Text()})
+		}
+	}
+	if o.Name == "" {
+		bad("option", errors.New("is blank; write the name of the way to do it"))
+	}
+	o.Spend = three(v.Low, v.Mid, v.High, amount.Skewed, [3]string{"low", "mid", "high"}, bad)
+	var err error
+	o.Hours, err = v.Hours.Number(0, 1e4)
+	bad("hours", err)
+	o.LeadDays, err = v.LeadDays.Number(0, 3650)
+	bad("lead_days", err)
+	if o.Works, err = v.Works.Fraction(); err == nil && o.Works == 0 {
+		err = errors.New("a chance of 0 says that it cannot work; remove the row")
+	}
+	bad("works", err)
+	if v.LostIfNot.Given() {
+		o.Refund = true
+		if o.Lost, err = v.LostIfNot.Number(0, 1e9); err == nil && o.Lost > o.Spend.High && !failed {
+			err = fmt.Errorf("%s is more than the spend, at most some %v; leave it blank where all is lost, and put what else it costs into low, mid and high", v.LostIfNot.Text(), o.Spend.High)
+		}
+		bad("lost_if_not", err)
+	}
+	if failed {
+		return
+	}
+	if first, dup := r.lines[[2]string{key, nameKey(o.Name)}]; dup {
+		bad("option", fmt.Errorf("%s has %q in line %d already; keep one, or name them apart", job, o.Name, first))
+		return
+	}
+	r.lines[[2]string{key, nameKey(o.Name)}] = row.Line
+	at, ok := r.jobs[key]
+	if !ok {
+		at = len(r.out.Jobs)
+		r.jobs[key] = at
+		r.out.Jobs = append(r.out.Jobs, source.Job{Name: job})
+	}
+	j := &r.out.Jobs[at]
+	if !o.Certain() {
+		uncertain := 1
+		for i := range j.Options {
+			if !j.Options[i].Certain() {
+				uncertain++
+			}
+		}
+		if uncertain > source.MaxUncertain {
+			bad("option", fmt.Errorf("%s has more than %d options that may not work; keep those you would try", job, source.MaxUncertain))
+			return
+		}
+	}
+	if o.Refund && o.Certain() {
+		r.notice(fmt.Sprintf("line %d: %s: lost_if_not says nothing where works is 1", row.Line, o.Name))
+	}
+	if ratio := o.Spend.TailRatio(); ratio > amount.WarnRatio {
+		r.notice(fmt.Sprintf("line %d: spend of %s: one side is %.1f times the other, a tail that few mean; look at low, mid and high again", row.Line, o.Name, ratio))
+	}
+	j.Options = append(j.Options, o)
+}
+
+// order finds the jobs that each job waits for.
+func (r *sourcingReader) order() {
+	fault := func(w wait, err error) {
+		r.out.Unordered = true
+		r.out.Problems = append(r.out.Problems, w.place.At("after", err))
+	}
+	from := map[[2]int]wait{}
+	for _, w := range r.waits {
+		j, ok := r.jobs[w.job]
+		if !ok {
+			continue // none of the job's rows could be read; that was said
+		}
+		names, unknown := r.names(w.text)
+		if unknown != "" {
+			fault(w, r.unknown(unknown))
+		}
+		for _, k := range names {
+			if k == j {
+				fault(w, fmt.Errorf("%q waits for itself; name the jobs that must be done before it", r.out.Jobs[j].Name))
+				continue
+			}
+			if !slices.Contains(r.out.Jobs[j].After, k) {
+				r.out.Jobs[j].After = append(r.out.Jobs[j].After, k)
+				from[[2]int{j, k}] = w
+			}
+		}
+	}
+	before := make([][]int, len(r.out.Jobs))
+	for j := range r.out.Jobs {
+		before[j] = r.out.Jobs[j].After
+	}
+	if ring := source.Ring(before); ring != nil {
+		names := make([]string, 0, len(ring)+1)
+		for _, j := range append(ring, ring[0]) {
+			names = append(names, r.out.Jobs[j].Name)
+		}
+		fault(from[[2]int{ring[0], ring[1%len(ring)]}], fmt.Errorf("%s: they wait for one another in a ring; take one of the waits out", strings.Join(names, " after ")))
+	}
+}
+
+// names reads the names of jobs, split by semicolons, commas or spaces; a name
+// that has spaces itself is known by the longest run of words that is a job.
+func (r *sourcingReader) names(text string) (jobs []int, unknown string) {
+	for piece := range strings.FieldsFuncSeq(text, func(c rune) bool { return c == ';' || c == ',' }) {
+		words := strings.Fields(piece)
+	next:
+		for len(words) > 0 {
+			for n := len(words); n > 0; n-- {
+				if j, ok := r.jobs[nameKey(strings.Join(words[:n], " "))]; ok {
+					jobs = append(jobs, j)
+					words = words[n:]
+					continue next
+				}
+			}
+			return jobs, strings.Join(words, " ")
+		}
+	}
+	return jobs, ""
+}
+
+// unknown is the error of a name that is no job.
+func (r *sourcingReader) unknown(name string) error {
+	if r.named[nameKey(name)] {
+		return fmt.Errorf("no row of %q could be read; mend its rows first", name)
+	}
+	var all []string
+	for i := range r.out.Jobs {
+		all = append(all, r.out.Jobs[i].Name)
+	}
+	if near := record.Nearest(name, all); near != "" {
+		return fmt.Errorf("%q is no job of this file; did you mean %s?", name, near)
+	}
+	return fmt.Errorf("%q is no job of this file; write one of %s", name, strings.Join(all, ", "))
+}
