@@ -1,0 +1,72 @@
+#!/usr/bin/python3
+"""Writes a large varied lot list on standard output: lots.py --n N --seed S"""
+
+import argparse
+import csv
+import random
+import sys
+
+from damagecode import CLASSES, ZONES
+from shop import Shop
+
+PLACES = {  # where each class is usually found
+    "s": ZONES[:10], "c": ZONES, "r": ("cabin", "side-near", "side-off", "nose", "whole"),
+    "m": ("nose", "front-near", "front-off", "rear-near", "rear-off", "under", "bay", "whole"),
+    "e": ("nose", "tail", "side-near", "cabin", "under", "bay", "whole", "front-off")}
+
+
+def damage(rng, marks):
+    """A legal code of about `marks` marks: seen, suspected (with and without a chance), absent."""
+    if marks == 0:
+        return "none"
+    groups = {}
+    while sum(len(g) for g in groups.values()) < marks:
+        cls = rng.choices(CLASSES, (3, 5, 1, 2, 2))[0]
+        zone = rng.choice(PLACES[cls])
+        if (zone, cls) in groups:
+            continue
+        here = groups[(zone, cls)] = []
+        grades = sorted({rng.choices((1, 2, 3, 4), (35, 38, 20, 7))[0] for _ in range(rng.choices((1, 2, 3), (70, 22, 8))[0])})
+        doubt = lambda g: f"{cls}{g}?" + (str(rng.randint(1, 99)) if rng.random() < .6 else "")
+        first = grades[0]
+        here.append(f"{cls}{first}" if rng.random() < .75 else doubt(first))
+        here += [doubt(g) for g in grades[1:] if g > first]
+        top = max(grades[-1], first)
+        if top < 4 and rng.random() < .12:
+            here.append(f"{cls}{rng.randint(top + 1, 4)}-")
+    if rng.random() < .25:  # looked for, and nothing of the class is there
+        key = (rng.choice(ZONES), rng.choice(CLASSES))
+        groups.setdefault(key, [f"{key[1]}{rng.randint(1, 3)}-"])
+    zones = {}
+    for (zone, _), marks in groups.items():
+        zones.setdefault(zone, []).extend(marks)
+    return "; ".join(f"{zone} {' '.join(marks)}" for zone, marks in zones.items())
+
+
+def main():
+    p = argparse.ArgumentParser(description=__doc__)
+    p.add_argument("--n", type=int, default=200)
+    p.add_argument("--seed", type=int, default=1)
+    args = p.parse_args()
+    rng, shop = random.Random(args.seed), Shop()
+    segments = list(shop.segments)
+    sites = sorted({row["site"] for row in shop.rows("fees.csv")} - {"*"})
+    categories = sorted({row["category"] for row in shop.rows("categories.csv")})
+    usual = [c for c in categories if c not in ("A", "B")]
+    out = csv.writer(sys.stdout)
+    out.writerow("lot segment category damage value guide site distance vat keys starts collect_days".split() + ["log book"])
+    for i in range(1, args.n + 1):
+        value = round(rng.lognormvariate(9.5, .6) / 50) * 50 + 500
+        guide = "" if rng.random() < .15 else f"{value * rng.uniform(.1, .5):.2f}" if rng.random() < .1 else str(round(value * rng.uniform(.1, .5)))
+        marks = min(10, rng.choices(range(11), (3, 8, 12, 14, 14, 13, 11, 9, 7, 5, 4))[0])
+        out.writerow([
+            f"L{i:05d}", rng.choice(segments) if rng.random() < .95 else "",
+            rng.choice(("S", "N")) if rng.random() < .7 else rng.choice(usual) if rng.random() < .93 else rng.choice(("A", "B")),
+            damage(rng, marks), value, guide, rng.choice(sites) if rng.random() < .92 else "",
+            rng.choice(("", rng.randint(0, 300), f"{rng.uniform(1, 200):.1f}")), rng.choices(("margin", "", "plus"), (60, 20, 20))[0],
+            *(rng.choices(("yes", "no", "unknown", ""), (50, 20, 20, 10))[0] for _ in range(2)),
+            rng.choices(("", 1, 2, 5, 9), (70, 5, 10, 10, 5))[0], rng.choices(("yes", "no", "", "unknown"), (60, 20, 10, 10))[0]])
+
+
+if __name__ == "__main__":
+    main()
