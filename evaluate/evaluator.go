@@ -321,7 +321,20 @@ func (p *Prospect) thin(b *book.Book) {
 }
 
 // Evaluate judges one lot. It fails only as Prospect does.
-func (e *Evaluator) Evaluate(lot *Lot) (*Result, error) { return e.evaluate(lot, new(bench)) }
+func (e *Evaluator) Evaluate(lot *Lot) (*Result, error) { return e.Bench().Evaluate(lot) }
+
+// A Bench judges one lot after the other with memory of its own. It is not for
+// concurrent use.
+type Bench struct {
+	e *Evaluator
+	bench
+}
+
+// Bench returns a bench for one goroutine.
+func (e *Evaluator) Bench() *Bench { return &Bench{e: e} }
+
+// Evaluate is Evaluator.Evaluate.
+func (b *Bench) Evaluate(lot *Lot) (*Result, error) { return b.e.evaluate(lot, &b.bench) }
 
 // All judges lots, several at once, each into its own place of the results; a
 // lot that cannot be judged has nil there and its error in errs. done is called

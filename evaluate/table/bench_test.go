@@ -1,0 +1,63 @@
+package table_test
+
+import (
+	"os"
+	"strings"
+	"testing"
+
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/table/record"
+)
+
+// sampleLots reads the sample sale by the starter shop.
+func sampleLots(tb testing.TB, shop *evaluate.Shop) []*evaluate.Lot {
+	tb.Helper()
+	text, err := os.ReadFile("../../samples/sale.csv")
+	if err != nil {
+		tb.Fatal(err)
+	}
+	list, err := table.ReadLots(record.NewCSV("sale.csv", strings.NewReader(string(text))), shop, nil)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return list.Lots
+}
+
+// One lot of the sample sale with everything warm: what a long list costs.
+func BenchmarkEvaluate(b *testing.B) {
+	shop := starter(b)
+	lots := sampleLots(b, shop)
+	e, err := evaluate.New(shop, evaluate.Options{Seed: 1, Workers: 1})
+	if err != nil {
+		b.Fatal(err)
+	}
+	bench := e.Bench()
+	for _, lot := range lots {
+		if _, err := bench.Evaluate(lot); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportAllocs()
+	for i := 0; b.Loop(); i++ {
+		if _, err := bench.Evaluate(lots[i%len(lots)]); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// Reading the shop and making the worlds: what every command costs once.
+func BenchmarkStart(b *testing.B) {
+	for b.Loop() {
+		shop := starter(b)
+		e, err := evaluate.New(shop, evaluate.Options{Seed: 1, Workers: 1})
+		if err != nil {
+			b.Fatal(err)
+		}
+		for _, lot := range sampleLots(b, shop) {
+			if _, err := e.Evaluate(lot); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+}
