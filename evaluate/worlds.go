@@ -79,10 +79,10 @@ func (e *Evaluator) compose(p *Prospect, t *world.Tally, b *bench, h Held) *Worl
 	zd, market := e.space.Score(world.DevaluationDim), e.space.Score(world.ResaleDim)
 	value := p.Lot.Value.Pounds()
 	for i := range n {
-		hours := p.Segment.Hours * t.Hours[i]
-		spend := p.Segment.Spend * t.Spend[i]
+		hours := p.Segment.Hours * t.Sums[i].Hours
+		spend := p.Segment.Spend * t.Sums[i].Spend
 		repair := spend + labour*hours
-		wait := max(t.LeadSeen[i]*stretch[i], s.StripDays+t.LeadHidden[i]*stretch[i])
+		wait := max(t.Sums[i].LeadSeen*stretch[i], s.StripDays+t.Sums[i].LeadHidden*stretch[i])
 		days := w.buy.Days + wait + hours/s.HoursPerDay + s.FinishDays + e.sale[i]
 		price := value * unit[i]
 		if h.Devaluation != nil || h.ResaleScore != nil {
@@ -123,6 +123,12 @@ func (e *Evaluator) compose(p *Prospect, t *world.Tally, b *bench, h Held) *Worl
 func (e *Evaluator) others(p *Prospect, t *world.Tally, b *bench, out []float64) {
 	copy(out, e.fixed)
 	for _, a := range p.extras {
+		if len(e.shop.Extras[a.extra].After) == 0 && a.sure {
+			for i, x := range e.extra(a.extra).values {
+				out[i] += x
+			}
+			continue
+		}
 		e.eachCharged(p, t, b, a, func(i int, x float64) { out[i] += x })
 	}
 }

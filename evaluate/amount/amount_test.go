@@ -202,7 +202,11 @@ func TestSelectorIsTheSort(t *testing.T) {
 		if got := sel.Rank(values, k); got != sorted[k] {
 			t.Fatalf("rank %d is %v, want %v", k, got, sorted[k])
 		}
-		got, want := sel.Worst(values, 0.1), amount.Shortfall(sorted, 0.1)
+		again := make([]float64, len(ps))
+		got, want := sel.QuantilesAndWorst(values, ps, again, 0.1), amount.Shortfall(sorted, 0.1)
+		if !slices.Equal(again, out) {
+			t.Fatalf("quantiles %v and %v", again, out)
+		}
 		if math.Abs(got-want) > 1e-9*(1+math.Abs(want)+math.Abs(sorted[len(sorted)-1])) {
 			t.Fatalf("worst tenth %v, want %v", got, want)
 		}

@@ -76,21 +76,40 @@ func (s *Selector) Quantiles(values, ps, out []float64) {
 		}
 		return
 	}
-	s.picked = s.picked[:0]
-	at, before := 0, 0
-	want := func(k int) {
-		for before+int(s.counts[at]) <= k {
-			before += int(s.counts[at])
-			at++
+	s.quantiles(values, ps, out)
+}
+
+// QuantilesAndWorst is Quantiles, and the mean of the smallest share of values
+// as Shortfall has it, for little more.
+func (s *Selector) QuantilesAndWorst(values, ps, out []float64, share float64) float64 {
+	if !s.count(values) {
+		for i := range ps {
+			out[i] = values[0]
 		}
-		if n := len(s.picked); n == 0 || s.picked[n-1].bucket != at {
-			s.pick(at, before)
+		return values[0]
+	}
+	s.quantiles(values, ps, out)
+	n := share * float64(len(values))
+	whole := min(int(n), len(values)-1)
+	s.want(whole)
+	s.gather(values)
+	edge := s.at(whole)
+	sum, below := 0.0, 0
+	for _, x := range values {
+		if x < edge {
+			sum += x
+			below++
 		}
 	}
+	return (sum + (n-float64(below))*edge) / n
+}
+
+func (s *Selector) quantiles(values, ps, out []float64) {
+	s.picked = s.picked[:0]
 	for _, p := range ps {
 		k, frac := position(len(values), p)
-		if want(k); frac > 0 {
-			want(k + 1)
+		if s.want(k); frac > 0 {
+			s.want(k + 1)
 		}
 	}
 	s.gather(values)
@@ -102,35 +121,37 @@ func (s *Selector) Quantiles(values, ps, out []float64) {
 	}
 }
 
+// want asks for the bucket that holds a rank.
+func (s *Selector) want(k int) {
+	at, before := 0, 0
+	if n := len(s.picked); n > 0 && s.picked[n-1].before <= k {
+		at, before = s.picked[n-1].bucket, s.picked[n-1].before
+	} else {
+		s.picked = s.picked[:0]
+	}
+	for before+int(s.counts[at]) <= k {
+		before += int(s.counts[at])
+		at++
+	}
+	if n := len(s.picked); n == 0 || s.picked[n-1].bucket != at {
+		s.pick(at, before)
+	}
+}
+
 // Rank returns the value of rank k from 0, as in ascending order.
 func (s *Selector) Rank(values []float64, k int) float64 {
 	if !s.count(values) {
 		return values[0]
 	}
 	s.picked = s.picked[:0]
-	at, before := 0, 0
-	for before+int(s.counts[at]) <= k {
-		before += int(s.counts[at])
-		at++
-	}
-	s.pick(at, before)
+	s.want(k)
 	s.gather(values)
 	return s.at(k)
 }
 
 // Worst returns the mean of the smallest share of values, as Shortfall does.
 func (s *Selector) Worst(values []float64, share float64) float64 {
-	n := share * float64(len(values))
-	whole := min(int(n), len(values))
-	edge := s.Rank(values, min(whole, len(values)-1))
-	sum, below := 0.0, 0
-	for _, x := range values {
-		if x < edge {
-			sum += x
-			below++
-		}
-	}
-	return (sum + (n-float64(below))*edge) / n
+	return s.QuantilesAndWorst(values, nil, nil, share)
 }
 
 // count sorts the values into buckets. It is false where they are all the same.
@@ -166,7 +187,9 @@ func (s *Selector) pick(bucket, before int) {
 // gather finds the values of all buckets asked for, and sorts them.
 func (s *Selector) gather(values []float64) {
 	clear(s.slot[:])
-	for i, p := range s.picked {
+	for i := range s.picked {
+		p := &s.picked[i]
+		p.values = p.values[:0]
 		s.slot[p.bucket] = uint8(i + 1)
 	}
 	for i, b := range s.bucket {

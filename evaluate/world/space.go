@@ -69,7 +69,6 @@ type Space struct {
 
 	dims   []vector
 	factor vector
-	zero   vector
 	score  [damage.SpotCount]vector
 	trials [damage.ItemCount]lazyTrial
 	jobs   [damage.ItemCount]pricedJob
@@ -80,7 +79,15 @@ type pricedJob struct {
 	once    sync.Once
 	job     Job
 	moments Moments
+	steps   [damage.GradeCount]struct { // by the grade seen at the spot, 0 for none
+		once  sync.Once
+		steps []step
+	}
 }
+
+// step is what a world costs more where an item takes the place of what was
+// seen at its spot.
+type step struct{ spend, hours float64 }
 
 type lazyTrial struct {
 	once sync.Once
@@ -259,9 +266,26 @@ func (s *Space) job(item damage.Item) *pricedJob {
 	return j
 }
 
-// nothing returns zeros, shared.
-func (s *Space) nothing() []float64 {
-	return s.zero.get(s.set.Points, func([]float64) {})
+// steps returns, in the order of the item's trial, what each world costs more
+// where the item takes the place of the grade seen at its spot; 0 is none.
+func (s *Space) steps(item damage.Item, seen damage.Grade) []step {
+	j := s.job(item)
+	x := &j.steps[seen]
+	x.once.Do(func() {
+		x.steps = make([]step, s.set.Points)
+		var below Job
+		if seen > 0 {
+			below = s.Job(damage.Item{Spot: item.Spot, Grade: seen})
+		}
+		for k, w := range s.Trial(item).order {
+			x.steps[k] = step{j.job.Spend[w], j.job.Hours[w]}
+			if seen > 0 {
+				x.steps[k].spend -= below.Spend[w]
+				x.steps[k].hours -= below.Hours[w]
+			}
+		}
+	})
+	return x.steps
 }
 
 // Moments are those of a job's spend and hours over the worlds.

@@ -15,12 +15,8 @@ import (
 // happens at some chance are the first of one list that is the same for every
 // car (see Space.Trial). So only those worlds are visited.
 type Tally struct {
-	// Spend in pounds and Hours of all that is charged in each world, before
-	// the segment's multipliers.
-	Spend, Hours []float64
-	// LeadSeen and LeadHidden are the longest lead times, in days, of what was
-	// seen and of what was not, in each world: 0 where nothing is charged.
-	LeadSeen, LeadHidden []float64
+	// Sums has what is charged in each world.
+	Sums []Sum
 
 	cands   []outcome
 	groups  []group
@@ -28,12 +24,24 @@ type Tally struct {
 	miss    []float64
 }
 
+// A Sum is all that is charged in one world.
+type Sum struct {
+	// Spend in pounds and Hours, before the segment's multipliers.
+	Spend, Hours float64
+	// LeadSeen and LeadHidden are the longest lead times, in days, of what was
+	// seen and of what was not: 0 where nothing is charged.
+	LeadSeen, LeadHidden float64
+}
+
 // outcome is what became of one candidate.
 type outcome struct {
 	certain bool
 	worlds  []int32 // where it occurs; unused where certain
 	charged int     // number of worlds where it is the one charged at its spot
-	own     []int32 // memory for worlds that are no part of a shared list
+	// places are those of the worlds in the item's list, nil where they are the
+	// first of it; own and ownPlaces are memory for what is no part of a list.
+	places         []int32
+	own, ownPlaces []int32
 }
 
 // group is the candidates of one spot.
@@ -50,13 +58,13 @@ type group struct {
 // Sum adds up the case over the space's worlds.
 func (t *Tally) Sum(s *Space, c book.Case) {
 	n := s.Points()
-	t.Spend, t.Hours = zeros(t.Spend, n), zeros(t.Hours, n)
-	t.LeadSeen, t.LeadHidden = zeros(t.LeadSeen, n), zeros(t.LeadHidden, n)
+	t.Sums = grow(t.Sums, n)
+	clear(t.Sums)
 	t.cands = grow(t.cands, len(c))
 	t.split(c)
 	for i, x := range c {
 		if t.cands[i].certain = x.Kind == book.Seen; x.Kind == book.Suspected {
-			t.cands[i].worlds = s.Trial(x.Item).Above(1 - x.Chance)
+			t.cands[i].worlds, t.cands[i].places = s.Trial(x.Item).Above(1-x.Chance), nil
 		}
 	}
 	for g := range t.groups {
@@ -70,7 +78,11 @@ func (t *Tally) Sum(s *Space, c book.Case) {
 		}
 	}
 	lead := t.chargeCertain(s, c)
-	raiseAll(t.LeadSeen, lead)
+	if lead > 0 {
+		for w := range t.Sums {
+			t.Sums[w].LeadSeen = lead
+		}
+	}
 	for g := range t.groups {
 		if g := &t.groups[g]; g.to-g.from > 1 || g.seen == 0 {
 			t.charge(s, g, c, lead)
@@ -129,7 +141,7 @@ func (t *Tally) trigger(i int, trial *Trial, triggers []book.Trigger) {
 		least *= 1 - slices.Max(tr.Chance[:])
 	}
 	x := &t.cands[i]
-	x.worlds = trial.Above(sure * least)
+	x.worlds, x.places = trial.Above(sure*least), nil
 	if !doubt {
 		return
 	}
@@ -141,13 +153,13 @@ func (t *Tally) trigger(i int, trial *Trial, triggers []book.Trigger) {
 			}
 		}
 	}
-	x.own = x.own[:0]
+	x.own, x.ownPlaces = x.own[:0], x.ownPlaces[:0]
 	for k, w := range x.worlds {
 		if trial.Shares[w] > t.miss[k] {
-			x.own = append(x.own, w)
+			x.own, x.ownPlaces = append(x.own, w), append(x.ownPlaces, int32(k))
 		}
 	}
-	x.worlds = x.own
+	x.worlds, x.places = x.own, x.ownPlaces
 }
 
 func (t *Tally) group(s damage.Spot) *group {
@@ -169,9 +181,12 @@ func (t *Tally) chargeCertain(s *Space, c book.Case) (lead float64) {
 				continue
 			}
 			job := s.Job(c[i].Item)
-			add(t.Spend, job.Spend)
-			add(t.Hours, job.Hours)
-			t.cands[i].charged = len(t.Spend)
+			hours := job.Hours[:len(t.Sums)]
+			for w, x := range job.Spend[:len(t.Sums)] {
+				t.Sums[w].Spend += x
+				t.Sums[w].Hours += hours[w]
+			}
+			t.cands[i].charged = len(t.Sums)
 			if g.to-g.from == 1 {
 				lead = max(lead, job.LeadDays)
 			}
@@ -184,19 +199,17 @@ func (t *Tally) chargeCertain(s *Space, c book.Case) (lead float64) {
 // seen there, in the worlds where one does. lead is the shortest that LeadSeen
 // can be.
 func (t *Tally) charge(s *Space, g *group, c book.Case, lead float64) {
-	seen := Job{Spend: s.nothing(), Hours: s.nothing()}
-	seenAt := -1
-	uncertain := 0
+	seenAt, uncertain, seenLead := -1, 0, 0.0
 	for i := g.from; i < g.to; i++ {
 		if t.cands[i].certain {
-			seen, seenAt = s.Job(c[i].Item), i
+			seenAt, seenLead = i, s.Job(c[i].Item).LeadDays
 		} else {
 			uncertain++
 		}
 	}
 	several := uncertain > 1
-	if several || seen.LeadDays > lead {
-		t.charged = fill(t.charged, len(t.Spend), uint8(g.seen))
+	if several || seenLead > lead {
+		t.charged = fill(t.charged, len(t.Sums), uint8(g.seen))
 		for i := g.from; i < g.to; i++ { // grades ascend
 			for _, w := range t.cands[i].worldsUncertain() {
 				t.charged[w] = uint8(c[i].Grade)
@@ -208,27 +221,29 @@ func (t *Tally) charge(s *Space, g *group, c book.Case, lead float64) {
 		if x.certain {
 			continue
 		}
-		job, grade := s.Job(c[i].Item), uint8(c[i].Grade)
+		steps, days, grade := s.steps(c[i].Item, g.seen), s.Job(c[i].Item).LeadDays, uint8(c[i].Grade)
 		x.charged = 0
-		for _, w := range x.worlds {
+		for k, w := range x.worlds {
 			if several && t.charged[w] != grade {
 				continue
 			}
-			t.Spend[w] += job.Spend[w] - seen.Spend[w]
-			t.Hours[w] += job.Hours[w] - seen.Hours[w]
-			if t.LeadHidden[w] < job.LeadDays {
-				t.LeadHidden[w] = job.LeadDays
+			if x.places != nil {
+				k = int(x.places[k])
 			}
+			sum, step := &t.Sums[w], &steps[k]
+			sum.Spend += step.spend
+			sum.Hours += step.hours
+			sum.LeadHidden = max(sum.LeadHidden, days)
 			x.charged++
 		}
 		if seenAt >= 0 {
 			t.cands[seenAt].charged -= x.charged
 		}
 	}
-	if seen.LeadDays > lead {
+	if seenLead > lead {
 		for w, grade := range t.charged {
-			if grade == uint8(g.seen) && t.LeadSeen[w] < seen.LeadDays {
-				t.LeadSeen[w] = seen.LeadDays
+			if grade == uint8(g.seen) && t.Sums[w].LeadSeen < seenLead {
+				t.Sums[w].LeadSeen = seenLead
 			}
 		}
 	}
@@ -241,21 +256,6 @@ func (x *outcome) worldsUncertain() []int32 {
 	return x.worlds
 }
 
-func add(to, from []float64) {
-	to = to[:len(from)]
-	for i, x := range from {
-		to[i] += x
-	}
-}
-
-func raiseAll(to []float64, least float64) {
-	for i, x := range to {
-		if x < least {
-			to[i] = least
-		}
-	}
-}
-
 // Occurs returns the worlds in which candidate i occurs, in no order; certain
 // says that it does in all of them, and the list is then nil.
 func (t *Tally) Occurs(i int) (worlds []int32, certain bool) {
@@ -265,7 +265,7 @@ func (t *Tally) Occurs(i int) (worlds []int32, certain bool) {
 // Count returns in how many worlds candidate i occurs.
 func (t *Tally) Count(i int) int {
 	if t.cands[i].certain {
-		return len(t.Spend)
+		return len(t.Sums)
 	}
 	return len(t.cands[i].worlds)
 }
@@ -273,7 +273,7 @@ func (t *Tally) Count(i int) int {
 // Charged returns the share of worlds in which candidate i is the one charged
 // at its spot.
 func (t *Tally) Charged(i int) float64 {
-	return float64(t.cands[i].charged) / float64(len(t.Spend))
+	return float64(t.cands[i].charged) / float64(len(t.Sums))
 }
 
 // Spots returns the spots at which something may be charged, in printing order.
@@ -339,12 +339,6 @@ func (t *Tally) ChargedAt(c book.Case, match func(damage.Item) bool, where []boo
 		}
 	}
 	return false
-}
-
-func zeros(s []float64, n int) []float64 {
-	s = grow(s, n)
-	clear(s)
-	return s
 }
 
 func fill[T any](s []T, n int, x T) []T {

@@ -46,6 +46,14 @@ func one(t testing.TB, set world.Settings, items []priced) (*world.Space, book.C
 	return space, c
 }
 
+func spends(t *world.Tally) []float64 {
+	out := make([]float64, len(t.Sums))
+	for i, sum := range t.Sums {
+		out[i] = sum.Spend
+	}
+	return out
+}
+
 type priced struct {
 	Chance       float64
 	spend, hours amount.Amount
@@ -92,7 +100,7 @@ func TestSumsOfCorrelatedLognormals(t *testing.T) {
 		space, cs := one(t, world.Settings{Points: 1 << 16, Seed: 1, SeverityLink: c.Link, HiddenLink: c.Link}, items)
 		var tally world.Tally
 		tally.Sum(space, cs)
-		total, over := slices.Clone(tally.Spend), 0
+		total, over := spends(&tally), 0
 		for i := range total {
 			if total[i] += c.Fixed; total[i] > c.Threshold {
 				over++
@@ -140,7 +148,7 @@ func TestCorrelationWidensTheSum(t *testing.T) {
 			space, c := one(t, world.Settings{Points: 1 << 14, Seed: 3, SeverityLink: link}, slices.Repeat([]priced{{Chance: 1, spend: a}}, tt.k))
 			var tally world.Tally
 			tally.Sum(space, c)
-			sd, err := stats.StandardDeviationSample(tally.Spend)
+			sd, err := stats.StandardDeviationSample(spends(&tally))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -172,21 +180,22 @@ func TestSumOfPublishedTriangles(t *testing.T) {
 		space, c := one(t, world.Settings{Points: 1 << 14, Seed: 1, SeverityLink: tt.link}, items)
 		var tally world.Tally
 		tally.Sum(space, c)
-		mean, _ := stats.Mean(tally.Spend)
-		sd, _ := stats.StandardDeviationSample(tally.Spend)
+		total := spends(&tally)
+		mean, _ := stats.Mean(total)
+		sd, _ := stats.StandardDeviationSample(total)
 		relative(t, "mean", mean, 82244, 0.001)
 		relative(t, "sd", sd, tt.sd, 0.01)
-		slices.Sort(tally.Spend)
-		relative(t, "P80", amount.Sorted(tally.Spend, 0.8), tt.p80, 0.002)
+		slices.Sort(total)
+		relative(t, "P80", amount.Sorted(total, 0.8), tt.p80, 0.002)
 		if tt.link == 0 {
-			relative(t, "P90", amount.Sorted(tally.Spend, 0.9), 88909.99, 0.002)
+			relative(t, "P90", amount.Sorted(total, 0.9), 88909.99, 0.002)
 			within := 0
-			for _, x := range tally.Spend {
+			for _, x := range total {
 				if x <= 77092 {
 					within++
 				}
 			}
-			if p := float64(within) / float64(len(tally.Spend)); math.Abs(p-0.1258) > 0.004 {
+			if p := float64(within) / float64(len(total)); math.Abs(p-0.1258) > 0.004 {
 				t.Errorf("P(sum <= 77,092) = %v, want 0.1258", p)
 			}
 		}
@@ -278,8 +287,8 @@ func TestOnlyTheWorstGradeIsCharged(t *testing.T) {
 	var tally world.Tally
 	tally.Sum(space, c)
 	counts := map[string]int{}
-	for i := range tally.Spend {
-		counts[fmt.Sprint(tally.Spend[i], tally.Hours[i], tally.LeadSeen[i], tally.LeadHidden[i])]++
+	for _, sum := range tally.Sums {
+		counts[fmt.Sprint(sum.Spend, sum.Hours, sum.LeadSeen, sum.LeadHidden)]++
 	}
 	if len(counts) != 2 || counts["100 2 5 0"] != 128 || counts["700 9 0 12"] != 128 {
 		t.Errorf("worlds: %v", counts)
@@ -292,8 +301,8 @@ func TestOnlyTheWorstGradeIsCharged(t *testing.T) {
 		t.Error("grade 3 in every world")
 	}
 	for w, yes := range where {
-		if yes != (tally.Spend[w] == 700) {
-			t.Fatalf("world %d: charged %v, spend %v", w, yes, tally.Spend[w])
+		if yes != (tally.Sums[w].Spend == 700) {
+			t.Fatalf("world %d: charged %v, spend %v", w, yes, tally.Sums[w].Spend)
 		}
 	}
 	if !tally.ChargedAt(c, func(damage.Item) bool { return true }, where) {
