@@ -124,16 +124,16 @@ func (s *Selector) quantiles(values, ps, out []float64) {
 // want asks for the bucket that holds a rank.
 func (s *Selector) want(k int) {
 	at, before := 0, 0
-	if n := len(s.picked); n > 0 && s.picked[n-1].before <= k {
-		at, before = s.picked[n-1].bucket, s.picked[n-1].before
-	} else {
-		s.picked = s.picked[:0]
+	for _, p := range s.picked { // go on from the nearest below
+		if p.before <= k && p.before >= before {
+			at, before = p.bucket, p.before
+		}
 	}
 	for before+int(s.counts[at]) <= k {
 		before += int(s.counts[at])
 		at++
 	}
-	if n := len(s.picked); n == 0 || s.picked[n-1].bucket != at {
+	if !slices.ContainsFunc(s.picked, func(p pick) bool { return p.bucket == at }) {
 		s.pick(at, before)
 	}
 }
@@ -205,9 +205,10 @@ func (s *Selector) gather(values []float64) {
 
 // at returns the value of rank k, whose bucket was picked.
 func (s *Selector) at(k int) float64 {
-	for i := len(s.picked) - 1; ; i-- {
-		if p := &s.picked[i]; k >= p.before {
+	for i := range s.picked {
+		if p := &s.picked[i]; k >= p.before && k < p.before+len(p.values) {
 			return p.values[k-p.before]
 		}
 	}
+	panic("amount: a rank whose bucket was not picked")
 }
