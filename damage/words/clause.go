@@ -12,29 +12,15 @@ type mention struct {
 	at []where
 	// plural is more than one of the part.
 	plural bool
-	// spread is damage all round, or at every panel.
-	index  int
-	hurt   hurt
+	// skin is an area of which only the panels are damaged.
+	skin bool
+	// every is all of them: "all four wheels".
+	every bool
+	// index is the term of the chunk that names it.
+	index int
+	hurt  hurt
+	// detail is a mention that only says where others are, and has no mark.
 	detail bool
-}
-
-// hurt is what is said to be wrong.
-type hurt struct {
-	// said is whether any harm, severity or soundness was said.
-	said bool
-	// level is how bad, 0 for unsaid.
-	level int
-	// harms are the words with marks of their own.
-	harms []sense
-	// scratch is the class that the words confine the damage to.
-	confined bool
-	class    sense
-	// ruled is a mention that is said to be in order, or absent.
-	ruled bool
-	// hedged is a mention that is only suspected, at percent (0: the shop's).
-	hedged  bool
-	percent int
-	terms   []term
 }
 
 // A chunk is a stretch of a sentence between commas and "and"s.
@@ -55,7 +41,7 @@ type chunk struct {
 // content is a term that names something of the car.
 func content(t term) bool { return t.is(part, fitting, position, event, extra) }
 
-func saying(t term) bool { return t.is(harm, severity, sound) }
+func saying(t term) bool { return t.is(harm, severity, sound, unseen, mended) }
 
 func (c *chunk) any(test func(term) bool) bool { return slices.ContainsFunc(c.terms, test) }
 
@@ -75,6 +61,8 @@ func chunks(terms []term) []*chunk {
 	}
 	for i, t := range terms {
 		switch {
+		case t.stop == ':' && len(current.terms) > 0 && current.terms[len(current.terms)-1].is(extra):
+			// "Keys: no" is one statement.
 		case t.stop == ',' || t.stop == ':':
 			cut(t.stop)
 		case t.stop == '+' || t.stop == '/' || t.is(link) && t.first().link == "and":
@@ -101,9 +89,12 @@ func (c *chunk) turns(terms []term, i int) bool {
 		return false
 	}
 	if firstPart < 0 {
-		return false
+		return t.is(harm) && c.placed() && partFollows(terms[i:])
 	}
 	last := c.terms[len(c.terms)-1]
+	for i := len(c.terms) - 1; i > 0 && (quiet(last) || last.is(position)); i-- {
+		last = c.terms[i-1]
+	}
 	before := slices.IndexFunc(c.terms, saying)
 	switch {
 	case t.is(part, fitting, position):
@@ -126,6 +117,20 @@ func (c *chunk) turns(terms []term, i int) bool {
 	return false
 }
 
+// placed reports whether the chunk already says where there is damage, as in
+// "impact to rear | pushing boot floor up".
+func (c *chunk) placed() bool {
+	last := len(c.terms) - 1
+	for last >= 0 && quiet(c.terms[last]) {
+		last--
+	}
+	if last < 0 || !c.terms[last].is(position) {
+		return false
+	}
+	at := slices.IndexFunc(c.terms, func(t term) bool { return t.is(harm) })
+	return at >= 0 && slices.ContainsFunc(c.terms[at:], func(t term) bool { return t.is(link) && t.first().link == "to" })
+}
+
 // partFollows reports whether a part stands ahead in the same chunk.
 func partFollows(terms []term) bool {
 	for _, t := range terms {
@@ -145,6 +150,18 @@ func merge(in []*chunk) []*chunk {
 	var out []*chunk
 	for i := 0; i < len(in); i++ {
 		c := in[i]
+		if n := len(out); c.any(func(t term) bool { return t.is(unseen) }) && !c.any(content) && !(i+1 < len(in) && in[i+1].sep == ':') {
+			// What nobody looked at was named before, without damage.
+			if n > 0 && !out[n-1].any(func(t term) bool { return t.is(harm, severity, sound, event) }) {
+				out[n-1].terms = append(out[n-1].terms, c.terms...)
+			}
+			continue
+		}
+		if n := len(out); n > 0 && c.sep == ':' && !c.any(func(t term) bool { return !quiet(t) && !t.is(negation) }) {
+			// "airbags deployed: no" answers what stands before it.
+			out[n-1].terms = append(out[n-1].terms, c.terms...)
+			continue
+		}
 		if c.any(content) || i+1 == len(in) && len(out) == 0 {
 			out = append(out, c)
 			continue
@@ -163,7 +180,7 @@ func merge(in []*chunk) []*chunk {
 			next.sep = c.sep
 		case len(out) > 0 && c.any(saying):
 			last := out[len(out)-1]
-			if c.any(func(t term) bool { return t.is(sound) }) && last.any(func(t term) bool { return t.is(harm, severity) }) {
+			if c.any(func(t term) bool { return t.is(sound, negation) }) && last.any(func(t term) bool { return t.is(harm, severity, event) }) {
 				out = append(out, c)
 				continue
 			}

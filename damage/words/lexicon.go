@@ -21,7 +21,9 @@ type Lexicon struct {
 	// vocabulary holds every word of every phrase, by its first letter.
 	vocabulary map[rune][]string
 	wordSet    map[string]bool
-	areas      map[string]*entry
+	// meaning holds the words that say something of a car.
+	meaning map[string]bool
+	areas   map[string]*entry
 }
 
 // An entry is what one word or phrase means.
@@ -36,8 +38,9 @@ type entry struct {
 // areaNames are what the rows of kind area describe.
 var areaNames = []string{"nose", "tail", "side", "front corner", "rear corner"}
 
-// New returns the lexicon of the rows. A word may have rows of one kind, and
-// beside them one depth. Faults are *Fault.
+// New returns the lexicon of the rows. The words of a row mean the same; a
+// further row that starts with the first of them adds to what all of them mean.
+// A word has one kind, and beside it perhaps a depth. Faults are *Fault.
 func New(rows []Row) (*Lexicon, error) {
 	if len(rows) == 0 {
 		return nil, &Fault{Column: "words", Problem: "the lexicon has no rows; write at least one, such as bonnet,part,nose,c,2"}
@@ -46,6 +49,7 @@ func New(rows []Row) (*Lexicon, error) {
 		entries:    map[string]*entry{},
 		vocabulary: map[rune][]string{},
 		wordSet:    map[string]bool{},
+		meaning:    map[string]bool{},
 		areas:      map[string]*entry{},
 	}
 	for _, r := range rows {
@@ -68,44 +72,68 @@ func (l *Lexicon) add(r Row) error {
 	if err != nil {
 		return err
 	}
-	for form := range strings.SplitSeq(r.Words, "|") {
-		if k == area {
-			name := strings.ToLower(strings.TrimSpace(form))
-			if !slices.Contains(areaNames, name) {
-				return r.fault("words", "%q is no area; write one of %s", form, strings.Join(areaNames, ", "))
-			}
-			l.extend(l.areas, name, area, s)
-			continue
+	if k == area {
+		name := strings.ToLower(strings.TrimSpace(r.Words))
+		if !slices.Contains(areaNames, name) {
+			return r.fault("words", "%q is no area; write one of %s", r.Words, strings.Join(areaNames, ", "))
 		}
+		if l.areas[name] == nil {
+			l.areas[name] = &entry{key: name, kind: area}
+		}
+		l.areas[name].senses = append(l.areas[name].senses, s)
+		return nil
+	}
+	var group *entry
+	for form := range strings.SplitSeq(r.Words, "|") {
 		parts := plainWords(form)
 		if len(parts) == 0 {
-			return r.fault("words", "%q holds no word; write words and | between ways to write them", r.Words)
+			return r.fault("words", "%q holds no word; write words, and | between ways to write them", r.Words)
 		}
 		l.longest = max(l.longest, len(parts))
 		for _, p := range parts {
 			l.wordSet[p] = true
+			if k != filler && k != link && k != hedge && k != count {
+				l.meaning[p] = true
+			}
 		}
 		key := strings.Join(parts, "")
-		if other := l.entries[key]; other != nil && other.kind != k && other.kind != depth && k != depth {
-			return r.fault("words", "%q is already a %s; keep one of the two", strings.TrimSpace(form), kindNames[other.kind])
+		if k == depth {
+			l.deepen(key, s.level)
+			continue
 		}
-		l.extend(l.entries, key, k, s)
+		old := l.entries[key]
+		if group == nil {
+			group = old
+			if group == nil || group.kind == depth {
+				group = &entry{key: key, kind: k}
+			}
+		}
+		switch {
+		case old == nil:
+			l.entries[key] = group
+		case old.kind == depth:
+			group.depth = max(group.depth, old.depth)
+			l.entries[key] = group
+		case old.kind == k && (k == filler || k == sound || k == negation):
+			// Written twice, and means the same.
+		case old != group:
+			return r.fault("words", "%q is already another %s, with %q; keep one of the two", strings.TrimSpace(form), kindNames[old.kind], old.key)
+		case old.kind != k:
+			return r.fault("words", "%q is already a %s; keep one of the two", strings.TrimSpace(form), kindNames[old.kind])
+		}
+	}
+	if group != nil {
+		group.senses = append(group.senses, s)
 	}
 	return nil
 }
 
-func (l *Lexicon) extend(entries map[string]*entry, key string, k kind, s sense) {
-	e := entries[key]
-	if e == nil {
-		e = &entry{key: key, kind: k}
-		entries[key] = e
+// deepen makes a word stand for a depth of water, beside what else it means.
+func (l *Lexicon) deepen(key string, level int) {
+	if l.entries[key] == nil {
+		l.entries[key] = &entry{key: key, kind: depth}
 	}
-	if k == depth {
-		e.depth = max(e.depth, s.level)
-		return
-	}
-	e.kind = k
-	e.senses = append(e.senses, s)
+	l.entries[key].depth = max(l.entries[key].depth, level)
 }
 
 func plainWords(text string) []string {
@@ -133,18 +161,21 @@ type term struct {
 	stop     rune
 	plural   bool
 	from, to int
-	word     string
+	// word is the first word, corrected; fixed says that one was corrected.
+	word  string
+	fixed bool
 }
 
 func (t term) is(kinds ...kind) bool { return t.entry != nil && slices.Contains(kinds, t.kind) }
 
 // scan cuts text into terms, the longest phrase first.
 func (l *Lexicon) scan(text string) []term {
-	tokens := glue(split(text), func(w string) bool { return l.entries[w] != nil })
+	tokens := glue(split(text), func(w string) bool { e, _ := l.lookup(w); return e != nil })
 	tokens = slices.DeleteFunc(tokens, func(t token) bool { return t.stop == '-' })
 	for i, t := range tokens {
 		if t.stop == 0 && !l.pairs(tokens, i-1) && !l.pairs(tokens, i) {
 			tokens[i].text = l.correct(t.text)
+			tokens[i].fixed = tokens[i].text != t.text
 		}
 	}
 	var terms []term
@@ -159,10 +190,104 @@ func (l *Lexicon) scan(text string) []term {
 		if n == 0 {
 			n = 1
 		}
-		terms = append(terms, term{entry: e, plural: plural, from: t.from, to: tokens[i+n-1].to, word: t.text})
+		fixed := slices.ContainsFunc(tokens[i:i+n], func(t token) bool { return t.fixed })
+		terms = append(terms, term{entry: e, plural: plural, from: t.from, to: tokens[i+n-1].to, word: t.text, fixed: fixed})
 		i += n
 	}
+	terms = unbracket(text, terms)
+	for i := range terms {
+		l.lamp(terms, i)
+		l.shell(terms, i)
+	}
 	return terms
+}
+
+// unbracket takes positions out of brackets, so that they belong to the part
+// before them, or where there is none to the part after: "door (n/s)", "(n/s) door".
+func unbracket(text string, terms []term) []term {
+	out := make([]term, 0, len(terms))
+	closing := -1
+	for i, t := range terms {
+		switch {
+		case i == closing:
+			continue
+		case t.stop == ',' && (text[t.from] == '(' || text[t.from] == '['):
+			k := i + 1
+			for k < len(terms) && terms[k].is(position) {
+				k++
+			}
+			if k == i+1 || k == len(terms) || terms[k].stop != ',' || text[terms[k].from] != ')' && text[terms[k].from] != ']' {
+				break
+			}
+			if i == 0 || terms[i-1].stop != 0 || terms[i-1].is(link) {
+				closing = k
+			}
+			continue
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+// lamp reads a severity that is also a part, "light", as the part where it
+// stands between a position and a harm, as in "offside rear light broken".
+func (l *Lexicon) lamp(terms []term, i int) {
+	if !terms[i].is(severity) || i == 0 {
+		return
+	}
+	e := l.entries[terms[i].key+"s"]
+	if e == nil || e.kind != part {
+		return
+	}
+	if enumerated(terms, i) {
+		terms[i].entry = e
+		return
+	}
+	if !terms[i-1].is(position) {
+		return
+	}
+	if i+1 == len(terms) || terms[i+1].stop != 0 || terms[i+1].is(link) && terms[i+1].first().link != "to" || terms[i+1].is(harm) && terms[i+1].first().level >= 2 {
+		terms[i].entry = e
+	}
+}
+
+// enumerated reports whether term i stands alone in a list of parts: "bumper,
+// light, wing", "bumper, wing and light".
+func enumerated(terms []term, i int) bool {
+	joins := func(t term) bool {
+		return t.stop == ',' || t.stop == '/' || t.stop == '+' || t.is(link) && t.first().link == "and"
+	}
+	if i < 2 || !joins(terms[i-1]) || !terms[i-2].is(part) || i+1 < len(terms) && terms[i+1].stop == 0 && !joins(terms[i+1]) {
+		return false
+	}
+	parts := 0
+	for j := i - 1; j >= 0 && terms[j].stop != '.'; j-- {
+		if terms[j].is(part) {
+			parts++
+		}
+	}
+	return parts >= 2 || i+1 < len(terms) && joins(terms[i+1])
+}
+
+// shell reads "body", which is mostly panels and paint, as the structure where it
+// is said to be straight: "body straight", "straight body".
+func (l *Lexicon) shell(terms []term, i int) {
+	e := l.entries["structural"]
+	if !terms[i].is(class) || e == nil || e.kind != part {
+		return
+	}
+	straight := func(t term) bool {
+		return t.is(sound) && slices.Contains([]string{"straight", "true", "square"}, t.word)
+	}
+	for _, step := range []int{-1, 1} {
+		j := i + step
+		for j >= 0 && j < len(terms) && quiet(terms[j]) {
+			j += step
+		}
+		if j >= 0 && j < len(terms) && straight(terms[j]) {
+			terms[i].entry = e
+		}
+	}
 }
 
 // pairs reports whether token i and the next are one known word, written apart.
@@ -183,16 +308,20 @@ func (l *Lexicon) match(tokens []token) (*entry, int, bool) {
 	key := ""
 	for n := 1; n <= len(tokens) && n <= l.longest+1 && tokens[n-1].stop == 0; n++ {
 		key += tokens[n-1].text
-		if e, plural := l.lookup(key); e != nil {
-			found, length, many = e, n, plural
+		e, plural := l.lookup(key)
+		if e == nil || n > 1 && plural && len(tokens[n-1].text) <= 2 {
+			// "the ns" is not the plural of "then".
+			continue
 		}
+		found, length, many = e, n, plural
 	}
 	return found, length, many
 }
 
 func (l *Lexicon) lookup(key string) (*entry, bool) {
 	if e := l.entries[key]; e != nil {
-		return e, false
+		base, cut := strings.CutSuffix(key, "s")
+		return e, cut && l.entries[base] == e
 	}
 	for _, ending := range []string{"s", "es"} {
 		if base, ok := strings.CutSuffix(key, ending); ok {

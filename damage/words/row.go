@@ -15,7 +15,8 @@ type Row struct {
 	// Line is the row's line in its file, for messages. Zero leaves it out.
 	Line int
 	// Words are the ways to write it, separated by "|", such as
-	// "bonnet|hood". A plural s need not be written.
+	// "bonnet|hood". A plural s need not be written. A further row for the
+	// same words needs only the first of them.
 	Words string
 	// Kind says what the words do: see Kinds.
 	Kind string
@@ -69,6 +70,8 @@ const (
 	negation
 	sound
 	hedge
+	unseen
+	mended
 	class
 	count
 	extra
@@ -88,6 +91,8 @@ var kindNames = []string{
 	negation: "negation",
 	sound:    "sound",
 	hedge:    "hedge",
+	unseen:   "unseen",
+	mended:   "mended",
 	class:    "class",
 	count:    "count",
 	extra:    "extra",
@@ -98,8 +103,8 @@ var kindNames = []string{
 // Kinds returns the kinds of row: part (damaged where it is named), fitting (a
 // part that counts only where damage is said of it), area (what damage to a
 // whole end, side or corner means), position, harm, severity, event, depth (of
-// water), negation, sound (said to be in order), hedge, class, count, extra,
-// link, filler.
+// water), negation, sound (said to be in order), hedge, unseen (nobody looked),
+// mended (put right since), class, count, extra, link, filler.
 func Kinds() []string { return slices.Clone(kindNames[1:]) }
 
 // A place is where a part sits before its position is known.
@@ -112,8 +117,9 @@ type place struct {
 // The generic places: end is a nose or a tail, front and rear a corner that is
 // there unless said otherwise, side a side, corner any corner, leg a corner
 // where a side is said and otherwise an end, bags the cabin with a grade that
-// depends on which bags, hit wherever the car was hit.
-var generics = []string{"end", "front", "rear", "side", "corner", "leg", "bags", "hit"}
+// depends on which bags, hit wherever the car was hit, beside the zone of the
+// part named before it, else the engine bay.
+var generics = []string{"end", "front", "rear", "side", "corner", "leg", "bags", "hit", "beside"}
 
 func parsePlace(text string) (place, error) {
 	low := strings.ToLower(text)
@@ -130,6 +136,7 @@ func parsePlace(text string) (place, error) {
 // A sense is one row, parsed.
 type sense struct {
 	at       place
+	placed   bool
 	class    damage.Class
 	hasClass bool
 	grade    damage.Grade
@@ -155,6 +162,8 @@ var needs = map[kind]struct{ must, may string }{
 	negation: {"", ""},
 	sound:    {"", ""},
 	hedge:    {"", "chance"},
+	unseen:   {"chance", ""},
+	mended:   {"", ""},
 	class:    {"class", ""},
 	count:    {"means", ""},
 	extra:    {"means", ""},
@@ -232,6 +241,7 @@ func (s *sense) setMeans(k kind, text string) error {
 	switch k {
 	case part, fitting, event, area:
 		s.at, err = parsePlace(text)
+		s.placed = true
 		if err == nil && k == event && s.at.generic != "" {
 			err = fmt.Errorf("%q moves about; an event needs a zone such as whole", text)
 		}

@@ -1,12 +1,18 @@
 package words
 
-import "unicode"
+import (
+	"strings"
+	"unicode"
+)
 
-// Words shorter than fiveLetters are not corrected; words of eightLetters may
-// be off by two.
+// Words of fewer than oneEdit letters are not corrected, those of twoEdits may be
+// off by two. Words without a meaning (filler, links) are only corrected to from
+// fillerEdit letters: else too many words would pass for understood.
 const (
-	fiveLetters  = 5
-	eightLetters = 8
+	oneEdit    = 5
+	twoEdits   = 9
+	fillerEdit = 7
+	longest    = 24
 )
 
 // correct returns the word of the lexicon that a misspelt word must mean: one
@@ -14,7 +20,7 @@ const (
 // word as near. Any other word is returned as it is.
 func (l *Lexicon) correct(word string) string {
 	letters := []rune(word)
-	if len(letters) < fiveLetters || len(letters) > 24 || l.known(word) {
+	if len(letters) < oneEdit || len(letters) > longest || l.known(word) {
 		return word
 	}
 	for _, r := range letters {
@@ -22,32 +28,65 @@ func (l *Lexicon) correct(word string) string {
 			return word
 		}
 	}
-	limit := 1
-	if len(letters) >= eightLetters {
-		limit = 2
-	}
-	best, nearest, ties := "", limit+1, 0
+	best, nearest, tied := "", 3, false
 	for _, candidate := range l.vocabulary[letters[0]] {
-		other := []rune(candidate)
-		if len(other) < fiveLetters-1 || len(other)-len(letters) > limit+1 || len(letters)-len(other) > limit+1 {
-			continue
-		}
-		d := distance(letters, other)
-		if d > 0 && letters[len(letters)-1] == 's' {
-			// A misspelt plural.
-			d = min(d, distance(letters[:len(letters)-1], other))
-		}
+		d := l.edits(letters, candidate)
 		switch {
 		case d < nearest:
-			best, nearest, ties = candidate, d, 0
-		case d == nearest:
-			ties++
+			best, nearest, tied = candidate, d, false
+		case d == nearest && d > 1:
+			tied = true
 		}
 	}
-	if best == "" || ties > 0 && nearest > 1 {
+	if best == "" || tied {
 		return word
 	}
 	return best
+}
+
+// edits returns the edits between a word and a word of the lexicon, 3 where they
+// are too many to be a slip.
+func (l *Lexicon) edits(letters []rune, candidate string) int {
+	const tooMany = 3
+	other := []rune(candidate)
+	if len(other) < oneEdit-1 || len(other)-len(letters) > 2 || len(letters)-len(other) > 2 {
+		return tooMany
+	}
+	if !l.meaning[candidate] && len(letters) < fillerEdit {
+		return tooMany
+	}
+	last := letters[len(letters)-1]
+	d := distance(letters, other)
+	if d > 1 && last == 's' && len(letters) > fillerEdit {
+		// A misspelt plural.
+		d = min(d, distance(letters[:len(letters)-1], other))
+	}
+	switch {
+	case d == 1 && len(letters) < fillerEdit && consonantChanged(letters, other):
+		// "space" is not a slip for "spare".
+		return tooMany
+	case d == 1:
+		return d
+	case d == 2 && l.meaning[candidate] && len(letters) >= twoEdits && len(other) >= twoEdits-1 && other[len(other)-1] == last:
+		return d
+	}
+	return tooMany
+}
+
+// consonantChanged reports whether two words of one length differ in one letter
+// that is no vowel: a short word then is more likely another word than a slip.
+func consonantChanged(a, b []rune) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	differ, consonant := 0, false
+	for i := range a {
+		if a[i] != b[i] {
+			differ++
+			consonant = consonant || !strings.ContainsRune("aeiouy", a[i]) || !strings.ContainsRune("aeiouy", b[i])
+		}
+	}
+	return differ == 1 && consonant
 }
 
 // distance is the number of letters to put in, take out, change or swap with

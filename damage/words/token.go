@@ -13,6 +13,8 @@ type token struct {
 	stop rune
 	// from and to are the bytes in the text.
 	from, to int
+	// fixed is a word whose spelling was corrected.
+	fixed bool
 }
 
 func isWordRune(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.IsMark(r) }
@@ -92,6 +94,9 @@ func glue(tokens []token, known func(string) bool) []token {
 	for i := 0; i < len(tokens); i++ {
 		t := tokens[i]
 		best, word := i, ""
+		if t.text == "1" && i+2 < len(tokens) && tokens[i+1].stop == '/' && (tokens[i+2].text == "4" || tokens[i+2].text == "4s") {
+			best, word = i+2, "quarter"+strings.TrimPrefix(tokens[i+2].text, "4")
+		}
 		if t.stop == 0 && len(t.text) <= 2 {
 			joined := t.text
 			for j := i + 2; j < len(tokens) && j <= i+8; j += 2 {

@@ -27,6 +27,10 @@ type where struct {
 	corner bool
 	// all is all round.
 	all bool
+	// along is the whole length of a side, from corner to corner.
+	along bool
+	// seat is a side named after who sits there: "driver".
+	seat bool
 }
 
 func parseWhere(text string) (where, error) {
@@ -49,16 +53,22 @@ func parseWhere(text string) (where, error) {
 			w.corner = true
 		case "all":
 			w.all = true
+		case "along":
+			w.along = true
+		case "seat":
+			w.seat = true
 		case "middle":
 		default:
-			return w, fmt.Errorf("%q is no position; write near, off, both, front, rear, side, corner, all or middle", word)
+			return w, fmt.Errorf("%q is no position; write near, off, both, front, rear, side, corner, along, all, middle or seat", word)
 		}
 	}
 	return w, nil
 }
 
 // says reports whether the position places anything on its own.
-func (w where) says() bool { return w.side != 0 || w.end != 0 || w.flank || w.all || w.corner }
+func (w where) says() bool {
+	return w.side != 0 || w.end != 0 || w.flank || w.all || w.corner || w.along
+}
 
 // joins reports whether v can stand in one phrase with w: "nearside" with
 // "front", but not "front" with "rear".
@@ -67,13 +77,15 @@ func (w where) joins(v where) bool {
 }
 
 func (w where) with(v where) where {
-	return where{w.side | v.side, w.end | v.end, w.flank || v.flank, w.corner || v.corner, w.all || v.all}
+	return where{w.side | v.side, w.end | v.end, w.flank || v.flank, w.corner || v.corner, w.all || v.all, w.along || v.along, w.seat || v.seat}
 }
 
-// like reports whether v says of other places what w says: "front" and "rear",
-// or "nearside front" and "offside front".
-func (w where) like(v where) bool {
-	return (w.side != 0) == (v.side != 0) && (w.end != 0) == (v.end != 0) && w.flank == v.flank
+// pairs reports whether v says of another place what w says of one: "front" and
+// "rear", "nearside front" and "offside front" or only "rear".
+func (w where) pairs(v where) bool {
+	sides := (w.side != 0) == (v.side != 0) && w.flank == v.flank
+	ends := (w.end != 0) == (v.end != 0)
+	return sides && ends || w.end != 0 && v.end != 0 && w.end != v.end
 }
 
 // A site is a zone and whether it was said or has to be guessed.
@@ -132,13 +144,19 @@ func allRound() []site {
 	return sites
 }
 
+// fourCorners are the corners and, between them, the ends of the bumpers.
+func fourCorners() []site {
+	sites := corners(near|off, front|rear, 0)
+	return append(sites, site{damage.Nose, 45}, site{damage.Tail, 45})
+}
+
 // An around is what the words nearby say of a position that is not said at the
 // part itself.
 type around struct{ side, end int }
 
 // sites returns the zones of a part. own is what was said of the part itself,
 // plural that there is more than one of it.
-func (p place) sites(own where, near_ around, plural bool) []site {
+func (p place) sites(own where, nearby around, plural bool) []site {
 	if p.generic == "" || p.generic == "bags" {
 		zone := p.zone
 		if p.generic == "bags" {
@@ -148,7 +166,7 @@ func (p place) sites(own where, near_ around, plural bool) []site {
 	}
 	side, guess := own.side, 0
 	if side == 0 {
-		side = near_.side
+		side = nearby.side
 	}
 	if side == 0 {
 		side = near | off
@@ -161,7 +179,7 @@ func (p place) sites(own where, near_ around, plural bool) []site {
 	}
 	end := own.end
 	if end == 0 {
-		end = near_.end
+		end = nearby.end
 	}
 	switch p.generic {
 	case "end":
@@ -170,7 +188,7 @@ func (p place) sites(own where, near_ around, plural bool) []site {
 		}
 		if end == 0 {
 			end = front
-			if plural && near_.end == 0 {
+			if plural && nearby.end == 0 {
 				end |= rear
 			}
 		}
@@ -186,6 +204,16 @@ func (p place) sites(own where, near_ around, plural bool) []site {
 	case "corner":
 		if own.all {
 			end = front | rear
+		}
+		if own.end == 0 && plural && (own.side == near || own.side == off || own.flank && guess == 0) {
+			// "both nearside wheels"
+			end = front | rear
+		}
+		if end == 0 && guess > 0 {
+			return corners(near|off, front|rear, guessPercent/2)
+		}
+		if end == 0 && side == near|off {
+			return corners(side, front|rear, 0)
 		}
 		if end == 0 {
 			end = front
@@ -206,14 +234,20 @@ func (p place) sites(own where, near_ around, plural bool) []site {
 // sites returns the zones of damage to an area.
 func (w where) sites(nearby around) []site {
 	side, guess := w.side, 0
+	if w.all && w.corner {
+		return fourCorners()
+	}
 	if w.all {
 		return allRound()
 	}
-	if side == 0 && (w.flank || w.corner) {
+	if side == 0 && (w.flank || w.corner || w.along) {
 		side = nearby.side
 		if side == 0 {
 			side, guess = near|off, guessPercent
 		}
+	}
+	if w.along {
+		return slices.Concat(corners(side, front, guess), corners(side, 0, guess), corners(side, rear, guess))
 	}
 	end := w.end
 	if end == 0 && w.corner {
