@@ -7,9 +7,26 @@ import (
 	"wreckoner/evaluate/money"
 )
 
+// A Part is what sort of money a step is.
+type Part string
+
+// The parts. VAT is what a registered shop owes and takes back, beside the VAT
+// within the other parts.
+const (
+	PartHammer  Part = "hammer"
+	PartFees    Part = "fees"
+	PartRepair  Part = "repair"
+	PartOther   Part = "other"
+	PartTime    Part = "time"
+	PartSale    Part = "sale"
+	PartSelling Part = "selling"
+	PartVAT     Part = "vat"
+)
+
 // A Step is one line of the way from the hammer price to the margin.
 type Step struct {
 	Name string
+	Part Part
 	// How says with what numbers the amount was reached.
 	How string
 	// Amount is signed: money out is negative.
@@ -29,13 +46,15 @@ type Walk struct {
 	Steps  []Step
 	Total  money.Pence
 
-	part money.Pence
+	part Part        // of the steps that are added next
+	sum  money.Pence // since the last subtotal
 }
 
 func (w *Walk) add(s Step) {
+	s.Part = w.part
 	w.Steps = append(w.Steps, s)
 	w.Total += s.Amount
-	w.part += s.Amount
+	w.sum += s.Amount
 }
 
 func (w *Walk) cost(pounds float64, name, how string, args ...any) {
@@ -45,8 +64,8 @@ func (w *Walk) cost(pounds float64, name, how string, args ...any) {
 }
 
 func (w *Walk) subtotal(name string) {
-	w.Steps = append(w.Steps, Step{Name: name, Amount: w.part, Subtotal: true})
-	w.part = 0
+	w.Steps = append(w.Steps, Step{Name: name, Part: w.part, Amount: w.sum, Subtotal: true})
+	w.sum = 0
 }
 
 // Walk returns the way from a hammer price to the margin of a coded lot.
@@ -62,29 +81,36 @@ func (e *Evaluator) Walk(lot *Lot, hammer money.Pence) (*Walk, error) {
 
 func (e *Evaluator) walk(p *Prospect, b *bench, w *Worlds, hammer money.Pence) *Walk {
 	s := &e.shop.Settings
-	walk := &Walk{Hammer: hammer}
+	walk := &Walk{Hammer: hammer, part: PartHammer}
 	outlay := e.shop.Tariff.Outlay(hammer, w.buy)
 	for _, l := range outlay.Lines {
 		walk.cost(l.Amount.Pounds(), l.Name, "%s", l.How)
+		walk.part = PartFees // the hammer price comes first
 		walk.cost(l.VAT.Pounds(), "VAT on "+l.Name, "%g %% of %s", 100*s.VATRate.Float(), l.Amount)
 	}
 	walk.subtotal("outlay")
 
+	walk.part = PartRepair
 	carried := e.repairSteps(walk, p, b)
 	walk.subtotal("repair")
 
+	walk.part = PartOther
 	carriedOther := e.otherSteps(walk, p, b)
 	walk.subtotal("tests, fixed items and extras")
 
+	walk.part = PartTime
 	days, price := mean(w.Days), mean(w.Resale)
 	holding := days * s.HoldingPerDay
 	walk.cost(holding, "holding", "%.2f days at %.2f", days, s.HoldingPerDay)
 	walk.cost(s.FinanceRate/365*outlay.Total.Pounds()*days, "finance", "%g %% a year of %s for %.2f days", 100*s.FinanceRate, outlay.Total, days)
 	walk.subtotal("time")
 
+	walk.part = PartSale
 	walk.cost(-price, "sale", "%s before the damage, less %.2f %% for the marker", p.Lot.Value, 100*(1-price/p.Lot.Value.Pounds()))
 	selling := s.SellFixed + s.SellPercent*price
+	walk.part = PartSelling
 	walk.cost(selling, "selling", "%.2f and %g %% of the sale", s.SellFixed, 100*s.SellPercent)
+	walk.part = PartVAT
 	if w.within > 0 {
 		rate := fmt.Sprintf("%g/%g", 100*s.VATRate.Float(), 100+100*s.VATRate.Float())
 		if p.Lot.Plus {

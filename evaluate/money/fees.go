@@ -111,6 +111,22 @@ func (t *Tariff) Sites() []string {
 	return names
 }
 
+// Bands returns the bands that a lot of a site may be charged by: the site's own
+// and those of every site, fee by fee, each fee from its lowest band up.
+func (t *Tariff) Bands(site string) []Band {
+	names := []string{site, AnySite}
+	if site == AnySite {
+		names = names[:1]
+	}
+	var bands []Band
+	for _, name := range names {
+		for _, f := range t.sites[name] {
+			bands = append(bands, f.bands...)
+		}
+	}
+	return bands
+}
+
 // A Purchase is what a lot's fees depend on beside the hammer price.
 type Purchase struct {
 	Site string

@@ -20,6 +20,9 @@ type List struct {
 	Lots     []*evaluate.Lot
 	Problems []record.Problem
 	Notices  []string
+	// Used is what found the columns that are called otherwise, to be saved for
+	// the next list of the same site.
+	Used Mapping
 
 	source   record.Source
 	header   string
@@ -69,17 +72,42 @@ var lotColumns = []record.Column{
 // calls otherwise. Rows that cannot be read become problems; the error is for a
 // list of which nothing can be read.
 func ReadLots(source record.Source, shop *evaluate.Shop, columns map[string]string) (*List, error) {
+	return ReadList(source, shop, Reading{Map: columns})
+}
+
+// MostLots and mostText are how many lots of one list are read, and how many
+// bytes of rows: far above any sale, and what keeps a file that is no sale from
+// filling the memory.
+const (
+	MostLots = 100_000
+	mostText = 512 << 20
+)
+
+// ReadList is ReadLots with saved mappings and a site for the whole list.
+func ReadList(source record.Source, shop *evaluate.Shop, how Reading) (*List, error) {
 	list := &List{source: source, rows: map[*evaluate.Lot]string{}}
-	t, err := record.Open(source, record.Options{Columns: lotColumns, Map: columns})
+	o, err := how.open(source, lotColumns)
 	if err != nil {
 		return nil, err
 	}
-	list.header = t.HeaderRaw()
+	t := o.Table
+	list.header, list.Used = t.HeaderRaw(), o.used
 	reader := lotReader{shop: shop, table: t, numbers: map[string]int{}}
+	if o.site != "" {
+		if reader.site, err = reader.siteNamed(o.site); err != nil {
+			return nil, fmt.Errorf("%s: the site of the whole list: %w", record.Sanitise(t.File()), err)
+		}
+	}
 	reader.extras(list)
+	size := 0
 	for row, err := range record.Read[lotRow](t) {
 		if err != nil {
 			return nil, err
+		}
+		size += len(row.Raw)
+		if len(list.Lots)+len(list.rejected) >= MostLots || size > mostText {
+			return nil, record.Problem{File: t.File(), Sheet: t.Sheet(), Line: row.Line,
+				Message: fmt.Sprintf("a list of more than %d lots or %d MiB is not read; split it", MostLots, mostText>>20)}
 		}
 		if row.Problem != nil {
 			list.reject(row.Raw, *row.Problem)
@@ -93,7 +121,7 @@ func ReadLots(source record.Source, shop *evaluate.Shop, columns map[string]stri
 		list.Lots = append(list.Lots, lot)
 		list.rows[lot] = row.Raw
 	}
-	list.Notices = append(t.Notices(), list.Notices...)
+	list.Notices = slices.Concat(o.notices, t.Notices(), list.Notices)
 	return list, nil
 }
 
@@ -171,6 +199,7 @@ type lotReader struct {
 	table   *record.Table
 	columns []string       // those that the shop's extras name, canonical
 	numbers map[string]int // line on which a lot number stands
+	site    string         // of every lot, where the list has no such column
 }
 
 // extras finds the columns that the shop's extras price, and says which columns
@@ -183,7 +212,7 @@ func (r *lotReader) extras(list *List) {
 	}
 	var ignored []string
 	for _, header := range r.table.Extra() {
-		if !slices.Contains(r.columns, record.Canonical(header)) {
+		if name := record.Canonical(header); !slices.Contains(r.columns, name) && !slices.Contains(coderColumns, name) {
 			ignored = append(ignored, header)
 		}
 	}
@@ -328,15 +357,21 @@ func (r *lotReader) place(lot *evaluate.Lot, v *lotRow, bad func(string, error) 
 	}
 	site := v.Site.Text()
 	if site == "" {
+		lot.Site = r.site
 		return
 	}
+	lot.Site, err = r.siteNamed(site)
+	bad("site", err)
+}
+
+// siteNamed returns the site as the shop spells it.
+func (r *lotReader) siteNamed(name string) (string, error) {
 	sites := r.shop.Tariff.Sites()
-	i := slices.IndexFunc(sites, func(s string) bool { return strings.EqualFold(s, site) })
+	i := slices.IndexFunc(sites, func(s string) bool { return strings.EqualFold(s, strings.TrimSpace(name)) })
 	if i < 0 {
-		bad("site", unknown("site", site, sites))
-		return
+		return "", unknown("site", name, sites)
 	}
-	lot.Site = sites[i]
+	return sites[i], nil
 }
 
 // dates reads when the lot is to be collected. With the day of the sale, the

@@ -162,7 +162,7 @@ func TestDate(t *testing.T) {
 
 func TestSanitise(t *testing.T) {
 	for _, test := range []struct{ text, want string }{
-		{"Halden Corva £1,250 é 漢字 🚗", "Halden Corva £1,250 é 漢字 🚗"},
+		{"Brantholt Aldra £1,250 é 漢字 🚗", "Brantholt Aldra £1,250 é 漢字 🚗"},
 		{"\x1b[31mred\x1b[0m", `\x1b[31mred\x1b[0m`},
 		{"\x1b]0;title\x07", `\x1b]0;title\x07`},
 		{"a\x00b\x7fc\u009bd", `a\x00b\x7fc\x9bd`},

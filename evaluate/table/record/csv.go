@@ -356,10 +356,15 @@ type splitter struct {
 	comma  byte
 	reader *csv.Reader
 	feed   strings.Reader
+	loose  *splitter // takes spaces before a quote; it loses those of other cells
 }
 
 func newSplitter(comma byte) *splitter {
 	s := &splitter{comma: comma}
+	if comma != '\t' { // which counts as a space: empty cells would vanish
+		s.loose = &splitter{comma: comma}
+		s.loose.reset()
+	}
 	s.reset()
 	return s
 }
@@ -369,8 +374,7 @@ func (s *splitter) reset() {
 	s.reader.Comma = rune(s.comma)
 	s.reader.FieldsPerRecord = -1
 	s.reader.ReuseRecord = true
-	// Not with tabs, which count as spaces: empty cells would vanish.
-	s.reader.TrimLeadingSpace = s.comma != '\t'
+	s.reader.TrimLeadingSpace = s.loose == nil && s.comma != '\t'
 }
 
 // split returns the cells of one record, which hold until the next call.
@@ -383,6 +387,9 @@ func (s *splitter) split(record string) ([]string, error) {
 	}
 	if err != nil {
 		s.reset()
+		if s.loose != nil {
+			return s.loose.split(record)
+		}
 	}
 	return cells, err
 }

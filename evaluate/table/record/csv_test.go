@@ -370,3 +370,18 @@ func TestSpectrum(t *testing.T) {
 		})
 	}
 }
+
+// Spaces before a cell stay, also where another cell of the row is quoted; those
+// before a quote go.
+func TestSpacesBeforeCells(t *testing.T) {
+	s := record.NewCSV("f.csv", strings.NewReader("a,b,c\n\"1\", 2, 3\n\"1\", \"2\",3\n"))
+	for _, want := range []string{"a|b|c", "1| 2| 3", "1|2|3"} {
+		r, err := s.Next()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Join(r.Cells, "|"); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}

@@ -1,0 +1,159 @@
+package evaluate
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"wreckoner/damage"
+	"wreckoner/damage/book"
+	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/money"
+)
+
+// A Study is one coded lot with its worlds at hand, to be looked at from all
+// sides. It is not for concurrent use.
+type Study struct {
+	e      *Evaluator
+	p      *Prospect
+	b      bench
+	worlds *Worlds
+}
+
+// Study returns the study of a coded lot. It fails as Evaluate does.
+func (e *Evaluator) Study(lot *Lot) (*Study, error) {
+	s := &Study{e: e}
+	var err error
+	if s.p, err = e.Prospect(lot); err != nil {
+		return nil, err
+	}
+	s.b.tally.Sum(e.space, s.p.Case)
+	s.worlds = e.worlds(s.p, &s.b, Held{})
+	return s, nil
+}
+
+// Walk returns the way from a hammer price to the margin.
+func (s *Study) Walk(hammer money.Pence) *Walk { return s.e.walk(s.p, &s.b, s.worlds, hammer) }
+
+// A Quantile is an amount, in pounds, with the share of worlds at or under it.
+type Quantile struct{ Share, Amount float64 }
+
+// RepairCurve returns the quantiles of the repair cost at n + 1 even shares from
+// 0 to 1, n at least 1.
+func (s *Study) RepairCurve(n int) []Quantile {
+	sorted := slices.Clone(s.worlds.Repair)
+	slices.Sort(sorted)
+	out := make([]Quantile, n+1)
+	for i := range out {
+		share := float64(i) / float64(n)
+		out[i] = Quantile{share, amount.Sorted(sorted, share)}
+	}
+	return out
+}
+
+// A MarginAt is the margin at one hammer price.
+type MarginAt struct {
+	Hammer money.Pence
+	Margin
+}
+
+// Along returns the margin at each of the hammer prices.
+func (s *Study) Along(hammers []money.Pence) []MarginAt {
+	out := make([]MarginAt, len(hammers))
+	for i, h := range hammers {
+		s.b.margin = s.worlds.Margin(h, s.b.margin)
+		out[i] = MarginAt{h, marginOf(&s.b.sel, s.b.margin)}
+	}
+	return out
+}
+
+// LossStop returns the largest multiple of the bid step, up to the car's value,
+// such that at it and at every lower multiple the chance of a loss is at most
+// chance, 0 to 1. Zero: the lowest bid passes it.
+func (s *Study) LossStop(chance float64) money.Pence {
+	return s.stop(chance, math.Inf(-1), math.Inf(-1))
+}
+
+// BreakEven returns the largest multiple of the bid step, up to the car's value,
+// such that at it and at every lower multiple the mean margin is not below zero.
+// Zero: it is at the lowest bid.
+func (s *Study) BreakEven() money.Pence { return s.stop(1, 0, 0) }
+
+// stop is the highest bid of a shop with other limits.
+func (s *Study) stop(loss, margin, share float64) money.Pence {
+	shop, w := *s.e.shop, *s.worlds
+	shop.LossLimit, shop.TargetMargin, shop.TargetReturn, shop.Cash = loss, margin, share, 0
+	w.shop = &shop
+	bid, _ := w.HighestBid(&s.b.sel)
+	return bid
+}
+
+// A Doubt is an item that may or may not be there.
+type Doubt struct {
+	book.Candidate
+	// Chance of occurring at all; MeanCost is the mean repair with it less that
+	// without it, in pounds.
+	Chance, MeanCost float64
+}
+
+// Weight is the standard deviation of the repair cost that not knowing the item
+// makes, in pounds: what is nearly certain or costs little counts little.
+func (d Doubt) Weight() float64 { return math.Sqrt(d.Chance*(1-d.Chance)) * math.Abs(d.MeanCost) }
+
+// Doubts returns the suspected and hidden items that occur in some worlds and not
+// in others, those that weigh most first.
+func (s *Study) Doubts() []Doubt {
+	var out []Doubt
+	n, total := float64(len(s.worlds.Repair)), mean(s.worlds.Repair)*float64(len(s.worlds.Repair))
+	for i, c := range s.p.Case {
+		worlds, certain := s.b.tally.Occurs(i)
+		k := float64(len(worlds))
+		if certain || k == 0 || k == n {
+			continue
+		}
+		with := 0.0
+		for _, w := range worlds {
+			with += s.worlds.Repair[w]
+		}
+		out = append(out, Doubt{c, k / n, with/k - (total-with)/(n-k)})
+	}
+	slices.SortStableFunc(out, func(a, b Doubt) int {
+		return cmp.Or(cmp.Compare(b.Weight(), a.Weight()), cmp.Compare(a.Index(), b.Index()))
+	})
+	return out
+}
+
+// A ZoneCost is where the repair money goes.
+type ZoneCost struct {
+	Zone damage.Zone
+	// Classes are the mean repair cost of each class, in pounds.
+	Classes [damage.ClassCount]float64
+}
+
+// Total is the mean repair cost of the zone, in pounds.
+func (z ZoneCost) Total() float64 {
+	sum := 0.0
+	for _, x := range z.Classes {
+		sum += x
+	}
+	return sum
+}
+
+// Zones returns the mean repair cost of each zone in which something may be
+// charged, the dearest first. They add up to the mean repair cost.
+func (s *Study) Zones() []ZoneCost {
+	spend, hours := make([]float64, s.e.opt.Points), make([]float64, s.e.opt.Points)
+	var out []ZoneCost
+	for _, spot := range s.b.tally.Spots() {
+		s.b.tally.Spot(s.e.space, s.p.Case, spot, spend, hours)
+		if n := len(out); n == 0 || out[n-1].Zone != spot.Zone {
+			out = append(out, ZoneCost{Zone: spot.Zone})
+		}
+		out[len(out)-1].Classes[spot.Class] = s.p.Segment.Spend*mean(spend) + s.e.shop.LabourRate*s.p.Segment.Hours*mean(hours)
+	}
+	out = slices.DeleteFunc(out, func(z ZoneCost) bool { return z.Total() == 0 })
+	slices.SortStableFunc(out, func(a, b ZoneCost) int {
+		return cmp.Or(cmp.Compare(b.Total(), a.Total()), cmp.Compare(a.Zone, b.Zone))
+	})
+	return out
+}

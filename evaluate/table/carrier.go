@@ -1,0 +1,127 @@
+package table
+
+import (
+	"fmt"
+	"iter"
+	"slices"
+	"strings"
+
+	"wreckoner/evaluate/table/record"
+)
+
+// A Carrier reads a list of which every cell is to be written again.
+type Carrier struct {
+	// Header is what the columns are to be called.
+	Header []string
+	// Used is what found the columns that are called otherwise.
+	Used Mapping
+
+	list    *opened
+	site    string // to be added, in a last column
+	notices []string
+}
+
+// Carry opens a lot list to be written again. No column but the needed ones is
+// required. Columns that a mapping found take our names, and with ours all that
+// we read do; the rest keep theirs. A site for the whole list becomes a column.
+func Carry(source record.Source, how Reading, ours bool, needed ...string) (*Carrier, error) {
+	columns := slices.Clone(lotColumns)
+	for i := range columns {
+		columns[i].Required = slices.Contains(needed, columns[i].Name)
+		columns[i].Or = ""
+	}
+	o, err := how.open(source, columns)
+	if err != nil {
+		return nil, err
+	}
+	c := &Carrier{list: o, Used: o.used, site: o.site, Header: slices.Clone(o.Headers()), notices: o.notices}
+	var renamed []string
+	taken := map[int]bool{} // by a mapping, which comes before a header's own name
+	for name := range o.used.Columns {
+		taken[o.At(name)] = true
+	}
+	for _, column := range columns {
+		at := o.At(column.Name)
+		if _, mapped := o.used.Columns[column.Name]; !mapped && taken[at] {
+			continue
+		}
+		if at < 0 || !ours && record.Canonical(c.Header[at]) == record.Canonical(column.Name) || c.Header[at] == column.Name {
+			continue
+		}
+		if other := c.other(column.Name, at); other >= 0 {
+			c.notices = append(c.notices, fmt.Sprintf("%s: %q keeps its name, for column %d is called %q already", o.File(), c.Header[at], other+1, c.Header[other]))
+			continue
+		}
+		renamed = append(renamed, fmt.Sprintf("%q is now %s", c.Header[at], column.Name))
+		c.Header[at] = column.Name
+	}
+	if len(renamed) > 0 {
+		c.notices = append(c.notices, fmt.Sprintf("%s: %s", o.File(), strings.Join(renamed, ", ")))
+	}
+	if c.site != "" {
+		c.Header = append(c.Header, "site")
+	}
+	return c, nil
+}
+
+// other returns another column that goes by a name, or -1.
+func (c *Carrier) other(name string, but int) int {
+	return slices.IndexFunc(c.Header, func(h string) bool {
+		return record.Canonical(h) == record.Canonical(name) && h != c.Header[but]
+	})
+}
+
+// At returns where a column is in the rows, or -1.
+func (c *Carrier) At(name string) int {
+	if at := c.list.At(name); at >= 0 {
+		return at
+	}
+	if c.site != "" && record.Canonical(name) == "site" {
+		return len(c.Header) - 1
+	}
+	return -1
+}
+
+// File returns the list's name.
+func (c *Carrier) File() string { return c.list.File() }
+
+// Notices says what was guessed. They are complete after the last row.
+func (c *Carrier) Notices() []string { return slices.Concat(c.notices, c.list.Notices()) }
+
+// A Carried is a row, a cell for each of the header, as they stand in the file.
+type Carried struct {
+	record.Place
+	Cells []string
+	// Problem is not nil where the row cannot be read; it then has no cells.
+	Problem *record.Problem
+}
+
+// Rows yields the rows in order; an error is the last.
+func (c *Carrier) Rows() iter.Seq2[Carried, error] {
+	return func(yield func(Carried, error) bool) {
+		for row, err := range record.Read[struct{}](c.list.Table) {
+			r := Carried{Place: row.Place, Problem: row.Problem}
+			if err == nil && row.Problem == nil {
+				r.Cells = row.Cells()
+				if c.site != "" {
+					r.Cells = append(r.Cells, c.site)
+				}
+			}
+			if !yield(r, err) {
+				return
+			}
+		}
+	}
+}
+
+// Trim takes the spaces off the ends of every cell, and returns of how many.
+func Trim(cells []string) int {
+	trimmed := 0
+	for i, cell := range cells {
+		if text := record.NewCell(cell).Text(); text != cell {
+			cells[i] = text
+			trimmed++
+		}
+	}
+	return trimmed
+}

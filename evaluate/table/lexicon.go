@@ -1,0 +1,144 @@
+package table
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"wreckoner/damage/words"
+	"wreckoner/evaluate/table/record"
+)
+
+// LexiconFile is the file of a shop folder that says what a listing's words mean.
+const LexiconFile = "lexicon.csv"
+
+// A Lexicon is what listings are read by.
+type Lexicon struct {
+	*words.Lexicon
+	// Extras are the columns of a lot list that the words may fill, such as keys.
+	Extras []string
+	// BuiltIn says that the starter serves.
+	BuiltIn bool
+}
+
+// lexiconRow is one row of lexicon.csv.
+type lexiconRow struct {
+	Words  record.Cell `csv:"words"`
+	Kind   record.Cell `csv:"kind"`
+	Means  record.Cell `csv:"means"`
+	Class  record.Cell `csv:"class"`
+	Grade  record.Cell `csv:"grade"`
+	Level  record.Cell `csv:"level"`
+	Chance record.Cell `csv:"chance"`
+	Note   record.Cell `csv:"note"`
+}
+
+// ReadLexicon reads lexicon.csv of a shop folder; the starter's serves where the
+// folder, or "", has none. With problems there is no lexicon.
+func ReadLexicon(folder string) (l *Lexicon, problems []record.Problem, notices []string, err error) {
+	if folder != "" {
+		path := filepath.Join(folder, LexiconFile)
+		f, err := os.Open(path)
+		if err == nil {
+			defer f.Close()
+			return readLexicon(path, f)
+		}
+		if !errors.Is(err, fs.ErrNotExist) {
+			return nil, nil, nil, err
+		}
+	}
+	l, problems, _, err = readLexicon("starter "+LexiconFile, strings.NewReader(words.StarterCSV()))
+	if l != nil {
+		l.BuiltIn = true
+	}
+	return l, problems, nil, err
+}
+
+func readLexicon(file string, r io.Reader) (*Lexicon, []record.Problem, []string, error) {
+	var wanted []record.Column
+	for _, name := range words.Columns() {
+		wanted = append(wanted, record.Column{Name: name, Required: name == "words" || name == "kind"})
+	}
+	t, err := record.Open(record.NewCSV(file, r), record.Options{Columns: wanted})
+	var faults record.Problems
+	if errors.As(err, &faults) {
+		return nil, faults, nil, nil
+	}
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	l := &Lexicon{}
+	var rows []words.Row
+	var problems []record.Problem
+	places := map[int]record.Place{}
+	for row, err := range record.Read[lexiconRow](t) {
+		if err != nil {
+			return nil, nil, nil, err
+		}
+		if row.Problem != nil {
+			problems = append(problems, *row.Problem)
+			continue
+		}
+		v := &row.Values
+		places[row.Line] = row.Place
+		rows = append(rows, words.Row{
+			Line: row.Line, Words: v.Words.Text(), Kind: v.Kind.Text(), Means: v.Means.Text(), Class: v.Class.Text(), Grade: v.Grade.Text(),
+			Level: v.Level.Text(), Chance: v.Chance.Text(), Note: v.Note.Text(),
+		})
+		if column, _, ok := strings.Cut(v.Means.Text(), "="); ok && strings.EqualFold(v.Kind.Text(), "extra") {
+			if column = strings.TrimSpace(column); !slices.Contains(l.Extras, column) {
+				l.Extras = append(l.Extras, column)
+			}
+		}
+	}
+	slices.Sort(l.Extras)
+	notices := t.Notices()
+	if extra := t.Extra(); len(extra) > 0 {
+		notices = append(notices, fmt.Sprintf("%s: not read: %s", file, strings.Join(extra, ", ")))
+	}
+	if len(rows) == 0 && len(problems) == 0 {
+		problems = append(problems, record.Problem{File: file, Line: 1, Message: "has a header and no rows; remove the file to use the starter's"})
+	}
+	if len(problems) > 0 {
+		return nil, problems, notices, nil
+	}
+	if l.Lexicon, err = words.New(rows); err != nil {
+		for _, err := range flat(err) {
+			problems = append(problems, lexiconProblem(file, places, err))
+		}
+		return nil, problems, notices, nil
+	}
+	return l, nil, notices, nil
+}
+
+// flat returns the errors that were joined into one.
+func flat(err error) []error {
+	if many, ok := err.(interface{ Unwrap() []error }); ok {
+		var all []error
+		for _, e := range many.Unwrap() {
+			all = append(all, flat(e)...)
+		}
+		return all
+	}
+	return []error{err}
+}
+
+func lexiconProblem(file string, places map[int]record.Place, err error) record.Problem {
+	var fault *words.Fault
+	if !errors.As(err, &fault) {
+		return record.Problem{File: file, Message: err.Error()}
+	}
+	place, ok := places[fault.Line]
+	switch {
+	case !ok:
+		return record.Problem{File: file, Line: fault.Line, Column: fault.Column, Message: fault.Problem}
+	case fault.Column == "":
+		return place.Whole(errors.New(fault.Problem))
+	}
+	return place.At(fault.Column, errors.New(fault.Problem))
+}

@@ -1,0 +1,399 @@
+package table
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding/charmap"
+
+	"wreckoner/damage/book"
+	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/table/whole"
+)
+
+// LearnedFile of a shop folder names the builds that its figures were learned
+// from, so that none is counted twice.
+const LearnedFile = "learned.csv"
+
+// A Learned is a build that a shop was learned from.
+type Learned struct {
+	// Build is its name, Digest that of its frozen estimate.
+	Build, Digest string
+	// Sold is the day of the sale, as written; "" where nobody said.
+	Sold string
+}
+
+// ReadLearned reads which builds a shop folder was learned from; "" is the
+// starter, which was learned from none.
+func ReadLearned(folder string) ([]Learned, []record.Problem, error) {
+	if folder == "" {
+		return nil, nil, nil
+	}
+	path := filepath.Join(folder, LearnedFile)
+	f, err := os.Open(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil, nil
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	defer f.Close()
+	t, err := record.Open(record.NewCSV(path, f), record.Options{Columns: columnsOf("build", "digest", "?", "sold")})
+	var faults record.Problems
+	if errors.As(err, &faults) {
+		return nil, faults, nil
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	type learnedRow struct {
+		Build  record.Cell `csv:"build"`
+		Digest record.Cell `csv:"digest"`
+		Sold   record.Cell `csv:"sold"`
+	}
+	var out []Learned
+	var problems []record.Problem
+	for row, err := range record.Read[learnedRow](t) {
+		switch {
+		case err != nil:
+			return nil, nil, err
+		case row.Problem != nil:
+			problems = append(problems, *row.Problem)
+		case row.Values.Build.Text() == "":
+			problems = append(problems, row.At("build", errors.New("is blank; write the build's name, or take the row out")))
+		default:
+			out = append(out, Learned{row.Values.Build.Text(), row.Values.Digest.Text(), row.Values.Sold.Text()})
+		}
+	}
+	return out, problems, nil
+}
+
+// Knows reports whether a build is among those learned from, by its name or by its
+// frozen estimate.
+func Knows(learned []Learned, build, digest string) bool {
+	return slices.ContainsFunc(learned, func(l Learned) bool {
+		return nameKey(l.Build) == nameKey(build) || l.Digest != "" && l.Digest == digest
+	})
+}
+
+// An Edit is new text for cells of one row, by the names of their columns.
+type Edit map[string]string
+
+// A Revision is what a new shop folder has that the old one has not. Rows are
+// named as book.Row and book.Rule name them.
+type Revision struct {
+	Book, Hidden map[string]Edit
+	// Learned are all builds that the new folder is learned from.
+	Learned []Learned
+}
+
+// Revise writes a copy of a shop folder, "" for the starter, to a new folder, with
+// cells of its book and rules edited: whole or not at all. What is not edited
+// stays as it is to the last byte. out must not exist.
+func Revise(folder, out string, r Revision) error {
+	if _, err := os.Lstat(out); !errors.Is(err, fs.ErrNotExist) {
+		if err != nil {
+			return err
+		}
+		return fmt.Errorf("%s is there already; learning never changes a folder: name a new one", out)
+	}
+	files, err := shopFiles(folder)
+	if err != nil {
+		return err
+	}
+	for name, edits := range map[string]map[string]Edit{BookFile: r.Book, HiddenFile: r.Hidden} {
+		if files[name], err = revise(name, files[name], edits); err != nil {
+			return err
+		}
+	}
+	if files[LearnedFile], err = learnedText(r.Learned); err != nil {
+		return err
+	}
+	temp, err := os.MkdirTemp(filepath.Dir(filepath.Clean(out)), ".wreckoner-")
+	if err != nil {
+		return fmt.Errorf("%s: %w", out, plain(err))
+	}
+	defer os.RemoveAll(temp) // it is gone once it was renamed
+	for name, text := range files {
+		if err := whole.WriteFile(filepath.Join(temp, name), text); err != nil {
+			return err
+		}
+	}
+	if err := os.Chmod(temp, 0o755); err != nil {
+		return err
+	}
+	if err := os.Rename(temp, out); err != nil {
+		return fmt.Errorf("%s: %w", out, plain(err))
+	}
+	return nil
+}
+
+// plain is an operating system's error without call and path.
+func plain(err error) error {
+	if p, ok := errors.AsType[*fs.PathError](err); ok {
+		return p.Err
+	}
+	if l, ok := errors.AsType[*os.LinkError](err); ok {
+		return l.Err
+	}
+	return err
+}
+
+// shopFiles returns the files of a shop folder, and the starter's book and rules
+// where it has none of its own.
+func shopFiles(folder string) (map[string][]byte, error) {
+	files := map[string][]byte{}
+	if folder != "" {
+		entries, err := os.ReadDir(folder)
+		if err != nil {
+			return nil, err
+		}
+		for _, e := range entries {
+			info, err := os.Stat(filepath.Join(folder, e.Name()))
+			if err != nil {
+				return nil, err
+			}
+			if !info.Mode().IsRegular() {
+				return nil, fmt.Errorf("%s: is no plain file, and would be lost in the new folder; move it out", filepath.Join(folder, e.Name()))
+			}
+			if files[e.Name()], err = os.ReadFile(filepath.Join(folder, e.Name())); err != nil {
+				return nil, err
+			}
+		}
+	}
+	for _, name := range []string{BookFile, HiddenFile} {
+		if _, ok := files[name]; ok {
+			continue
+		}
+		text, err := fs.ReadFile(book.Starter(), name)
+		if err != nil {
+			return nil, err
+		}
+		files[name] = text
+	}
+	if folder != "" {
+		return files, nil
+	}
+	// The starter as a whole: a later starter must not change what was learned.
+	entries, err := fs.ReadDir(book.Starter(), ".")
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range entries {
+		if files[e.Name()], err = fs.ReadFile(book.Starter(), e.Name()); err != nil {
+			return nil, err
+		}
+	}
+	return files, nil
+}
+
+func learnedText(learned []Learned) ([]byte, error) {
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	rows := [][]string{{"build", "sold", "digest"}}
+	for _, l := range learned {
+		rows = append(rows, []string{l.Build, l.Sold, l.Digest})
+	}
+	err := w.WriteAll(rows)
+	return b.Bytes(), err
+}
+
+// rowPlace is where a row stands in its file.
+type rowPlace struct{ line, lines int }
+
+// revise edits cells of named rows of a book or of rules.
+func revise(name string, text []byte, edits map[string]Edit) ([]byte, error) {
+	if len(edits) == 0 {
+		return text, nil
+	}
+	if bytes.HasPrefix(text, []byte{0xff, 0xfe}) || bytes.HasPrefix(text, []byte{0xfe, 0xff}) {
+		return nil, fmt.Errorf("%s: is UTF-16, whose rows cannot be kept byte for byte; save it as CSV UTF-8 first", name)
+	}
+	source := record.NewCSV(name, bytes.NewReader(text))
+	t, err := record.Open(source, record.Options{Columns: namingColumns(name)})
+	if err != nil {
+		return nil, err
+	}
+	places, err := rowPlaces(name, t)
+	if err != nil {
+		return nil, err
+	}
+	column := map[string]int{}
+	for i, h := range t.Headers() {
+		column[record.Canonical(h)] = i
+	}
+	lines := splitLines(text)
+	for _, row := range sortedKeys(edits) {
+		at, ok := places[row]
+		if !ok {
+			return nil, fmt.Errorf("%s: has no row %s", name, row)
+		}
+		from, to := at.line-1, at.line-1+at.lines
+		if from < 0 || to > len(lines) {
+			return nil, fmt.Errorf("%s: line %d is not to be found again", name, at.line)
+		}
+		edited, err := editRow(bytes.Join(lines[from:to], nil), byte(source.Delimiter()), edits[row], column)
+		if err != nil {
+			return nil, fmt.Errorf("%s:%d: %w", name, at.line, err)
+		}
+		lines[from] = edited
+		for i := from + 1; i < to; i++ {
+			lines[i] = nil
+		}
+	}
+	return bytes.Join(lines, nil), nil
+}
+
+func sortedKeys(m map[string]Edit) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}
+
+// namingColumns are the columns from which a row has its name.
+func namingColumns(file string) []record.Column {
+	if file == HiddenFile {
+		return columnsOf("when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "?", "segment")
+	}
+	return columnsOf("zone", "class", "grade")
+}
+
+// bookName and ruleName are the cells that name a row.
+type (
+	bookName struct {
+		Zone  record.Cell `csv:"zone"`
+		Class record.Cell `csv:"class"`
+		Grade record.Cell `csv:"grade"`
+	}
+	ruleName struct {
+		WhenZone  record.Cell `csv:"whenzone"`
+		WhenClass record.Cell `csv:"whenclass"`
+		WhenGrade record.Cell `csv:"whengrade"`
+		ThenZone  record.Cell `csv:"thenzone"`
+		ThenClass record.Cell `csv:"thenclass"`
+		ThenGrade record.Cell `csv:"thengrade"`
+		Segment   record.Cell `csv:"segment"`
+	}
+)
+
+// rowPlaces finds the rows by their names.
+func rowPlaces(file string, t *record.Table) (map[string]rowPlace, error) {
+	places := map[string]rowPlace{}
+	var fault error
+	check := func(column string, err error) bool {
+		if err != nil {
+			fault = errors.Join(fault, fmt.Errorf("%s: %s: %w", file, column, err))
+		}
+		return err != nil
+	}
+	if file == HiddenFile {
+		for row, err := range record.Read[ruleName](t) {
+			if err = firstFault(err, row.Problem); err != nil {
+				return nil, err
+			}
+			v, r := row.Values, book.Rule{}
+			r.When, r.AnyZone = item(v.WhenZone, v.WhenClass, v.WhenGrade, [3]string{"when_zone", "when_class", "when_grade"}, "*", check)
+			r.Then, r.Same = item(v.ThenZone, v.ThenClass, v.ThenGrade, [3]string{"then_zone", "then_class", "then_grade"}, "same", check)
+			r.Segment = anyAs(v.Segment.Text(), "")
+			places[r.Name()] = rowPlace{row.Line, row.Lines}
+		}
+		return places, fault
+	}
+	for row, err := range record.Read[bookName](t) {
+		if err = firstFault(err, row.Problem); err != nil {
+			return nil, err
+		}
+		v, r := row.Values, book.Row{}
+		r.Item, r.Any = item(v.Zone, v.Class, v.Grade, [3]string{"zone", "class", "grade"}, "*", check)
+		places[r.Name()] = rowPlace{row.Line, row.Lines}
+	}
+	return places, fault
+}
+
+// firstFault returns the first thing that is wrong with a row.
+func firstFault(err error, p *record.Problem) error {
+	if err == nil && p != nil {
+		return *p
+	}
+	return err
+}
+
+// splitLines splits a text into lines that keep their ends: LF, CRLF or CR.
+func splitLines(text []byte) [][]byte {
+	var lines [][]byte
+	from := 0
+	for i := 0; i < len(text); i++ {
+		if text[i] == '\n' || text[i] == '\r' && (i+1 == len(text) || text[i+1] != '\n') {
+			lines = append(lines, text[from:i+1:i+1])
+			from = i + 1
+		}
+	}
+	if from < len(text) {
+		lines = append(lines, text[from:])
+	}
+	return lines
+}
+
+// editRow replaces cells of one record of a CSV, and leaves every other byte.
+func editRow(row []byte, delimiter byte, edit Edit, column map[string]int) ([]byte, error) {
+	spans := cellSpans(row, delimiter)
+	wanted := map[int]string{}
+	for name, text := range edit {
+		i, ok := column[record.Canonical(name)]
+		if !ok || i >= len(spans) {
+			return nil, fmt.Errorf("there is no column %s to write to; add it to the header", name)
+		}
+		wanted[i] = text
+	}
+	var out []byte
+	at := 0
+	for i, s := range spans {
+		text, ok := wanted[i]
+		if !ok {
+			continue
+		}
+		out = append(out, row[at:s[0]]...)
+		if !utf8.Valid(row) { // read as Windows-1252, so written as that
+			encoded, err := charmap.Windows1252.NewEncoder().String(text)
+			if err != nil {
+				return nil, fmt.Errorf("the row is Windows-1252 and has no letter for part of %q; save the file as CSV UTF-8 first", text)
+			}
+			text = encoded
+		}
+		if strings.ContainsAny(text, "\"\r\n,;\t") {
+			text = `"` + strings.ReplaceAll(text, `"`, `""`) + `"`
+		}
+		out = append(out, text...)
+		at = s[1]
+	}
+	return append(out, row[at:]...), nil
+}
+
+// cellSpans returns where each cell of a record begins and ends, quotes included
+// and the line's end not.
+func cellSpans(row []byte, delimiter byte) [][2]int {
+	var spans [][2]int
+	from, quoted := 0, false
+	end := len(bytes.TrimRight(row, "\r\n"))
+	for i := range end {
+		switch {
+		case row[i] == '"':
+			quoted = !quoted
+		case row[i] == delimiter && !quoted:
+			spans = append(spans, [2]int{from, i})
+			from = i + 1
+		}
+	}
+	return append(spans, [2]int{from, end})
+}

@@ -1,0 +1,136 @@
+package table_test
+
+import (
+	"bytes"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"wreckoner/damage/book"
+	"wreckoner/evaluate/table"
+)
+
+// A book in the wild: a byte-order mark, semicolons, CRLF, a quoted line break, a
+// blank line, odd spacing, a letter of Windows-1252, a column of the owner's own,
+// and no line end after the last row.
+const wildBook = "\xef\xbb\xbfZone;class;grade;spend low;spend mid;spend high;hours low;hours mid;hours high;lead days;builds;basis;mine\r\n" +
+	"*;s;1;110; 200 ;390;3;5;9;4;8;\"from memory;\r\ntwo lines\";x\r\n" +
+	"\r\n" +
+	"nose;s;2;300;500;950;10;16;27;6;8;caf\xe9 prices;y\r\n" +
+	"tail;s;2;\"1,300\";1500;1950;10;16;27;6;8;as was;z"
+
+func write(t testing.TB, dir string, files map[string]string) {
+	t.Helper()
+	for name, text := range files {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func TestReviseKeepsEveryOtherByte(t *testing.T) {
+	old, out := t.TempDir(), filepath.Join(t.TempDir(), "new")
+	write(t, old, map[string]string{"book.csv": wildBook, "notes.txt": "mine\n", "learned.csv": "build,digest\nfirst,abc\n"})
+	before, problems, err := table.ReadLearned(old)
+	if err != nil || len(problems) > 0 || len(before) != 1 || !table.Knows(before, "FIRST", "") || !table.Knows(before, "renamed", "abc") || table.Knows(before, "other", "def") {
+		t.Fatal(before, problems, err)
+	}
+	err = table.Revise(old, out, table.Revision{
+		Book:    map[string]table.Edit{"nose s2": {"spend_mid": "612.5", "basis": "caf\u00e9 prices; learned from 2 builds", "builds": "10"}},
+		Learned: append(before, table.Learned{Build: "second, red", Digest: "def", Sold: "2026-01-02"}),
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := os.ReadFile(filepath.Join(out, "book.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := strings.Replace(wildBook, "nose;s;2;300;500;950;10;16;27;6;8;caf\xe9 prices;y", "nose;s;2;300;612.5;950;10;16;27;6;10;\"caf\xe9 prices; learned from 2 builds\";y", 1)
+	if string(got) != want {
+		t.Errorf("got\n%q\nwant\n%q", got, want)
+	}
+	hidden, err := fs.ReadFile(book.Starter(), "hidden.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, err := os.ReadFile(filepath.Join(out, "hidden.csv")); err != nil || !bytes.Equal(got, hidden) {
+		t.Errorf("the starter's rules are not as they were: %v", err)
+	}
+	if got, err := os.ReadFile(filepath.Join(out, "notes.txt")); err != nil || string(got) != "mine\n" {
+		t.Errorf("the owner's own file: %q, %v", got, err)
+	}
+	if after, _, err := table.ReadLearned(out); err != nil || len(after) != 2 || after[1].Build != "second, red" || after[1].Digest != "def" {
+		t.Error(after, err)
+	}
+	// The old folder is as it was, and a folder that is there is not written to.
+	if got, err := os.ReadFile(filepath.Join(old, "book.csv")); err != nil || string(got) != wildBook {
+		t.Errorf("the old book changed: %v", err)
+	}
+	if err := table.Revise(old, out, table.Revision{}); err == nil || !strings.Contains(err.Error(), "is there already; learning never changes a folder") {
+		t.Errorf("over a folder: %v", err)
+	}
+}
+
+// Whole or not at all: where one row cannot be edited, no folder appears.
+func TestReviseWritesNothingHalf(t *testing.T) {
+	old, parent := t.TempDir(), t.TempDir()
+	out := filepath.Join(parent, "new")
+	write(t, old, map[string]string{"book.csv": wildBook})
+	for _, tt := range []struct {
+		why, want string
+		r         table.Revision
+	}{
+		{"no such row", "book.csv: has no row roof s2", table.Revision{Book: map[string]table.Edit{"nose s2": {"builds": "9"}, "roof s2": {"builds": "9"}}}},
+		{"no such column", "book.csv:5: there is no column shape to write to", table.Revision{Book: map[string]table.Edit{"nose s2": {"shape": ""}}}},
+		{"no such rule", "hidden.csv: has no row", table.Revision{Hidden: map[string]table.Edit{"roof s9 -> x": {"chance": "0.1"}}}},
+	} {
+		if err := table.Revise(old, out, tt.r); err == nil || !strings.Contains(err.Error(), tt.want) {
+			t.Errorf("%s: %v", tt.why, err)
+		}
+		if left, err := os.ReadDir(parent); err != nil || len(left) != 0 {
+			t.Errorf("%s: left %v, %v", tt.why, left, err)
+		}
+	}
+	write(t, old, map[string]string{"book.csv": "\xff\xfez\x00"})
+	if err := table.Revise(old, out, table.Revision{Book: map[string]table.Edit{"nose s2": {}}}); err == nil || !strings.Contains(err.Error(), "UTF-16") {
+		t.Errorf("UTF-16: %v", err)
+	}
+	if err := os.Mkdir(filepath.Join(old, "folder"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := table.Revise(old, out, table.Revision{}); err == nil || !strings.Contains(err.Error(), "is no plain file") {
+		t.Errorf("a folder within: %v", err)
+	}
+}
+
+// With every row of the starter edited to what it says, the files are the same.
+func TestReviseOfNothing(t *testing.T) {
+	out := filepath.Join(t.TempDir(), "new")
+	shop, _, _, err := table.ReadShop("")
+	if err != nil {
+		t.Fatal(err)
+	}
+	edits := map[string]table.Edit{}
+	for _, r := range shop.Book.Rules() {
+		edits[r.Name()] = table.Edit{"why": r.Why}
+	}
+	if err := table.Revise("", out, table.Revision{Hidden: edits}); err != nil {
+		t.Fatal(err)
+	}
+	files, err := fs.ReadDir(book.Starter(), ".")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range files {
+		want, err := fs.ReadFile(book.Starter(), f.Name())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, err := os.ReadFile(filepath.Join(out, f.Name())); err != nil || string(got) != string(want) {
+			t.Errorf("%s is not as it was: %v", f.Name(), err)
+		}
+	}
+}
