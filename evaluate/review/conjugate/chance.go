@@ -49,3 +49,15 @@ func (c Chance) Quantile(p float64) float64 {
 	}
 	return distuv.Beta{Alpha: c.Mean * c.Seen, Beta: (1 - c.Mean) * c.Seen}.Quantile(p)
 }
+
+// UpdateLikely is Update where it is known only how likely each of looked cases
+// was one: found is the sum of those chances, from 0 to looked. It is the step of
+// expectation-maximisation: Dempster, Laird and Rubin (1977), Journal of the Royal
+// Statistical Society B 39, 1-38.
+func (c Chance) UpdateLikely(found float64, looked int) (Chance, error) {
+	if !(found >= 0 && found <= float64(looked)) {
+		return c, fmt.Errorf("found %v of %d", found, looked)
+	}
+	seen := c.Seen + float64(looked)
+	return Chance{(c.Mean*c.Seen + found) / seen, seen}, nil
+}

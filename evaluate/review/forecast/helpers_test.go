@@ -1,0 +1,66 @@
+package forecast_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"wreckoner/damage"
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/review/forecast"
+	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/table/record"
+)
+
+func near(t testing.TB, what string, got, want, tolerance float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tolerance) {
+		t.Errorf("%s: got %.10g, want %.10g within %g", what, got, want, tolerance)
+	}
+}
+
+func starter(t testing.TB) *evaluate.Shop {
+	t.Helper()
+	shop, problems, _, err := table.ReadShop("")
+	if err != nil || len(problems) > 0 {
+		t.Fatal(err, problems)
+	}
+	return shop
+}
+
+func lot(t testing.TB, code string) *evaluate.Lot {
+	t.Helper()
+	c, err := damage.Parse(code)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Code: c, Value: 980000, Miles: 40}
+}
+
+func forecaster(t testing.TB, shop *evaluate.Shop, points int, l *evaluate.Lot) *forecast.Forecaster {
+	t.Helper()
+	f, err := forecast.NewOf(shop, evaluate.Options{Seed: 1, Points: points}, l, money.Pence(200000))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+func at(zone damage.Zone, class damage.Class) damage.Spot {
+	return damage.Spot{Zone: zone, Class: class}
+}
+
+func days(n float64) *float64 { return &n }
+
+func csvOf(text string) record.Source { return record.NewCSV("ledger.csv", strings.NewReader(text)) }
+
+func day(t testing.TB, text string) time.Time {
+	t.Helper()
+	d, err := time.Parse(time.DateOnly, text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
