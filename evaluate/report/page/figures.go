@@ -1,0 +1,63 @@
+package page
+
+import (
+	"cmp"
+	"math"
+	"strconv"
+	"strings"
+
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/report/draw"
+)
+
+// figures writes amounts of one currency.
+type figures struct{ format draw.Format }
+
+func figuresIn(currency string) figures { return figures{draw.Money(currency)} }
+
+// about writes an amount in pounds to the nearest ten: the digits below are noise.
+func (f figures) about(v float64) string { return f.format.Value(tens(v)) }
+
+// signed is about with a plus where it is one.
+func (f figures) signed(v float64) string { return f.format.Signed(tens(v)) }
+
+// span writes an interval of amounts.
+func (f figures) span(low, high float64) string { return f.about(low) + " to " + f.about(high) }
+
+// exact writes an amount without its pence where they are zero.
+func (f figures) exact(p money.Pence) string {
+	format := f.format
+	if p%100 != 0 {
+		format.Decimals = 2
+	}
+	return format.Value(p.Pounds())
+}
+
+// pennies writes an amount with its pence.
+func (f figures) pennies(p money.Pence) string {
+	format := f.format
+	format.Decimals = 2
+	return format.Value(p.Pounds())
+}
+
+func tens(v float64) float64 { return math.Round(v/10) * 10 }
+
+// number writes an amount in pounds as the JSON of the same result has it.
+func number(v float64) string {
+	return strconv.FormatFloat(math.Round(v*100)/100+0, 'f', -1, 64)
+}
+
+// share writes a share likewise.
+func share(v float64) string { return strconv.FormatFloat(math.Round(v*1e6)/1e6+0, 'f', -1, 64) }
+
+// oneDecimal writes a plain number for reading.
+func oneDecimal(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10+0, 'f', -1, 64) }
+
+// either returns the first text, cleaned, or the second where it is blank.
+func either(text, or string) string { return cmp.Or(strings.TrimSpace(report.Clean(text)), or) }
+
+// percent writes a share, the sign not to be parted from its number.
+func percent(share float64) string {
+	return strings.Replace(report.Percent(share), " %", "\u00a0%", 1)
+}

@@ -1,0 +1,334 @@
+package page
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"strings"
+
+	"wreckoner/damage"
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/report/draw"
+)
+
+// panel is all that is said of one lot. What a lot without charts leaves out is
+// empty.
+type panel struct {
+	Code                      string
+	Marks                     []markView
+	Said, Note                string
+	Facts                     []fact
+	Warnings                  []string
+	Stops                     []fact
+	Looks                     []lookView
+	ZoneWords                 string
+	Zones, Curve, Along, Loss template.HTML
+	Prices                    []priceView
+	Fall                      template.HTML
+	WalkAt                    string
+	Walk                      []walkView
+}
+
+type (
+	markView struct{ Zone, Class, Words, State string }
+	fact     struct{ What, Value, More, Num string }
+	lookView struct{ Words, Kind, Chance, Cost string }
+	// priceView is the margin at one hammer price.
+	priceView struct{ Hammer, Margin, Span, Loss string }
+	walkView  struct {
+		What, Amount, How string
+		Total             bool
+	}
+)
+
+// The chances of a loss whose prices a bidder is told.
+var stopChances = []struct {
+	Chance float64
+	Words  string
+}{{0.1, "1 in 10"}, {0.25, "1 in 4"}, {0.5, "1 in 2"}}
+
+const (
+	curveSteps = 50 // of a repair curve, of which the last is left out: one world
+	priceSteps = 24 // of a curve along the hammer price
+	tableEvery = 3  // steps between the prices of the table
+	mostLooks  = 6  // things to look at that a panel names
+	fewLooks   = 3  // of a panel without charts
+)
+
+// look fills in the panel of a lot and its row of the bid sheet.
+func (l *lotView) look(e *evaluate.Evaluator, f figures, charts bool) error {
+	r := l.result
+	s, err := e.Study(r.Lot)
+	if err != nil {
+		return err
+	}
+	p := &panel{Code: r.Lot.Code.String(), Said: report.Clean(r.Lot.Description), Note: report.Clean(r.Lot.Note)}
+	for _, m := range r.Lot.Code.Marks() {
+		p.Marks = append(p.Marks, markOf(m))
+	}
+	for _, w := range r.Warnings {
+		p.Warnings = append(p.Warnings, report.Clean(w.Text))
+	}
+	p.Facts = facts(r, f, charts)
+	var stops []money.Pence
+	for _, c := range stopChances {
+		stops = append(stops, s.LossStop(c.Chance))
+	}
+	breakEven, doubts, zones := s.BreakEven(), s.Doubts(), s.Zones()
+	p.Stops = stopFacts(r, f, stops, breakEven)
+	for i, d := range doubts {
+		if i == mostLooks || !charts && i == fewLooks {
+			break
+		}
+		p.Looks = append(p.Looks, lookView{d.Words(), d.Kind.String(), percent(d.Chance), f.about(d.MeanCost)})
+	}
+	p.ZoneWords = zoneWords(zones, f)
+	l.Panel, l.sheet = p, sheetRowOf(l, f, stops, doubts)
+	if charts {
+		return p.draw(r, s, f, stops, breakEven, zones)
+	}
+	return nil
+}
+
+func markOf(m damage.Mark) markView {
+	v := markView{Zone: m.Zone.String(), Class: m.Class.String(), Words: m.Class.Describe(m.Grade), State: "seen"}
+	switch {
+	case m.State == damage.Absent:
+		v.State = "looked for: not there, nor worse"
+	case m.State == damage.Suspected && m.Percent > 0:
+		v.State = fmt.Sprintf("suspected, %d %%", m.Percent)
+	case m.State == damage.Suspected:
+		v.State = "suspected"
+	}
+	return v
+}
+
+// facts are the figures of a lot; those that its row has too only where all is set
+// out.
+func facts(r *evaluate.Result, f figures, all bool) []fact {
+	spread := func(s evaluate.Spread) string { return oneDecimal(s.P10) + " to " + oneDecimal(s.P90) }
+	out := []fact{
+		{What: "repair, mean", Value: f.about(r.Repair.Mean), More: "how well the mean is known: " + f.span(r.Repair.CILow, r.Repair.CIHigh), Num: number(r.Repair.Mean)},
+		{What: "sale price, mean", Value: f.about(r.Resale.Mean), More: "8 in 10: " + f.span(r.Resale.P10, r.Resale.P90), Num: number(r.Resale.Mean)},
+		{What: "own hours, mean", Value: oneDecimal(r.Hours.Mean), More: "8 in 10: " + spread(r.Hours), Num: number(r.Hours.Mean)},
+		{What: "days to the money, mean", Value: fmt.Sprintf("%.0f", r.Days.Mean), More: fmt.Sprintf("8 in 10: %.0f to %.0f", r.Days.P10, r.Days.P90), Num: number(r.Days.Mean)},
+		{What: "value before the damage", Value: f.exact(r.Lot.Value), Num: number(r.Lot.Value.Pounds())},
+	}
+	if all {
+		out = append([]fact{{What: "repair, likely (P50)", Value: f.about(r.Repair.P50), More: "8 in 10: " + f.span(r.Repair.P10, r.Repair.P90), Num: number(r.Repair.P50)}}, out...)
+	}
+	if r.Status != evaluate.Ranked || !all {
+		return out
+	}
+	guide := "the list's"
+	if r.GuideGuessed {
+		guide = "assumed from the value"
+	}
+	return append([]fact{
+		{What: "margin at the guide price, mean", Value: f.about(r.Margin.Mean), More: "8 in 10: " + f.span(r.Margin.P10, r.Margin.P90), Num: number(r.Margin.Mean)},
+		{What: "chance of a loss there", Value: percent(r.Margin.LossChance), More: "the worst tenth: " + f.about(r.Margin.Shortfall) + " on average", Num: share(r.Margin.LossChance)},
+		{What: "guide price", Value: f.exact(r.Guide), More: guide + "; with fees, their VAT and transport " + f.exact(r.Outlay), Num: number(r.Guide.Pounds())},
+	}, out...)
+}
+
+// stopFacts are the prices to stop at, the tool's own first.
+func stopFacts(r *evaluate.Result, f figures, stops []money.Pence, breakEven money.Pence) []fact {
+	out := []fact{{What: "stop at", Value: price(r.HighestBid, f), More: limitSentence(r), Num: number(r.HighestBid.Pounds())}}
+	for i, c := range stopChances {
+		out = append(out, fact{What: "a loss is likelier than " + c.Words + " above", Value: price(stops[i], f), Num: number(stops[i].Pounds())})
+	}
+	return append(out, fact{What: "the mean margin is below zero above", Value: price(breakEven, f), Num: number(breakEven.Pounds())})
+}
+
+// price writes a highest price; zero is none.
+func price(p money.Pence, f figures) string {
+	if p == 0 {
+		return "any bid"
+	}
+	return f.exact(p)
+}
+
+func limitSentence(r *evaluate.Result) string {
+	above := "one step above it "
+	if r.HighestBid == 0 {
+		above = "already at the lowest bid "
+	}
+	switch r.BidLimit {
+	case evaluate.LossLimit:
+		return above + "the chance of a loss is over your limit"
+	case evaluate.MarginLimit:
+		return above + "the mean margin is under your target"
+	case evaluate.CashLimit:
+		return above + "it takes more cash than you have set"
+	}
+	return "the car's own value"
+}
+
+func zoneWords(zones []evaluate.ZoneCost, f figures) string {
+	words := make([]string, len(zones))
+	for i, z := range zones {
+		words[i] = z.Zone.String() + " " + f.about(z.Total())
+	}
+	return strings.Join(words, ", ")
+}
+
+// draw adds the charts and their tables.
+func (p *panel) draw(r *evaluate.Result, s *evaluate.Study, f figures, stops []money.Pence, breakEven money.Pence, zones []evaluate.ZoneCost) (err error) {
+	if len(zones) > 0 {
+		if p.Zones, err = zoneBars(zones, f).SVG(); err != nil {
+			return err
+		}
+		if p.Curve, err = repairCurve(r, s, f); err != nil {
+			return err
+		}
+	}
+	if err := p.along(r, s, f, stops, breakEven); err != nil {
+		return err
+	}
+	at := r.Guide
+	p.WalkAt = "the guide price of " + f.exact(at)
+	if at == 0 {
+		at = r.HighestBid
+		p.WalkAt = "the highest bid of " + f.exact(at) + ", as there is no guide price"
+	}
+	walk := s.Walk(at)
+	for _, x := range walk.Steps {
+		p.Walk = append(p.Walk, walkView{report.Clean(x.Name), f.pennies(x.Amount), report.Clean(x.How), x.Subtotal})
+	}
+	p.Walk = append(p.Walk, walkView{"margin", f.pennies(walk.Total), "the sum of the subtotals", true})
+	p.Fall, err = fall(walk, f).SVG()
+	return err
+}
+
+func zoneBars(zones []evaluate.ZoneCost, f figures) draw.Bars {
+	b := draw.Bars{Frame: draw.Frame{Title: "Repair money by zone"}, Format: f.format, Axis: "mean repair cost"}
+	var used [damage.ClassCount]bool
+	for _, z := range zones {
+		for c, x := range z.Classes {
+			used[c] = used[c] || x > 0
+		}
+	}
+	for _, c := range damage.Classes() {
+		if used[c] {
+			b.Parts = append(b.Parts, c.String())
+		}
+	}
+	for _, z := range zones {
+		row := draw.Bar{Label: z.Zone.String()}
+		for c, x := range z.Classes {
+			if used[c] {
+				row.Parts = append(row.Parts, x)
+			}
+		}
+		b.Rows = append(b.Rows, row)
+	}
+	return b
+}
+
+func repairCurve(r *evaluate.Result, s *evaluate.Study, f figures) (template.HTML, error) {
+	line := draw.Line{}
+	for _, q := range s.RepairCurve(curveSteps)[:curveSteps] {
+		line.Points = append(line.Points, draw.Point{X: q.Amount, Y: q.Share})
+	}
+	return draw.Curve{
+		Frame: draw.Frame{Title: "Chance that the repair stays under a cost"},
+		X:     draw.Axis{Label: "repair cost", Format: f.format}, Y: draw.Axis{Label: "chance that it costs no more", Format: draw.Percent()},
+		Lines: []draw.Line{line},
+		Marks: []draw.Mark{{Label: "P10", X: r.Repair.P10, Y: 0.1, Drop: true}, {Label: "P50", X: r.Repair.P50, Y: 0.5, Drop: true}, {Label: "P80", X: r.Repair.P80, Y: 0.8, Drop: true}},
+	}.SVG()
+}
+
+// along draws the margin and the chance of a loss against the hammer price.
+func (p *panel) along(r *evaluate.Result, s *evaluate.Study, f figures, stops []money.Pence, breakEven money.Pence) (err error) {
+	named := append([]money.Pence{r.HighestBid, breakEven, r.Guide}, stops...)
+	top := 0.2 * r.Lot.Value.Pounds()
+	for i, x := range named {
+		top = max(top, []float64{1.4, 1.15, 1.35, 1.1, 1.1, 1.1}[i]*x.Pounds())
+	}
+	top = min(top, r.Lot.Value.Pounds())
+	step := money.FromPounds(nice(top / priceSteps))
+	var hammers []money.Pence
+	for i := range priceSteps + 1 {
+		hammers = append(hammers, money.Pence(i)*step)
+	}
+	curve, at := s.Along(hammers), s.Along(named)
+	lines := []draw.Line{{Name: "mean"}, {Name: "1 in 10 above"}, {Name: "1 in 10 below"}}
+	loss := draw.Line{}
+	for i, m := range curve {
+		x := m.Hammer.Pounds()
+		for k, y := range []float64{m.Mean, m.P90, m.P10} {
+			lines[k].Points = append(lines[k].Points, draw.Point{X: x, Y: y})
+		}
+		loss.Points = append(loss.Points, draw.Point{X: x, Y: m.LossChance})
+		if i%tableEvery == 0 {
+			p.Prices = append(p.Prices, priceView{f.exact(m.Hammer), f.about(m.Mean), f.span(m.P10, m.P90), percent(m.LossChance)})
+		}
+	}
+	var margins, losses []draw.Mark
+	for i, name := range []string{"stop at", "breaks even", "guide"} {
+		if named[i] > 0 {
+			margins = append(margins, draw.Mark{Label: name, X: named[i].Pounds(), Y: at[i].Mean})
+			if i != 1 {
+				losses = append(losses, draw.Mark{Label: name, X: named[i].Pounds(), Y: at[i].LossChance})
+			}
+		}
+	}
+	for i, c := range stopChances {
+		if stops[i] > 0 {
+			losses = append(losses, draw.Mark{Label: c.Words, X: stops[i].Pounds(), Y: at[3+i].LossChance})
+		}
+	}
+	hammer := draw.Axis{Label: "hammer price", Format: f.format}
+	if p.Along, err = (draw.Curve{
+		Frame: draw.Frame{Title: "Margin along the hammer price"}, X: hammer, Y: draw.Axis{Label: "margin", Format: f.format, Include: []float64{0}, Zero: true},
+		Lines: lines, Marks: margins,
+	}).SVG(); err != nil {
+		return err
+	}
+	p.Loss, err = draw.Curve{
+		Frame: draw.Frame{Title: "Chance of a loss along the hammer price"}, X: hammer,
+		Y: draw.Axis{Label: "chance of a loss", Format: draw.Percent(), Include: []float64{0, 1}}, Lines: []draw.Line{loss}, Marks: losses,
+	}.SVG()
+	return err
+}
+
+// nice rounds up to 1, 2, 2.5 or 5 times a power of ten.
+func nice(x float64) float64 {
+	unit := math.Pow(10, math.Floor(math.Log10(x)))
+	for _, k := range []float64{1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8} {
+		if k*unit >= x {
+			return k * unit
+		}
+	}
+	return 10 * unit
+}
+
+// partWords name the parts of a walk, in order.
+var partWords = []struct {
+	part  evaluate.Part
+	words string
+}{
+	{evaluate.PartHammer, "hammer price"}, {evaluate.PartFees, "fees and transport"}, {evaluate.PartRepair, "repair"},
+	{evaluate.PartOther, "tests and extras"}, {evaluate.PartTime, "holding and finance"}, {evaluate.PartSale, "sale"},
+	{evaluate.PartSelling, "selling"}, {evaluate.PartVAT, "VAT"},
+}
+
+// fall draws a walk, its lines summed by part.
+func fall(walk *evaluate.Walk, f figures) draw.Waterfall {
+	sums := map[evaluate.Part]money.Pence{}
+	for _, x := range walk.Steps {
+		if !x.Subtotal {
+			sums[x.Part] += x.Amount
+		}
+	}
+	w := draw.Waterfall{Frame: draw.Frame{Title: "From the hammer price to the margin"}, Format: f.format, Axis: "mean, added up from the top", Plus: "money in", Minus: "money out"}
+	for _, x := range partWords {
+		if sums[x.part] != 0 {
+			w.Steps = append(w.Steps, draw.Step{Label: x.words, Amount: sums[x.part].Pounds()})
+		}
+	}
+	w.Steps = append(w.Steps, draw.Step{Label: "margin", Total: true})
+	return w
+}

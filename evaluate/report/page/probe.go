@@ -1,0 +1,225 @@
+package page
+
+import (
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+
+	"wreckoner/damage"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/probe"
+	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/report/draw"
+)
+
+// mostBars bounds the rows of a picture; the table beside it has them all.
+const mostBars = 10
+
+// Probe writes the page of one or several probed lots.
+func Probe(w io.Writer, ps *report.Probes) error {
+	f := figuresIn(ps.Currency)
+	v := &reportView{frame: frame{Kind: "Probe", Made: fmt.Sprintf("%s worlds a lot, seed %d; figures with and without a thing over as many as it takes, at least as many.", money.Group(int64(ps.Points)), ps.Seed)}}
+	var classes [damage.ClassCount]bool
+	for i, p := range ps.Probes {
+		part, err := probePart(p, f)
+		if err != nil {
+			return fmt.Errorf("lot %s: %w", report.Clean(p.Lot.Number), err)
+		}
+		part.ID = fmt.Sprintf("p%d", i+1)
+		v.Parts = append(v.Parts, part)
+		for _, m := range p.Lot.Code.Marks() {
+			classes[m.Class] = classes[m.Class] || m.State != damage.Absent
+		}
+		for _, u := range p.Unknowns {
+			classes[u.Class] = true
+		}
+	}
+	v.Regulated = cautions(classes)
+	switch n := len(v.Parts); n {
+	case 0:
+		return fmt.Errorf("no lot was probed")
+	case 1:
+		v.Title, v.Lead = v.Parts[0].Heading, "What its margin hangs on, and what is worth finding out before bidding."
+	default:
+		v.Title, v.Lead = report.Count(n, "lot"), "What their margins hang on, and what is worth finding out before bidding."
+	}
+	v.Legend = []string{
+		"Worth: what knowing it before bidding is worth on average, as the hammer price varies about the guide; walking away is worth nothing.",
+		"Figures with and without a thing are over the worlds in which it is so: to learn that something is there is also to learn how hard the hit was. ± is one standard error.",
+	}
+	return write(w, "report", v)
+}
+
+// cautions are those of the classes of work at hand.
+func cautions(classes [damage.ClassCount]bool) []string {
+	var out []string
+	for _, c := range damage.Classes() {
+		if classes[c] {
+			out = append(out, c.Caution())
+		}
+	}
+	return out
+}
+
+func probePart(p *probe.Probe, f figures) (*partView, error) {
+	part := &partView{
+		Heading: fmt.Sprintf("lot %s, %s (category %s)", report.Clean(p.Lot.Number), report.CarWords(p.Result), report.Clean(p.Lot.Category)),
+		Words:   paragraphs(report.ProbeWords(p)),
+		Facts: []fact{
+			{What: "hammer price looked at", Value: f.exact(p.Price), Num: number(p.Price.Pounds())},
+			{What: "margin there, mean", Value: f.about(p.Margin.Mean), More: "8 in 10: " + f.span(p.Margin.P10, p.Margin.P90), Num: number(p.Margin.Mean)},
+			{What: "chance of a loss", Value: percent(p.Margin.LossChance), Num: share(p.Margin.LossChance)},
+			{What: "stop at, if nothing is learned", Value: price(p.HighestBid, f), More: limitSentence(p.Result), Num: number(p.HighestBid.Pounds())},
+			{What: "knowing everything would be worth", Value: f.exact(wholePounds(p.Everything)), Num: number(p.Everything)},
+		},
+	}
+	for _, build := range []func(*probe.Probe, figures) (*blockView, error){looks, unknowns, inputs, odds} {
+		b, err := build(p, f)
+		if err != nil {
+			return nil, err
+		}
+		if b != nil {
+			part.Blocks = append(part.Blocks, *b)
+		}
+	}
+	return part, nil
+}
+
+func wholePounds(x float64) money.Pence { return money.Pence(math.Round(x)) * 100 }
+
+func outcomeCells(o *probe.Outcome, f figures) (margin, loss, stop gridCell) {
+	if o == nil {
+		return
+	}
+	return gridCell{f.about(o.Margin), fmt.Sprintf("±%.0f", o.Error), number(o.Margin)}, gridCell{percent(o.LossChance), "", share(o.LossChance)},
+		gridCell{stopWords(o, f), "", number(o.HighestBid.Pounds())}
+}
+
+func stopWords(o *probe.Outcome, f figures) string {
+	if o.HighestBid == 0 {
+		return "leave it"
+	}
+	return f.exact(o.HighestBid)
+}
+
+func looks(p *probe.Probe, f figures) (*blockView, error) {
+	if len(p.Looks) == 0 {
+		return nil, nil
+	}
+	b := &blockView{Heading: "What a look is worth", Hint: "A look pays where its worth is above its price.",
+		Table: &grid{Heads: []string{"look", "worth", "price", "ask for it?", "shows nothing", "then stop at", "else stop at", "could show"}}}
+	bars := draw.Intervals{Frame: draw.Frame{Title: "Worth of each look against its price", Size: draw.Both}, Format: f.format, Axis: "worth on average, and price", Middle: "worth", Band: "from nothing", Aim: "price"}
+	for _, l := range p.Looks {
+		ask := "no"
+		if l.WorthAsking() {
+			ask = "yes"
+		}
+		_, _, clear := outcomeCells(l.Clear, f)
+		_, _, bad := outcomeCells(l.Bad, f)
+		items := ""
+		for i, x := range l.Items {
+			if i > 0 {
+				items += ", "
+			}
+			items += x.String()
+		}
+		b.Table.add(gridCell{Text: report.Clean(l.Name)}, gridCell{f.exact(wholePounds(l.Worth)), "", number(l.Worth)}, gridCell{f.exact(wholePounds(l.Price)), "", number(l.Price)},
+			gridCell{Text: ask}, gridCell{percent(l.ClearChance), "", share(l.ClearChance)}, clear, bad, gridCell{Text: items})
+		cost := l.Price
+		bars.Rows = append(bars.Rows, draw.Interval{Label: l.Name, Low: 0, Mid: l.Worth, High: l.Worth, Target: &cost})
+	}
+	var err error
+	b.Picture, err = bars.SVG()
+	return b, err
+}
+
+func unknowns(p *probe.Probe, f figures) (*blockView, error) {
+	if len(p.Unknowns) == 0 {
+		return nil, nil
+	}
+	b := &blockView{Heading: "What cannot be seen", Hint: "The mean margin with each thing there and without it. The worth is that of knowing it before bidding.",
+		Table: &grid{Heads: []string{"thing", "chance", "costs", "margin with it", "without", "loss with it", "without", "stop at with it", "without", "pays up to", "of the variance", "worth"}}}
+	t := draw.Tornado{Frame: draw.Frame{Title: "Margin with and without each thing that cannot be seen", Size: draw.Both}, Base: p.Margin.Mean, BaseLabel: "the margin", Format: f.format,
+		Axis: "mean margin", AtLow: "with it", AtHigh: "without it"}
+	for _, u := range p.Unknowns {
+		pays := gridCell{Text: "always"}
+		switch {
+		case !math.IsNaN(u.BreakEvenChance):
+			pays = gridCell{percent(u.BreakEvenChance), "", share(u.BreakEvenChance)}
+		case u.Present != nil && u.Present.Margin < 0 || u.Absent != nil && u.Absent.Margin < 0:
+			pays.Text = "never"
+		}
+		m1, l1, s1 := outcomeCells(u.Present, f)
+		m0, l0, s0 := outcomeCells(u.Absent, f)
+		b.Table.add(gridCell{Text: u.Words(), More: u.Kind.String()}, gridCell{percent(u.Chance), "", share(u.Chance)}, gridCell{f.about(u.MeanCost), "", number(u.MeanCost)},
+			m1, m0, l1, l0, s1, s0, pays, gridCell{percent(u.VarianceShare), "", share(u.VarianceShare)}, gridCell{f.exact(wholePounds(u.Worth)), "", number(u.Worth)})
+		if u.Present != nil && u.Absent != nil && len(t.Swings) < mostBars {
+			t.Swings = append(t.Swings, draw.Swing{Label: fmt.Sprintf("%s: %s (%s)", u.Item, u.Class.Describe(u.Grade), report.Percent(u.Chance)), Low: u.Present.Margin, High: u.Absent.Margin})
+		}
+	}
+	if len(p.Unknowns) > mostBars {
+		b.Hint += fmt.Sprintf(" The picture has the %d that are worth most to know; the table has all.", mostBars)
+	}
+	return b, tornado(&b.Picture, t)
+}
+
+// tornado draws one where there is something to draw.
+func tornado(into *template.HTML, t draw.Tornado) (err error) {
+	if len(t.Swings) > 0 {
+		*into, err = t.SVG()
+	}
+	return err
+}
+
+func inputs(p *probe.Probe, f figures) (*blockView, error) {
+	b := &blockView{Heading: "One number at a time", Hint: "The mean margin with one number held at its low and at its high, all else as it is.", Folded: true,
+		Table: &grid{Heads: []string{"number", "low", "high", "margin at low", "at high", "swing"}}}
+	t := draw.Tornado{Frame: draw.Frame{Title: "Margin with one number at its low and at its high", Size: draw.Both}, Base: p.Margin.Mean, BaseLabel: "the margin", Format: f.format, Axis: "mean margin"}
+	for _, i := range p.Inputs {
+		b.Table.add(gridCell{Text: i.Name}, gridCell{inputWords(i.Low, i.Unit, f), "", share(i.Low)}, gridCell{inputWords(i.High, i.Unit, f), "", share(i.High)},
+			gridCell{f.about(i.MarginAtLow), "", number(i.MarginAtLow)}, gridCell{f.about(i.MarginAtHigh), "", number(i.MarginAtHigh)}, gridCell{Text: f.about(i.Swing())})
+		if len(t.Swings) < mostBars {
+			t.Swings = append(t.Swings, draw.Swing{Label: i.Name + ", " + inputWords(i.Low, i.Unit, f) + " to " + inputWords(i.High, i.Unit, f), Low: i.MarginAtLow, High: i.MarginAtHigh})
+		}
+	}
+	return b, tornado(&b.Picture, t)
+}
+
+// inputWords writes an input's value in its unit.
+func inputWords(x float64, unit string, f figures) string {
+	switch {
+	case unit == "share":
+		return fmt.Sprintf("%.1f\u00a0%%", 100*x)
+	case unit == "times":
+		return fmt.Sprintf("%g times", x)
+	case math.Abs(x) < 100:
+		return f.pennies(money.FromPounds(x))
+	}
+	return f.about(x)
+}
+
+func odds(p *probe.Probe, f figures) (*blockView, error) {
+	b := &blockView{Heading: "If the book's chances are off", Hint: "All suspected and hidden chances moved together, by a factor of their odds.",
+		Table: &grid{Heads: []string{"odds of all that is not seen", "margin", "loss", "stop at"}}}
+	line := draw.Line{}
+	var marks []draw.Mark
+	for _, o := range p.Odds {
+		name := fmt.Sprintf("%g times", o.Factor)
+		switch o.Factor {
+		case 0:
+			name = "none of it there"
+		case 1:
+			name = "as believed"
+			marks = append(marks, draw.Mark{Label: "as believed,", X: 1, Y: o.Margin, Drop: true})
+		}
+		b.Table.add(gridCell{Text: name}, gridCell{f.about(o.Margin), "", number(o.Margin)}, gridCell{percent(o.LossChance), "", share(o.LossChance)}, gridCell{stopWords(&o.Outcome, f), "", number(o.HighestBid.Pounds())})
+		line.Points = append(line.Points, draw.Point{X: o.Factor, Y: o.Margin})
+	}
+	var err error
+	b.Picture, err = draw.Curve{
+		Frame: draw.Frame{Title: "Margin against the odds of all that is not seen", Size: draw.Both}, Lines: []draw.Line{line}, Marks: marks,
+		X: draw.Axis{Label: "odds, times what the book says", Format: draw.Plain("times")}, Y: draw.Axis{Label: "mean margin", Format: f.format, Include: []float64{0}, Zero: true},
+	}.SVG()
+	return b, err
+}

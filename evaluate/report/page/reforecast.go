@@ -1,0 +1,183 @@
+package page
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"wreckoner/damage"
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/report/draw"
+	"wreckoner/evaluate/review/forecast"
+)
+
+// MostMoments is how many moments of a build its page draws.
+const MostMoments = 10
+
+// Reforecast writes the page of a build in progress. history is what was believed
+// of it before, the freeze first; it may be nil.
+func Reforecast(w io.Writer, r *report.Reforecast, history []forecast.Moment) error {
+	f, now := figuresIn(r.Currency), r.Forecast
+	part := &partView{Heading: report.Clean(r.Build), Words: paragraphs(r.Words())}
+	var classes [damage.ClassCount]bool
+	for _, l := range now.Jobs {
+		classes[l.Class] = classes[l.Class] || l.State != forecast.Gone
+	}
+	steps := []func() (*blockView, error){
+		func() (*blockView, error) { return narrowing(r, history, f) },
+		func() (*blockView, error) { return choices(r, f) },
+		func() (*blockView, error) { return totals(r, f), nil },
+		func() (*blockView, error) { return jobs(r, f) },
+	}
+	for _, step := range steps {
+		b, err := step()
+		if err != nil {
+			return err
+		}
+		if b != nil {
+			part.Blocks = append(part.Blocks, *b)
+		}
+	}
+	if len(now.Notices) > 0 {
+		part.Blocks = append(part.Blocks, blockView{Heading: "How the ledger was read", List: cleaned(now.Notices)})
+	}
+	lead := fmt.Sprintf("Lot %s", report.Clean(r.Lot.Number))
+	if car := report.Clean(r.Lot.Car()); car != "" {
+		lead += ", " + car
+	}
+	switch {
+	case now.ElapsedKnown:
+		lead += fmt.Sprintf(", day %.0f", now.Elapsed)
+	case now.Elapsed > 0:
+		lead += fmt.Sprintf(", day %.0f or later", now.Elapsed)
+	}
+	v := &reportView{
+		frame: frame{Kind: "Reforecast", Title: "build " + report.Clean(r.Build), Lead: lead + ".",
+			Made: fmt.Sprintf("%s worlds, seed %d, as frozen. Own hours count at %s.", money.Group(int64(r.Points)), r.Seed, f.pennies(money.FromPounds(r.LabourRate)))},
+		Parts: []*partView{part}, Regulated: cautions(classes),
+		Legend: []string{"Every figure is a mean, with the range of 8 in 10 outcomes beside it. Done jobs count at what they cost; open ones, given that they cost at least what they have; what was looked for and is not there drops out."},
+	}
+	return write(w, "report", v)
+}
+
+func day(t time.Time) string {
+	if t.IsZero() {
+		return "at the freeze"
+	}
+	return t.Format(time.DateOnly)
+}
+
+// narrowing draws the estimate at completion as it moved.
+func narrowing(r *report.Reforecast, history []forecast.Moment, f figures) (*blockView, error) {
+	b := &blockView{Heading: "The repair at completion, as it narrowed", Folded: true, Table: &grid{Heads: []string{"when", "repair at completion", "margin", "loss"}}}
+	now := r.Forecast
+	n := draw.Narrowing{Frame: draw.Frame{Title: "Repair at completion as it narrowed", Size: draw.Both}, Format: f.format, Axis: "repair at completion",
+		Guides: []draw.Guide{{Label: "spent so far", Value: now.Actual(r.LabourRate)}}}
+	if len(history) == 0 {
+		history = []forecast.Moment{{Repair: now.Start.Repair, Margin: now.Start.Margin}}
+	}
+	add := func(when string, s evaluate.Spread, m evaluate.Margin) {
+		n.Steps = append(n.Steps, draw.Interval{Label: when, Low: s.P10, Mid: s.P50, High: s.P90})
+		b.Table.add(gridCell{Text: when}, spreadCell(s, f), spreadCell(evaluate.Spread{Mean: m.Mean, P10: m.P10, P50: m.P50, P90: m.P90}, f), gridCell{percent(m.LossChance), "", share(m.LossChance)})
+	}
+	for _, m := range history {
+		add(day(m.Day), m.Repair, m.Margin)
+	}
+	add("now", now.Now.Repair, now.Now.Margin)
+	var err error
+	b.Picture, err = n.SVG()
+	return b, err
+}
+
+func spreadCell(s evaluate.Spread, f figures) gridCell {
+	return gridCell{f.about(s.Mean), f.span(s.P10, s.P90), number(s.Mean)}
+}
+
+func choices(r *report.Reforecast, f figures) (*blockView, error) {
+	if len(r.Forecast.Choices) == 0 {
+		return nil, nil
+	}
+	b := &blockView{Heading: "The choices", Hint: "What each is worth from here on; what is spent already counts in none.", Table: &grid{Heads: []string{"choice", "worth", "turns out best in"}}}
+	rows := draw.Intervals{Frame: draw.Frame{Title: "Worth of each choice from here on", Size: draw.Both}, Format: f.format, Axis: "money from here on", Middle: "mean", Zero: true}
+	for _, c := range r.Forecast.Choices {
+		best := gridCell{percent(c.Best), "", share(c.Best)}
+		if len(r.Forecast.Choices) == 1 {
+			best = gridCell{Text: "nothing to compare it with"}
+		}
+		b.Table.add(gridCell{Text: c.Name}, spreadCell(c.Worth, f), best)
+		rows.Rows = append(rows.Rows, draw.Interval{Label: c.Name, Low: c.Worth.P10, Mid: c.Worth.Mean, High: c.Worth.P90})
+	}
+	var err error
+	b.Picture, err = rows.SVG()
+	return b, err
+}
+
+func totals(r *report.Reforecast, f figures) *blockView {
+	now := r.Forecast
+	b := &blockView{Heading: "At the freeze and now", Table: &grid{Heads: []string{"", "at the freeze", "so far", "to come", "now, in all"}}}
+	plain := func(s evaluate.Spread) gridCell {
+		return gridCell{fmt.Sprintf("%.0f", s.Mean), fmt.Sprintf("%.0f to %.0f", s.P10, s.P90), number(s.Mean)}
+	}
+	amount := func(x float64) gridCell { return gridCell{f.about(x), "", number(x)} }
+	count := func(x float64) gridCell { return gridCell{fmt.Sprintf("%.0f", x), "", number(x)} }
+	margin := func(m evaluate.Margin) gridCell {
+		return spreadCell(evaluate.Spread{Mean: m.Mean, P10: m.P10, P90: m.P90}, f)
+	}
+	b.Table.add(gridCell{Text: "repair"}, spreadCell(now.Start.Repair, f), amount(now.Actual(r.LabourRate)), amount(now.ToCome.Mean), spreadCell(now.Now.Repair, f))
+	b.Table.add(gridCell{Text: "own hours"}, plain(now.Start.Hours), count(now.HoursSpent), count(now.HoursToCome.Mean), plain(now.Now.Hours))
+	b.Table.add(gridCell{Text: "tests, fixed items, extras"}, spreadCell(now.Start.Other, f), amount(now.Overhead), amount(now.OtherToCome.Mean), spreadCell(now.Now.Other, f))
+	b.Table.add(gridCell{Text: "days to the money"}, plain(now.Start.Days), count(now.Elapsed), count(now.DaysLeft.Mean), plain(now.Now.Days))
+	b.Table.add(gridCell{Text: "sale price"}, spreadCell(now.Start.Resale, f), gridCell{}, gridCell{}, spreadCell(now.Now.Resale, f))
+	b.Table.add(gridCell{Text: "margin"}, margin(now.Start.Margin), gridCell{}, gridCell{}, margin(now.Now.Margin))
+	return b
+}
+
+func jobs(r *report.Reforecast, f figures) (*blockView, error) {
+	b := &blockView{Heading: "Job by job", Hint: "Spent and to come, own hours included, of every job that is not ruled out.", Table: &grid{Heads: []string{"job", "stands", "expected at the freeze", "spent", "own hours", "to come"}}}
+	bars := draw.Bars{Frame: draw.Frame{Title: "Spent and to come, job by job", Size: draw.Both}, Format: f.format, Parts: []string{"spent", "to come"}, Axis: "money and own hours"}
+	for _, l := range r.Forecast.Jobs {
+		before, left := gridCell{}, gridCell{}
+		if !l.Unplanned {
+			before = spreadCell(l.Start, f)
+		}
+		if l.State == forecast.Open || l.State == forecast.Untouched {
+			left = spreadCell(l.ToCome, f)
+		}
+		b.Table.add(gridCell{Text: l.Zone.String() + ", " + l.Class.String()}, gridCell{Text: stands(l)}, before,
+			gridCell{f.about(l.Spent), "", number(l.Spent)}, gridCell{oneDecimal(l.Hours), "", number(l.Hours)}, left)
+		if l.Actual > 0 || l.ToCome.Mean > 0 && l.State != forecast.Gone {
+			bars.Rows = append(bars.Rows, draw.Bar{Label: l.Spot.String(), Parts: []float64{max(0, l.Actual), max(0, l.ToCome.Mean)}})
+		}
+	}
+	if len(bars.Rows) == 0 {
+		return b, nil
+	}
+	var err error
+	b.Picture, err = bars.SVG()
+	return b, err
+}
+
+// stands says how a job stands.
+func stands(l forecast.Line) string {
+	text := string(l.State)
+	switch {
+	case l.State == forecast.Untouched && l.Chance < 1:
+		text = "not looked at, " + percent(l.Chance)
+	case l.State == forecast.Untouched:
+		text = "to do"
+	case l.State == forecast.Open && l.Chance < 1:
+		text += ", " + percent(l.Chance)
+	}
+	if l.Grade > 0 {
+		text += fmt.Sprintf(", grade %d", l.Grade)
+	}
+	switch {
+	case l.Unplanned:
+		text += ", unplanned"
+	case l.Over && l.State == forecast.Open:
+		text += ", overspent"
+	}
+	return text
+}

@@ -1,0 +1,73 @@
+package page
+
+import (
+	"html/template"
+	"strings"
+
+	"wreckoner/evaluate/report"
+)
+
+// reportView is a page of words, pictures and tables in order.
+type reportView struct {
+	frame
+	Parts     []*partView
+	Legend    []string
+	Regulated []string
+}
+
+// partView is what is said of one thing: a probed lot, a build.
+type partView struct {
+	ID, Heading string
+	Words       []wordsView
+	Facts       []fact
+	Blocks      []blockView
+}
+
+// wordsView is a paragraph, with a list below it.
+type wordsView struct {
+	Text  string
+	Items []string
+}
+
+// blockView is a picture with its table.
+type blockView struct {
+	Heading, Hint string
+	Picture       template.HTML
+	Table         *grid
+	List          []string
+	// Folded tables open at a touch: the picture says the same.
+	Folded bool
+}
+
+// grid is a table that becomes a list of cards where the page is narrow.
+type grid struct {
+	Heads []string
+	Rows  []gridRow
+}
+
+type gridRow struct {
+	Head  gridCell
+	Cells []gridCell
+}
+
+// gridCell is a text, with a smaller one below; Num is its number as the JSON has it.
+type gridCell struct{ Text, More, Num string }
+
+func (g *grid) add(head gridCell, cells ...gridCell) { g.Rows = append(g.Rows, gridRow{head, cells}) }
+
+// Head names the column of cell i.
+func (g *grid) Head(i int) string { return g.Heads[i+1] }
+
+// paragraphs groups lines: those that are indented are a list below the one before.
+func paragraphs(lines []string) []wordsView {
+	var out []wordsView
+	for _, line := range lines {
+		text := report.Clean(strings.TrimSpace(line))
+		if strings.HasPrefix(line, "  ") && len(out) > 0 {
+			out[len(out)-1].Items = append(out[len(out)-1].Items, text)
+			continue
+		}
+		out = append(out, wordsView{Text: text})
+	}
+	return out
+}

@@ -1,0 +1,191 @@
+package page
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"wreckoner/damage"
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/report/draw"
+	"wreckoner/evaluate/review"
+	"wreckoner/evaluate/review/calibrate"
+)
+
+// MostBuilds is how many builds the page of a review sets out line by line, the
+// last ones sold.
+const MostBuilds = 40
+
+// Review writes the page of finished builds.
+func Review(w io.Writer, r *report.Review) error {
+	f := figuresIn(r.Currency)
+	v := &reportView{frame: frame{Kind: "Review", Title: report.Count(len(r.Outcomes), "finished build"), Lead: "What was believed when each car was bought, and what came of it.",
+		Made: "Each build against its own frozen estimate."},
+		Legend: []string{
+			"Rank: P63 is dearer than 63 in 100 of its own predicted worlds. Were all estimates right, ranks would spread evenly, and 8 builds in 10 would end within their range.",
+			"Outside: beyond the range that 8 in 10 should end in. Unplanned: there, and nothing of the estimate covers it. Absent: expected, and not there.",
+		}}
+	all := &partView{ID: "all", Heading: "All builds", Words: paragraphs(r.Words())}
+	v.Parts = append(v.Parts, all)
+	if len(r.Outcomes) > 1 {
+		if err := overall(all, r, f); err != nil {
+			return err
+		}
+	}
+	if len(r.Aside) > 0 {
+		b := blockView{Heading: "Not reviewed"}
+		for _, a := range r.Aside {
+			b.List = append(b.List, report.Clean(a.Build)+": "+report.Clean(a.Reason))
+		}
+		all.Blocks = append(all.Blocks, b)
+	}
+	shown := r.Outcomes
+	if len(shown) > MostBuilds {
+		shown = shown[len(shown)-MostBuilds:]
+		all.Words = append(all.Words, wordsView{Text: fmt.Sprintf("To keep the page small, only the last %d builds are set out line by line below; review --details prints all.", MostBuilds)})
+	}
+	var classes [damage.ClassCount]bool
+	for _, o := range r.Outcomes {
+		for _, l := range o.Lines {
+			classes[l.Spot.Class] = classes[l.Spot.Class] || l.Actual != 0
+		}
+	}
+	for i, o := range shown {
+		part, err := buildPart(o, f)
+		if err != nil {
+			return fmt.Errorf("build %s: %w", report.Clean(o.Build.Name), err)
+		}
+		part.ID = fmt.Sprintf("b%d", i+1)
+		v.Parts = append(v.Parts, part)
+	}
+	v.Regulated = cautions(classes)
+	return write(w, "report", v)
+}
+
+// overall adds what several builds say together.
+func overall(all *partView, r *report.Review, f figures) error {
+	b := blockView{Heading: "Where the repairs landed", Folded: true, Table: &grid{Heads: []string{"build", "repair expected", "actual", "rank", "margin expected", "actual", "rank"}}}
+	dots := draw.Dots{Frame: draw.Frame{Title: "Rank of every repair among its own predicted worlds", Size: draw.Both}, Axis: "percentile of the estimate", Left: "cheaper than said", Right: "dearer than said"}
+	for _, o := range r.Outcomes {
+		p := o.Frozen.Predicted.Repair
+		b.Table.add(gridCell{report.Clean(o.Build.Name), "lot " + report.Clean(o.Frozen.Kept.Lot), ""}, spreadCell(spread(p), f), gridCell{f.about(o.Actual.Pounds()), "", number(o.Actual.Pounds())},
+			gridCell{report.RankWords(o.Percentile), "", share(o.Percentile)}, gridCell{f.about(o.MarginExpected.Pounds()), "", number(o.MarginExpected.Pounds())},
+			gridCell{f.about(o.MarginActual.Pounds()), "", number(o.MarginActual.Pounds())}, gridCell{report.RankWords(o.MarginPercentile), "", share(o.MarginPercentile)})
+		dots.Dots = append(dots.Dots, draw.Dot{Label: o.Build.Name, At: 100 * o.Percentile})
+	}
+	var err error
+	if b.Picture, err = dots.SVG(); err != nil {
+		return err
+	}
+	all.Blocks = append(all.Blocks, b)
+	if r.Calibration == nil {
+		return nil
+	}
+	return calibration(all, r.Calibration, f)
+}
+
+func calibration(all *partView, c *review.Calibration, f figures) error {
+	b := blockView{Heading: "How often the repair came out within its range", Folded: true, Table: &grid{Heads: []string{"range of", "inside", "share", "in the long run (95 %)"}}}
+	cover := draw.Coverage{Frame: draw.Frame{Title: "Coverage stated and observed", Size: draw.Both}, Axis: "share of the builds inside"}
+	for _, x := range c.Coverage {
+		count := fmt.Sprintf("%d of %d", x.Inside, x.N)
+		b.Table.add(gridCell{percent(x.Level), "", share(x.Level)}, gridCell{Text: count}, gridCell{percent(x.Share), "", share(x.Share)}, gridCell{Text: percent(x.Low) + " to " + percent(x.High)})
+		cover.Levels = append(cover.Levels, draw.Level{Stated: x.Level, Observed: x.Share, Low: x.Low, High: x.High, Count: count})
+	}
+	var err error
+	if b.Picture, err = cover.SVG(); err != nil {
+		return err
+	}
+	all.Blocks = append(all.Blocks, b)
+
+	b = blockView{Heading: "Habitual error, class by class", Hint: "How many times its estimate it came to: 1 is right, above it dearer.", Folded: true, Table: &grid{Heads: []string{"of", "builds", "actual over estimate", "in the long run (95 %)"}}}
+	bias := draw.Intervals{Frame: draw.Frame{Title: "Actual over estimate, class by class", Size: draw.Both}, Axis: "actual over estimate", Middle: "observed", Band: "95\u00a0% interval",
+		Format: draw.Format{Decimals: 2}, Guides: []draw.Guide{{Label: "right", Value: 1}}}
+	add := func(name string, x calibrate.LogRatio) {
+		if x.N == 0 {
+			return
+		}
+		row, interval := draw.Interval{Label: name, Low: x.Factor(), Mid: x.Factor(), High: x.Factor()}, ""
+		if x.Interval != nil {
+			row.Low, row.High = math.Exp(x.Interval.Low), math.Exp(x.Interval.High)
+			interval = fmt.Sprintf("%.2f to %.2f", row.Low, row.High)
+		}
+		bias.Rows = append(bias.Rows, row)
+		b.Table.add(gridCell{Text: name}, gridCell{Text: fmt.Sprint(x.N)}, gridCell{Text: fmt.Sprintf("%.2f", x.Factor())}, gridCell{Text: interval})
+	}
+	for _, x := range c.Classes {
+		add(x.Class.String(), x.LogRatio)
+	}
+	add("whole repair", c.Bias)
+	add("sale price", c.Price)
+	if len(bias.Rows) > 0 {
+		if b.Picture, err = bias.SVG(); err != nil {
+			return err
+		}
+		all.Blocks = append(all.Blocks, b)
+	}
+
+	b = blockView{Heading: "Worth listening to?", Hint: "Mean score (CRPS) against naive forecasts of the same builds; less is better.", Table: &grid{Heads: []string{"forecast", "score", "ours is better by"}}}
+	b.Table.add(gridCell{Text: "our ranges"}, gridCell{f.about(c.CRPS), "", number(c.CRPS)}, gridCell{})
+	for _, x := range c.Rivals {
+		better := gridCell{}
+		if x.Known {
+			better = gridCell{fmt.Sprintf("%.0f\u00a0%%", 100*x.Skill), "", share(x.Skill)}
+		}
+		b.Table.add(gridCell{Text: "naive: " + x.Name}, gridCell{f.about(x.CRPS), "", number(x.CRPS)}, better)
+	}
+	all.Blocks = append(all.Blocks, b)
+	return nil
+}
+
+func spread(p review.Forecast) evaluate.Spread {
+	return evaluate.Spread{Mean: p.Mean, P10: p.P10, P50: p.P50, P90: p.P90}
+}
+
+// buildPart sets out one build: its lines and its walk.
+func buildPart(o *review.Outcome, f figures) (*partView, error) {
+	part := &partView{Heading: report.Clean(o.Build.Name), Words: paragraphs([]string{report.OutcomeWords(o)})}
+	b := blockView{Heading: "Estimate against actual, zone by zone", Folded: true, Table: &grid{Heads: []string{"zone and class", "chance", "expected", "actual", "where"}}}
+	rows := draw.Intervals{Frame: draw.Frame{Title: "Estimate and actual of every zone", Size: draw.Both}, Format: f.format, Axis: "repair money", Middle: "mean expected", Aim: "actual"}
+	for _, l := range o.Lines {
+		name, actual := l.Spot.Zone.String()+", "+l.Spot.Class.String(), l.Actual.Pounds()
+		if l.Forecast == nil {
+			b.Table.add(gridCell{Text: name}, gridCell{}, gridCell{}, gridCell{f.about(actual), "", number(actual)}, gridCell{Text: string(l.Where)})
+			rows.Rows = append(rows.Rows, draw.Interval{Label: l.Spot.String() + ", unplanned", Value: f.about(actual), Target: &actual})
+			continue
+		}
+		p := l.Forecast
+		b.Table.add(gridCell{Text: name}, gridCell{percent(p.Chance), "", share(p.Chance)}, spreadCell(spread(p.Forecast), f), gridCell{f.about(actual), "", number(actual)}, gridCell{Text: string(l.Where)})
+		if p.P90 > 0 || actual != 0 {
+			rows.Rows = append(rows.Rows, draw.Interval{Label: l.Spot.String(), Low: p.P10, Mid: p.Mean, High: p.P90, Value: f.about(actual), Target: &actual})
+		}
+	}
+	var err error
+	if len(rows.Rows) > 0 {
+		if b.Picture, err = rows.SVG(); err != nil {
+			return nil, err
+		}
+	}
+	part.Blocks = append(part.Blocks, b)
+
+	b = blockView{Heading: "From the expected margin to the actual one", Folded: true, Table: &grid{Heads: []string{"step", "expected", "actual", "margin"}}}
+	fall := draw.Waterfall{Frame: draw.Frame{Title: "From the expected margin to the actual one", Size: draw.Both}, Format: f.format, Axis: "margin", Plus: "better than expected", Minus: "worse",
+		Steps: []draw.Step{{Label: "margin expected", Amount: o.MarginExpected.Pounds()}}}
+	for _, s := range o.Walk {
+		b.Table.add(gridCell{Text: s.Name}, gridCell{f.pennies(s.Expected), "", number(s.Expected.Pounds())}, gridCell{f.pennies(s.Actual), "", number(s.Actual.Pounds())}, gridCell{f.pennies(s.Difference()), "", number(s.Difference().Pounds())})
+		if s.Difference() != 0 {
+			fall.Steps = append(fall.Steps, draw.Step{Label: s.Name, Amount: s.Difference().Pounds()})
+		}
+	}
+	b.Table.add(gridCell{Text: "margin"}, gridCell{f.pennies(o.MarginExpected), "", number(o.MarginExpected.Pounds())}, gridCell{f.pennies(o.MarginActual), "", number(o.MarginActual.Pounds())}, gridCell{})
+	fall.Steps = append(fall.Steps, draw.Step{Label: "margin", Total: true})
+	if b.Picture, err = fall.SVG(); err != nil {
+		return nil, err
+	}
+	part.Blocks = append(part.Blocks, b)
+	if len(o.Notes) > 0 {
+		part.Blocks = append(part.Blocks, blockView{Heading: "Assumed", List: cleaned(o.Notes)})
+	}
+	return part, nil
+}

@@ -1,0 +1,57 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/probe"
+	"wreckoner/evaluate/review"
+)
+
+// Clean makes a text of one line safe to show: control and direction characters
+// are written out.
+func Clean(text string) string { return clean(text) }
+
+// CarWords names the car of a result, or the kind of car where nobody names it.
+func CarWords(r *evaluate.Result) string { return carText(r) }
+
+// LimitWords says in a word what stops the bidding.
+func LimitWords(r *evaluate.Result) string { return limitText(r) }
+
+// Count says how many there are of something: "1 lot", "1,200 lots".
+func Count(n int, what string) string { return count(n, what) }
+
+// ProbeWords says in words what matters of a probed lot, a line each.
+func ProbeWords(p *probe.Probe) []string { return summary(p) }
+
+// ShopWords says which files served.
+func ShopWords(shop *evaluate.Shop, folder string) string {
+	var own, built []string
+	for _, x := range shop.Sources {
+		if x.BuiltIn {
+			built = append(built, x.File)
+		} else {
+			own = append(own, x.File)
+		}
+	}
+	switch {
+	case len(own) == 0:
+		return "the built-in starter figures; wreckoner start DIR writes them out to be made your own"
+	case len(built) == 0:
+		return clean(folder)
+	}
+	return fmt.Sprintf("%s (%s); built in: %s", clean(folder), strings.Join(own, ", "), strings.Join(built, ", "))
+}
+
+// Words says in words what the review comes to, a paragraph each.
+func (r *Review) Words() []string { return r.words() }
+
+// OutcomeWords says what became of one build.
+func OutcomeWords(o *review.Outcome) string { return storyOf(o) }
+
+// RankWords writes a percentile: P63 is above 63 worlds of a hundred.
+func RankWords(p float64) string { return rank(p) }
+
+// Words says in words how the build stands and what to do, a paragraph each.
+func (r *Reforecast) Words() []string { return r.summary() }
