@@ -6,11 +6,13 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/table/record"
 )
@@ -19,30 +21,53 @@ type check struct {
 	s     *streams
 	shop  shopOption
 	lots  lotOptions
+	copy  listCopy
+	fix   bool
 	quiet bool
 }
 
 func newCheck(s *streams) *cobra.Command {
-	c := &check{s: s}
+	c := &check{s: s, copy: listCopy{s: s}}
 	cmd := &cobra.Command{
 		Use:   "check PATH...",
 		Short: "Read files, report every fault, change nothing",
-		Long:  "Reads lot lists and shop folders, and reports every fault with its line and column. Nothing is changed.",
-		Args:  cobra.MinimumNArgs(1),
-		RunE:  func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args) },
+		Long: "Reads lot lists (CSV or .xlsx) and shop folders, and reports every fault with its line and column. Nothing is\n" +
+			"changed. With --fix a list is also copied, put right where that is safe: UTF-8, commas, our column names, no spaces at\n" +
+			"the ends of cells, no blank rows. No value is changed, and a list with a row that cannot be read is not copied.",
+		Example: "  wreckoner check --shop myshop myshop sale.csv\n  wreckoner check --fix sale.csv -o clean.csv",
+		Args:    cobra.MinimumNArgs(1),
+		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args) },
 	}
 	c.shop.flags(cmd.Flags())
 	c.lots.flags(cmd.Flags())
+	c.copy.flags(cmd.Flags())
+	cmd.Flags().BoolVar(&c.fix, "fix", false, "also write a copy of the list that is put right where that is safe")
 	cmd.Flags().BoolVarP(&c.quiet, "quiet", "q", false, "no notices")
 	return cmd
 }
 
 func (c *check) run(ctx context.Context, paths []string) error {
+	switch {
+	case c.fix && (len(paths) != 1 || c.copy.file == ""):
+		return usagef("--fix takes one list and names the copy: wreckoner check --fix sale.csv -o clean.csv")
+	case c.fix && paths[0] == "-":
+		return usagef("--fix reads the list twice; name a file")
+	case !c.fix && (c.copy.file != "" || c.copy.raw):
+		return usagef("-o and --raw-text go with --fix")
+	}
+	if err := single(append(paths, c.copy.file)...); c.fix && err != nil {
+		return err
+	}
 	failed, rejected := false, false
 	for _, path := range paths {
 		faults, err := c.path(ctx, path)
 		if err != nil {
-			fmt.Fprintf(c.s.err, "wreckoner: %s\n", err)
+			if errors.Is(err, context.Canceled) {
+				return err
+			}
+			if !errors.Is(err, errReported) {
+				fmt.Fprintf(c.s.err, "wreckoner: %s\n", report.CleanLines(err.Error()))
+			}
 			failed = true
 		}
 		rejected = rejected || faults > 0
@@ -63,6 +88,8 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 	case path == "-":
 	case err != nil:
 		return 0, plainError(err)
+	case info.IsDir() && c.fix:
+		return 0, fmt.Errorf("%s is a folder; --fix copies a lot list", path)
 	case info.IsDir():
 		return c.folder(path)
 	case isShopFile(path):
@@ -83,13 +110,66 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 	if err != nil {
 		return 0, err
 	}
-	results, err := c.s.judge(ctx, e, list)
-	if err != nil {
-		return 0, err
+	good := 0
+	for lots := range slices.Chunk(list.Lots, 1024) { // the results are of no interest
+		_, errs, err := e.All(ctx, lots, nil)
+		if err != nil {
+			return 0, err
+		}
+		for i, err := range errs {
+			if err != nil {
+				list.Reject(lots[i], "damage", err)
+			} else {
+				good++
+			}
+		}
 	}
 	c.s.report(list.Problems)
-	fmt.Fprintf(c.s.out, "%s: %s\n", record.Sanitise(path), tally(len(results), "lot", len(list.Problems)))
+	c.s.print("%s: %s\n", record.Sanitise(path), tally(good, "lot", len(list.Problems)))
+	if c.fix {
+		if err := c.mend(path); err != nil {
+			return 0, err
+		}
+	}
 	return len(list.Problems), nil
+}
+
+// mend writes the copy.
+func (c *check) mend(path string) (err error) {
+	list, err := c.s.carry(path, &c.lots, true)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, list.Close()) }()
+	trimmed, copied := 0, 0
+	_, guarded, err := c.copy.write(list.Header, list.comma, func(out report.Carried) (int, error) {
+		for row, err := range list.Rows() {
+			if err != nil {
+				return 0, err
+			}
+			if row.Problem != nil {
+				return 0, fmt.Errorf("%s is not written: line %d of %s cannot be read and would be lost; mend it first", c.copy.file, row.Problem.Line, path)
+			}
+			trimmed += table.Trim(row.Cells)
+			copied++
+			if err := out.Row(row.Cells); err != nil {
+				return 0, err
+			}
+		}
+		return 0, nil
+	})
+	if err != nil {
+		return err
+	}
+	if !c.quiet {
+		c.s.notice(list.Notices())
+	}
+	c.s.print("%s: %s copied, %d cells trimmed", record.Sanitise(c.copy.file), plural(copied, "lot"), trimmed)
+	if guarded > 0 {
+		c.s.print(", %d prefixed with ' because a spreadsheet would run them", guarded)
+	}
+	c.s.print("; no value was changed\n")
+	return nil
 }
 
 func (c *check) folder(path string) (int, error) {
@@ -97,6 +177,16 @@ func (c *check) folder(path string) (int, error) {
 	if err != nil {
 		return 0, err
 	}
+	lexicon, more, also, err := table.ReadLexicon(path)
+	if err != nil {
+		return 0, plainError(err)
+	}
+	problems, notices = append(problems, more...), append(notices, also...)
+	mappings, more, err := table.ReadMappings(path)
+	if err != nil {
+		return 0, plainError(err)
+	}
+	problems = append(problems, more...)
 	c.s.report(problems)
 	if !c.quiet {
 		c.s.notice(notices)
@@ -109,31 +199,41 @@ func (c *check) folder(path string) (int, error) {
 			own++
 		}
 	}
+	if lexicon == nil || !lexicon.BuiltIn {
+		own++
+	} else {
+		builtIn = append(builtIn, table.LexiconFile)
+	}
+	if len(mappings) > 0 || len(more) > 0 {
+		own++
+	}
 	text := tally(own, "file", len(problems))
 	if len(builtIn) > 0 {
 		text += "; built in: " + strings.Join(builtIn, ", ")
 	}
-	fmt.Fprintf(c.s.out, "%s: %s\n", record.Sanitise(path), text)
+	c.s.print("%s: %s\n", record.Sanitise(path), text)
 	return len(problems), nil
 }
 
 func isShopFile(path string) bool {
 	switch filepath.Base(path) {
-	case table.SettingsFile, table.BookFile, table.HiddenFile, table.SegmentsFile, table.CategoriesFile, table.FeesFile, table.LooksFile:
+	case table.SettingsFile, table.BookFile, table.HiddenFile, table.SegmentsFile, table.CategoriesFile, table.FeesFile, table.LooksFile,
+		table.LexiconFile, table.ColumnsFile:
 		return true
 	}
 	return false
 }
 
 func tally(good int, what string, faults int) string {
-	plural := func(n int, what string) string {
-		if n == 1 {
-			return "1 " + what
-		}
-		return fmt.Sprintf("%d %ss", n, what)
-	}
 	if faults == 0 {
 		return plural(good, what) + " read, no fault"
 	}
 	return plural(good, what) + " read, " + plural(faults, "fault")
+}
+
+func plural(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }

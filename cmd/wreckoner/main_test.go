@@ -1,8 +1,6 @@
 package main
 
 import (
-	"context"
-	"os"
 	"path/filepath"
 	"testing"
 
@@ -11,9 +9,7 @@ import (
 
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
-		"wreckoner": func() {
-			os.Exit(run(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
-		},
+		"wreckoner": main,
 	})
 }
 

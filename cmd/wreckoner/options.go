@@ -1,6 +1,8 @@
 package main
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -53,12 +55,12 @@ func (s *streams) notice(notices []string) {
 	}
 }
 
-// lotOptions say how lots are read.
-type lotOptions struct {
+// mapOption says which columns a list calls otherwise.
+type mapOption struct {
 	columns map[string]string
 }
 
-func (o *lotOptions) flags(f *pflag.FlagSet) {
+func (o *mapOption) flags(f *pflag.FlagSet) {
 	f.StringToStringVar(&o.columns, "map", nil, "`COLUMN=\"Header\"`: a column that the list calls otherwise; may be repeated")
 }
 
@@ -85,20 +87,30 @@ func (o *engineOptions) options() (evaluate.Options, error) {
 	return evaluate.Options{Points: o.points, Seed: o.seed, Workers: o.workers}, nil
 }
 
-// open opens an input; - is standard input.
+// open opens an input; - is standard input. Reading it ends where the run is
+// interrupted.
 func (s *streams) open(path string) (io.ReadCloser, string, error) {
 	if path == "-" {
-		return io.NopCloser(s.in), "standard input", nil
+		return io.NopCloser(&piped{Reader: s.in, ctx: s.ctx}), "standard input", nil
+	}
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, "", plainError(err)
+	}
+	if info.IsDir() {
+		return nil, "", fmt.Errorf("%s is a folder; name a file", path)
 	}
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, "", plainError(err)
 	}
-	if info, err := f.Stat(); err == nil && info.IsDir() {
-		f.Close()
-		return nil, "", fmt.Errorf("%s is a folder; name a file", path)
+	if info.Mode().IsRegular() {
+		return &regular{file: f, ctx: s.ctx, size: info.Size()}, path, nil
 	}
-	return f, path, nil
+	return struct {
+		io.Reader
+		io.Closer
+	}{&piped{Reader: f, ctx: s.ctx}, f}, path, nil
 }
 
 // plainError says an operating system's error without the system call's name.
@@ -112,12 +124,45 @@ func plainError(err error) error {
 // deliver writes to standard output, or to the file whole or not at all.
 func (o *output) deliver(write func(io.Writer) error) error {
 	if o.file == "" {
-		if err := write(o.s.out); err != nil {
-			return fmt.Errorf("standard output: %w", err)
+		if err := write(&until{o.s.ctx, o.s.out}); err != nil {
+			return fmt.Errorf("standard output: %w", withoutCall(err))
 		}
 		return nil
 	}
-	return whole.Write(o.file, write)
+	return o.s.whole(o.file, write)
+}
+
+// whole writes a file whole or not at all; where the run is interrupted, not at
+// all.
+func (s *streams) whole(path string, write func(io.Writer) error) error {
+	return whole.Write(path, func(w io.Writer) error {
+		if err := write(&until{s.ctx, w}); err != nil {
+			return err
+		}
+		return s.ctx.Err()
+	})
+}
+
+// until writes until the run is interrupted.
+type until struct {
+	ctx context.Context
+	io.Writer
+}
+
+func (u *until) Write(p []byte) (int, error) {
+	if err := u.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return u.Writer.Write(p)
+}
+
+// withoutCall leaves out the system call and its file, which is no user's.
+func withoutCall(err error) error {
+	var p *os.PathError
+	if errors.As(err, &p) {
+		return p.Err
+	}
+	return err
 }
 
 // single reports whether several outputs or inputs share one file.

@@ -2,11 +2,13 @@ package main
 
 import (
 	"context"
+	"io"
 
 	"github.com/spf13/cobra"
 
 	"wreckoner/evaluate/probe"
 	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/report/page"
 )
 
 type prober struct {
@@ -15,6 +17,7 @@ type prober struct {
 	lots   lotOptions
 	engine engineOptions
 	out    output
+	html   htmlOption
 }
 
 func newProbe(s *streams) *cobra.Command {
@@ -33,6 +36,7 @@ func newProbe(s *streams) *cobra.Command {
 	c.lots.flags(f)
 	c.engine.flags(f)
 	c.out.flags(f)
+	c.html.flags(f)
 	return cmd
 }
 
@@ -40,7 +44,7 @@ func (c *prober) run(ctx context.Context, path string, numbers []string) error {
 	if err := c.out.check(); err != nil {
 		return err
 	}
-	if err := single(path, c.out.file); err != nil {
+	if err := single(path, c.out.file, c.html.file); err != nil {
 		return err
 	}
 	opt, err := c.engine.options()
@@ -70,6 +74,9 @@ func (c *prober) run(ctx context.Context, path string, numbers []string) error {
 			return err
 		}
 		r.Probes = append(r.Probes, p)
+	}
+	if err := c.s.page(c.html, func(w io.Writer) error { return page.Probe(w, r) }); err != nil {
+		return err
 	}
 	return c.out.write(r)
 }

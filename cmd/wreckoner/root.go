@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -44,6 +45,23 @@ type streams struct {
 	in  io.Reader
 	out io.Writer
 	err io.Writer
+
+	failed error // what standard output did not take
+}
+
+// print writes data to standard output. Where that fails, the command does.
+func (s *streams) print(format string, args ...any) {
+	if _, err := fmt.Fprintf(s.out, format, args...); err != nil && s.failed == nil {
+		s.failed = fmt.Errorf("standard output: %w", withoutCall(err))
+	}
+}
+
+// tracked is standard output for a library that does not look at errors.
+type tracked struct{ s *streams }
+
+func (t *tracked) Write(p []byte) (int, error) {
+	t.s.print("%s", p)
+	return len(p), nil
 }
 
 // run executes one command line and returns the exit code.
@@ -52,9 +70,12 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	root := newRoot(s)
 	root.SetArgs(args)
 	root.SetIn(in)
-	root.SetOut(out)
+	root.SetOut(&tracked{s})
 	root.SetErr(errs)
 	err := root.ExecuteContext(ctx)
+	if s.failed != nil && (err == nil || errors.Is(err, errRejected)) {
+		err = s.failed
+	}
 	var usage usageError
 	switch {
 	case err == nil:
@@ -103,7 +124,7 @@ func newRoot(s *streams) *cobra.Command {
 	root.SetHelpCommand(&cobra.Command{Hidden: true, Use: "no-help", RunE: func(*cobra.Command, []string) error {
 		return usagef("write wreckoner COMMAND -h")
 	}})
-	root.AddCommand(newScreen(s), newProbe(s), newSource(s), newCheck(s), newCodes(s), newStart(s))
+	root.AddCommand(newScreen(s), newProbe(s), newSource(s), newReforecast(s), newCode(s), newCheck(s), newCodes(s), newStart(s))
 	for _, c := range root.Commands() {
 		c.SetFlagErrorFunc(flagError)
 		if check := c.Args; check != nil {
@@ -145,9 +166,10 @@ const (
 	asCSV      format = "csv"
 	asJSON     format = "json"
 	asMarkdown format = "markdown"
+	asXLSX     format = "xlsx"
 )
 
-var formats = []string{string(asTable), string(asCSV), string(asJSON), string(asMarkdown)}
+var formats = []string{string(asTable), string(asCSV), string(asJSON), string(asMarkdown), string(asXLSX)}
 
 // output is where and how results are written.
 type output struct {
@@ -156,11 +178,13 @@ type output struct {
 	file   string
 	quiet  bool
 	raw    bool
+	shared *pflag.FlagSet
 }
 
 func (o *output) flags(f *pflag.FlagSet) {
+	o.shared = f
 	f.StringVar(&o.format, "format", string(asTable), strings.Join(formats, ", "))
-	f.StringVarP(&o.file, "output", "o", "", "write to `FILE`, whole or not at all")
+	f.StringVarP(&o.file, "output", "o", "", "write to `FILE`, whole or not at all; .xlsx makes a workbook")
 	f.BoolVarP(&o.quiet, "quiet", "q", false, "no footnotes, notices or progress")
 	f.BoolVar(&o.raw, "raw-text", false, "in CSV, leave text as it is that a spreadsheet would run as a formula")
 }
@@ -169,8 +193,20 @@ func (o *output) check() error {
 	if !slices.Contains(formats, o.format) {
 		return usagef("--format %s: write one of %s", o.format, strings.Join(formats, ", "))
 	}
+	if isWorkbook(o.file) && !o.shared.Changed("format") {
+		o.format = string(asXLSX)
+	}
+	switch workbook := format(o.format) == asXLSX; {
+	case isWorkbook(o.file) && !workbook:
+		return usagef("--format %s: %s is the name of a workbook; name another file, or leave --format out", o.format, o.file)
+	case workbook && o.file == "":
+		return usagef("--format xlsx: name the workbook, as in -o lots.xlsx")
+	}
 	return nil
 }
+
+// isWorkbook reports whether a file's name is that of an .xlsx workbook.
+func isWorkbook(file string) bool { return strings.EqualFold(filepath.Ext(file), ".xlsx") }
 
 // style says what the terminal can show, as far as there is one.
 func (o *output) style() report.Style {
@@ -201,6 +237,8 @@ func (o *output) write(r written) error {
 		switch format(o.format) {
 		case asCSV:
 			return r.Records().CSV(w, report.Guard(!o.raw))
+		case asXLSX:
+			return r.Records().Workbook(w, o.shared.Name())
 		case asJSON:
 			return r.JSON(w)
 		case asMarkdown:

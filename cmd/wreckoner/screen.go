@@ -3,14 +3,14 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 
 	"github.com/spf13/cobra"
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/report/page"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
-	"wreckoner/evaluate/table/whole"
 )
 
 type screen struct {
@@ -19,6 +19,7 @@ type screen struct {
 	lots   lotOptions
 	engine engineOptions
 	out    output
+	html   htmlOption
 
 	rankBy  string
 	top     int
@@ -32,7 +33,7 @@ func newScreen(s *streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "screen LOTS",
 		Short: "Evaluate and rank every lot of a sale",
-		Long: "Reads a lot list (CSV; - is standard input), evaluates every lot, and ranks them, best first.\n" +
+		Long: "Reads a lot list (CSV or .xlsx; - is standard input), evaluates every lot, and ranks them, best first.\n" +
 			"wreckoner codes prints the damage code. Rows that cannot be read are reported and the rest ranked (exit 3).",
 		Example: "  wreckoner screen samples/sale.csv\n  wreckoner screen --shop myshop --rank-by bay-day --top 20 sale.csv\n  wreckoner screen --explain 7 samples/sale.csv",
 		Args:    cobra.ExactArgs(1),
@@ -43,6 +44,7 @@ func newScreen(s *streams) *cobra.Command {
 	c.lots.flags(f)
 	c.engine.flags(f)
 	c.out.flags(f)
+	c.html.flags(f)
 	f.StringVar(&c.rankBy, "rank-by", string(evaluate.ByMargin), "margin, return, loss or bay-day")
 	f.IntVar(&c.top, "top", 0, "show a person only the `N` best lots; files hold all")
 	f.StringVar(&c.rejects, "rejects", "", "write the rows that were rejected, as they were, with the reason, to `FILE`")
@@ -65,7 +67,10 @@ func (c *screen) run(ctx context.Context, path string) error {
 	if c.hammer != "" && c.explain == "" {
 		return usagef("--hammer goes with --explain LOT")
 	}
-	if err := single(path, c.out.file, c.rejects); err != nil {
+	if c.explain != "" && c.html.file != "" {
+		return usagef("--explain prints one walk and --html writes a whole sale; use one of them")
+	}
+	if err := single(path, c.out.file, c.rejects, c.html.file); err != nil {
 		return err
 	}
 	opt, err := c.engine.options()
@@ -94,35 +99,23 @@ func (c *screen) run(ctx context.Context, path string) error {
 	evaluate.Rank(results, by)
 	c.s.report(list.Problems)
 	if c.rejects != "" {
-		if err := whole.Write(c.rejects, list.WriteRejects); err != nil {
+		if err := c.s.whole(c.rejects, list.WriteRejects); err != nil {
 			return err
 		}
 	}
-	err = c.out.write(&report.Screen{
+	r := &report.Screen{
 		Results: results, Rejected: list.Problems, Shop: shop, Folder: c.shop.folder,
 		Seed: opt.Seed, Points: opt.Points, Top: c.top, Quiet: c.out.quiet, Notices: list.Notices,
-	})
+	}
+	sale := &page.Sale{Screen: r, Evaluator: e, List: listName(path)}
+	if err := c.s.page(c.html, func(w io.Writer) error { return sale.HTML(ctx, w) }); err != nil {
+		return err
+	}
+	err = c.out.write(r)
 	if err == nil && len(list.Problems) > 0 {
 		err = errRejected
 	}
 	return err
-}
-
-// lots reads a lot list and prints what was guessed or passed over.
-func (s *streams) lots(path string, shop *evaluate.Shop, o *lotOptions, quiet bool) (*table.List, error) {
-	r, name, err := s.open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer r.Close()
-	list, err := table.ReadLots(record.NewCSV(name, r), shop, o.columns)
-	if err != nil {
-		return nil, err
-	}
-	if !quiet {
-		s.notice(list.Notices)
-	}
-	return list, nil
 }
 
 // judge evaluates the lots of a list; those that cannot be become problems of it.

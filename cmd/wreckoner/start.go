@@ -9,6 +9,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"wreckoner/damage/book"
+	"wreckoner/damage/words"
+	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/table/whole"
 )
 
@@ -23,12 +25,12 @@ func newStart(s *streams) *cobra.Command {
 }
 
 func start(s *streams, dir string) error {
-	files, err := fs.ReadDir(book.Starter(), ".")
+	files, err := starterFiles()
 	if err != nil {
 		return err
 	}
 	for _, f := range files {
-		path := filepath.Join(dir, f.Name())
+		path := filepath.Join(dir, f.name)
 		if _, err := os.Lstat(path); err == nil {
 			return fmt.Errorf("%s is there already; name a new folder, or move it away", path)
 		}
@@ -37,14 +39,32 @@ func start(s *streams, dir string) error {
 		return plainError(err)
 	}
 	for _, f := range files {
-		text, err := fs.ReadFile(book.Starter(), f.Name())
-		if err != nil {
-			return err
-		}
-		if err := whole.WriteFile(filepath.Join(dir, f.Name()), text); err != nil {
+		if err := whole.WriteFile(filepath.Join(dir, f.name), f.text); err != nil {
 			return err
 		}
 	}
 	fmt.Fprintf(s.err, "wrote %d files to %s; edit them, then use --shop %s\n", len(files), dir, dir)
 	return nil
+}
+
+type starterFile struct {
+	name string
+	text []byte
+}
+
+// starterFiles returns the shop's tables and the lexicon.
+func starterFiles() ([]starterFile, error) {
+	entries, err := fs.ReadDir(book.Starter(), ".")
+	if err != nil {
+		return nil, err
+	}
+	var files []starterFile
+	for _, e := range entries {
+		text, err := fs.ReadFile(book.Starter(), e.Name())
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, starterFile{e.Name(), text})
+	}
+	return append(files, starterFile{table.LexiconFile, []byte(words.StarterCSV())}), nil
 }

@@ -1,0 +1,165 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/table/record"
+)
+
+type coder struct {
+	s    *streams
+	shop shopOption
+	lots lotOptions
+	copy listCopy
+
+	all     bool
+	explain bool
+	quiet   bool
+}
+
+func newCode(s *streams) *cobra.Command {
+	c := &coder{s: s, copy: listCopy{s: s}}
+	cmd := &cobra.Command{
+		Use:   "code LOTS",
+		Short: "Propose damage codes from the listing's own words",
+		Long: "Reads a lot list (CSV or .xlsx; - is standard input) and fills the column damage, where it is blank, from the\n" +
+			"words of the column description. All other cells are carried through as they are; columns that --map names take\n" +
+			"our names. What the words make likely but don't say is marked suspected (?). Words that are not understood stand\n" +
+			"in a column of their own. It is a first pass: somebody who knows cars reads it over, with the photographs beside.\n" +
+			"What words mean is in lexicon.csv of the shop folder; wreckoner start DIR writes the starter's, to edit.",
+		Example: "  wreckoner code sale.csv -o coded.csv\n" +
+			"  wreckoner code listing.xlsx --map description=\"Damage notes\" -o coded.xlsx\n" +
+			"  wreckoner code --explain --all sale.csv -o proposed.csv",
+		Args: cobra.ExactArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error { return c.run(args[0]) },
+	}
+	f := cmd.Flags()
+	c.shop.flags(f)
+	c.lots.flags(f)
+	c.copy.flags(f)
+	f.BoolVar(&c.all, "all", false, "propose for every lot, in the column proposed; a code that is there stays")
+	f.BoolVar(&c.explain, "explain", false, "say which words gave which mark, on standard error and in the column why")
+	f.BoolVarP(&c.quiet, "quiet", "q", false, "no notices and no tally")
+	return cmd
+}
+
+func (c *coder) run(path string) (err error) {
+	if err := single(path, c.copy.file); err != nil {
+		return err
+	}
+	lexicon, problems, notices, err := table.ReadLexicon(c.shop.folder)
+	if err != nil {
+		return plainError(err)
+	}
+	c.s.report(problems)
+	if !c.quiet {
+		c.s.notice(notices)
+	}
+	if lexicon == nil || len(problems) > 0 {
+		return errReported
+	}
+	list, err := c.s.carry(path, &c.lots, false, "description")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, list.Close()) }()
+	k := table.NewCoder(list.Carrier, lexicon, c.all, c.explain)
+	bad, guarded, err := c.copy.write(k.Header, list.comma, func(out report.Carried) (int, error) { return c.rows(list, k, out) })
+	if err != nil {
+		return err
+	}
+	if !c.quiet {
+		c.s.notice(list.Notices())
+		if guarded > 0 {
+			c.s.notice([]string{fmt.Sprintf("%s that a spreadsheet would run as a formula: prefixed with '; --raw-text leaves that out", plural(guarded, "cell"))})
+		}
+		if lexicon.BuiltIn {
+			c.s.notice([]string{"the built-in lexicon served"})
+		}
+		c.s.notice(k.Tally())
+	}
+	if bad > 0 {
+		return errRejected
+	}
+	return nil
+}
+
+// rows codes every row, and returns how many could not be read.
+func (c *coder) rows(list *carried, k *table.Coder, out report.Carried) (bad int, err error) {
+	for row, err := range list.Rows() {
+		if err != nil {
+			return bad, err
+		}
+		if row.Problem != nil {
+			bad++
+			kept, err := out.Raw(row.Raw)
+			if err != nil {
+				return bad, err
+			}
+			p := *row.Problem
+			if kept {
+				p.Message += " (copied as it is, not coded)"
+			} else {
+				p.Message += " (not in the output)"
+			}
+			c.s.report([]record.Problem{p})
+			continue
+		}
+		cells, explained := k.Code(row)
+		if err := out.Row(cells); err != nil {
+			return bad, err
+		}
+		if c.explain {
+			c.s.notice(explained)
+		}
+	}
+	return bad, nil
+}
+
+// listCopy is where a list is written again, as CSV or .xlsx.
+type listCopy struct {
+	s    *streams
+	file string
+	raw  bool
+}
+
+func (o *listCopy) flags(f *pflag.FlagSet) {
+	f.StringVarP(&o.file, "output", "o", "", "write to `FILE`, whole or not at all: a workbook if it ends in .xlsx, CSV otherwise")
+	f.BoolVar(&o.raw, "raw-text", false, "in CSV, leave text as it is that a spreadsheet would run as a formula")
+}
+
+// write writes the header and the rows, and returns how many rows could not be
+// read and how many cells were prefixed.
+func (o *listCopy) write(header []string, comma rune, rows func(report.Carried) (int, error)) (bad, guarded int, err error) {
+	out := output{s: o.s, file: o.file}
+	err = out.deliver(func(w io.Writer) (err error) {
+		var to report.Carried
+		if isWorkbook(o.file) {
+			name := strings.TrimSuffix(filepath.Base(o.file), filepath.Ext(o.file))
+			if to, err = report.CarriedWorkbook(w, report.SheetName(name), header); err != nil {
+				return err
+			}
+		} else {
+			to = report.CarriedCSV(w, comma, report.Guard(!o.raw))
+			if err := to.Row(header); err != nil {
+				return err
+			}
+		}
+		defer func() { err = errors.Join(err, to.Close()) }()
+		if bad, err = rows(to); err != nil {
+			return err
+		}
+		guarded = to.Guarded()
+		return to.Finish()
+	})
+	return bad, guarded, err
+}

@@ -1,0 +1,147 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/review"
+	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/table/whole"
+)
+
+type freezer struct {
+	s      *streams
+	shop   shopOption
+	lots   lotOptions
+	engine engineOptions
+
+	hammer string
+	file   string
+	build  string
+	quiet  bool
+}
+
+func newFreeze(s *streams) *cobra.Command {
+	c := &freezer{s: s}
+	cmd := &cobra.Command{
+		Use:   "freeze LOTS LOT --hammer N -o FILE",
+		Short: "Keep what was believed of a lot when it was bought",
+		Long: "Writes one JSON file that stands alone: the lot as read, the price paid, every figure of the shop that its estimate\n" +
+			"comes from, and the estimate itself. Later edits of the shop change nothing in it, and it is never overwritten.\n" +
+			"The ledger calls the car by the build's name: without --build it is the name of the lot list and the lot number.",
+		Example: "  wreckoner freeze samples/sale.csv 7 --hammer 3250 -o vantry.json\n  wreckoner freeze sale.csv 7 --hammer 3250 --build \"red vantry\" -o vantry.json",
+		Args:    cobra.ExactArgs(2),
+		RunE:    func(_ *cobra.Command, args []string) error { return c.run(args[0], args[1]) },
+	}
+	f := cmd.Flags()
+	c.shop.flags(f)
+	c.lots.flags(f)
+	c.engine.flags(f)
+	f.StringVar(&c.hammer, "hammer", "", "the hammer price paid")
+	f.StringVarP(&c.file, "output", "o", "", "write to `FILE`, which must not be there yet")
+	f.StringVar(&c.build, "build", "", "`NAME` of the build in the ledger")
+	f.BoolVarP(&c.quiet, "quiet", "q", false, "no notices and no summary")
+	return cmd
+}
+
+func (c *freezer) run(path, number string) error {
+	if c.hammer == "" {
+		return usagef("freeze: say what was paid: --hammer 3250")
+	}
+	if c.file == "" || c.file == "-" {
+		return usagef("freeze: name the file to write, such as -o car.json")
+	}
+	hammer, err := table.Price(c.hammer)
+	if err != nil {
+		return usageError{fmt.Errorf("--hammer: %w", err)}
+	}
+	opt, err := c.engine.options()
+	if err != nil {
+		return err
+	}
+	if _, err := os.Lstat(c.file); !errors.Is(err, fs.ErrNotExist) {
+		if err != nil {
+			return plainError(err)
+		}
+		return fmt.Errorf("%s is there already, and a frozen estimate is never overwritten; name another file", c.file)
+	}
+	shop, err := c.shop.load(c.s, c.quiet)
+	if err != nil {
+		return err
+	}
+	list, err := c.s.lots(path, shop, &c.lots, c.quiet)
+	if err != nil {
+		return err
+	}
+	lot, err := list.Find(number)
+	if err != nil {
+		c.s.report(list.Problems)
+		return err
+	}
+	e, err := evaluate.New(shop, opt)
+	if err != nil {
+		return err
+	}
+	frozen, err := review.Freeze(e, lot, hammer, c.name(path, lot), Version)
+	if err != nil {
+		return err
+	}
+	if err := whole.Write(c.file, frozen.Write); err != nil {
+		return err
+	}
+	if !c.quiet {
+		p := &frozen.Predicted
+		fmt.Fprintf(c.s.err, "froze lot %s as build %q in %s: repair %s (8 in 10: %s), margin %s at %s\n", record.Sanitise(lot.Number), record.Sanitise(frozen.Build), c.file,
+			report.Pounds(p.Repair.P50), report.Range(p.Repair.P10, p.Repair.P90), report.Pounds(p.Margin.Mean), hammer)
+	}
+	return nil
+}
+
+// name is the build's: the one given, or the list's and the lot's.
+func (c *freezer) name(path string, lot *evaluate.Lot) string {
+	if name := strings.TrimSpace(c.build); name != "" {
+		return name
+	}
+	stem := filepath.Base(path)
+	if path == "-" {
+		stem = "sale"
+	}
+	return strings.TrimSuffix(stem, filepath.Ext(stem)) + " " + lot.Number
+}
+
+// frozen reads a frozen estimate.
+func (s *streams) frozen(path string) (*review.Frozen, error) {
+	r, name, err := s.open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer r.Close()
+	return review.Read(name, r)
+}
+
+// ledger reads a ledger, and prints its faults and what is doubtful.
+func (s *streams) ledger(path string, columns map[string]string, quiet bool) (*table.Ledger, error) {
+	r, name, err := s.open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer r.Close()
+	l, err := table.ReadLedger(record.NewCSV(name, r), columns)
+	if err != nil {
+		return nil, err
+	}
+	s.report(l.Problems)
+	if !quiet {
+		s.notice(l.Notices)
+	}
+	return l, nil
+}

@@ -1,0 +1,159 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/report/page"
+	"wreckoner/evaluate/review/forecast"
+	"wreckoner/evaluate/table"
+)
+
+type reforecaster struct {
+	s    *streams
+	out  output
+	html htmlOption
+
+	asIs, parts, asOf string
+	columns           map[string]string
+}
+
+func newReforecast(s *streams) *cobra.Command {
+	c := &reforecaster{s: s, out: output{s: s}}
+	cmd := &cobra.Command{
+		Use:   "reforecast FILE LEDGER",
+		Short: "A build in progress: spent so far, still to come, go on or stop",
+		Long: "Reads a frozen estimate and the ledger (CSV; - is standard input), and says what the build will have cost when it is\n" +
+			"done, how long that takes, and whether to finish it, sell it as it stands or break it for parts.\n\n" +
+			"Done jobs count at what they cost, open ones at what is left of them, things found are in, and what was looked for\n" +
+			"and is not there drops out. Jobs that ran dear, and hidden damage that turned up, make the rest dearer too.\n" +
+			"wreckoner review -h describes the ledger.",
+		Example: "  wreckoner reforecast samples/half/tarnrake.json samples/half/ledger.csv\n  wreckoner reforecast samples/half/tarnrake.json samples/half/ledger.csv --as-is 3200,3800,4500 --parts 2600",
+		Args:    cobra.ExactArgs(2),
+		RunE:    func(_ *cobra.Command, args []string) error { return c.run(args[0], args[1]) },
+	}
+	f := cmd.Flags()
+	f.StringVar(&c.asIs, "as-is", "", "`N` or LOW,MID,HIGH: what the car as it stands would bring, once selling it is paid for")
+	f.StringVar(&c.parts, "parts", "", "`N` or LOW,MID,HIGH: what its parts would bring, once breaking and selling it is paid for")
+	f.StringVar(&c.asOf, "as-of", "", "`DATE` to count days to, such as 2026-04-30; without it the last date that the build has")
+	f.StringToStringVar(&c.columns, "map", nil, "`COLUMN=\"Header\"`: a column that the ledger calls otherwise; may be repeated")
+	c.out.flags(f)
+	c.html.flags(f)
+	return cmd
+}
+
+func (c *reforecaster) run(path, ledger string) error {
+	if err := c.out.check(); err != nil {
+		return err
+	}
+	if path == "-" && ledger == "-" {
+		return usagef("reforecast: only one of the two can be standard input")
+	}
+	if err := single(path, ledger, c.out.file, c.html.file); err != nil {
+		return err
+	}
+	var offers forecast.Offers
+	var err error
+	if offers.AsItStands, err = offer("--as-is", c.asIs); err != nil {
+		return err
+	}
+	if offers.ForParts, err = offer("--parts", c.parts); err != nil {
+		return err
+	}
+	var asOf time.Time
+	if c.asOf != "" {
+		if asOf, err = time.Parse(time.DateOnly, c.asOf); err != nil {
+			return usagef("--as-of %q is not a date; write one such as 2026-04-30", c.asOf)
+		}
+	}
+	frozen, err := c.s.frozen(path)
+	if err != nil {
+		return err
+	}
+	l, err := c.s.ledger(ledger, c.columns, c.out.quiet)
+	if err != nil {
+		return err
+	}
+	build, ok := l.Build(frozen.Build)
+	switch {
+	case ok:
+	case len(l.Builds) == 0 && len(l.Problems) == 0:
+		build = &table.Build{Name: frozen.Build} // nothing spent yet
+	default:
+		return l.Missing(frozen.Build)
+	}
+	f, err := forecast.New(frozen)
+	if err != nil {
+		return err
+	}
+	progress, notices := forecast.Read(build, f.Shop().LabourRate, asOf)
+	now, err := f.Forecast(progress, offers)
+	if err != nil {
+		return err
+	}
+	if bad := build.Faults + l.Unplaced; bad > 0 {
+		notices = append(notices, fmt.Sprintf("rows of the ledger that are or may be this build's could not be read, and what they say is missing here: %d", bad))
+	}
+	now.Notices = append(notices, now.Notices...)
+	r := &report.Reforecast{
+		Build: frozen.Build, Lot: f.Lot(), Forecast: now, LabourRate: f.Shop().LabourRate,
+		Currency: f.Shop().Currency, Seed: frozen.Seed, Points: frozen.Points, Quiet: c.out.quiet,
+	}
+	if err := c.page(f, build, r); err != nil {
+		return err
+	}
+	err = c.out.write(r)
+	if err == nil && len(l.Problems) > 0 {
+		return errRejected
+	}
+	return err
+}
+
+// page writes the page, with what was believed on the days before.
+func (c *reforecaster) page(f *forecast.Forecaster, build *table.Build, r *report.Reforecast) error {
+	return c.s.page(c.html, func(w io.Writer) error {
+		history, err := f.History(build, page.MostMoments)
+		if err != nil {
+			return err
+		}
+		return page.Reforecast(w, r, history)
+	})
+}
+
+// offer reads one amount, or three in rising order; nil where there is none.
+func offer(option, text string) (*amount.Amount, error) {
+	if strings.TrimSpace(text) == "" {
+		return nil, nil
+	}
+	cells := strings.Split(text, ",")
+	if len(cells) != 3 {
+		cells = []string{text} // with a thousands comma or not
+	}
+	var points []float64
+	for _, cell := range cells {
+		p, err := money.Parse(cell)
+		if err == nil && p < 0 {
+			err = fmt.Errorf("%q is negative; write 0 or more", cell)
+		}
+		if err != nil {
+			return nil, usagef("%s: %w; one amount, or low, mid and high such as 2600,3000,3500", option, err)
+		}
+		points = append(points, p.Pounds())
+	}
+	if len(points) == 1 {
+		a := amount.Fixed(points[0])
+		return &a, nil
+	}
+	a, err := amount.New(points[0], points[1], points[2], amount.Skewed)
+	if err != nil {
+		return nil, usagef("%s: %w", option, err)
+	}
+	return &a, nil
+}

@@ -1,0 +1,132 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/report/page"
+	"wreckoner/evaluate/review"
+	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/table/record"
+)
+
+type reviewer struct {
+	s    *streams
+	lots lotOptions
+	out  output
+	html htmlOption
+
+	ledger  string
+	details bool
+}
+
+func newReview(s *streams) *cobra.Command {
+	c := &reviewer{s: s, out: output{s: s}}
+	cmd := &cobra.Command{
+		Use:   "review FILES... --ledger LEDGER",
+		Short: "Finished builds: estimate against actual, and whether the intervals were honest",
+		Long: "Reads frozen estimates and the ledger (CSV; - is standard input). A build is finished when the ledger has its sale.\n\n" +
+			"A row of the ledger is one thing spent or found:\n" +
+			"  build               the name given at freeze\n" +
+			"  date                year-month-day\n" +
+			"  zone, class, grade  where it went; grade blank: nothing new was learned; all three blank: overhead\n" +
+			"  what                for what; with no zone, hammer, fees, transport, sale, selling are the car's own amounts,\n" +
+			"                      and bought, listed, sold its dates\n" +
+			"  spend, hours        money out, VAT included (negative: money back), and own hours; blank hours are missing, not none\n" +
+			"  state               open (more may come), done, or clear (looked for, and not there)\n" +
+			"  note                carried through",
+		Example: "  wreckoner review samples/builds/*.json --ledger samples/builds/ledger.csv\n  wreckoner review vantry.json --ledger ledger.csv",
+		Args:    cobra.MinimumNArgs(1),
+		RunE:    func(_ *cobra.Command, args []string) error { return c.run(args) },
+	}
+	f := cmd.Flags()
+	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`")
+	f.BoolVar(&c.details, "details", false, "show the lines and the walk of every build, even where there are several")
+	c.lots.flags(f)
+	c.out.flags(f)
+	c.html.flags(f)
+	return cmd
+}
+
+func (c *reviewer) run(paths []string) error {
+	if err := c.out.check(); err != nil {
+		return err
+	}
+	if c.ledger == "" {
+		return usagef("review: name the ledger: --ledger ledger.csv")
+	}
+	if err := single(append(paths, c.ledger, c.out.file, c.html.file)...); err != nil {
+		return err
+	}
+	set, err := c.s.builds(paths, c.ledger, c.lots.columns, c.out.quiet)
+	if err != nil {
+		return err
+	}
+	r := &report.Review{Outcomes: set.outcomes, Aside: set.aside, Currency: set.currency, Details: c.details, Quiet: c.out.quiet}
+	if len(set.outcomes) > 0 {
+		if r.Calibration, err = review.Calibrate(set.outcomes); err != nil {
+			return err
+		}
+	}
+	if err := c.s.page(c.html, func(w io.Writer) error { return page.Review(w, r) }); err != nil {
+		return err
+	}
+	if err := c.out.write(r); err != nil {
+		return err
+	}
+	if len(set.ledger.Problems) > 0 {
+		return errRejected
+	}
+	return nil
+}
+
+// builds are frozen estimates beside the ledger.
+type builds struct {
+	ledger   *table.Ledger
+	outcomes []*review.Outcome
+	aside    []report.Aside
+	currency string
+}
+
+// builds reads frozen estimates and the ledger, and compares those that are
+// finished.
+func (s *streams) builds(paths []string, ledger string, columns map[string]string, quiet bool) (*builds, error) {
+	var all []*review.Frozen
+	at := map[string]string{}
+	for _, path := range paths {
+		f, err := s.frozen(path)
+		if err != nil {
+			return nil, err
+		}
+		if first, dup := at[record.Canonical(f.Build)]; dup {
+			return nil, fmt.Errorf("%s: is build %q, and so is %s; name each build once", path, f.Build, first)
+		}
+		at[record.Canonical(f.Build)] = path
+		if currency := f.KeptShop.Settings.Currency; len(all) > 0 && currency != all[0].KeptShop.Settings.Currency {
+			return nil, fmt.Errorf("%s: is in %s, the others in %s; review them apart", path, currency, all[0].KeptShop.Settings.Currency)
+		}
+		all = append(all, f)
+	}
+	l, err := s.ledger(ledger, columns, quiet)
+	if err != nil {
+		return nil, err
+	}
+	set := &builds{ledger: l, currency: all[0].KeptShop.Settings.Currency}
+	for _, f := range all {
+		b, ok := l.Build(f.Build)
+		if !ok {
+			err = l.Missing(f.Build)
+		} else {
+			var o *review.Outcome
+			if o, err = review.Compare(f, b); err == nil {
+				set.outcomes = append(set.outcomes, o)
+				continue
+			}
+		}
+		set.aside = append(set.aside, report.Aside{Build: f.Build, Lot: f.Kept.Lot, Reason: err.Error()})
+	}
+	return set, nil
+}
