@@ -118,7 +118,7 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 		}
 		for i, err := range errs {
 			if err != nil {
-				list.Reject(lots[i], "damage", err)
+				list.Reject(lots[i], err)
 			} else {
 				good++
 			}

@@ -26,6 +26,10 @@ type screen struct {
 	rejects string
 	explain string
 	hammer  string
+
+	streamed bool
+	noHeader bool
+	header   string
 }
 
 func newScreen(s *streams) *cobra.Command {
@@ -49,6 +53,9 @@ func newScreen(s *streams) *cobra.Command {
 	f.IntVar(&c.top, "top", 0, "show a person only the `N` best lots; files hold all")
 	f.StringVar(&c.rejects, "rejects", "", "write the rows that were rejected, as they were, with the reason, to `FILE`")
 	f.StringVar(&c.explain, "explain", "", "print the walk from hammer price to margin of one `LOT` instead")
+	f.BoolVar(&c.streamed, "stream", false, "rows out as they come in, in their order, without ranks, in constant memory; --format csv or json (a line each)")
+	f.BoolVar(&c.noHeader, "no-header", false, "with --stream: no header before the rows")
+	f.StringVar(&c.header, "header", "", "with --stream: the input has no header; take the first line of `FILE`")
 	f.StringVar(&c.hammer, "hammer", "", "with --explain: the hammer price; without it the guide price, or the highest bid")
 	return cmd
 }
@@ -70,6 +77,9 @@ func (c *screen) run(ctx context.Context, path string) error {
 	if c.explain != "" && c.html.file != "" {
 		return usagef("--explain prints one walk and --html writes a whole sale; use one of them")
 	}
+	if err := c.checkStream(); err != nil {
+		return err
+	}
 	if err := single(path, c.out.file, c.rejects, c.html.file); err != nil {
 		return err
 	}
@@ -81,18 +91,21 @@ func (c *screen) run(ctx context.Context, path string) error {
 	if err != nil {
 		return err
 	}
-	list, err := c.s.lots(path, shop, &c.lots, c.out.quiet)
+	e, err := evaluate.New(shop, opt)
 	if err != nil {
 		return err
 	}
-	e, err := evaluate.New(shop, opt)
+	if c.streamed {
+		return c.stream(ctx, e, path)
+	}
+	list, err := c.s.lots(path, shop, &c.lots, c.out.quiet)
 	if err != nil {
 		return err
 	}
 	if c.explain != "" {
 		return c.walk(e, list)
 	}
-	results, err := c.s.judge(ctx, e, list)
+	results, err := c.s.judge(ctx, e, list, c.out.quiet)
 	if err != nil {
 		return err
 	}
@@ -118,16 +131,33 @@ func (c *screen) run(ctx context.Context, path string) error {
 	return err
 }
 
+// checkStream says what cannot be had of a stream.
+func (c *screen) checkStream() error {
+	switch {
+	case !c.streamed && (c.noHeader || c.header != ""):
+		return usagef("--header and --no-header go with --stream")
+	case !c.streamed:
+		return nil
+	case format(c.out.format) != asCSV && format(c.out.format) != asJSON:
+		return usagef("--stream writes --format csv or json")
+	case c.explain != "" || c.html.file != "" || c.rejects != "" || c.top > 0 || c.lots.saveMap != "":
+		return usagef("--stream goes with none of --explain, --html, --rejects, --top and --save-map")
+	}
+	return nil
+}
+
 // judge evaluates the lots of a list; those that cannot be become problems of it.
-func (s *streams) judge(ctx context.Context, e *evaluate.Evaluator, list *table.List) ([]*evaluate.Result, error) {
-	all, errs, err := e.All(ctx, list.Lots, nil)
+func (s *streams) judge(ctx context.Context, e *evaluate.Evaluator, list *table.List, quiet bool) ([]*evaluate.Result, error) {
+	progress := s.progress(quiet, len(list.Lots))
+	all, errs, err := e.All(ctx, list.Lots, func() { progress.add(1) })
+	progress.end()
 	if err != nil {
 		return nil, err
 	}
 	var results []*evaluate.Result
 	for i, r := range all {
 		if errs[i] != nil {
-			list.Reject(list.Lots[i], "damage", errs[i])
+			list.Reject(list.Lots[i], errs[i])
 			continue
 		}
 		results = append(results, r)

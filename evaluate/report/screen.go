@@ -193,20 +193,23 @@ func encode(w io.Writer, v any) error {
 	return enc.Encode(v)
 }
 
+// screenFields are the columns of the flat rows.
+var screenFields = []Field{
+	{Name: "rank"}, {Name: "lot", Text: true}, {Name: "status"}, {Name: "verdict"}, {Name: "make", Text: true}, {Name: "model", Text: true}, {Name: "year"},
+	{Name: "segment"}, {Name: "category"}, {Name: "damage"}, {Name: "value"}, {Name: "guide"},
+	{Name: "repair_mean"}, {Name: "repair_sd"}, {Name: "repair_p10"}, {Name: "repair_p50"}, {Name: "repair_p80"}, {Name: "repair_p90"}, {Name: "repair_p95"},
+	{Name: "repair_ci_low"}, {Name: "repair_ci_high"},
+	{Name: "hours_mean"}, {Name: "hours_p10"}, {Name: "hours_p50"}, {Name: "hours_p90"},
+	{Name: "days_mean"}, {Name: "days_p10"}, {Name: "days_p50"}, {Name: "days_p90"},
+	{Name: "resale_mean"}, {Name: "resale_p10"}, {Name: "resale_p50"}, {Name: "resale_p90"},
+	{Name: "outlay"}, {Name: "margin_mean"}, {Name: "margin_sd"}, {Name: "margin_p10"}, {Name: "margin_p50"}, {Name: "margin_p90"},
+	{Name: "loss_chance"}, {Name: "shortfall"}, {Name: "highest_bid"}, {Name: "bid_limit"},
+	{Name: "reason", Text: true}, {Name: "warnings", Text: true}, {Name: "note", Text: true},
+}
+
 // Records returns the screen as flat rows.
 func (s *Screen) Records() *Records {
-	r := &Records{Columns: []Field{
-		{Name: "rank"}, {Name: "lot", Text: true}, {Name: "status"}, {Name: "verdict"}, {Name: "make", Text: true}, {Name: "model", Text: true}, {Name: "year"},
-		{Name: "segment"}, {Name: "category"}, {Name: "damage"}, {Name: "value"}, {Name: "guide"},
-		{Name: "repair_mean"}, {Name: "repair_sd"}, {Name: "repair_p10"}, {Name: "repair_p50"}, {Name: "repair_p80"}, {Name: "repair_p90"}, {Name: "repair_p95"},
-		{Name: "repair_ci_low"}, {Name: "repair_ci_high"},
-		{Name: "hours_mean"}, {Name: "hours_p10"}, {Name: "hours_p50"}, {Name: "hours_p90"},
-		{Name: "days_mean"}, {Name: "days_p10"}, {Name: "days_p50"}, {Name: "days_p90"},
-		{Name: "resale_mean"}, {Name: "resale_p10"}, {Name: "resale_p50"}, {Name: "resale_p90"},
-		{Name: "outlay"}, {Name: "margin_mean"}, {Name: "margin_sd"}, {Name: "margin_p10"}, {Name: "margin_p50"}, {Name: "margin_p90"},
-		{Name: "loss_chance"}, {Name: "shortfall"}, {Name: "highest_bid"}, {Name: "bid_limit"},
-		{Name: "reason", Text: true}, {Name: "warnings", Text: true}, {Name: "note", Text: true},
-	}}
+	r := &Records{Columns: screenFields}
 	for _, x := range s.Results {
 		r.Rows = append(r.Rows, recordOf(lotOf(x)))
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"slices"
 	"strings"
 	"time"
@@ -85,44 +86,92 @@ const (
 
 // ReadList is ReadLots with saved mappings and a site for the whole list.
 func ReadList(source record.Source, shop *evaluate.Shop, how Reading) (*List, error) {
-	list := &List{source: source, rows: map[*evaluate.Lot]string{}}
+	lots, err := OpenLots(source, shop, how)
+	if err != nil {
+		return nil, err
+	}
+	lots.reader.numbers = map[string]int{}
+	list := &List{source: source, rows: map[*evaluate.Lot]string{}, header: lots.table.HeaderRaw(), Used: lots.Used}
+	size := 0
+	for entry, err := range lots.All() {
+		if err != nil {
+			return nil, err
+		}
+		size += len(entry.Raw)
+		if len(list.Lots)+len(list.rejected) >= MostLots || size > mostText {
+			return nil, record.Problem{File: lots.table.File(), Sheet: lots.table.Sheet(), Line: entry.Line,
+				Message: fmt.Sprintf("a list of more than %d lots or %d MiB is not ranked; split it, or use screen --stream", MostLots, mostText>>20)}
+		}
+		if len(entry.Problems) > 0 {
+			list.reject(entry.Raw, entry.Problems...)
+			continue
+		}
+		list.Lots = append(list.Lots, entry.Lot)
+		list.rows[entry.Lot] = entry.Raw
+	}
+	list.Notices = lots.Notices()
+	return list, nil
+}
+
+// Lots are the rows of a lot list, one after the other, in bounded memory.
+type Lots struct {
+	// Used is what found the columns.
+	Used Mapping
+
+	table   *record.Table
+	reader  *lotReader
+	notices []string
+}
+
+// A ListRow is one row of a lot list: a lot, or what is wrong with it.
+type ListRow struct {
+	Lot      *evaluate.Lot
+	Line     int
+	Raw      string
+	Problems []record.Problem
+}
+
+// OpenLots reads the header of a lot list.
+func OpenLots(source record.Source, shop *evaluate.Shop, how Reading) (*Lots, error) {
 	o, err := how.open(source, lotColumns)
 	if err != nil {
 		return nil, err
 	}
-	t := o.Table
-	list.header, list.Used = t.HeaderRaw(), o.used
-	reader := lotReader{shop: shop, table: t, numbers: map[string]int{}}
+	l := &Lots{Used: o.used, table: o.Table, reader: &lotReader{shop: shop, table: o.Table}, notices: o.notices}
 	if o.site != "" {
-		if reader.site, err = reader.siteNamed(o.site); err != nil {
-			return nil, fmt.Errorf("%s: the site of the whole list: %w", record.Sanitise(t.File()), err)
+		if l.reader.site, err = l.reader.siteNamed(o.site); err != nil {
+			return nil, fmt.Errorf("%s: the site of the whole list: %w", record.Sanitise(l.table.File()), err)
 		}
 	}
-	reader.extras(list)
-	size := 0
-	for row, err := range record.Read[lotRow](t) {
-		if err != nil {
-			return nil, err
+	return l, nil
+}
+
+// Notices says what was guessed or passed over, complete after the last row.
+func (l *Lots) Notices() []string {
+	return slices.Concat(l.notices, l.table.Notices(), l.reader.ignored)
+}
+
+// All yields the rows. Each is read by itself: that a lot number stands twice
+// is not seen here. An error is the last thing that is yielded.
+func (l *Lots) All() iter.Seq2[ListRow, error] {
+	l.reader.extras()
+	return func(yield func(ListRow, error) bool) {
+		for row, err := range record.Read[lotRow](l.table) {
+			if err != nil {
+				yield(ListRow{}, err)
+				return
+			}
+			entry := ListRow{Line: row.Line, Raw: row.Raw}
+			if row.Problem != nil {
+				entry.Problems = []record.Problem{*row.Problem}
+			} else {
+				entry.Lot, entry.Problems = l.reader.lot(row)
+			}
+			if !yield(entry, nil) {
+				return
+			}
 		}
-		size += len(row.Raw)
-		if len(list.Lots)+len(list.rejected) >= MostLots || size > mostText {
-			return nil, record.Problem{File: t.File(), Sheet: t.Sheet(), Line: row.Line,
-				Message: fmt.Sprintf("a list of more than %d lots or %d MiB is not read; split it", MostLots, mostText>>20)}
-		}
-		if row.Problem != nil {
-			list.reject(row.Raw, *row.Problem)
-			continue
-		}
-		lot, problems := reader.lot(row)
-		if len(problems) > 0 {
-			list.reject(row.Raw, problems...)
-			continue
-		}
-		list.Lots = append(list.Lots, lot)
-		list.rows[lot] = row.Raw
 	}
-	list.Notices = slices.Concat(o.notices, t.Notices(), list.Notices)
-	return list, nil
 }
 
 func (l *List) reject(raw string, problems ...record.Problem) {
@@ -141,9 +190,12 @@ func reason(p record.Problem) string {
 	return p.Column + ": " + p.Message
 }
 
-// Reject makes a lot that was read a problem after all.
-func (l *List) Reject(lot *evaluate.Lot, column string, err error) {
-	l.reject(l.rows[lot], record.Problem{File: lot.File, Sheet: lot.Sheet, Line: lot.Line, Column: column, Text: lot.Code.String(), Message: err.Error()})
+// Reject makes a lot that was read a problem after all, as it cannot be judged.
+func (l *List) Reject(lot *evaluate.Lot, err error) { l.reject(l.rows[lot], Unjudged(lot, err)) }
+
+// Unjudged is the problem of a lot that was read and cannot be judged.
+func Unjudged(lot *evaluate.Lot, err error) record.Problem {
+	return record.Problem{File: lot.File, Sheet: lot.Sheet, Line: lot.Line, Column: "damage", Text: lot.Code.String(), Message: err.Error()}
 }
 
 // Find returns the lot of that number.
@@ -198,13 +250,14 @@ type lotReader struct {
 	shop    *evaluate.Shop
 	table   *record.Table
 	columns []string       // those that the shop's extras name, canonical
-	numbers map[string]int // line on which a lot number stands
+	numbers map[string]int // line on which a lot number stands; nil: not watched
+	ignored []string       // notice of the columns that nobody reads
 	site    string         // of every lot, where the list has no such column
 }
 
 // extras finds the columns that the shop's extras price, and says which columns
 // of the list nobody reads.
-func (r *lotReader) extras(list *List) {
+func (r *lotReader) extras() {
 	for _, x := range r.shop.Extras {
 		if name := x.Column; name != "" && !slices.Contains(r.columns, name) {
 			r.columns = append(r.columns, name)
@@ -217,7 +270,7 @@ func (r *lotReader) extras(list *List) {
 		}
 	}
 	if len(ignored) > 0 {
-		list.Notices = append(list.Notices, fmt.Sprintf("%s: not read: %s", r.table.File(), strings.Join(ignored, ", ")))
+		r.ignored = append(r.ignored, fmt.Sprintf("%s: not read: %s", r.table.File(), strings.Join(ignored, ", ")))
 	}
 }
 
@@ -238,7 +291,7 @@ func (r *lotReader) lot(row record.Row[lotRow]) (*evaluate.Lot, []record.Problem
 		bad("lot", errors.New("is blank; every lot needs its number"))
 	} else if line, dup := r.numbers[strings.ToLower(lot.Number)]; dup {
 		bad("lot", fmt.Errorf("%q stands in line %d already; lot numbers are unique in a file", lot.Number, line))
-	} else {
+	} else if r.numbers != nil {
 		r.numbers[strings.ToLower(lot.Number)] = row.Line
 	}
 	var err error

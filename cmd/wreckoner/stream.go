@@ -1,0 +1,196 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"sync"
+
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/table/record"
+)
+
+// batchSize is how many rows go through the workers at once.
+const batchSize = 128
+
+// batch is some rows of a stream, and what became of them.
+type batch struct {
+	entries  []table.ListRow
+	out      []byte
+	problems []record.Problem
+	err      error
+	done     chan struct{}
+}
+
+// stream evaluates rows as they come in, and writes them in the order of the
+// input, without a rank, in bounded memory.
+func (c *screen) stream(ctx context.Context, e *evaluate.Evaluator, path string) error {
+	how, err := c.lots.reading()
+	if err != nil {
+		return err
+	}
+	in, err := c.input(path)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	lots, err := table.OpenLots(in.Source, e.Shop(), how)
+	if err != nil {
+		return err
+	}
+	rejected := 0
+	err = c.out.deliver(func(w io.Writer) error {
+		rejected, err = c.pipe(ctx, e, lots, w)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if !c.out.quiet {
+		c.s.notice(lots.Notices())
+	}
+	if rejected > 0 {
+		return errRejected
+	}
+	return nil
+}
+
+// pipe runs the rows through the workers. Batches are written in the order in
+// which they were read, however long each takes.
+func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, lots *table.Lots, w io.Writer) (rejected int, err error) {
+	ctx, cancel := context.WithCancel(ctx)
+	asJSON := format(c.out.format) == asJSON
+	workers := e.Options().Workers
+	work, order := make(chan *batch), make(chan *batch, 4*workers)
+	var wait sync.WaitGroup
+	for range workers {
+		wait.Go(func() {
+			bench, out := e.Bench(), report.NewStream(asJSON, report.Guard(!c.out.raw))
+			for b := range work {
+				b.run(bench, out)
+				close(b.done)
+			}
+		})
+	}
+	var readErr error
+	wait.Go(func() {
+		defer close(order)
+		defer close(work)
+		readErr = feed(ctx, lots, work, order)
+	})
+	defer func() {
+		cancel()
+		for b := range order { // let the reader end
+			<-b.done
+		}
+		wait.Wait()
+		err = errors.Join(err, readErr)
+	}()
+
+	if !c.noHeader {
+		head, err := report.NewStream(asJSON, true).Header(nil)
+		if err != nil {
+			return 0, err
+		}
+		if _, err := w.Write(head); err != nil {
+			return 0, err
+		}
+	}
+	progress := c.s.progress(c.out.quiet, 0)
+	defer progress.end()
+	for b := range order {
+		<-b.done
+		if b.err != nil {
+			return rejected, b.err
+		}
+		progress.clear(len(b.problems) > 0)
+		c.s.report(b.problems)
+		rejected += len(b.problems)
+		if _, err := w.Write(b.out); err != nil {
+			return rejected, err
+		}
+		progress.add(len(b.entries))
+	}
+	return rejected, nil
+}
+
+// feed reads batches, and hands each to the workers and, in order, to the writer.
+func feed(ctx context.Context, lots *table.Lots, work, order chan<- *batch) error {
+	send := func(b *batch) error {
+		select {
+		case order <- b:
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+		select {
+		case work <- b:
+		case <-ctx.Done():
+			b.err = ctx.Err()
+			close(b.done)
+			return ctx.Err()
+		}
+		return nil
+	}
+	fresh := func() *batch { return &batch{done: make(chan struct{})} }
+	b := fresh()
+	for entry, err := range lots.All() {
+		if err != nil {
+			return errors.Join(send(b), err)
+		}
+		if b.entries = append(b.entries, entry); len(b.entries) == batchSize {
+			if err := send(b); err != nil {
+				return err
+			}
+			b = fresh()
+		}
+	}
+	return send(b)
+}
+
+// run evaluates a batch.
+func (b *batch) run(bench *evaluate.Bench, out *report.Stream) {
+	for _, entry := range b.entries {
+		if len(entry.Problems) > 0 {
+			b.problems = append(b.problems, entry.Problems...)
+			continue
+		}
+		r, err := bench.Evaluate(entry.Lot)
+		if err != nil {
+			b.problems = append(b.problems, table.Unjudged(entry.Lot, err))
+			continue
+		}
+		if b.out, b.err = out.Append(b.out, r); b.err != nil {
+			return
+		}
+	}
+}
+
+// input opens the rows. With --header the first line of another file comes
+// before them.
+func (c *screen) input(path string) (input, error) {
+	if c.header == "" {
+		return c.s.openSource(path, c.lots.sheet)
+	}
+	text, err := os.ReadFile(c.header)
+	if err != nil {
+		return input{}, plainError(err)
+	}
+	line, _, _ := strings.Cut(string(text), "\n")
+	if strings.TrimSpace(line) == "" {
+		return input{}, fmt.Errorf("%s: the first line, which is to be the header, is blank", c.header)
+	}
+	r, name, err := c.s.open(path)
+	if err != nil {
+		return input{}, err
+	}
+	source, err := c.s.source(io.MultiReader(strings.NewReader(line+"\n"), r), name, c.lots.sheet)
+	if err != nil {
+		return input{}, errors.Join(err, r.Close())
+	}
+	return input{source, r}, nil
+}
