@@ -119,12 +119,12 @@ func newRoot(s *streams) *cobra.Command {
 		},
 	}
 	root.SetVersionTemplate("wreckoner {{.Version}}\n")
-	root.SuggestionsMinimumDistance = 3
+	root.SuggestionsMinimumDistance = 2
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetHelpCommand(&cobra.Command{Hidden: true, Use: "no-help", RunE: func(*cobra.Command, []string) error {
 		return usagef("write wreckoner COMMAND -h")
 	}})
-	root.AddCommand(newScreen(s), newProbe(s), newSource(s), newReforecast(s), newCode(s), newCheck(s), newCodes(s), newStart(s))
+	root.AddCommand(newScreen(s), newProbe(s), newSource(s), newFreeze(s), newReforecast(s), newReview(s), newLearn(s), newCode(s), newCheck(s), newCodes(s), newStart(s))
 	for _, c := range root.Commands() {
 		c.SetFlagErrorFunc(flagError)
 		if check := c.Args; check != nil {

@@ -2,6 +2,7 @@ package words
 
 import (
 	"slices"
+	"strings"
 
 	"wreckoner/damage"
 )
@@ -62,6 +63,12 @@ func (r *reader) event(h *happened, p parsed, c *chunk, m *mention) {
 			before := other == c && i < m.index
 			if before && t.is(part, fitting) && t.first().at.generic == "" && m.has(t.first().at.zone) {
 				zone = t.first().at.zone
+				terms = append(terms, t)
+				continue
+			}
+			if t.is(fitting) && t.first().at.zone == damage.Bay && m.has(damage.Bay) && other == c && !before && strings.Contains(strings.ToLower(r.words(m.terms)), "damage") {
+				// "flood damage to the engine bay"
+				zone = damage.Bay
 				terms = append(terms, t)
 				continue
 			}

@@ -92,7 +92,7 @@ func (p *parsed) refer() {
 			for i > 0 && (quiet(c.terms[i]) || c.terms[i].is(position, count)) {
 				i--
 			}
-			if i > c.mentions[k-1].index && c.terms[i].is(link) && slices.Contains([]string{"behind", "beneath", "below", "above", "under", "over", "at", "near", "around", "away", "clear"}, c.terms[i].word) {
+			if i > c.mentions[k-1].index && c.terms[i].is(link) && slices.Contains([]string{"behind", "beneath", "below", "above", "under", "over", "at", "near", "around", "away", "clear", "beside", "alongside", "next"}, c.terms[i].word) {
 				m.detail = true
 			}
 		}

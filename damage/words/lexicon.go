@@ -211,6 +211,9 @@ func unbracket(text string, terms []term) []term {
 		switch {
 		case i == closing:
 			continue
+		case i+1 < len(terms) && numbers(text, terms, i):
+			// "1) bonnet 2) bumper"
+			continue
 		case t.stop == ',' && (text[t.from] == '(' || text[t.from] == '['):
 			k := i + 1
 			for k < len(terms) && terms[k].is(position) {
@@ -229,10 +232,16 @@ func unbracket(text string, terms []term) []term {
 	return out
 }
 
+// numbers reports whether term i numbers an item of a list: "2)".
+func numbers(text string, terms []term, i int) bool {
+	return terms[i].stop == 0 && strings.Trim(terms[i].word, "0123456789") == "" && terms[i+1].stop == ',' && text[terms[i+1].from] == ')' &&
+		(i == 0 || terms[i-1].stop == 0 || text[terms[i-1].from] != '(')
+}
+
 // lamp reads a severity that is also a part, "light", as the part where it
 // stands between a position and a harm, as in "offside rear light broken".
 func (l *Lexicon) lamp(terms []term, i int) {
-	if !terms[i].is(severity) || i == 0 {
+	if !terms[i].is(severity) || i == 0 || !strings.HasPrefix(terms[i].word, terms[i].key) {
 		return
 	}
 	e := l.entries[terms[i].key+"s"]

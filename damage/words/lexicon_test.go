@@ -153,6 +153,31 @@ func TestRead(t *testing.T) {
 		{"rear quater n/s", "rear-near c2"},
 		{"windscrean cracked", "cabin c2"},
 		{"suspention bent osf", "front-off m2"},
+		// Nobody looked: suspected at most.
+		{"sensors not tested", "nose e1?25; tail e1?25"},
+		{"bumper scuffed, sensors not tested", "nose e1?25 c1"},
+		{"traction battery not tested", "under e4?25"},
+		{"n/s doors dented, sill behind them not seen", "side-near s2?25 c2"},
+		{"cabin not photographed", ""},
+		{"not tested. front bumper damaged", "nose c2"},
+		{"no battery warning shown", ""},
+		{"warning lamps on", "bay e1?45"},
+		// Put right since, and still to do.
+		{"dented wing has been replaced", ""},
+		{"bonnet and both wings replaced, bumper cracked", "nose c2"},
+		{"needs a new bonnet", "nose c3"},
+		// The body is straight; the whole of an end.
+		{"engine seized, body straight", "bay m4"},
+		{"front hit, body straight", "nose s1?45 s2- c3"},
+		{"impact to rear pushing boot floor up", "tail s2 c3"},
+		{"tail hit", "tail s1?45 c3"},
+		{"n/s rear lamp broken, wing beside it", "rear-near c2; tail c3"},
+		{"front crushed, n/s leg to section", "nose s3 c4 m1?50"},
+		{"n/s chassis leg bent", "front-near s2"},
+		{"floor dented behind the n/s sill", "under s2"},
+		{"roof: nil", "roof c1-"},
+		{"1) bonnet dented 2) n/s wing dented", "front-near c2; nose c2"},
+		{"o/s wing, o/s quarter", "front-off c2; rear-off c2"},
 		// Nothing of use.
 		{"", ""},
 		{"lovely car, must be seen", ""},
@@ -184,6 +209,9 @@ func TestExtras(t *testing.T) {
 		{"Keys: yes. Starts: no.", map[string]string{"keys": "yes", "starts": "no"}},
 		{"2 keys, no V5", map[string]string{"keys": "yes", "log book": "no"}},
 		{"bonnet dented", map[string]string{}},
+		{"auxiliary drive off. Recovered to the site", map[string]string{}},
+		{"no idea if it starts", map[string]string{}},
+		{"keys: unknown", map[string]string{}},
 	} {
 		if got := Starter().Read(tt.text).Extras; !reflect.DeepEqual(got, tt.want) {
 			t.Errorf("%q gives %v, want %v", tt.text, got, tt.want)

@@ -213,6 +213,10 @@ func (r *reader) mention(p parsed, j int, m *mention) {
 	if m.kind == area {
 		for _, w := range m.at {
 			for _, s := range w.sites(nearby) {
+				if w.side != 0 && w.end != 0 && p.kerbed(m) {
+					c.wheel(s)
+					continue
+				}
 				r.area(c, m, s, w.all || m.skin || m.hurt.hot())
 			}
 		}
@@ -307,6 +311,25 @@ func (r *reader) taken(p parsed, m *mention) string {
 	return ""
 }
 
+// kerbed reports whether the area is where a kerb or a hole in the road was hit.
+func (p parsed) kerbed(m *mention) bool {
+	return m.hurt.level == 0 && slices.ContainsFunc(p.chunks, func(c *chunk) bool {
+		return slices.Contains(c.mentions, m) && c.any(func(t term) bool { return t.is(filler) && t.key == "hitakerb" })
+	})
+}
+
+// kerbPercent is the chance that a wheel that met a kerb moved what it hangs on.
+const kerbPercent = 60
+
+// wheel suspects the suspension of a corner.
+func (c *clue) wheel(s site) {
+	f := finding{}
+	f.mark.Zone, f.mark.Class, f.mark.Grade = s.zone, damage.Mechanical, 2
+	f.suspect(kerbPercent, s.guess, hurt{})
+	c.findings = append(c.findings, f)
+	c.note = "a wheel met a kerb"
+}
+
 // category reports whether the sentence is a line of a listing's own headings
 // for what is wrong: "mechanical - engine".
 func (p parsed) category() bool {
@@ -338,7 +361,7 @@ func (m *mention) listed() bool {
 // nextTo reports whether the mention is said to stand next to the one before it.
 func (p parsed) nextTo(m *mention) bool {
 	return slices.ContainsFunc(p.chunks, func(c *chunk) bool {
-		return slices.Contains(c.mentions, m) && c.any(func(t term) bool { return t.entry != nil && t.key == "besideit" })
+		return slices.Contains(c.mentions, m) && c.any(func(t term) bool { return t.entry != nil && t.key == "besideit" || t.is(link) && t.word == "beside" })
 	})
 }
 

@@ -170,6 +170,10 @@ func (c *chunk) lacks(later []*chunk) bool {
 	if !c.negated || len(c.mentions) == 0 || c.any(func(t term) bool { return saying(t) || t.is(class, extra, event) }) {
 		return false
 	}
+	if c.terms[len(c.terms)-1].is(negation) {
+		// "roof: nil"
+		return false
+	}
 	for _, m := range c.mentions {
 		if m.kind == area || m.isBags() || m.entry.first().class == damage.Restraint || m.entry.first().at.generic == "hit" {
 			return false

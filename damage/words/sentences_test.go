@@ -15,9 +15,10 @@ import (
 // A sample is a sentence of testdata/sentences.csv: a listing's text and the code
 // that a careful person gives it; common practice, no source. All were written
 // for this project. The sets: work, with which the grammar was built; held,
-// written before the grammar, with which nothing was tuned; others, written
-// afterwards in other styles, a batch at a time, each scored before what it
-// showed was mended (F1 at first sight 0.86 to 0.98, 0.91 in the mean).
+// written before the grammar, with which nothing was tuned; others and styles to
+// styles6, written afterwards in other styles, a batch at a time, each scored
+// before what it showed was mended (F1 at first sight of others 0.86 to 0.98, of
+// the six styles 0.90, 0.86, 0.91, 0.93, 0.91, 0.94). The set sale is the sample list.
 type sample struct {
 	line   int
 	set    string
@@ -56,8 +57,8 @@ func samples(t *testing.T) []sample {
 }
 
 // sale is the sample sale list, whose codes a person wrote without the lexicon
-// in hand. Lots whose description does not say what the code does ("see
-// photographs") are left out with those that have no code.
+// in hand; lots without a code are left out. Its starts and keys are columns of
+// the list, not words, so that no extras are compared.
 func sale(t *testing.T) []sample {
 	t.Helper()
 	f, err := os.Open("../../samples/sale.csv")
@@ -223,6 +224,7 @@ func TestSentences(t *testing.T) {
 			}
 		}
 		ruled[s.set] = a
+		unknown[s.set] += len(r.Unknown)
 		e := extras[s.set]
 		for column, value := range s.extras {
 			if r.Extras[column] == value {
@@ -232,28 +234,27 @@ func TestSentences(t *testing.T) {
 			}
 		}
 		for column, value := range r.Extras {
-			if s.extras[column] != value {
+			if s.extras != nil && s.extras[column] != value {
 				e.wrong++
 			}
 		}
 		extras[s.set] = e
-		unknown[s.set] += len(r.Unknown)
 		if only == s.set && (all.missed+all.wrong > 0 || all.graded < all.found || len(r.Unknown) > 0) {
 			t.Logf("%d: %s\n    want %s\n    read %s\n    missed %d wrong %d misgraded %d, unknown %v", s.line, s.text, s.code, r.Code, all.missed, all.wrong, all.found-all.graded, r.Unknown)
 		}
 	}
-	for _, set := range []string{"work", "held", "others", "sale", "styles", "styles2", "styles3", "styles4"} {
+	for _, set := range []string{"work", "held", "others", "sale", "styles", "styles2", "styles3", "styles4", "styles5", "styles6"} {
 		if _, ok := total[set]; !ok {
 			continue
 		}
-		t.Logf("%-6s spots   %s", set, total[set])
+		t.Logf("%-7s spots   %s", set, total[set])
 		for _, class := range damage.Classes() {
-			t.Logf("%-6s %s       %s", set, class.Letter(), classes[set][class])
+			t.Logf("%-7s %s       %s", set, class.Letter(), classes[set][class])
 		}
-		t.Logf("%-6s if every suspected mark counted: %s", set, strict[set])
-		t.Logf("%-6s absent  %s", set, ruled[set])
-		t.Logf("%-6s extras  %s", set, extras[set])
-		t.Logf("%-6s words not understood: %d", set, unknown[set])
+		t.Logf("%-7s if every suspected mark counted: %s", set, strict[set])
+		t.Logf("%-7s absent  %s", set, ruled[set])
+		t.Logf("%-7s extras  %s", set, extras[set])
+		t.Logf("%-7s words not understood: %d", set, unknown[set])
 		if f := total[set].f1(); f < 0.9 {
 			t.Errorf("%s: F1 %.3f, want 0.9 or more", set, f)
 		}
