@@ -196,7 +196,7 @@ func TestTooManyLots(t *testing.T) {
 	if code := run(context.Background(), []string{"check", list}, strings.NewReader(""), &out, &errs); code != exitFailed {
 		t.Errorf("exit %d", code)
 	}
-	if want := fmt.Sprintf("lots.csv:%d: a list of more than 100000 lots or 512 MiB is not read; split it\n", table.MostLots+2); !strings.HasSuffix(errs.String(), want) {
+	if want := fmt.Sprintf("lots.csv:%d: a list of more than 100000 lots or 512 MiB is not ranked; split it, or use screen --stream\n", table.MostLots+2); !strings.HasSuffix(errs.String(), want) {
 		t.Error(errs.String())
 	}
 }
