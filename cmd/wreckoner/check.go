@@ -126,10 +126,13 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 	}
 	c.s.report(list.Problems)
 	c.s.print("%s: %s\n", record.Sanitise(path), tally(good, "lot", len(list.Problems)))
-	if c.fix {
+	switch what := list.Mendable(); {
+	case c.fix:
 		if err := c.mend(path); err != nil {
 			return 0, err
 		}
+	case len(what) > 0 && path != "-" && !c.quiet:
+		c.s.notice([]string{fmt.Sprintf("%s: check --fix with -o COPY writes it %s; no value is changed", path, strings.Join(what, ", "))})
 	}
 	return len(list.Problems), nil
 }

@@ -15,7 +15,6 @@ import (
 	"wreckoner/evaluate/review"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/table/record"
-	"wreckoner/evaluate/table/whole"
 )
 
 type freezer struct {
@@ -95,12 +94,12 @@ func (c *freezer) run(path, number string) error {
 	if err != nil {
 		return err
 	}
-	if err := whole.Write(c.file, frozen.Write); err != nil {
+	if err := c.s.whole(c.file, frozen.Write); err != nil {
 		return err
 	}
 	if !c.quiet {
 		p := &frozen.Predicted
-		fmt.Fprintf(c.s.err, "froze lot %s as build %q in %s: repair %s (8 in 10: %s), margin %s at %s\n", record.Sanitise(lot.Number), record.Sanitise(frozen.Build), c.file,
+		fmt.Fprintf(c.s.err, "froze lot %s as build %q in %s: repair %s (8 in 10: %s), margin %s at %s\n", record.Sanitise(lot.Number), record.Sanitise(frozen.Build), record.Sanitise(c.file),
 			report.Pounds(p.Repair.P50), report.Range(p.Repair.P10, p.Repair.P90), report.Pounds(p.Margin.Mean), hammer)
 	}
 	return nil
@@ -119,24 +118,23 @@ func (c *freezer) name(path string, lot *evaluate.Lot) string {
 }
 
 // frozen reads a frozen estimate.
-func (s *streams) frozen(path string) (*review.Frozen, error) {
+func (s *streams) frozen(path string) (f *review.Frozen, err error) {
 	r, name, err := s.open(path)
 	if err != nil {
 		return nil, err
 	}
-	defer r.Close()
+	defer func() { err = errors.Join(err, r.Close()) }()
 	return review.Read(name, r)
 }
 
 // ledger reads a ledger, and prints its faults and what is doubtful.
-func (s *streams) ledger(path string, columns map[string]string, quiet bool) (*table.Ledger, error) {
-	r, name, err := s.open(path)
+func (s *streams) ledger(path string, columns map[string]string, quiet bool) (l *table.Ledger, err error) {
+	in, err := s.openSource(path, "")
 	if err != nil {
 		return nil, err
 	}
-	defer r.Close()
-	l, err := table.ReadLedger(record.NewCSV(name, r), columns)
-	if err != nil {
+	defer func() { err = errors.Join(err, in.Close()) }()
+	if l, err = table.ReadLedger(in.Source, columns); err != nil {
 		return nil, err
 	}
 	s.report(l.Problems)

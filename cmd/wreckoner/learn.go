@@ -16,7 +16,7 @@ import (
 type learner struct {
 	s    *streams
 	shop shopOption
-	lots lotOptions
+	maps mapOption
 	out  output
 
 	ledger string
@@ -39,7 +39,7 @@ func newLearn(s *streams) *cobra.Command {
 	f := cmd.Flags()
 	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`")
 	c.shop.flags(f)
-	c.lots.flags(f)
+	c.maps.flags(f)
 	c.out.flags(f)
 	o := f.Lookup("output")
 	o.Usage = "the new shop folder `DIR`, which must not be there yet"
@@ -73,12 +73,12 @@ func (c *learner) run(paths []string) error {
 	if c.s.report(problems); len(problems) > 0 {
 		return errReported
 	}
-	set, err := c.s.builds(paths, c.ledger, c.lots.columns, c.out.quiet)
+	set, err := c.s.builds(paths, c.ledger, c.maps.columns, c.out.quiet)
 	if err != nil {
 		return err
 	}
 	if n := len(set.ledger.Problems); n > 0 {
-		return fmt.Errorf("%s: nothing is learned from a ledger of which %d faults were found; mend them first", c.ledger, n)
+		return fmt.Errorf("%s: nothing is learned from a ledger with faults (%d, named above); mend them first", c.ledger, n)
 	}
 	r := &report.Lesson{From: c.shop.folder, To: c.to, Aside: set.aside, Currency: set.currency, Quiet: c.out.quiet}
 	var fresh []*review.Outcome

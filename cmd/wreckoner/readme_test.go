@@ -13,6 +13,9 @@ import (
 // The commands of the README are run as a reader would, one after the other in
 // one folder that has the samples. "# exit N" behind a command is its exit code.
 func TestReadmeCommands(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs every command of the README")
+	}
 	root, err := filepath.Abs("../..")
 	if err != nil {
 		t.Fatal(err)

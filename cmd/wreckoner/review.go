@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -15,7 +16,7 @@ import (
 
 type reviewer struct {
 	s    *streams
-	lots lotOptions
+	maps mapOption
 	out  output
 	html htmlOption
 
@@ -28,7 +29,7 @@ func newReview(s *streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "review FILES... --ledger LEDGER",
 		Short: "Finished builds: estimate against actual, and whether the intervals were honest",
-		Long: "Reads frozen estimates and the ledger (CSV; - is standard input). A build is finished when the ledger has its sale.\n\n" +
+		Long: "Reads frozen estimates and the ledger (CSV or .xlsx; - is standard input). A build is finished when the ledger has its sale.\n\n" +
 			"A row of the ledger is one thing spent or found:\n" +
 			"  build               the name given at freeze\n" +
 			"  date                year-month-day\n" +
@@ -45,7 +46,7 @@ func newReview(s *streams) *cobra.Command {
 	f := cmd.Flags()
 	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`")
 	f.BoolVar(&c.details, "details", false, "show the lines and the walk of every build, even where there are several")
-	c.lots.flags(f)
+	c.maps.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)
 	return cmd
@@ -61,11 +62,11 @@ func (c *reviewer) run(paths []string) error {
 	if err := single(append(paths, c.ledger, c.out.file, c.html.file)...); err != nil {
 		return err
 	}
-	set, err := c.s.builds(paths, c.ledger, c.lots.columns, c.out.quiet)
+	set, err := c.s.builds(paths, c.ledger, c.maps.columns, c.out.quiet)
 	if err != nil {
 		return err
 	}
-	r := &report.Review{Outcomes: set.outcomes, Aside: set.aside, Currency: set.currency, Details: c.details, Quiet: c.out.quiet}
+	r := &report.Review{Outcomes: set.outcomes, Aside: set.aside, Unplaced: set.ledger.Unplaced, Currency: set.currency, Details: c.details, Quiet: c.out.quiet}
 	if len(set.outcomes) > 0 {
 		if r.Calibration, err = review.Calibrate(set.outcomes); err != nil {
 			return err
@@ -94,6 +95,10 @@ type builds struct {
 // builds reads frozen estimates and the ledger, and compares those that are
 // finished.
 func (s *streams) builds(paths []string, ledger string, columns map[string]string, quiet bool) (*builds, error) {
+	inputs := slices.DeleteFunc(append(slices.Clone(paths), ledger), func(p string) bool { return p != "-" })
+	if len(inputs) > 1 {
+		return nil, usagef("only one of the files can be standard input")
+	}
 	var all []*review.Frozen
 	at := map[string]string{}
 	for _, path := range paths {

@@ -240,6 +240,9 @@ func TestVarianceSharesOfPublishedFunctions(t *testing.T) {
 // The worth of knowing is never negative nor above that of knowing everything;
 // with and without mix to the whole; a set is worth at least its best member.
 func TestProbeProperties(t *testing.T) {
+	if testing.Short() {
+		t.Skip("probes a dozen lots")
+	}
 	if err := flag.Set("rapid.checks", "12"); err != nil { // each takes most of a second
 		t.Fatal(err)
 	}

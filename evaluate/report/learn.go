@@ -253,11 +253,15 @@ func threeText(a amount.Amount, digits int) string {
 	return fmt.Sprintf("%.*f, %.*f, %.*f", digits, a.Low, digits, a.Mid, digits, a.High)
 }
 
+// change prints how far a figure moved.
 func change(before, after float64) string {
 	if before == 0 {
 		return ""
 	}
-	return fmt.Sprintf("%+.0f %%", 100*(after/before-1))
+	if percent := math.Round(100 * (after/before - 1)); percent != 0 {
+		return fmt.Sprintf("%+.0f %%", percent)
+	}
+	return "0 %"
 }
 
 // tenth prints a share to a tenth of a percent.

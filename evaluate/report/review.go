@@ -17,7 +17,10 @@ type Review struct {
 	// Calibration is nil where no build is finished.
 	Calibration *review.Calibration
 	// Aside are the builds that could not be reviewed.
-	Aside    []Aside
+	Aside []Aside
+	// Unplaced is the number of rows of the ledger that could not be read and may be
+	// any build's.
+	Unplaced int
 	Currency string
 	// Details shows every build's lines and walk, even where there are several.
 	Details bool
@@ -181,9 +184,10 @@ func (r *Review) JSON(w io.Writer) error {
 	out := struct {
 		Builds      []outcomeBuildJSON `json:"builds"`
 		Aside       []asideJSON        `json:"aside"`
+		Unplaced    int                `json:"unplaced"`
 		Summary     []string           `json:"summary"`
 		Calibration *calibrationJSON   `json:"calibration"`
-	}{[]outcomeBuildJSON{}, []asideJSON{}, r.words(), calibrationOf(r.Calibration)}
+	}{[]outcomeBuildJSON{}, []asideJSON{}, r.Unplaced, r.words(), calibrationOf(r.Calibration)}
 	for _, o := range r.Outcomes {
 		out.Builds = append(out.Builds, outcomeJSONOf(o))
 	}
@@ -279,6 +283,9 @@ func (r *Review) Document(int) *Document {
 		aside.Add(clean(a.Build), clean(a.Reason))
 	}
 	d.Show("Not reviewed", aside)
+	if r.Unplaced > 0 {
+		d.Say(fmt.Sprintf("%s of the ledger could not be read and may be any build's: what they say is missing somewhere. See the messages.", count(r.Unplaced, "row")))
+	}
 	if r.Calibration != nil && len(r.Outcomes) > 1 {
 		r.calibration(d)
 	}
@@ -286,7 +293,7 @@ func (r *Review) Document(int) *Document {
 }
 
 func (r *Review) table() *Table {
-	t := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "repair P50\n8 in 10", Right: true}, {Head: "actual\nrank", Right: true}, {Head: "margin\nexpected", Right: true}, {Head: "actual\nrank", Right: true}, {Head: "outside, absent or unplanned", Wraps: true}}}
+	t := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "repair P50\n8 in 10", Right: true}, {Head: "actual\nrank", Right: true}, {Head: "margin\nexpected", Right: true}, {Head: "actual\nrank", Right: true}, {Head: "beyond 8 in 10,\nabsent, unplanned", Wraps: true}}}
 	for _, o := range r.Outcomes {
 		p := &o.Frozen.Predicted.Repair
 		t.Add(clean(o.Build.Name)+"\n"+clean(o.Frozen.Kept.Lot), Pounds(p.P50)+"\n"+Range(p.P10, p.P90), Pounds(o.Actual.Pounds())+"\n"+rank(o.Percentile),

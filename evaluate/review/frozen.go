@@ -203,11 +203,8 @@ func Read(name string, r io.Reader) (*Frozen, error) {
 	if f.Digest != want {
 		return nil, fmt.Errorf("%s: was altered since it was frozen: its content does not fit its digest; get the file back from a copy", name)
 	}
-	if _, err := f.Lot(); err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
-	}
-	if _, err := f.Shop(); err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+	if err := f.sound(); err != nil {
+		return nil, fmt.Errorf("%s: cannot be computed with: %w", name, err)
 	}
 	return f, nil
 }

@@ -2,6 +2,8 @@ package review_test
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"os"
 	"reflect"
@@ -169,6 +171,54 @@ func TestReadRefusesWhatWasAltered(t *testing.T) {
 		t.Fatal(err)
 	}
 	if _, err := review.Read("compact.json", &b); err != nil {
+		t.Error(err)
+	}
+}
+
+// resigned returns the estimate, changed and with a digest that fits.
+func resigned(t testing.TB, change func(*review.Frozen)) string {
+	t.Helper()
+	f, err := review.Read("x", strings.NewReader(sample(t)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	change(f)
+	f.Digest = ""
+	text, err := json.Marshal(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sum := sha256.Sum256(text)
+	f.Digest = hex.EncodeToString(sum[:])
+	if text, err = json.Marshal(f); err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
+}
+
+// A digest that fits is no proof: what cannot be computed with is refused.
+func TestReadRefusesWhatIsUnsound(t *testing.T) {
+	for why, change := range map[string]func(*review.Frozen){
+		"a zone of its own":        func(f *review.Frozen) { f.Predicted.Spots[0].Zone = "wing" },
+		"a grade of its own":       func(f *review.Frozen) { f.Predicted.Candidates[0].Grade = 260 },
+		"no quantiles":             func(f *review.Frozen) { f.Predicted.Repair.Quantiles = nil },
+		"falling quantiles":        func(f *review.Frozen) { f.Predicted.Margin.Quantiles[0] = 1e9 },
+		"a step to nowhere":        func(f *review.Frozen) { f.Walk.Steps[len(f.Walk.Steps)-1].Part = evaluate.PartRepair },
+		"a low above the mid":      func(f *review.Frozen) { f.KeptShop.Book[0].Spend[0] = 1e6 },
+		"a book without a zone":    func(f *review.Frozen) { f.KeptShop.Book[0].Item = "s1" },
+		"a row on nothing":         func(f *review.Frozen) { f.KeptShop.Book[0].Builds = 0 },
+		"a chance above 1":         func(f *review.Frozen) { f.KeptShop.Hidden[0].Chance = 2 },
+		"odd points":               func(f *review.Frozen) { f.Points = 100 },
+		"no price":                 func(f *review.Frozen) { f.Hammer = 0 },
+		"a code that is none":      func(f *review.Frozen) { f.Kept.Damage = "nose q1" },
+		"a fee that starts midway": func(f *review.Frozen) { f.KeptShop.Fees[0].From = 100 },
+		"no hours in a day":        func(f *review.Frozen) { f.KeptShop.Settings.HoursPerDay = 0 },
+	} {
+		if _, err := review.Read("x.json", strings.NewReader(resigned(t, change))); err == nil || !strings.HasPrefix(err.Error(), "x.json: cannot be computed with: ") {
+			t.Errorf("%s: %v", why, err)
+		}
+	}
+	if _, err := review.Read("x.json", strings.NewReader(resigned(t, func(*review.Frozen) {}))); err != nil {
 		t.Error(err)
 	}
 }

@@ -206,6 +206,9 @@ func (o *Outcome) walk() {
 			o.note("the ledger's hammer price of %s is not the %s that was frozen", hammer, f.Hammer)
 		}
 	}
+	if !b.Hammer.Given {
+		o.note("no hammer price in the ledger: the %s that was frozen is counted", hammer)
+	}
 	stride("hammer price", part(evaluate.PartHammer, 0), -hammer)
 
 	expected := part(evaluate.PartFees, 0)

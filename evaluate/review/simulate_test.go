@@ -226,6 +226,9 @@ func everyWorld(t testing.TB, believed, real *evaluate.Evaluator, lots []*evalua
 // themselves, worth some 2 % of the mean either way, so that four such shops are
 // taught, and the bias of the method is their mean.
 func TestLearningFindsTheTruth(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulates sixteen hundred builds")
+	}
 	real := starter(t, nil)
 	believed := scaled(t, real, func(book.Row) float64 { return 0.7 })
 	cars := rebuildable(t, real, samples+"sale.csv")[:16]

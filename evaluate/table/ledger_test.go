@@ -155,3 +155,32 @@ other,,tail,c,,found,,,,
 		t.Error(got)
 	}
 }
+
+// Whatever stands in a ledger, it is read without a panic, and every row is booked
+// or named as a problem.
+func FuzzLedgerRows(f *testing.F) {
+	f.Add("a,2026-01-05,nose,s,2,leg,100,2,done,\n")
+	f.Add("a,,,,,sale,9000,,,\n,,,,,,,,,\n")
+	f.Add("a,,bay,m,,,,,clear,\"x\ny\"\r\n")
+	f.Add("\x00;\xff,,\"\n")
+	f.Fuzz(func(t *testing.T, rows string) {
+		l, err := table.ReadLedger(record.NewCSV("ledger.csv", strings.NewReader(ledgerHead+rows)), nil)
+		if err != nil {
+			return
+		}
+		faults := l.Unplaced
+		for _, b := range l.Builds {
+			faults += b.Faults
+			jobs := 0
+			for _, j := range b.Jobs {
+				jobs += len(j.Entries)
+			}
+			if jobs > len(b.Entries) || len(b.Entries)+b.Faults == 0 {
+				t.Errorf("%q: %d entries, %d in jobs", b.Name, len(b.Entries), jobs)
+			}
+		}
+		if faults > len(l.Problems) || faults == 0 && len(l.Problems) > 0 {
+			t.Errorf("%d rows with faults, %d problems", faults, len(l.Problems))
+		}
+	})
+}

@@ -25,6 +25,7 @@ type List struct {
 	// the next list of the same site.
 	Used Mapping
 
+	torn     bool // a row cannot be read
 	source   record.Source
 	header   string
 	rejected []rejectedRow
@@ -103,6 +104,7 @@ func ReadList(source record.Source, shop *evaluate.Shop, how Reading) (*List, er
 				Message: fmt.Sprintf("a list of more than %d lots or %d MiB is not ranked; split it, or use screen --stream", MostLots, mostText>>20)}
 		}
 		if len(entry.Problems) > 0 {
+			list.torn = list.torn || entry.Lot == nil
 			list.reject(entry.Raw, entry.Problems...)
 			continue
 		}
@@ -123,7 +125,8 @@ type Lots struct {
 	notices []string
 }
 
-// A ListRow is one row of a lot list: a lot, or what is wrong with it.
+// A ListRow is one row of a lot list: a lot, or what is wrong with it. Where the
+// row as such cannot be read, Lot is nil.
 type ListRow struct {
 	Lot      *evaluate.Lot
 	Line     int
@@ -216,6 +219,28 @@ func (l *List) Find(number string) (*evaluate.Lot, error) {
 		hint = fmt.Sprintf("the list has %d, from %s to %s", len(names), names[0], names[len(names)-1])
 	}
 	return nil, fmt.Errorf("there is no lot %q; %s", number, hint)
+}
+
+// Mendable says what a copy of the list could put right without touching a value,
+// such as its encoding; nil where there is nothing, or where a row that cannot be
+// read would be lost.
+func (l *List) Mendable() []string {
+	if l.torn {
+		return nil
+	}
+	var what []string
+	if c, ok := l.source.(*record.CSV); ok {
+		if !c.UTF8() {
+			what = append(what, "in UTF-8")
+		}
+		if c.Delimiter() != ',' {
+			what = append(what, "with commas")
+		}
+	}
+	if len(l.Used.Columns) > 0 {
+		what = append(what, "under our column names")
+	}
+	return what
 }
 
 // WriteRejects writes the rejected rows as they were, with the reason added.

@@ -41,6 +41,9 @@ type spread struct {
 // passes within its tolerance, or between the other's quantiles half a point
 // either side.
 func TestAgainstTheSecondImplementation(t *testing.T) {
+	if testing.Short() {
+		t.Skip("needs millions of worlds")
+	}
 	for _, name := range []string{"shop", "registered"} {
 		dir := filepath.Join("testdata", "second")
 		shop, problems, _, err := table.ReadShop(filepath.Join(dir, name))

@@ -49,7 +49,6 @@ type settingsFile struct {
 	VATThreshold     *float64 `toml:"vat_threshold"`
 	Fixed            []fixed  `toml:"fixed"`
 	Extra            []extra  `toml:"extra"`
-	Learned          []string `toml:"learned"`
 }
 
 type fixed struct {

@@ -92,6 +92,9 @@ func opened(shop *evaluate.Shop, l *evaluate.Lot, j forecast.Job) forecast.Job {
 // the forecast's 80 % interval holds the truth in 80 % of them at every stage, and
 // narrows on average.
 func TestSimulatedBuilds(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulates hundreds of builds")
+	}
 	const builds, drawn, ended, points = 640, 1024, 32, 512
 	shop := starter(t)
 	l := lot(t, "nose s2 s3? c3 m1?60; front-near c2 m2?; cabin r2?30")

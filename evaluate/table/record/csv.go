@@ -24,6 +24,7 @@ type CSV struct {
 	stream  io.Reader
 	lines   *lines
 	decoder decoder
+	wide    bool   // UTF-16
 	ahead   []line // read, not yet used
 	failed  error  // what ended the stream
 	comma   byte   // 0 until the header is known
@@ -63,10 +64,11 @@ func (s *CSV) Notices() []string {
 // lines is a record with a Fault.
 func (s *CSV) Next() (Record, error) {
 	if s.lines == nil {
-		stream, err := unmark(s.stream)
+		stream, wide, err := unmark(s.stream)
 		if err != nil {
 			return Record{}, err
 		}
+		s.wide = wide
 		s.lines = &lines{r: stream}
 	}
 	for {

@@ -12,22 +12,23 @@ import (
 	"golang.org/x/text/encoding/unicode"
 )
 
-// unmark returns the stream as UTF-8 without its byte-order mark. UTF-16 needs
-// the mark; without any, the bytes come through as they are, for decoder.
-func unmark(r io.Reader) (io.Reader, error) {
+// unmark returns the stream as UTF-8 without its byte-order mark, and whether it
+// was UTF-16, which needs the mark. Without any, the bytes come through as they
+// are, for decoder.
+func unmark(r io.Reader) (text io.Reader, utf16 bool, err error) {
 	b := bufio.NewReaderSize(r, 16)
 	head, err := b.Peek(3)
 	if err != nil && err != io.EOF {
-		return nil, err
+		return nil, false, err
 	}
 	switch {
 	case bytes.HasPrefix(head, []byte("\xEF\xBB\xBF")):
 		_, err := b.Discard(3)
-		return b, err
+		return b, false, err
 	case bytes.HasPrefix(head, []byte("\xFF\xFE")), bytes.HasPrefix(head, []byte("\xFE\xFF")):
-		return unicode.UTF16(unicode.LittleEndian, unicode.ExpectBOM).NewDecoder().Reader(b), nil
+		return unicode.UTF16(unicode.LittleEndian, unicode.ExpectBOM).NewDecoder().Reader(b), true, nil
 	}
-	return b, nil
+	return b, false, nil
 }
 
 // decoder turns lines into text. Valid UTF-8 stays; any other byte is read as

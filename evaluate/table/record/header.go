@@ -179,7 +179,11 @@ func (h *header) missing(c Column) string {
 	}
 	for _, name := range names {
 		if near := Nearest(name, free); near != "" {
-			return message + fmt.Sprintf("; did you mean %q? use --map %s=%q", near, name, near)
+			message += fmt.Sprintf("; did you mean %q? use --map %s=%q", near, name, near)
+			if c.Or != "" && name == c.Name {
+				message += fmt.Sprintf(" or --map %s=%q", c.Or, near)
+			}
+			return message
 		}
 	}
 	return message + "; " + h.list() + fmt.Sprintf("; if one of them is it, use --map %s=\"its header\"", c.Name)

@@ -99,6 +99,8 @@ func TestHeaderProblems(t *testing.T) {
 			[]string{`lots.csv:1: no column "damage" or "description"; the file has "lot", "value"; if one of them is it, use --map damage="its header"`}},
 		{"one of two missing, the other near", "lot,value,Descripton\n", record.Options{},
 			[]string{`lots.csv:1: no column "damage" or "description"; did you mean "Descripton"? use --map description="Descripton"`}},
+		{"one of two missing, one header near either", "lot,value,Damage notes\n", record.Options{},
+			[]string{`lots.csv:1: no column "damage" or "description"; did you mean "Damage notes"? use --map damage="Damage notes" or --map description="Damage notes"`}},
 		{"a taken header is not suggested", "lot,lot value,damage\n", record.Options{Map: map[string]string{"guide": "lot value"}},
 			[]string{`lots.csv:1: no column "value"; the file has "lot", "lot value", "damage"; if one of them is it, use --map value="its header"`}},
 		{"wanted twice", "lot,value,Value,damage,VALUE\n", record.Options{},

@@ -49,8 +49,17 @@ func (p parts) open(name string, limit int64) (*reader, error) {
 	return &reader{part: name, body: body, decoder: d}, nil
 }
 
+// A limitError says that a part is beyond what is read.
+type limitError string
+
+func (e limitError) Error() string { return string(e) }
+
 func tooLarge(name string, limit int64) error {
-	return fmt.Errorf("part %q unpacks to more than %d MiB, as a zip bomb does; save the list as CSV", name, limit>>20)
+	return limitError(fmt.Sprintf("part %q unpacks to more than %d MiB, as a zip bomb does; save the list as CSV", name, limit>>20))
+}
+
+func tooLong(name string) error {
+	return limitError(fmt.Sprintf("part %q has a cell of more than %d MiB; cut it down", name, mostTag>>20))
 }
 
 // bounded ends with an error beyond a number of bytes, or where no tag comes for
@@ -74,7 +83,7 @@ func (b *bounded) Read(p []byte) (int, error) {
 		b.since += n
 	}
 	if b.since > mostTag {
-		return 0, fmt.Errorf("part %q has a cell of more than %d MiB; cut it down", b.name, mostTag>>20)
+		return 0, tooLong(b.name)
 	}
 	return n, err
 }
@@ -112,7 +121,11 @@ func (r *reader) next() (xml.Token, error) {
 
 func (r *reader) fault(err error) error {
 	var syntax *xml.SyntaxError
-	if errors.As(err, &syntax) || errors.Is(err, io.ErrUnexpectedEOF) {
+	var limit limitError
+	if errors.As(err, &limit) {
+		return err
+	}
+	if errors.As(err, &syntax) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, zip.ErrFormat) || errors.Is(err, zip.ErrChecksum) {
 		return fmt.Errorf("part %q is cut short or damaged (%w)", r.part, err)
 	}
 	return fmt.Errorf("part %q: %w", r.part, err)
@@ -165,7 +178,7 @@ func (r *reader) text(only string) (string, error) {
 		case xml.CharData:
 			if inside {
 				if b.Len()+len(t) > mostTag {
-					return "", fmt.Errorf("part %q has a cell of more than %d MiB; cut it down", r.part, mostTag>>20)
+					return "", tooLong(r.part)
 				}
 				b.Write(t)
 			}

@@ -24,7 +24,7 @@ import (
 // The limits of what is read, in bytes after unpacking.
 const (
 	mostFile    = 256 << 20 // the workbook as it is on the disk
-	mostSheet   = 512 << 20 // a sheet's XML
+	mostSheet   = 256 << 20 // a sheet's XML
 	mostPart    = 64 << 20  // the XML of any other part
 	mostTag     = 4 << 20   // between one tag's start and the next
 	mostTexts   = 2_000_000 // shared texts, in number
