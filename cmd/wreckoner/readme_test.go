@@ -37,6 +37,7 @@ func TestReadmeCommands(t *testing.T) {
 	if out, err := build.CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, out)
 	}
+	var printed strings.Builder
 	comment := regexp.MustCompile(`\s+# exit (\d)$`)
 	count := 0
 	for block := range strings.SplitSeq(string(text), "```console\n") {
@@ -59,8 +60,21 @@ func TestReadmeCommands(t *testing.T) {
 			sh := exec.CommandContext(context.Background(), "bash", "-c", command+"\ncode=$?; [ $code = "+want+" ] || { echo exit $code, want "+want+" >&2; exit 99; }")
 			sh.Dir = work
 			sh.Env = append(os.Environ(), "PATH="+bin+":"+os.Getenv("PATH"), "WRECKONER_SHOP=")
-			if out, err := sh.CombinedOutput(); err != nil {
+			out, err := sh.CombinedOutput()
+			if err != nil {
 				t.Errorf("$ %s\n%v\n%s", typed, err, out)
+			}
+			printed.Write(out)
+		}
+	}
+	for block := range strings.SplitSeq(string(text), "```text\n") {
+		block, _, fenced := strings.Cut(block, "```")
+		if !fenced || strings.HasPrefix(string(text), block) {
+			continue // what stands before the first block
+		}
+		for line := range strings.Lines(block) {
+			if strings.TrimSpace(line) != "" && !strings.Contains(printed.String(), strings.TrimRight(line, "\n")) {
+				t.Errorf("no command prints %q", line)
 			}
 		}
 	}
