@@ -19,9 +19,6 @@ func figuresIn(currency string) figures { return figures{draw.Money(currency)} }
 // about writes an amount in pounds to the nearest ten: the digits below are noise.
 func (f figures) about(v float64) string { return f.format.Value(tens(v)) }
 
-// signed is about with a plus where it is one.
-func (f figures) signed(v float64) string { return f.format.Signed(tens(v)) }
-
 // span writes an interval of amounts.
 func (f figures) span(low, high float64) string { return f.about(low) + " to " + f.about(high) }
 

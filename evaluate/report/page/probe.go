@@ -19,7 +19,7 @@ const mostBars = 10
 // Probe writes the page of one or several probed lots.
 func Probe(w io.Writer, ps *report.Probes) error {
 	f := figuresIn(ps.Currency)
-	v := &reportView{frame: frame{Kind: "Probe", Made: fmt.Sprintf("%s worlds a lot, seed %d; figures with and without a thing over as many as it takes, at least as many.", money.Group(int64(ps.Points)), ps.Seed)}}
+	v := &reportView{frame: frame{Kind: "Probe", Made: fmt.Sprintf("%s worlds a lot, seed %d; what is so with and without a thing is taken over more of them.", money.Group(int64(ps.Points)), ps.Seed)}}
 	var classes [damage.ClassCount]bool
 	for i, p := range ps.Probes {
 		part, err := probePart(p, f)
@@ -109,7 +109,7 @@ func looks(p *probe.Probe, f figures) (*blockView, error) {
 	}
 	b := &blockView{Heading: "What a look is worth", Hint: "A look pays where its worth is above its price.",
 		Table: &grid{Heads: []string{"look", "worth", "price", "ask for it?", "shows nothing", "then stop at", "else stop at", "could show"}}}
-	bars := draw.Intervals{Frame: draw.Frame{Title: "Worth of each look against its price", Size: draw.Both}, Format: f.format, Axis: "worth on average, and price", Middle: "worth", Band: "from nothing", Aim: "price"}
+	bars := draw.Intervals{Frame: draw.Frame{Title: "Worth of each look against its price", Size: draw.Both}, Format: f.format, Axis: "worth on average, and price", Middle: "worth", Band: "up to its worth", Aim: "price"}
 	for _, l := range p.Looks {
 		ask := "no"
 		if l.WorthAsking() {
@@ -138,7 +138,7 @@ func unknowns(p *probe.Probe, f figures) (*blockView, error) {
 	if len(p.Unknowns) == 0 {
 		return nil, nil
 	}
-	b := &blockView{Heading: "What cannot be seen", Hint: "The mean margin with each thing there and without it. The worth is that of knowing it before bidding.",
+	b := &blockView{Heading: "What cannot be seen", Folded: true, Hint: "The mean margin with each thing there and without it. The worth is that of knowing it before bidding.",
 		Table: &grid{Heads: []string{"thing", "chance", "costs", "margin with it", "without", "loss with it", "without", "stop at with it", "without", "pays up to", "of the variance", "worth"}}}
 	t := draw.Tornado{Frame: draw.Frame{Title: "Margin with and without each thing that cannot be seen", Size: draw.Both}, Base: p.Margin.Mean, BaseLabel: "the margin", Format: f.format,
 		Axis: "mean margin", AtLow: "with it", AtHigh: "without it"}
@@ -155,7 +155,7 @@ func unknowns(p *probe.Probe, f figures) (*blockView, error) {
 		b.Table.add(gridCell{Text: u.Words(), More: u.Kind.String()}, gridCell{percent(u.Chance), "", share(u.Chance)}, gridCell{f.about(u.MeanCost), "", number(u.MeanCost)},
 			m1, m0, l1, l0, s1, s0, pays, gridCell{percent(u.VarianceShare), "", share(u.VarianceShare)}, gridCell{f.exact(wholePounds(u.Worth)), "", number(u.Worth)})
 		if u.Present != nil && u.Absent != nil && len(t.Swings) < mostBars {
-			t.Swings = append(t.Swings, draw.Swing{Label: fmt.Sprintf("%s: %s (%s)", u.Item, u.Class.Describe(u.Grade), report.Percent(u.Chance)), Low: u.Present.Margin, High: u.Absent.Margin})
+			t.Swings = append(t.Swings, draw.Swing{Label: fmt.Sprintf("%s (%s): %s", u.Item, percent(u.Chance), u.Class.Describe(u.Grade)), Low: u.Present.Margin, High: u.Absent.Margin})
 		}
 	}
 	if len(p.Unknowns) > mostBars {
@@ -211,7 +211,7 @@ func odds(p *probe.Probe, f figures) (*blockView, error) {
 			name = "none of it there"
 		case 1:
 			name = "as believed"
-			marks = append(marks, draw.Mark{Label: "as believed,", X: 1, Y: o.Margin, Drop: true})
+			marks = append(marks, draw.Mark{Label: "the book's odds:", X: 1, Y: o.Margin, Drop: true})
 		}
 		b.Table.add(gridCell{Text: name}, gridCell{f.about(o.Margin), "", number(o.Margin)}, gridCell{percent(o.LossChance), "", share(o.LossChance)}, gridCell{stopWords(&o.Outcome, f), "", number(o.HighestBid.Pounds())})
 		line.Points = append(line.Points, draw.Point{X: o.Factor, Y: o.Margin})
@@ -219,7 +219,7 @@ func odds(p *probe.Probe, f figures) (*blockView, error) {
 	var err error
 	b.Picture, err = draw.Curve{
 		Frame: draw.Frame{Title: "Margin against the odds of all that is not seen", Size: draw.Both}, Lines: []draw.Line{line}, Marks: marks,
-		X: draw.Axis{Label: "odds, times what the book says", Format: draw.Plain("times")}, Y: draw.Axis{Label: "mean margin", Format: f.format, Include: []float64{0}, Zero: true},
+		X: draw.Axis{Label: "odds, times what the book says", Format: draw.Plain("")}, Y: draw.Axis{Label: "mean margin", Format: f.format, Include: []float64{0}, Zero: true},
 	}.SVG()
 	return b, err
 }

@@ -82,10 +82,16 @@ func narrowing(r *report.Reforecast, history []forecast.Moment, f figures) (*blo
 		n.Steps = append(n.Steps, draw.Interval{Label: when, Low: s.P10, Mid: s.P50, High: s.P90})
 		b.Table.add(gridCell{Text: when}, spreadCell(s, f), spreadCell(evaluate.Spread{Mean: m.Mean, P10: m.P10, P50: m.P50, P90: m.P90}, f), gridCell{percent(m.LossChance), "", share(m.LossChance)})
 	}
-	for _, m := range history {
+	last := history[len(history)-1]
+	for _, m := range history[:len(history)-1] {
 		add(day(m.Day), m.Repair, m.Margin)
 	}
-	add("now", now.Now.Repair, now.Now.Margin)
+	if last.Repair == now.Now.Repair && !last.Day.IsZero() {
+		add("now, "+day(last.Day), now.Now.Repair, now.Now.Margin)
+	} else {
+		add(day(last.Day), last.Repair, last.Margin)
+		add("now", now.Now.Repair, now.Now.Margin)
+	}
 	var err error
 	b.Picture, err = n.SVG()
 	return b, err

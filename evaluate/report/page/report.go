@@ -2,7 +2,9 @@ package page
 
 import (
 	"html/template"
+	"regexp"
 	"strings"
+	"unicode/utf8"
 
 	"wreckoner/evaluate/report"
 )
@@ -58,11 +60,35 @@ func (g *grid) add(head gridCell, cells ...gridCell) { g.Rows = append(g.Rows, g
 // Head names the column of cell i.
 func (g *grid) Head(i int) string { return g.Heads[i+1] }
 
+// HeadClass says how the head of column i stands: over words or over numbers.
+func (g *grid) HeadClass(i int) string {
+	for _, r := range g.Rows {
+		if i > 0 && r.Cells[i-1].Num != "" {
+			return ""
+		}
+	}
+	return "t"
+}
+
+// Class says how the cell stands: words to the left, numbers to the right.
+func (c gridCell) Class() string {
+	switch {
+	case c.Num != "" || c.Text == "":
+		return ""
+	case utf8.RuneCountInString(c.Text) > 20:
+		return "t long"
+	}
+	return "t"
+}
+
+// minus finds hyphens that are signs, which a line must not break after.
+var minus = regexp.MustCompile(`(^|[\s(])-(\d)`)
+
 // paragraphs groups lines: those that are indented are a list below the one before.
 func paragraphs(lines []string) []wordsView {
 	var out []wordsView
 	for _, line := range lines {
-		text := report.Clean(strings.TrimSpace(line))
+		text := minus.ReplaceAllString(report.Clean(strings.TrimSpace(line)), "$1−$2")
 		if strings.HasPrefix(line, "  ") && len(out) > 0 {
 			out[len(out)-1].Items = append(out[len(out)-1].Items, text)
 			continue

@@ -58,7 +58,6 @@ type saleView struct {
 	SheetLots        int
 	Bad              string
 	Notices          []string
-	Legend           []string
 	Regulated        []string
 }
 
@@ -238,6 +237,9 @@ func (s *Sale) panels(ctx context.Context, v *saleView, lots []*lotView, f figur
 	return nil
 }
 
+// SheetSize is how many lots a page of the bid sheet holds, for the script.
+func (*saleView) SheetSize() int { return sheetSize }
+
 // DrawnWords says which lots have charts, where not all do.
 func (v *saleView) DrawnWords() string {
 	if v.Drawn == v.Evaluated {
@@ -281,10 +283,7 @@ func (s *Sale) say(v *saleView, results []*evaluate.Result) {
 	v.frame = frame{Kind: "Sale", Title: either(s.List, "a lot list"), Lead: strings.Join(lead, ", ") + ".",
 		Made: fmt.Sprintf("Shop: %s. %s worlds a lot, seed %d.", report.ShopWords(s.Shop, s.Folder), money.Group(int64(s.Points)), s.Seed)}
 	if n := len(s.Rejected); n > 0 {
-		v.Bad = report.Count(n, "row") + " of the list could not be read and is not here; the messages of the command name each."
-		if n > 1 {
-			v.Bad = report.Count(n, "row") + " of the list could not be read and are not here; the messages of the command name each."
-		}
+		v.Bad = report.Count(n, "row") + " of the list could not be read or judged, and so is missing here: see the messages of the command."
 	}
 }
 

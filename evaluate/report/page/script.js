@@ -21,14 +21,15 @@
     };
   };
 
+  let order = "", onSheet = rows.length;
   const show = () => {
     const category = field("category"), verdict = field("verdict"), by = field("sort");
     const least = number(field("least"), -Infinity), most = number(field("most"), Infinity);
     const shown = new Set();
     let all = 0;
     for (const { section, lots } of blocks) {
-      const end = section.querySelector(".heads + *") && section.lastElementChild.matches(".hint") ? section.lastElementChild : null;
-      for (const lot of by ? [...lots].sort(compare(by)) : lots) section.insertBefore(lot, end);
+      const end = section.lastElementChild.matches(".hint") ? section.lastElementChild : null;
+      if (by !== order) for (const lot of by ? [...lots].sort(compare(by)) : lots) section.insertBefore(lot, end);
       let here = 0;
       for (const lot of lots) {
         const d = lot.dataset, bid = Number(d.bid);
@@ -38,8 +39,11 @@
       section.classList.toggle("none", here === 0);
       all += lots.length;
     }
+    order = by;
     output.textContent = shown.size === all ? `${all} lots` : `${shown.size} of ${all} lots`;
     const kept = rows.filter(row => shown.has(row.dataset.id));
+    if (kept.length === rows.length && onSheet === rows.length) return;
+    onSheet = kept.length;
     const pages = Math.ceil(kept.length / size);
     sheets.forEach(({ page, body }, i) => {
       body.replaceChildren(...kept.slice(i * size, (i + 1) * size));

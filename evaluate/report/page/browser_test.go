@@ -1,0 +1,269 @@
+package page_test
+
+import (
+	"bytes"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/report/browsertest"
+	"wreckoner/evaluate/report/page"
+)
+
+func browser(t *testing.T) *browsertest.Browser {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("a browser takes its time")
+	}
+	return browsertest.Start(t)
+}
+
+// small is a sale of a dozen lots, four with charts: ranked and unpriced, one set
+// aside, one with bags, one undamaged.
+func small(t *testing.T) *page.Sale {
+	shop := starter(t)
+	list := sample(t, shop, 13)
+	s := sale(t, shop, list)
+	s.Panels = 4
+	return s
+}
+
+// Every page, opened up, at both widths, light and dark.
+func TestPagesInABrowser(t *testing.T) {
+	b := browser(t)
+	rf, history := halfway(t)
+	var probed, going, done bytes.Buffer
+	for _, err := range []error{page.Probe(&probed, probes(t, "7")), page.Reforecast(&going, rf, history), page.Review(&done, finished(t, "1", "7", "9"))} {
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	hostiles := hostileSale(t, func(i int) string { return hostile[i] }, hostile[1])
+	hostiles.Panels = 3
+	for name, body := range map[string][]byte{"sale": html(t, small(t)), "hostile sale": html(t, hostiles), "probe": probed.Bytes(), "reforecast": going.Bytes(), "review": done.Bytes()} {
+		views := browsertest.Views()
+		if name != "sale" {
+			maps.DeleteFunc(views, func(view string, _ browsertest.View) bool { return view == "phone light" || view == "desk dark" })
+		}
+		for view, v := range views {
+			t.Run(name+" "+view, func(t *testing.T) {
+				p := b.Show(t, body, v)
+				p.OpenDetails(t)
+				for _, f := range p.Faults(t) {
+					t.Error(f)
+				}
+				if title := browsertest.Eval[string](t, p, "document.title"); title == "owned" {
+					t.Error("a text of the list ran as a script")
+				}
+				if n := browsertest.Eval[int](t, p, `document.querySelectorAll("script").length`); n != 1 {
+					t.Errorf("%d scripts", n)
+				}
+			})
+		}
+	}
+}
+
+// A reader who cannot see the pictures is told their numbers.
+func TestWhatAReaderIsToldOfALot(t *testing.T) {
+	b := browser(t)
+	s := small(t)
+	p := b.Show(t, html(t, s), browsertest.View{})
+	browsertest.Eval[bool](t, p, `document.querySelector("details.lot").open = true`)
+	best := s.Results[0]
+	want := map[string]string{
+		"Margin at the guide price":                 "mean £",
+		"Repair money by zone":                      "cosmetic £",
+		"Chance that the repair stays under a cost": fmt.Sprintf("P80: £%s gives 80\u00a0%%", comma(best.Repair.P80)),
+		"Margin along the hammer price":             "stop at: £" + comma(best.HighestBid.Pounds()),
+		"Chance of a loss along the hammer price":   "1 in 10: £",
+		"From the hammer price to the margin":       "margin: £" + comma(best.Margin.Mean),
+	}
+	told := p.Pictures(t)
+	for name, words := range want {
+		if !slices.ContainsFunc(told, func(x browsertest.Picture) bool { return x.Name == name && strings.Contains(x.Description, words) }) {
+			t.Errorf("no picture %q tells %q", name, words)
+			for _, x := range told {
+				if x.Name == name {
+					t.Log(x.Description)
+				}
+			}
+		}
+	}
+}
+
+func comma(x float64) string {
+	text := fmt.Sprintf("%.0f", x)
+	if n := len(text); n > 3 {
+		text = text[:n-3] + "," + text[n-3:]
+	}
+	return text
+}
+
+// set fills in a field as a person does.
+func set(t *testing.T, p *browsertest.Page, name, value string) {
+	t.Helper()
+	browsertest.Eval[bool](t, p, fmt.Sprintf(`(() => { const e = document.querySelector("form.tools").elements.namedItem(%q); e.value = %q; return e.dispatchEvent(new Event("input", {bubbles: true})) })()`, name, value))
+}
+
+func list(t *testing.T, p *browsertest.Page, expression string) []string {
+	t.Helper()
+	return browsertest.Eval[[]string](t, p, expression)
+}
+
+const (
+	rankedLots = `[...document.querySelectorAll("#ranked details.lot")].filter(e => !e.hidden).map(e => e.querySelector(".no bdi").textContent)`
+	allLots    = `[...document.querySelectorAll("details.lot")].filter(e => !e.hidden).map(e => e.querySelector(".no bdi").textContent)`
+	sheetLots  = `[...document.querySelectorAll(".sheet:not([hidden]) tbody tr")].map(e => e.querySelector("bdi").textContent)`
+)
+
+func TestSortingAndFiltering(t *testing.T) {
+	b := browser(t)
+	shop := starter(t)
+	s := sale(t, shop, sample(t, shop, 0))
+	s.Panels = 1
+	p := b.Show(t, html(t, s), browsertest.View{})
+	all := list(t, p, allLots)
+	if len(all) != 67 {
+		t.Fatalf("%d lots", len(all))
+	}
+	values := func(attribute string) []float64 {
+		return browsertest.Eval[[]float64](t, p, fmt.Sprintf(`[...document.querySelectorAll("#ranked details.lot")].filter(e => !e.hidden).map(e => Number(e.dataset.%s))`, attribute))
+	}
+	for by, rising := range map[string]bool{"-bid": false, "-margin": false, "loss": true, "repair": true, "order": true} {
+		set(t, p, "sort", by)
+		got := values(strings.TrimPrefix(by, "-"))
+		if !rising {
+			slices.Reverse(got)
+		}
+		if !slices.IsSorted(got) {
+			t.Errorf("sorted by %s: %v", by, got)
+		}
+	}
+	set(t, p, "sort", "")
+	if got := list(t, p, allLots); !slices.Equal(got, all) {
+		t.Errorf("the rank does not come back: %v", got)
+	}
+
+	set(t, p, "category", "S")
+	set(t, p, "least", "1000")
+	set(t, p, "most", "9000")
+	var want []string
+	for _, r := range s.Results {
+		if r.Evaluated() && r.Lot.Category == "S" && r.HighestBid >= 100000 && r.HighestBid <= 900000 {
+			want = append(want, r.Lot.Number)
+		}
+	}
+	got := list(t, p, allLots)
+	if len(want) == 0 || !slices.Equal(got, want) {
+		t.Errorf("filtered: %v, want %v", got, want)
+	}
+	// The sheet keeps to them, in the order of the list.
+	onSheet := list(t, p, sheetLots)
+	slices.Sort(want)
+	sorted := slices.Sorted(slices.Values(onSheet))
+	if !slices.Equal(sorted, want) {
+		t.Errorf("the sheet has %v, want %v", onSheet, want)
+	}
+	if words := browsertest.Eval[string](t, p, `document.querySelector("form output").textContent`); words != fmt.Sprintf("%d of 67 lots", len(want)) {
+		t.Errorf("the page says %q", words)
+	}
+	if n, err := browsertest.Pages(p.PDF(t)); err != nil || n != 1 {
+		t.Errorf("the filtered sheet prints to %d pages, %v", n, err)
+	}
+
+	set(t, p, "category", "")
+	set(t, p, "least", "")
+	set(t, p, "most", "")
+	set(t, p, "verdict", "go after")
+	for _, n := range list(t, p, allLots) {
+		i := slices.IndexFunc(s.Results, func(r *evaluate.Result) bool { return r.Lot.Number == n })
+		if string(s.Results[i].Verdict()) != "go after" {
+			t.Errorf("lot %s is %s", n, s.Results[i].Verdict())
+		}
+	}
+	browsertest.Eval[bool](t, p, `(document.querySelector("form.tools button").click(), true)`)
+	time.Sleep(100 * time.Millisecond) // the form is cleared after the click
+	if got := list(t, p, allLots); !slices.Equal(got, all) {
+		t.Errorf("show all shows %d lots", len(got))
+	}
+	// The keyboard opens a lot, and a link from the sheet does.
+	browsertest.Eval[bool](t, p, `(document.querySelector("details.lot summary").focus(), true)`)
+	p.Press(t, "\r")
+	if !browsertest.Eval[bool](t, p, `document.querySelector("details.lot").open`) {
+		t.Error("the return key does not open a lot")
+	}
+	browsertest.Eval[bool](t, p, `(document.querySelector(".sheet tbody a").click(), true)`)
+	time.Sleep(100 * time.Millisecond)
+	if !browsertest.Eval[bool](t, p, `document.querySelector(location.hash).open`) {
+		t.Error("a link from the sheet does not open its lot")
+	}
+	for _, text := range append(p.Console(), p.Requests()...) {
+		t.Error(text)
+	}
+}
+
+// Without the script there are no controls that do nothing, and nothing is missing.
+func TestWithoutTheScript(t *testing.T) {
+	p := browser(t).Show(t, html(t, small(t)), browsertest.View{Width: 390, NoScript: true})
+	if browsertest.Eval[bool](t, p, `document.querySelector("form.tools").checkVisibility()`) {
+		t.Error("the controls are shown, and do nothing")
+	}
+	hidden := list(t, p, `[...document.querySelectorAll("[hidden]")].filter(e => !e.matches("form,.scripted")).map(e => e.outerHTML.slice(0, 80))`)
+	if len(hidden) > 0 {
+		t.Errorf("hidden: %q", hidden)
+	}
+	if n := len(list(t, p, allLots)); n < 9 {
+		t.Errorf("%d lots", n)
+	}
+}
+
+// The sheet prints to the pages that it states, with every row whole, whatever the
+// list says; a lot that stands open comes before it.
+func TestTheBidSheetPrints(t *testing.T) {
+	b := browser(t)
+	shop := starter(t)
+	long := hostileSale(t, func(i int) string { return hostile[i] + strings.Repeat(" very long", 12) }, strings.Repeat("a long name ", 30))
+	for name, s := range map[string]*page.Sale{"sample": sale(t, shop, sample(t, shop, 0)), "hostile": long} {
+		s.Panels = 2
+		body := html(t, s)
+		p := b.Show(t, body, browsertest.View{Width: 718, Print: true}) // A4 less the margins, at 96 dots an inch
+		stated := browsertest.Eval[int](t, p, `Number(document.querySelector(".sheet .pages").textContent)`)
+		n, err := browsertest.Pages(p.PDF(t))
+		if err != nil || n != stated || stated != strings.Count(string(body), `<div class="sheet">`) {
+			t.Errorf("%s: prints to %d pages, states %d, %v", name, n, stated, err)
+		}
+		if name == "sample" {
+			cut := list(t, p, `[...document.querySelectorAll(".sheet tbody tr > * > div")].filter(e => e.scrollHeight > e.clientHeight + 1).map(e => e.textContent)`)
+			if len(cut) > 0 {
+				t.Errorf("cut in print: %q", cut)
+			}
+			broken := list(t, p, `[...document.querySelectorAll(".sheet .stop > div, .sheet .pass > div")].filter(e => { const r = document.createRange(); r.selectNodeContents(e); return new Set([...r.getClientRects()].filter(b => b.width > 0).map(b => b.top)).size > 1 || e.scrollWidth > e.clientWidth }).map(e => e.textContent)`)
+			if len(broken) > 0 {
+				t.Errorf("prices that break in print: %q", broken)
+			}
+			boxes := browsertest.Eval[int](t, p, `[...document.querySelectorAll(".sheet td.box")].filter(e => e.getBoundingClientRect().width > 90 && e.getBoundingClientRect().height > 40).length`)
+			if rows := len(list(t, p, sheetLots)); boxes != rows {
+				t.Errorf("%d boxes to write in for %d rows", boxes, rows)
+			}
+			big := browsertest.Eval[float64](t, p, `parseFloat(getComputedStyle(document.querySelector(".sheet .stop")).fontSize)`)
+			if big < 24 {
+				t.Errorf("the stop price is %.0f pixels high", big)
+			}
+			// Black on white, whatever the screen's scheme.
+			inks := list(t, p, `[...new Set([...document.querySelectorAll(".sheet *")].filter(e => e.checkVisibility()).map(e => getComputedStyle(e).color))]`)
+			for _, ink := range inks {
+				if ink != "rgb(0, 0, 0)" && ink != "rgb(51, 51, 51)" {
+					t.Errorf("the sheet prints in %s", ink)
+				}
+			}
+			browsertest.Eval[bool](t, p, `document.querySelector("details.lot").open = true`)
+			if more, err := browsertest.Pages(p.PDF(t)); err != nil || more <= n {
+				t.Errorf("with a lot open it prints to %d pages, %v", more, err)
+			}
+		}
+	}
+}
