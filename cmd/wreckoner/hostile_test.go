@@ -190,6 +190,9 @@ func TestUnwritable(t *testing.T) {
 
 // A list that is no sale's is refused before it fills the memory.
 func TestTooManyLots(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads a hundred thousand lots")
+	}
 	list := filepath.Join(t.TempDir(), "lots.csv")
 	manyLots(t, list, table.MostLots+1)
 	var out, errs bytes.Buffer
