@@ -495,7 +495,7 @@ func hiddenOf(c book.Case, t *world.Tally, r Repair, repair []float64) []Hidden 
 			with += repair[w]
 		}
 		k := float64(len(worlds))
-		h := Hidden{Candidate: x, Chance: k / n}
+		h := Hidden{Item: x.Item, Chance: k / n}
 		if k > 0 && k < n {
 			h.MeanCost = with/k - (n*r.Mean-with)/(n-k)
 		}

@@ -1,7 +1,7 @@
 package evaluate
 
 import (
-	"wreckoner/damage/book"
+	"wreckoner/damage"
 	"wreckoner/evaluate/money"
 )
 
@@ -56,7 +56,7 @@ type Margin struct {
 
 // A Hidden is damage that nobody coded.
 type Hidden struct {
-	book.Candidate
+	damage.Item
 	// Chance of occurring at all; MeanCost is the mean repair with it less that
 	// without it, in pounds.
 	Chance, MeanCost float64
