@@ -1,0 +1,197 @@
+package evaluate
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"sync"
+	"sync/atomic"
+
+	"wreckoner/damage/book"
+	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/world"
+)
+
+// Evaluate judges one lot. It fails only as Prospect does.
+func (e *Evaluator) Evaluate(lot *Lot) (*Result, error) { return e.Bench().Evaluate(lot) }
+
+// A Bench judges one lot after the other with memory of its own. It is not for
+// concurrent use.
+type Bench struct {
+	e *Evaluator
+	bench
+}
+
+// Bench returns a bench for one goroutine.
+func (e *Evaluator) Bench() *Bench { return &Bench{e: e} }
+
+// Evaluate is Evaluator.Evaluate.
+func (b *Bench) Evaluate(lot *Lot) (*Result, error) { return b.e.evaluate(lot, &b.bench) }
+
+// All judges lots, several at once, each into its own place of the results; a
+// lot that cannot be judged has nil there and its error in errs. done is called
+// after each lot, from any goroutine, where it is not nil. A cancelled context
+// ends the work early with its error.
+func (e *Evaluator) All(ctx context.Context, lots []*Lot, done func()) (results []*Result, errs []error, err error) {
+	results, errs = make([]*Result, len(lots)), make([]error, len(lots))
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for range min(e.opt.Workers, len(lots)) {
+		wait.Go(func() {
+			var b bench
+			for ctx.Err() == nil {
+				i := int(next.Add(1)) - 1
+				if i >= len(lots) {
+					return
+				}
+				results[i], errs[i] = e.evaluate(lots[i], &b)
+				if done != nil {
+					done()
+				}
+			}
+		})
+	}
+	wait.Wait()
+	return results, errs, ctx.Err()
+}
+
+// bench is one worker's memory.
+type bench struct {
+	tally  world.Tally
+	worlds Worlds
+	sel    amount.Selector
+	margin []float64
+	where  []bool
+}
+
+var (
+	repairShares = []float64{0.1, 0.5, 0.8, 0.9, 0.95}
+	spreadShares = []float64{0.1, 0.5, 0.9}
+)
+
+func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
+	r := &Result{Lot: lot, Guide: lot.Guide}
+	if i, ok := e.shop.Category(lot.Category, lot.Segment); ok && !e.shop.Categories[i].Rebuild {
+		r.Status, r.Reason = Excluded, e.shop.Categories[i].Note
+		if r.Reason == "" {
+			r.Reason = "may not return to the road"
+		}
+		return r, nil
+	}
+	if !lot.Code.Coded() {
+		r.Status, r.Reason = Uncoded, "no damage code: nobody has said what is damaged"
+		return r, nil
+	}
+	p, err := e.Prospect(lot)
+	if err != nil {
+		return nil, err
+	}
+	r.Warnings = p.Warnings
+	if r.Guide == 0 && p.Category.GuideShare > 0 {
+		r.Guide, r.GuideGuessed = amountOf(lot, p.Category.GuideShare), true
+		r.warn("no-guide", "no guide price: %s, %.0f %% of the value, is assumed", r.Guide, 100*p.Category.GuideShare)
+	}
+	if r.Status = Ranked; r.Guide == 0 {
+		r.Status, r.Reason = Unpriced, "no guide price, so no margin"
+	}
+	if lot.Site == "" {
+		r.warn("no-site", "no site: only the fees of every site are counted")
+	}
+	e.vatWarning(r, p)
+
+	b.tally.Sum(e.space, p.Case)
+	w := e.worlds(p, b, Held{})
+	r.Repair = repairOf(&b.sel, w.Repair)
+	half := 1.96 * e.standardError(p, &b.tally, r.Repair.Mean)
+	r.Repair.CILow, r.Repair.CIHigh = max(0, r.Repair.Mean-half), r.Repair.Mean+half
+	r.Hours, r.Days = spreadOf(&b.sel, w.Hours), spreadOf(&b.sel, w.Days)
+	r.Resale = e.unitResale(p.category, p.segment).spread.times(lot.Value.Pounds())
+	r.Hidden = hiddenOf(p.Case, &b.tally, r.Repair, w.Repair)
+	r.HighestBid, r.BidLimit = w.HighestBid(&b.sel)
+	if r.Status == Ranked {
+		r.Outlay, _, _ = w.Outlay(r.Guide)
+		b.margin = w.Margin(r.Guide, b.margin)
+		r.Margin = marginOf(&b.sel, b.margin)
+	}
+	return r, nil
+}
+
+func (r *Result) warn(kind, format string, args ...any) {
+	r.Warnings = append(r.Warnings, Warning{Kind: kind, Text: fmt.Sprintf(format, args...)})
+}
+
+// nearThreshold is the share of the VAT registration threshold from which a
+// shop is told to take advice.
+const nearThreshold = 0.85
+
+func (e *Evaluator) vatWarning(r *Result, p *Prospect) {
+	s := &e.shop.Settings
+	if s.VATRegistered || s.Turnover == 0 || s.VATThreshold == 0 {
+		return
+	}
+	if s.Turnover+(1-p.Category.Share.Mean())*p.Lot.Value.Pounds() > nearThreshold*s.VATThreshold {
+		r.warn("vat", "with this sale the shop's turnover comes near the VAT registration threshold: take advice")
+	}
+}
+
+// standardError is that of the mean repair, as far as it is due to how well the
+// book is known: for each row, the standard deviation of its cost at the chance
+// that it is charged, over the root of its builds; for each rule, its chance's
+// binomial error times the mean cost of what it brings; and what the whole book
+// may be off by.
+func (e *Evaluator) standardError(p *Prospect, t *world.Tally, mean float64) float64 {
+	rows, rules := map[int]float64{}, map[int]float64{}
+	var rowOrder, ruleOrder []int // sums in a fixed order, so that they are the same bytes
+	for i, c := range p.Case {
+		m := e.space.Moments(c.Item)
+		spend, labour := p.Segment.Spend, e.shop.LabourRate*p.Segment.Hours
+		if _, ok := rows[c.Row]; !ok {
+			rowOrder = append(rowOrder, c.Row)
+		}
+		rows[c.Row] += t.Charged(i) * m.SD(spend, labour)
+		for _, tr := range c.Triggers {
+			shares := t.CodedShares(tr.Spot)
+			for g, n := range tr.Rule {
+				if n < 0 || shares[g] == 0 {
+					continue
+				}
+				if _, ok := rules[n]; !ok {
+					ruleOrder = append(ruleOrder, n)
+				}
+				rules[n] += shares[g] * m.Mean(spend, labour)
+			}
+		}
+	}
+	square := e.shop.BookBias * mean * e.shop.BookBias * mean
+	for _, n := range rowOrder {
+		square += rows[n] * rows[n] / e.shop.Book.Rows()[n].Builds
+	}
+	for _, n := range ruleOrder {
+		r := e.shop.Book.Rules()[n]
+		square += rules[n] * rules[n] * r.Chance * (1 - r.Chance) / (r.Seen + 1)
+	}
+	return math.Sqrt(square)
+}
+
+func hiddenOf(c book.Case, t *world.Tally, r Repair, repair []float64) []Hidden {
+	var out []Hidden
+	n := float64(len(repair))
+	for i, x := range c {
+		if x.Kind != book.Hidden {
+			continue
+		}
+		worlds, _ := t.Occurs(i)
+		with := 0.0
+		for _, w := range worlds {
+			with += repair[w]
+		}
+		k := float64(len(worlds))
+		h := Hidden{Item: x.Item, Chance: k / n}
+		if k > 0 && k < n {
+			h.MeanCost = with/k - (n*r.Mean-with)/(n-k)
+		}
+		out = append(out, h)
+	}
+	return out
+}
+

@@ -1,0 +1,172 @@
+package evaluate
+
+import (
+	"fmt"
+	"strings"
+
+	"wreckoner/damage"
+	"wreckoner/damage/book"
+)
+
+// A Prospect is a lot with all that the shop says of it looked up.
+type Prospect struct {
+	Lot      *Lot
+	Segment  Segment
+	Category Category
+	Case     book.Case
+	Warnings []Warning
+
+	category, segment int
+	extras            []applied
+}
+
+// applied is an extra that is charged, surely or where the unknown turns out so.
+type applied struct {
+	extra int
+	sure  bool
+}
+
+// Prospect looks up what the shop says of a coded lot. It fails where the shop
+// has no such category or segment, or no book row for what may be wrong.
+func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
+	p := &Prospect{Lot: lot}
+	var ok bool
+	if p.segment, ok = e.shop.Segment(lot.Segment); !ok {
+		return nil, fmt.Errorf("lot %s: the shop has no segment %q", lot.Number, lot.Segment)
+	}
+	p.Segment = e.shop.Segments[p.segment]
+	if p.category, ok = e.shop.Category(lot.Category, p.Segment.Name); !ok {
+		return nil, fmt.Errorf("lot %s: the shop has no category %q for the segment %s", lot.Number, lot.Category, p.Segment.Name)
+	}
+	p.Category = e.shop.Categories[p.category]
+	found := book.Findings(lot.Code, e.shop.SuspectedChance)
+	found = append(found, p.doubts(found, e.shop.UncodedStructure)...)
+	var err error
+	if p.Case, err = e.shop.Book.Case(p.Segment.Name, found); err != nil {
+		return nil, err
+	}
+	for i, x := range e.shop.Extras {
+		if chance := x.chance(p); chance > 0 {
+			p.extras = append(p.extras, applied{i, chance >= 1})
+		}
+	}
+	p.thin(e.shop.Book)
+	return p, nil
+}
+
+// chance returns that of the extra for a lot.
+func (x Extra) chance(p *Prospect) float64 {
+	if x.Column == "" {
+		return 1
+	}
+	cell := ""
+	switch x.Column {
+	case "category":
+		cell = p.Category.Name
+	case "segment":
+		cell = p.Segment.Name
+	case "site":
+		cell = p.Lot.Site
+	default:
+		cell = p.Lot.Cells[x.Column]
+	}
+	switch cell = strings.TrimSpace(cell); {
+	case strings.EqualFold(cell, x.Value):
+		return 1
+	case cell == "" || strings.EqualFold(cell, "unknown"):
+		return x.UnknownChance
+	}
+	return 0
+}
+
+// doubts warns where category and code do not fit each other, and returns the
+// structural damage that a category S car must have somewhere.
+func (p *Prospect) doubts(found []book.Finding, uncoded float64) (more []book.Finding) {
+	var structural, heavy, restraint, impact bool
+	whole := [damage.ClassCount]bool{}
+	for _, f := range found {
+		if f.State == damage.Absent {
+			continue
+		}
+		structural = structural || f.Class == damage.Structural
+		heavy = heavy || f.Class == damage.Structural && f.Grade >= 2 && f.State == damage.Seen
+		restraint = restraint || f.Class == damage.Restraint
+		impact = impact || f.Zone.Impact()
+		whole[f.Class] = whole[f.Class] || f.Zone == damage.Whole
+		if f.State == damage.Suspected {
+			p.warn("suspected", fmt.Sprintf("%s %.0f %%", f.Item, 100*f.Chance), "%s is suspected, counted at %.0f %%", f.Item, 100*f.Chance)
+		}
+	}
+	for _, f := range found {
+		if f.State != damage.Absent && f.Zone != damage.Whole && whole[f.Class] {
+			p.warn("whole", fmt.Sprintf("%s of %s", f.Class, f.Zone), "%s damage is coded for the whole car and for the %s: both are charged", f.Class, f.Zone)
+		}
+	}
+	switch {
+	case strings.EqualFold(p.Category.Name, "S") && !structural:
+		text, short := "category S means structural damage, and none is coded", "S without structural damage"
+		if worst, ok := worstZone(found); ok && uncoded > 0 {
+			item := damage.Item{Spot: damage.Spot{Zone: worst, Class: damage.Structural}, Grade: 2}
+			more = append(more, book.Finding{Item: item, State: damage.Suspected, Chance: uncoded})
+			text += fmt.Sprintf("; %s is counted at %.0f %%", item, 100*uncoded)
+			short += fmt.Sprintf(": %s counted at %.0f %%", item, 100*uncoded)
+		}
+		p.warn("category", short, "%s", text)
+	case strings.EqualFold(p.Category.Name, "N") && heavy:
+		p.warn("category", "N with structural damage: ask why", "category N means no structural damage, but some is coded: ask why")
+	}
+	if restraint && !impact {
+		p.warn("restraint", "", "restraint damage with no outside zone hit: ask what fired it")
+	}
+	return more
+}
+
+func (p *Prospect) warn(kind, short, format string, args ...any) {
+	p.Warnings = append(p.Warnings, Warning{Kind: kind, Text: fmt.Sprintf(format, args...), Short: short})
+}
+
+// worstZone returns the zone hit worst in which structural damage is not ruled
+// out: the highest grade, then the largest sum of grades, then the first. Zones
+// that a collision can hit come before the others.
+func worstZone(found []book.Finding) (damage.Zone, bool) {
+	best, bestZone := 0, damage.Zone(0)
+	for _, z := range damage.Zones() {
+		top, sum, ruledOut := 0, 0, false
+		for _, f := range found {
+			switch {
+			case f.Zone != z:
+			case f.State == damage.Absent:
+				ruledOut = ruledOut || f.Class == damage.Structural && f.Grade <= 2
+			default:
+				top, sum = max(top, int(f.Grade)), sum+int(f.Grade)
+			}
+		}
+		if top == 0 || ruledOut {
+			continue
+		}
+		score := 1000*top + sum
+		if z.Impact() {
+			score += 100000
+		}
+		if score > best {
+			best, bestZone = score, z
+		}
+	}
+	return bestZone, best > 0
+}
+
+// ThinBuilds is the experience below which a book row is called thin.
+const ThinBuilds = 3
+
+// thin warns of book rows with little behind them.
+func (p *Prospect) thin(b *book.Book) {
+	var names []string
+	for _, c := range p.Case {
+		if row := b.Rows()[c.Row]; c.Kind != book.Hidden && row.Builds < ThinBuilds {
+			names = append(names, c.Item.String())
+		}
+	}
+	if len(names) > 0 {
+		p.warn("thin", strings.Join(names, ", "), "fewer than %d builds stand behind the book's figure for %s", ThinBuilds, strings.Join(names, ", "))
+	}
+}
