@@ -194,4 +194,3 @@ func hiddenOf(c book.Case, t *world.Tally, r Repair, repair []float64) []Hidden 
 	}
 	return out
 }
-
