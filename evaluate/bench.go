@@ -94,6 +94,9 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	if r.Status = Ranked; r.Guide == 0 {
 		r.Status, r.Reason = Unpriced, "no guide price, so no margin"
 	}
+	if r.Guide > lot.Value {
+		r.warn("guide", "the guide price is above the value before the damage: is one of them mistyped?")
+	}
 	if lot.Site == "" {
 		r.warn("no-site", "no site: only the fees of every site are counted")
 	}

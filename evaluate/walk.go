@@ -86,7 +86,7 @@ func (e *Evaluator) walk(p *Prospect, b *bench, w *Worlds, hammer money.Pence) *
 	for _, l := range outlay.Lines {
 		walk.cost(l.Amount.Pounds(), l.Name, "%s", l.How)
 		walk.part = PartFees // the hammer price comes first
-		walk.cost(l.VAT.Pounds(), "VAT on "+l.Name, "%g %% of %s", 100*s.VATRate.Float(), l.Amount)
+		walk.cost(l.VAT.Pounds(), "VAT on "+l.Name, "%s %% of %s", s.VATRate.Percent(), l.Amount)
 	}
 	walk.subtotal("outlay")
 
@@ -112,7 +112,7 @@ func (e *Evaluator) walk(p *Prospect, b *bench, w *Worlds, hammer money.Pence) *
 	walk.cost(selling, "selling", "%.2f and %g %% of the sale", s.SellFixed, 100*s.SellPercent)
 	walk.part = PartVAT
 	if w.within > 0 {
-		rate := fmt.Sprintf("%g/%g", 100*s.VATRate.Float(), 100+100*s.VATRate.Float())
+		rate := s.VATRate.Percent() + "/" + (s.VATRate + 1e6).Percent()
 		if p.Lot.Plus {
 			walk.cost(w.within*price, "VAT due on the sale", "%s of %.2f", rate, price)
 		} else {

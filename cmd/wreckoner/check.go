@@ -95,6 +95,9 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 	case isShopFile(path):
 		return 0, fmt.Errorf("%s is a file of a shop folder; check the folder: wreckoner check %s", path, filepath.Dir(path))
 	}
+	if faults, known, err := c.other(path); known {
+		return faults, err
+	}
 	shop, err := c.shop.load(c.s, c.quiet)
 	if errors.Is(err, errReported) {
 		return 0, fmt.Errorf("%s: the shop has faults, so that the list cannot be judged by it", path)
@@ -135,6 +138,59 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 		c.s.notice([]string{fmt.Sprintf("%s: check --fix with -o COPY writes it %s; no value is changed", path, strings.Join(what, ", "))})
 	}
 	return len(list.Problems), nil
+}
+
+// other checks a ledger or a list of ways to get jobs done, as the header tells;
+// known is false for anything else.
+func (c *check) other(path string) (faults int, known bool, err error) {
+	if path == "-" || c.fix {
+		return 0, false, nil
+	}
+	header, err := c.header(path)
+	if err != nil {
+		return 0, false, nil // the reader of lots says it better
+	}
+	isLedger := header.Has("build") && header.Has("what")
+	if !isLedger && !(header.Has("job") && header.Has("option")) {
+		return 0, false, nil
+	}
+	in, err := c.s.openSource(path, c.lots.sheet)
+	if err != nil {
+		return 0, true, err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	if isLedger {
+		ledger, err := table.ReadLedger(in.Source, c.lots.columns)
+		if err != nil {
+			return 0, true, err
+		}
+		return c.said(path, "build", len(ledger.Builds), ledger.Problems, ledger.Notices), true, nil
+	}
+	options, err := table.ReadSourcing(in.Source, c.lots.columns)
+	if err != nil {
+		return 0, true, err
+	}
+	return c.said(path, "job", len(options.Jobs), options.Problems, options.Notices), true, nil
+}
+
+// header reads no more than the header of a list.
+func (c *check) header(path string) (t *record.Table, err error) {
+	in, err := c.s.openSource(path, c.lots.sheet)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	return record.Open(in.Source, record.Options{Map: c.lots.columns})
+}
+
+// said reports what was found in a file, and returns how many faults that is.
+func (c *check) said(path, what string, good int, problems []record.Problem, notices []string) int {
+	c.s.report(problems)
+	if !c.quiet {
+		c.s.notice(notices)
+	}
+	c.s.print("%s: %s\n", record.Sanitise(path), tally(good, what, len(problems)))
+	return len(problems)
 }
 
 // mend writes the copy.

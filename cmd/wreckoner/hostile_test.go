@@ -103,7 +103,7 @@ func TestInterrupt(t *testing.T) {
 func TestClosedPipe(t *testing.T) {
 	list := filepath.Join(t.TempDir(), "lots.csv")
 	manyLots(t, list, 3000)
-	for _, args := range [][]string{{"screen", "--points", "64", "--format", "csv", list}, {"code", "--quiet", list}} {
+	for _, args := range [][]string{{"screen", "--quiet", "--points", "64", "--format", "csv", list}, {"code", "--quiet", list}} {
 		cmd := command(args...)
 		var errs bytes.Buffer
 		cmd.Stderr = &errs

@@ -184,7 +184,7 @@ type output struct {
 func (o *output) flags(f *pflag.FlagSet) {
 	o.shared = f
 	f.StringVar(&o.format, "format", string(asTable), strings.Join(formats, ", "))
-	f.StringVarP(&o.file, "output", "o", "", "write to `FILE`, whole or not at all; .xlsx makes a workbook")
+	f.StringVarP(&o.file, "output", "o", "", "write to `FILE`, whole or not at all; .csv, .json, .md and .xlsx say the format")
 	f.BoolVarP(&o.quiet, "quiet", "q", false, "no footnotes, notices or progress")
 	f.BoolVar(&o.raw, "raw-text", false, "in CSV, leave text as it is that a spreadsheet would run as a formula")
 }
@@ -193,8 +193,10 @@ func (o *output) check() error {
 	if !slices.Contains(formats, o.format) {
 		return usagef("--format %s: write one of %s", o.format, strings.Join(formats, ", "))
 	}
-	if isWorkbook(o.file) && !o.shared.Changed("format") {
-		o.format = string(asXLSX)
+	if !o.shared.Changed("format") {
+		if byName, ok := formatOf(o.file); ok {
+			o.format = string(byName)
+		}
 	}
 	switch workbook := format(o.format) == asXLSX; {
 	case isWorkbook(o.file) && !workbook:
@@ -207,6 +209,12 @@ func (o *output) check() error {
 
 // isWorkbook reports whether a file's name is that of an .xlsx workbook.
 func isWorkbook(file string) bool { return strings.EqualFold(filepath.Ext(file), ".xlsx") }
+
+// formatOf is the format that goes with a file's name.
+func formatOf(file string) (format, bool) {
+	f, ok := map[string]format{".csv": asCSV, ".json": asJSON, ".md": asMarkdown, ".xlsx": asXLSX}[strings.ToLower(filepath.Ext(file))]
+	return f, ok
+}
 
 // style says what the terminal can show, as far as there is one.
 func (o *output) style() report.Style {

@@ -127,6 +127,18 @@ func (t *Tariff) Bands(site string) []Band {
 	return bands
 }
 
+// PerMile reports whether any fee is counted by the mile.
+func (t *Tariff) PerMile() bool {
+	for _, fees := range t.sites {
+		for _, f := range fees {
+			if slices.ContainsFunc(f.bands, func(b Band) bool { return b.Per == PerMile }) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // A Purchase is what a lot's fees depend on beside the hammer price.
 type Purchase struct {
 	Site string
@@ -265,9 +277,9 @@ func (b Band) how(p Purchase) string {
 	text := b.Amount.String()
 	switch {
 	case b.Percent > 0 && b.Amount == 0:
-		text = fmt.Sprintf("%g %% of the hammer price", 100*b.Percent.Float())
+		text = fmt.Sprintf("%s %% of the hammer price", b.Percent.Percent())
 	case b.Percent > 0:
-		text += fmt.Sprintf(" and %g %% of the hammer price", 100*b.Percent.Float())
+		text += fmt.Sprintf(" and %s %% of the hammer price", b.Percent.Percent())
 	}
 	switch b.Per {
 	case PerMile:
@@ -277,7 +289,7 @@ func (b Band) how(p Purchase) string {
 		if p.FreeDays != nil {
 			free = *p.FreeDays
 		}
-		text += fmt.Sprintf(" for each of %g days beyond %g free ones", max(0, p.Days-free), free)
+		text += fmt.Sprintf(" a day beyond %g free, of which there are %g", free, max(0, p.Days-free))
 	default:
 		if b.From > 0 {
 			text += fmt.Sprintf(", from %s", b.From)

@@ -117,6 +117,9 @@ func RateOf(x float64) Rate { return Rate(x*whole + 0.5) }
 // Float returns the rate as a fraction.
 func (r Rate) Float() float64 { return float64(r) / whole }
 
+// Percent prints the rate in per cent, exactly: "7.25".
+func (r Rate) Percent() string { return strconv.FormatFloat(math.Round(float64(r))/1e4, 'f', -1, 64) }
+
 // Of returns the share of an amount, rounded half away from zero.
 func (r Rate) Of(p Pence) Pence { return divide(int64(p)*int64(r), whole) }
 

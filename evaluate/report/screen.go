@@ -298,8 +298,8 @@ func (s *Screen) Document(width int) *Document {
 		}
 		d.Say(s.legend())
 	}
-	if len(s.Rejected) > 0 {
-		d.Say(fmt.Sprintf("%s could not be read and %s not judged: see the messages, or --rejects FILE.", count(len(s.Rejected), "row"), wasWere(len(s.Rejected))))
+	if n := rows(s.Rejected); n > 0 {
+		d.Say(fmt.Sprintf("%s could not be read and %s not judged: see the messages, or --rejects FILE.", count(n, "row"), wasWere(n)))
 	}
 	d.Say(Caution)
 	return d
@@ -310,6 +310,19 @@ func count(n int, what string) string {
 		return "1 " + what
 	}
 	return money.Group(int64(n)) + " " + what + "s"
+}
+
+// rows counts the rows that problems are about.
+func rows(problems []record.Problem) int {
+	type place struct {
+		file, sheet string
+		line        int
+	}
+	seen := map[place]bool{}
+	for _, p := range problems {
+		seen[place{p.File, p.Sheet, p.Line}] = true
+	}
+	return len(seen)
 }
 
 func wasWere(n int) string {
@@ -435,6 +448,7 @@ var kindWords = map[string]string{
 	"restraint": "restraint damage with no outside zone hit: ask what fired it",
 	"whole":     "coded for the whole car and for a zone: both are charged",
 	"no-guide":  "no guide price: the category's share of the value stands in",
+	"guide":     "the guide price is above the value: is one of them mistyped?",
 	"no-site":   "no sale site: only the fees of every site are counted",
 	"vat":       "near the VAT registration threshold: take advice",
 }

@@ -294,6 +294,25 @@ func (r *lotReader) extras() {
 			ignored = append(ignored, header)
 		}
 	}
+	var absent []string
+	for _, name := range r.columns {
+		if !slices.Contains([]string{"category", "segment", "site", "vat"}, name) && !r.table.Has(name) {
+			absent = append(absent, name)
+		}
+	}
+	var missing []string
+	if len(absent) > 0 {
+		missing = append(missing, strings.Join(absent, ", ")+" (taken as unknown)")
+	}
+	if !r.table.Has("distance") && r.shop.Tariff.PerMile() {
+		missing = append(missing, "distance (0 miles)")
+	}
+	if !r.table.Has("segment") {
+		missing = append(missing, "segment ("+DefaultSegment+")")
+	}
+	if len(missing) > 0 {
+		r.ignored = append(r.ignored, fmt.Sprintf("%s: no column for %s", r.table.File(), strings.Join(missing, ", ")))
+	}
 	if len(ignored) > 0 {
 		r.ignored = append(r.ignored, fmt.Sprintf("%s: not read: %s", r.table.File(), strings.Join(ignored, ", ")))
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"reflect"
 	"regexp"
+	"strconv"
 	"strings"
 
 	"github.com/BurntSushi/toml"
@@ -140,15 +141,23 @@ func (r *settingsReader) read(text string, starter *evaluate.Settings) (evaluate
 	var f settingsFile
 	meta, err := toml.Decode(text, &f)
 	if err != nil {
-		line := 0
-		message := strings.TrimPrefix(err.Error(), "toml: ")
-		if parse, ok := err.(toml.ParseError); ok {
-			line, message = parse.Position.Line, parse.Message
-		}
+		line, message := tomlFault(err)
 		r.fault(line, "", "", "%s", message)
 		return evaluate.Settings{}, nil, nil
 	}
+	said := map[string]bool{}
 	for _, key := range meta.Undecoded() {
+		if table := key[0]; table != "fixed" && table != "extra" && strings.HasSuffix(meta.Type(table), "Hash") {
+			if !said[table] {
+				said[table] = true
+				hint := "write [[fixed]] or [[extra]], or remove it"
+				if near := record.Nearest(table, []string{"fixed", "extra"}); near != "" {
+					hint = "did you mean [[" + near + "]]?"
+				}
+				r.fault(r.line(table, 0, ""), table, table, "[[%s]] is not a table of the settings; %s", table, hint)
+			}
+			continue
+		}
 		table, name := "", key.String()
 		if len(key) > 1 {
 			table, name = key[0], key[len(key)-1]
@@ -174,6 +183,35 @@ func (r *settingsReader) read(text string, starter *evaluate.Settings) (evaluate
 	}
 	return s, charges, extras
 }
+
+// tomlFault says in our words what the TOML reader could not read, and where.
+func tomlFault(err error) (line int, message string) {
+	message = strings.TrimPrefix(err.Error(), "toml: ")
+	parse, ok := err.(toml.ParseError)
+	if !ok {
+		if m := tomlLine.FindStringSubmatch(message); m != nil {
+			line, _ = strconv.Atoi(m[1]) // the pattern has digits only
+			message = m[3]
+			if strings.Contains(message, "incompatible types") {
+				return line, fmt.Sprintf("%s has the wrong kind of value; write numbers without quotes, as in labour_rate = 30, and yes or no as true or false", m[2])
+			}
+		}
+		return line, message
+	}
+	line, message = parse.Position.Line, parse.Message
+	switch {
+	case strings.Contains(message, "already been defined"):
+		return line, fmt.Sprintf("%s is set twice; keep one", parse.LastKey)
+	case strings.Contains(message, "expected value") || strings.Contains(message, "expected a comma") || strings.Contains(message, "but got ','") || strings.Contains(message, "but found ','"):
+		if parse.LastKey == "" {
+			parse.LastKey = "this line"
+		}
+		return line, fmt.Sprintf("the value of %s cannot be read (%s); write a plain number such as 30 or 0.08, without currency sign or comma", parse.LastKey, message)
+	}
+	return line, message
+}
+
+var tomlLine = regexp.MustCompile(`^line (\d+) \(last key "([^"]*)"\): (.*)$`)
 
 // settingNames lists the keys of shop.toml, or those of one of its tables.
 func settingNames(table string) []string {

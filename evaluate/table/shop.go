@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path/filepath"
+	"slices"
 	"strings"
 
 	"wreckoner/damage"
@@ -45,11 +47,59 @@ func ReadShop(folder string) (shop *evaluate.Shop, problems []record.Problem, no
 			return nil, nil, nil, fmt.Errorf("%s is a file; name the shop folder", folder)
 		}
 		r.own = os.DirFS(folder)
+		if err := r.names(); err != nil {
+			return nil, nil, nil, err
+		}
 	}
 	if err := r.read(); err != nil {
 		return nil, nil, nil, err
 	}
 	return r.shop, r.problems, r.notices, nil
+}
+
+// folderFiles are all files that a shop folder may hold.
+var folderFiles = []string{SettingsFile, BookFile, HiddenFile, SegmentsFile, CategoriesFile, FeesFile, LooksFile, LexiconFile, ColumnsFile, LearnedFile}
+
+// names looks at the names in the folder: one that is nearly a shop file's is a
+// fault, as the starter would serve in its place, and a folder without any shop
+// file is none.
+func (r *shopReader) names() error {
+	files, err := fs.ReadDir(r.own, ".")
+	if err != nil {
+		return fmt.Errorf("%s: %w", r.folder, err)
+	}
+	found := false
+	for _, f := range files {
+		name := f.Name()
+		if slices.Contains(folderFiles, name) {
+			found = true
+			continue
+		}
+		near := record.Nearest(strings.TrimSuffix(name, filepath.Ext(name)), stems())
+		for _, file := range folderFiles {
+			if near != "" && strings.HasPrefix(file, near+".") && strings.EqualFold(filepath.Ext(name), filepath.Ext(file)) && !exists(r.own, file) {
+				r.problems = append(r.problems, record.Problem{File: strings.TrimSuffix(r.folder, "/") + "/" + name, Message: fmt.Sprintf("is not a file of a shop folder, and would not be read; did you mean %s?", file)})
+				found = true
+			}
+		}
+	}
+	if !found {
+		return fmt.Errorf("%s holds no file of a shop folder, such as %s or %s; wreckoner start DIR writes them", r.folder, SettingsFile, BookFile)
+	}
+	return nil
+}
+
+func stems() []string {
+	out := make([]string, len(folderFiles))
+	for i, name := range folderFiles {
+		out[i] = strings.TrimSuffix(name, filepath.Ext(name))
+	}
+	return out
+}
+
+func exists(folder fs.FS, name string) bool {
+	_, err := fs.Stat(folder, name)
+	return err == nil
 }
 
 type shopReader struct {
@@ -91,7 +141,31 @@ func (r *shopReader) read() error {
 	if err := r.looks(); err != nil {
 		return err
 	}
+	r.extras()
 	return r.book()
+}
+
+// extras checks the values at which extras are charged, as far as the shop knows
+// what the column can hold.
+func (r *shopReader) extras() {
+	var segments, categories []string
+	for _, s := range r.shop.Segments {
+		segments = append(segments, s.Name)
+	}
+	for _, c := range r.shop.Categories {
+		categories = append(categories, c.Name)
+	}
+	known := map[string][]string{
+		"segment": segments, "category": categories, "site": r.shop.Tariff.Sites(), "vat": {"margin", "plus"},
+		"keys": {"yes", "no", "unknown"}, "starts": {"yes", "no", "unknown"},
+	}
+	for _, x := range r.shop.Extras {
+		names, ok := known[x.Column]
+		if ok && !slices.ContainsFunc(names, func(n string) bool { return strings.EqualFold(n, x.Value) }) {
+			r.problems = append(r.problems, record.Problem{File: r.shown(SettingsFile), Column: "value", Text: x.Value,
+				Message: fmt.Sprintf("the extra %q is charged where %s is %q, which it never is; write one of %s", x.Name, x.Column, x.Value, strings.Join(slices.Compact(names), ", "))})
+		}
+	}
 }
 
 func (r *shopReader) settings() error {
@@ -226,15 +300,29 @@ func (r *shopReader) segments() error {
 			return
 		}
 		var err error
-		s.Spend, err = v.Spend.Number(0, 100)
+		s.Spend, err = multiplier(v.Spend)
 		failed := bad("spend", err)
-		s.Hours, err = v.Hours.Number(0, 100)
+		s.Hours, err = multiplier(v.Hours)
 		failed = bad("hours", err) || failed
 		s.ValueSpread, err = v.ValueSpread.Number(0, 2)
 		if !bad("value_spread", err) && !failed {
 			r.shop.Segments = append(r.shop.Segments, s)
 		}
 	})
+}
+
+// multiplier reads what a segment multiplies the book by: a tenth to ten times.
+func multiplier(c record.Cell) (float64, error) {
+	x, err := c.Number(0, 1000)
+	switch {
+	case err != nil:
+		return 0, err
+	case x > 10:
+		return 0, fmt.Errorf("%v times the book is more than any kind of car costs; did you mean %v?", x, x/100)
+	case x < 0.1:
+		return 0, fmt.Errorf("%v times the book makes the work free; write 1 for what the book says", x)
+	}
+	return x, nil
 }
 
 type categoryRow struct {
@@ -262,6 +350,9 @@ func (r *shopReader) categories() error {
 		var err error
 		c.Rebuild, err = v.Rebuild.YesNo()
 		check("rebuild", err)
+		if c.Rebuild && (strings.EqualFold(c.Name, "A") || strings.EqualFold(c.Name, "B")) {
+			r.notices = append(r.notices, fmt.Sprintf("%s: category %s is marked as one that may be rebuilt; where A and B are insurers' markers, such a car may not return to the road", r.shown(CategoriesFile), c.Name))
+		}
 		if c.Segment = anyAs(v.Segment.Text(), ""); c.Segment != "" {
 			if _, ok := r.shop.Segment(c.Segment); !ok {
 				check("segment", r.noSegment(c.Segment))
@@ -420,7 +511,27 @@ func (r *shopReader) book() error {
 		return nil
 	}
 	r.shop.Book = b
+	r.gaps()
 	return nil
+}
+
+// gaps says what no row of the book prices.
+func (r *shopReader) gaps() {
+	var missing []string
+	for _, z := range damage.Zones() {
+		for _, c := range damage.Classes() {
+			for g := damage.Grade(1); g.Valid(); g++ {
+				item := damage.Item{Spot: damage.Spot{Zone: z, Class: c}, Grade: g}
+				if _, ok := r.shop.Book.RowOf(item); !ok {
+					missing = append(missing, item.String())
+				}
+			}
+		}
+	}
+	if len(missing) > 0 {
+		r.notices = append(r.notices, fmt.Sprintf("%s: no row for %d of %d kinds of damage, such as %s; lots that may have it are rejected: add rows with zone * for what has none of its own",
+			r.shown(BookFile), len(missing), damage.ItemCount, missing[0]))
+	}
 }
 
 func (r *shopReader) rows() ([]book.Row, error) {
