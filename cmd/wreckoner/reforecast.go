@@ -81,6 +81,7 @@ func (c *reforecaster) run(path, ledger string) error {
 	if err != nil {
 		return err
 	}
+	c.s.against(l, c.out.quiet, frozen)
 	build, ok := l.Build(frozen.Build)
 	switch {
 	case ok:

@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"time"
 
 	"github.com/spf13/cobra"
 
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/page"
 	"wreckoner/evaluate/review"
@@ -119,6 +121,7 @@ func (s *streams) builds(paths []string, ledger string, columns map[string]strin
 	if err != nil {
 		return nil, err
 	}
+	s.against(l, quiet, all...)
 	set := &builds{ledger: l, currency: all[0].KeptShop.Settings.Currency}
 	for _, f := range all {
 		b, ok := l.Build(f.Build)
@@ -134,4 +137,15 @@ func (s *streams) builds(paths []string, ledger string, columns map[string]strin
 		set.aside = append(set.aside, report.Aside{Build: f.Build, Lot: f.Kept.Lot, Reason: err.Error()})
 	}
 	return set, nil
+}
+
+// against says what in the ledger does not fit the frozen builds.
+func (s *streams) against(l *table.Ledger, quiet bool, frozen ...*review.Frozen) {
+	prices := map[string]money.Pence{}
+	for _, f := range frozen {
+		prices[f.Build] = f.Hammer
+	}
+	if !quiet {
+		s.notice(l.Against(prices, time.Now()))
+	}
 }

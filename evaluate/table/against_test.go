@@ -1,0 +1,36 @@
+package table_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/table/record"
+)
+
+// What a hurried ledger gets wrong beside the frozen builds is said; builds that
+// differ only by their number are other builds.
+func TestLedgerAgainstFrozenBuilds(t *testing.T) {
+	l, err := table.ReadLedger(record.NewCSV("ledger.csv", strings.NewReader(`build,date,zone,class,grade,what,spend,hours,state
+mine,2026-01-05,,,,hammer,30000,,
+mine,2099-01-01,nose,s,2,bench,400,3,
+mien,2026-01-07,nose,c,3,lamp,100,1,
+sale 101,2026-01-05,,,,hammer,1500,,
+sale 102,2026-01-05,,,,hammer,900,,
+`)), nil)
+	if err != nil || len(l.Problems) > 0 {
+		t.Fatal(err, l.Problems)
+	}
+	today := time.Date(2026, 2, 1, 0, 0, 0, 0, time.UTC)
+	got := l.Against(map[string]money.Pence{"mine": 350000, "Sale 101": 150000}, today)
+	want := []string{
+		`ledger.csv: build "mine" was frozen at a hammer price of 3,500.00, and the ledger has 30,000.00; the ledger's counts`,
+		`ledger.csv:3: 2099-01-01 is after today; is the date mistyped? days are counted to it`,
+		`ledger.csv: build "mien" is not frozen; did you mean "mine"? its rows are counted for no build`,
+	}
+	if strings.Join(got, "\n") != strings.Join(want, "\n") {
+		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+}
