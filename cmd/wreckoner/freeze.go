@@ -86,6 +86,9 @@ func (c *freezer) run(path, number string) error {
 		c.s.report(list.Problems)
 		return err
 	}
+	if hammer > lot.Value && !c.quiet {
+		c.s.notice([]string{fmt.Sprintf("the hammer price of %s is above the car's value of %s before the damage: is it mistyped?", hammer, lot.Value)})
+	}
 	e, err := evaluate.New(shop, opt)
 	if err != nil {
 		return err
