@@ -118,6 +118,7 @@ func newRoot(s *streams) *cobra.Command {
 			return usagef("say what to do; wreckoner -h lists the commands")
 		},
 	}
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages ", ".FlagUsagesWrapped 80 "))
 	root.SetVersionTemplate("wreckoner {{.Version}}\n")
 	root.SuggestionsMinimumDistance = 2
 	root.CompletionOptions.DisableDefaultCmd = true
