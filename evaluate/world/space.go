@@ -12,6 +12,7 @@ import (
 	"fmt"
 	"math"
 	"math/bits"
+	"math/rand/v2"
 	"slices"
 	"sort"
 	"sync"
@@ -68,6 +69,10 @@ type Space struct {
 	book *book.Book
 
 	dims   []vector
+	ranked struct { // worlds by rising severity factor
+		once   sync.Once
+		worlds []int32
+	}
 	factor vector
 	score  [damage.SpotCount]vector
 	trials [damage.ItemCount]lazyTrial
@@ -136,11 +141,51 @@ func (s *Space) Points() int { return s.set.Points }
 // The result is shared: it is not to be changed.
 func (s *Space) Score(dim int) []float64 {
 	return s.dims[dim].get(s.set.Points, func(out []float64) {
-		uniforms(dim, s.set.Seed, out)
+		s.coordinate(dim, out)
 		for i, u := range out {
 			out[i] = distuv.UnitNormal.Quantile(u)
 		}
 	})
+}
+
+// block is how many worlds of nearly the same severity factor are dealt out
+// anew to each spot.
+const block = 16
+
+// coordinate fills out with one coordinate of the points, in (0,1). What belongs
+// to one spot keeps together; between spots, worlds whose severity factors are
+// neighbours are dealt out anew: of Sobol's coordinates some pairs among
+// hundreds stand in lumps, which no number of points mends. Within a block each
+// coordinate is still evenly spread, so that this is Latin hypercube sampling
+// (McKay, Beckman and Conover 1979, Technometrics 21) given the factor.
+func (s *Space) coordinate(dim int, out []float64) {
+	group := dim
+	switch {
+	case dim < spotDim:
+		uniforms(dim, s.set.Seed, out)
+		return
+	case dim < itemDim:
+		group = dim - spotDim
+	case dim < ShopDim:
+		group = (dim - itemDim) / damage.GradeCount
+	}
+	s.ranked.once.Do(func() {
+		s.ranked.worlds = make([]int32, s.set.Points)
+		u := make([]float64, s.set.Points)
+		uniforms(severityDim, s.set.Seed, u)
+		for w, x := range u {
+			s.ranked.worlds[int(x*float64(s.set.Points))] = int32(w)
+		}
+	})
+	drawn := make([]float64, len(out))
+	uniforms(dim, s.set.Seed, drawn)
+	r := rand.New(rand.NewPCG(s.set.Seed, uint64(mix(s.set.Seed, len(directions())+group))))
+	for at := 0; at < len(out); at += block {
+		worlds := s.ranked.worlds[at : at+block]
+		for i, k := range r.Perm(block) {
+			out[worlds[i]] = drawn[worlds[k]]
+		}
+	}
 }
 
 // Severity returns each world's severity factor, shared.
@@ -215,7 +260,7 @@ func sorted(shares []float64) (order []int32, falling []float64) {
 // own, linked to nothing else.
 func (s *Space) Lottery(dim int, chance float64) []int32 {
 	shares := make([]float64, s.set.Points)
-	uniforms(dim, s.set.Seed, shares)
+	s.coordinate(dim, shares)
 	var worlds []int32
 	for w, u := range shares {
 		if u > 1-chance {
@@ -230,7 +275,7 @@ func (s *Space) linked(link float64, dim int, out []float64) {
 	a, b := math.Sqrt(link), math.Sqrt(1-link)
 	z := s.Severity()
 	own := make([]float64, len(out))
-	uniforms(dim, s.set.Seed, own)
+	s.coordinate(dim, own)
 	for i := range out {
 		out[i] = float64(a*z[i]) + float64(b*distuv.UnitNormal.Quantile(own[i]))
 	}
