@@ -383,14 +383,23 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *wo
 	spend, hours := make([]float64, n), make([]float64, n)
 	for _, spot := range t.Spots() {
 		t.Spot(e.Space(), prospect.Case, spot, spend, hours)
-		cost, sum := make([]float64, n), 0.0
+		// A registered shop takes back the VAT in the spend, so that a dear job
+		// costs it less than it seems.
+		back := 0.0
+		if shop.VATRegistered {
+			back = shop.VATRate.Float() / (1 + shop.VATRate.Float()) * shop.SpendVATShare
+		}
+		cost, net, sum := make([]float64, n), make([]float64, n), 0.0
 		for i := range cost {
-			cost[i] = prospect.Segment.Spend*spend[i] + shop.LabourRate*prospect.Segment.Hours*hours[i]
-			sum += cost[i]
+			paid := prospect.Segment.Spend * spend[i]
+			cost[i] = paid + shop.LabourRate*prospect.Segment.Hours*hours[i]
+			net[i] = cost[i] - back*paid
+			sum += net[i]
 		}
 		slices.Sort(cost)
-		low, high := amount.Sorted(cost, 0.1), amount.Sorted(cost, 0.9)
-		add(spot.Zone.String()+" "+spot.Class.String(), shop.Currency, low, high, at+sum/float64(n)-low, at+sum/float64(n)-high)
+		slices.Sort(net)
+		add(spot.Zone.String()+" "+spot.Class.String(), shop.Currency, amount.Sorted(cost, 0.1), amount.Sorted(cost, 0.9),
+			at+sum/float64(n)-amount.Sorted(net, 0.1), at+sum/float64(n)-amount.Sorted(net, 0.9))
 	}
 	share := prospect.Category.Share
 	low, high := share.Quantile(0.1), share.Quantile(0.9)
