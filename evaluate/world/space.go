@@ -149,25 +149,19 @@ func (s *Space) Score(dim int) []float64 {
 }
 
 // block is how many worlds of nearly the same severity factor are dealt out
-// anew to each spot.
-const block = 16
+// anew to each coordinate.
+const block = 64
 
-// coordinate fills out with one coordinate of the points, in (0,1). What belongs
-// to one spot keeps together; between spots, worlds whose severity factors are
-// neighbours are dealt out anew: of Sobol's coordinates some pairs among
-// hundreds stand in lumps, which no number of points mends. Within a block each
-// coordinate is still evenly spread, so that this is Latin hypercube sampling
-// (McKay, Beckman and Conover 1979, Technometrics 21) given the factor.
+// coordinate fills out with one coordinate of the points, in (0,1). Beyond the
+// ones that matter to every lot, worlds whose severity factors are neighbours are
+// dealt out anew: of Sobol's coordinates some pairs among hundreds stand in
+// lumps, which no number of points mends. Within a block each coordinate is as
+// evenly spread as it was, so that this is Latin hypercube sampling (McKay,
+// Beckman and Conover 1979, Technometrics 21) given the factor.
 func (s *Space) coordinate(dim int, out []float64) {
-	group := dim
-	switch {
-	case dim < spotDim:
+	if dim < spotDim {
 		uniforms(dim, s.set.Seed, out)
 		return
-	case dim < itemDim:
-		group = dim - spotDim
-	case dim < ShopDim:
-		group = (dim - itemDim) / damage.GradeCount
 	}
 	s.ranked.once.Do(func() {
 		s.ranked.worlds = make([]int32, s.set.Points)
@@ -179,7 +173,7 @@ func (s *Space) coordinate(dim int, out []float64) {
 	})
 	drawn := make([]float64, len(out))
 	uniforms(dim, s.set.Seed, drawn)
-	r := rand.New(rand.NewPCG(s.set.Seed, uint64(mix(s.set.Seed, len(directions())+group))))
+	r := rand.New(rand.NewPCG(s.set.Seed, uint64(mix(s.set.Seed, len(directions())+dim))))
 	for at := 0; at < len(out); at += block {
 		worlds := s.ranked.worlds[at : at+block]
 		for i, k := range r.Perm(block) {

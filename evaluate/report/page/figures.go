@@ -38,7 +38,7 @@ func (f figures) pennies(p money.Pence) string {
 	return format.Value(p.Pounds())
 }
 
-func tens(v float64) float64 { return math.Round(v/10) * 10 }
+func tens(v float64) float64 { return math.Round(math.Round(v*100)/1000) * 10 }
 
 // number writes an amount in pounds as the JSON of the same result has it.
 func number(v float64) string {
