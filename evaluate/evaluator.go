@@ -10,7 +10,8 @@ import (
 )
 
 // DefaultPoints is the number of worlds per lot where Options name none: half
-// of all lots then have their P90 within 0.4 %, the mean within 0.1 %.
+// of all lots then have their P90 within half a per cent, the mean within a
+// tenth.
 const DefaultPoints = 8192
 
 // Options say how lots are evaluated. The zero value is ready to use.
