@@ -189,9 +189,8 @@ func (s *study) mask(i int) []bool {
 }
 
 // errorOf is the standard error of the mean margin over the worlds where mask
-// is want, from the scatter of its batches. Each batch is a set of scrambled
-// points of its own, which lie more evenly together than apart, so that this
-// errs to the high side.
+// is want, from the scatter of its batches. All batches share one scrambling, so
+// that it does not see what is wrong with all of them alike.
 func (s *study) errorOf(mask []bool, want bool) float64 {
 	batches := len(s.margin) / batchSize
 	var means []float64

@@ -416,7 +416,6 @@ type feeRow struct {
 
 func (r *shopReader) fees() error {
 	var bands []money.Band
-	shown := ""
 	columns := columnsOf("site", "fee", "?", "from", "amount", "percent", "vat", "per", "free_days")
 	err := each(r, FeesFile, columns, func(v *feeRow, _ int, bad func(string, error) bool) {
 		b := money.Band{Site: v.Site.Text(), Fee: strings.ToLower(v.Fee.Text())}
@@ -463,7 +462,7 @@ func (r *shopReader) fees() error {
 	}
 	tariff, err := money.NewTariff(bands, r.shop.VATRate)
 	if err != nil {
-		r.problems = append(r.problems, record.Problem{File: r.shown(FeesFile) + shown, Message: err.Error()})
+		r.problems = append(r.problems, record.Problem{File: r.shown(FeesFile), Message: err.Error()})
 		tariff, err = money.NewTariff(nil, r.shop.VATRate)
 	}
 	r.shop.Tariff = tariff

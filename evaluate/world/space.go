@@ -116,7 +116,7 @@ func (v *vector) get(n int, fill func([]float64)) []float64 {
 // CheckPoints says what is wrong with a number of points.
 func CheckPoints(n int) error {
 	if n < 64 || n > MaxPoints || bits.OnesCount(uint(n)) != 1 {
-		return fmt.Errorf("%d points: write a power of two from 64 to %d, such as 4096", n, MaxPoints)
+		return fmt.Errorf("%d points: write a power of two from 64 to %d, such as 8192", n, MaxPoints)
 	}
 	return nil
 }
