@@ -32,7 +32,7 @@ type Mark struct {
 
 // String prints the mark without its zone: "s2", "s3?", "r2?70", "m1-".
 func (m Mark) String() string {
-	text := m.Class.Letter() + strconv.Itoa(int(m.Grade))
+	text := m.Mark()
 	switch {
 	case m.State == Absent:
 		return text + "-"
@@ -89,11 +89,11 @@ func NewCode(marks ...Mark) (Code, error) {
 			return Code{}, err
 		}
 	}
-	return canonical(marks), nil
+	return canonical(slices.Clone(marks)), nil
 }
 
+// canonical returns the code of the marks, which it keeps and sorts.
 func canonical(marks []Mark) Code {
-	marks = slices.Clone(marks)
 	slices.SortFunc(marks, func(a, b Mark) int {
 		return cmp.Or(cmp.Compare(a.Index(), b.Index()), cmp.Compare(a.State, b.State))
 	})
@@ -159,7 +159,13 @@ func (p *parser) word() (string, int) {
 	return strings.ToLower(p.text[start:p.at]), start
 }
 
-func isSpace(b byte) bool { return strings.IndexByte(" \t\r\n\v\f,:/", b) >= 0 }
+func isSpace(b byte) bool {
+	switch b {
+	case ' ', '\t', '\r', '\n', '\v', '\f', ',', ':', '/':
+		return true
+	}
+	return false
+}
 
 func (p *parser) code() (Code, error) {
 	var marks []Mark
@@ -187,8 +193,8 @@ func (p *parser) code() (Code, error) {
 			}
 			return None(), nil
 		case !inGroup:
-			z, err := ParseZone(word)
-			if err != nil {
+			z, ok := zoneNamed(strings.TrimSpace(word))
+			if !ok {
 				if _, markErr := parseMark(word); markErr == nil {
 					return Code{}, p.fail(at, word, "a mark needs its zone first, such as %q", "nose "+word)
 				}
@@ -197,17 +203,15 @@ func (p *parser) code() (Code, error) {
 			zone, zoneAt, inGroup, bare = z, at, true, true
 			groups++
 		default:
-			if _, err := ParseZone(word); err == nil {
+			if _, ok := zoneNamed(strings.TrimSpace(word)); ok {
 				return Code{}, p.fail(at, word, "put ; before the next zone")
 			}
-			shown := zone.String() + " " + p.text[at:p.at]
 			m, err := parseMark(word)
-			if err != nil {
-				return Code{}, p.fail(at, shown, "%v", err)
+			if m.Zone = zone; err == nil {
+				err = conflict(marks, m)
 			}
-			m.Zone = zone
-			if err := conflict(marks, m); err != nil {
-				return Code{}, p.fail(at, shown, "%v", err)
+			if err != nil {
+				return Code{}, p.fail(at, zone.String()+" "+p.text[at:p.at], "%v", err)
 			}
 			marks = append(marks, m)
 			bare = false
@@ -217,8 +221,8 @@ func (p *parser) code() (Code, error) {
 
 // parseMark reads one mark in lower case. Its zone is left at zero.
 func parseMark(word string) (Mark, error) {
-	class, err := ParseClass(word[:1])
-	if err != nil || len(word) < 2 || word[1] < '0' || word[1] > '9' {
+	class, ok := classLettered(word[0])
+	if !ok || len(word) < 2 || word[1] < '0' || word[1] > '9' {
 		return Mark{}, fmt.Errorf("not a mark; write a class s, c, r, m or e and a grade, such as c2, c2?, c2?70 or c2-")
 	}
 	digits := 1
@@ -258,10 +262,9 @@ func conflict(marks []Mark, m Mark) error {
 		if high.Grade < low.Grade {
 			low, high = m, o
 		}
-		name := fmt.Sprintf("%s%d", m.Class.Letter(), m.Grade)
 		switch {
 		case o.Grade == m.Grade && o.State == m.State:
-			return fmt.Errorf("%s is written twice for the %s; keep one", name, m.Zone)
+			return fmt.Errorf("%s is written twice for the %s; keep one", m.Mark(), m.Zone)
 		case o.State == Seen && m.State == Seen:
 			return fmt.Errorf("the %s already has %s seen; only the worst seen grade of a class is written", m.Zone, o)
 		case o.State == Absent && m.State == Absent:

@@ -25,6 +25,7 @@ func TestParsePrintsCanonically(t *testing.T) {
 		{"nose s1? s2? s4?5", "nose s1? s2? s4?5"},
 		{"tail c1; nose c2; tail m1", "nose c2; tail c1 m1"},
 		{"nose\ts2\n c1", "nose s2 c1"},
+		{"nose\u00a0 s2", "nose s2"},
 	} {
 		code, err := damage.Parse(tt.in)
 		if err != nil {
@@ -193,6 +194,15 @@ func TestItemsAreNumberedOnceEach(t *testing.T) {
 				}
 				seen[n] = item
 			}
+		}
+	}
+}
+
+func BenchmarkParse(b *testing.B) {
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := damage.Parse("nose m1?14 s1?; rear-near m2 m4?; rear-off m2 m3?; cabin c2"); err != nil {
+			b.Fatal(err)
 		}
 	}
 }

@@ -8,6 +8,7 @@ package damage
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 )
 
@@ -76,13 +77,20 @@ func (z Zone) Impact() bool { return z <= Under }
 
 // ParseZone returns the zone of that name, whatever its case.
 func ParseZone(name string) (Zone, error) {
-	low := strings.ToLower(strings.TrimSpace(name))
-	for i, z := range zones {
-		if z.name == low {
-			return Zone(i), nil
-		}
+	if z, ok := zoneNamed(strings.ToLower(strings.TrimSpace(name))); ok {
+		return z, nil
 	}
 	return 0, fmt.Errorf("%q is not a zone; write one of %s", name, zoneNames())
+}
+
+// zoneNamed returns the zone of a name in lower case.
+func zoneNamed(name string) (Zone, bool) {
+	for i := range zones {
+		if zones[i].name == name {
+			return Zone(i), true
+		}
+	}
+	return 0, false
 }
 
 func zoneNames() string {
@@ -195,12 +203,22 @@ func (c Class) Describe(g Grade) string {
 // ParseClass returns the class of that letter or name, whatever its case.
 func ParseClass(name string) (Class, error) {
 	low := strings.ToLower(strings.TrimSpace(name))
-	for i, c := range classes {
-		if c.name == low || string(c.letter) == low {
+	for i := range classes {
+		if classes[i].name == low || len(low) == 1 && classes[i].letter == low[0] {
 			return Class(i), nil
 		}
 	}
 	return 0, fmt.Errorf("%q is not a class; write s, c, r, m or e", name)
+}
+
+// classLettered returns the class of a letter in lower case.
+func classLettered(letter byte) (Class, bool) {
+	for i := range classes {
+		if classes[i].letter == letter {
+			return Class(i), true
+		}
+	}
+	return 0, false
 }
 
 // A Grade is how bad the damage is, 1 to 4, worse upwards. Each class says
@@ -242,10 +260,10 @@ const ItemCount = SpotCount * GradeCount
 func (i Item) Index() int { return i.Spot.Index()*GradeCount + int(i.Grade) - 1 }
 
 // String prints the item as the code does: "nose s2".
-func (i Item) String() string { return fmt.Sprintf("%s%d", i.Spot, i.Grade) }
+func (i Item) String() string { return i.Zone.String() + " " + i.Mark() }
 
 // Mark prints the item without its zone: "s2".
-func (i Item) Mark() string { return fmt.Sprintf("%s%d", i.Class.Letter(), i.Grade) }
+func (i Item) Mark() string { return i.Class.Letter() + strconv.Itoa(int(i.Grade)) }
 
 // Words says the item in words: "nose, structural: local: pulled and dressed".
 func (i Item) Words() string {
