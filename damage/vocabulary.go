@@ -244,6 +244,9 @@ const SpotCount = ZoneCount * ClassCount
 // Index numbers the spots from 0, zone by zone.
 func (s Spot) Index() int { return int(s.Zone)*ClassCount + int(s.Class) }
 
+// SpotAt returns the spot of an index.
+func SpotAt(index int) Spot { return Spot{Zone(index / ClassCount), Class(index % ClassCount)} }
+
 // String prints the spot as the code does without a grade: "nose s".
 func (s Spot) String() string { return s.Zone.String() + " " + s.Class.Letter() }
 

@@ -81,6 +81,7 @@ func Findings(code damage.Code, suspected float64) []Finding {
 // spot is what the code says of one spot.
 type spot struct {
 	coded  [damage.GradeCount + 1]bool // seen or suspected
+	worst  damage.Grade                // highest grade coded, 0 for none
 	seen   damage.Grade                // 0 for none
 	absent damage.Grade                // lowest grade ruled out, 0 for none
 }
@@ -90,8 +91,7 @@ type spot struct {
 // for one.
 func (b *Book) Case(segment string, found []Finding) (Case, error) {
 	var spots [damage.SpotCount]spot
-	var hit []damage.Spot // spots with coded damage
-	var c Case
+	c := make(Case, 0, len(found)+16) // few cars have more hidden
 	for _, f := range found {
 		s := &spots[f.Spot.Index()]
 		if f.State == damage.Absent {
@@ -102,14 +102,11 @@ func (b *Book) Case(segment string, found []Finding) (Case, error) {
 		if f.State == damage.Seen {
 			s.seen, kind = f.Grade, Seen
 		}
-		if !slices.Contains(hit, f.Spot) {
-			hit = append(hit, f.Spot)
-		}
 		s.coded[f.Grade] = true
+		s.worst = max(s.worst, f.Grade)
 		c = append(c, Candidate{Item: f.Item, Kind: kind, Chance: f.Chance})
 	}
-	slices.SortFunc(hit, func(a, b damage.Spot) int { return cmp.Compare(a.Index(), b.Index()) })
-	c = b.hidden(c, segment, hit, &spots)
+	c = b.hidden(c, segment, &spots)
 	slices.SortFunc(c, func(a, b Candidate) int { return cmp.Compare(a.Index(), b.Index()) })
 	for i := range c {
 		row, ok := b.RowOf(c[i].Item)
@@ -122,70 +119,54 @@ func (b *Book) Case(segment string, found []Finding) (Case, error) {
 }
 
 // hidden appends the candidates that rules add.
-func (b *Book) hidden(c Case, segment string, hit []damage.Spot, spots *[damage.SpotCount]spot) Case {
+func (b *Book) hidden(c Case, segment string, spots *[damage.SpotCount]spot) Case {
 	first := len(c)
-	for n, r := range b.rules {
-		if r.Segment != "" && !strings.EqualFold(r.Segment, segment) {
+	for i := range spots {
+		s, at := &spots[i], damage.SpotAt(i)
+		if s.worst == 0 {
 			continue
 		}
-		for _, at := range hit {
-			if at.Class != r.When.Class || !r.AnyZone && at.Zone != r.When.Zone {
+		for _, n := range b.firing[i] {
+			r := &b.rules[n]
+			if r.When.Grade > s.worst || r.Segment != "" && !strings.EqualFold(r.Segment, segment) {
 				continue
 			}
 			then := r.then(at.Zone)
-			s := &spots[then.Spot.Index()]
-			if then.Grade <= s.seen || s.coded[then.Grade] || s.absent > 0 && then.Grade >= s.absent {
+			o := &spots[then.Spot.Index()]
+			if then.Grade <= o.seen || o.coded[then.Grade] || o.absent > 0 && then.Grade >= o.absent {
 				continue
 			}
-			i := slices.IndexFunc(c[first:], func(o Candidate) bool { return o.Item == then })
-			if i < 0 {
-				i = len(c) - first
+			k := first
+			for k < len(c) && c[k].Item != then {
+				k++
+			}
+			if k == len(c) {
 				c = append(c, Candidate{Item: then, Kind: Hidden})
 			}
-			b.fire(&c[first+i], at, n, &spots[at.Index()])
+			b.fire(&c[k], at, n, s)
 		}
 	}
-	// A rule whose grade no coded damage reaches never fires.
-	kept := c[:first]
-	for _, h := range c[first:] {
-		h.Triggers = slices.DeleteFunc(h.Triggers, func(t Trigger) bool {
-			return !slices.ContainsFunc(t.Rule[:], func(n int) bool { return n >= 0 })
-		})
-		slices.SortFunc(h.Triggers, func(a, b Trigger) int { return cmp.Compare(a.Spot.Index(), b.Spot.Index()) })
-		if len(h.Triggers) > 0 {
-			kept = append(kept, h)
-		}
-	}
-	return kept
+	return c
 }
 
-// fire adds rule n, triggered at a spot, to a hidden candidate. Of the rules
-// that match the highest grade that occurs, the one of the spot's own zone
-// comes before that of any zone, then the one with the highest grade, then the
-// one for the car's own segment.
+// fire adds rule n, triggered at a spot, to a hidden candidate: spot by spot, so
+// that a spot's trigger is the last. Of the rules that match the highest grade
+// that occurs, the one of the spot's own zone comes before that of any zone, then
+// the one with the highest grade, then the one for the car's own segment.
 func (b *Book) fire(c *Candidate, at damage.Spot, n int, s *spot) {
-	i := slices.IndexFunc(c.Triggers, func(t Trigger) bool { return t.Spot == at })
-	if i < 0 {
-		i = len(c.Triggers)
+	if k := len(c.Triggers); k == 0 || c.Triggers[k-1].Spot != at {
 		c.Triggers = append(c.Triggers, Trigger{Spot: at, Rule: [damage.GradeCount + 1]int{-1, -1, -1, -1, -1}})
 	}
-	t, r := &c.Triggers[i], b.rules[n]
-	for g := r.When.Grade; g.Valid(); g++ {
-		if !s.coded[g] || g < s.seen {
-			continue
+	t, r := &c.Triggers[len(c.Triggers)-1], &b.rules[n]
+	for g := max(r.When.Grade, s.seen); g <= s.worst; g++ {
+		if s.coded[g] && (t.Rule[g] < 0 || r.before(&b.rules[t.Rule[g]])) {
+			t.Rule[g], t.Chance[g] = n, r.Chance
 		}
-		if old := t.Rule[g]; old >= 0 {
-			o := b.rules[old]
-			if !r.before(o) {
-				continue
-			}
-		}
-		t.Rule[g], t.Chance[g] = n, r.Chance
 	}
 }
 
 // before reports whether r applies rather than o where both match.
-func (r Rule) before(o Rule) bool {
+func (r *Rule) before(o *Rule) bool {
 	if r.AnyZone != o.AnyZone {
 		return o.AnyZone
 	}

@@ -70,7 +70,7 @@ func (r Rule) Name() string {
 }
 
 // then returns what the rule makes likely when it is fired in a zone.
-func (r Rule) then(zone damage.Zone) damage.Item {
+func (r *Rule) then(zone damage.Zone) damage.Item {
 	item := r.Then
 	if r.Same {
 		item.Zone = zone
@@ -84,6 +84,8 @@ type Book struct {
 	rules []Rule
 	// row is the row of each item by its index, -1 for none.
 	row [damage.ItemCount]int
+	// firing are the rules that damage at a spot can fire, by its index.
+	firing [damage.SpotCount][]int
 }
 
 // New returns the book of these rows and rules. It fails where two rows price
@@ -115,11 +117,16 @@ func New(rows []Row, rules []Rule) (*Book, error) {
 			}
 		}
 	}
-	for _, r := range rules {
+	for n, r := range rules {
 		if names[r.Name()] {
 			return nil, fmt.Errorf("the rule %s stands twice; keep one", r.Name())
 		}
 		names[r.Name()] = true
+		for i := range b.firing {
+			if s := damage.SpotAt(i); s.Class == r.When.Class && (r.AnyZone || s.Zone == r.When.Zone) {
+				b.firing[i] = append(b.firing[i], n)
+			}
+		}
 	}
 	return b, nil
 }
