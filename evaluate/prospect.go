@@ -2,6 +2,7 @@ package evaluate
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"wreckoner/damage"
@@ -45,8 +46,9 @@ func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
 	if p.Case, err = e.shop.Book.Case(p.Segment.Name, found); err != nil {
 		return nil, err
 	}
-	for i, x := range e.shop.Extras {
-		if chance := x.chance(p); chance > 0 {
+	p.extras = make([]applied, 0, len(e.shop.Extras))
+	for i := range e.shop.Extras {
+		if chance := e.shop.Extras[i].chance(p); chance > 0 {
 			p.extras = append(p.extras, applied{i, chance >= 1})
 		}
 	}
@@ -55,7 +57,7 @@ func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
 }
 
 // chance returns that of the extra for a lot.
-func (x Extra) chance(p *Prospect) float64 {
+func (x *Extra) chance(p *Prospect) float64 {
 	if x.Column == "" {
 		return 1
 	}
@@ -94,12 +96,14 @@ func (p *Prospect) doubts(found []book.Finding, uncoded float64) (more []book.Fi
 		impact = impact || f.Zone.Impact()
 		whole[f.Class] = whole[f.Class] || f.Zone == damage.Whole
 		if f.State == damage.Suspected {
-			p.warn("suspected", fmt.Sprintf("%s %.0f %%", f.Item, 100*f.Chance), "%s is suspected, counted at %.0f %%", f.Item, 100*f.Chance)
+			item, chance := f.Item.String(), percent(f.Chance)
+			p.warn("suspected", item+" "+chance, item+" is suspected, counted at "+chance)
 		}
 	}
 	for _, f := range found {
 		if f.State != damage.Absent && f.Zone != damage.Whole && whole[f.Class] {
-			p.warn("whole", fmt.Sprintf("%s of %s", f.Class, f.Zone), "%s damage is coded for the whole car and for the %s: both are charged", f.Class, f.Zone)
+			p.warn("whole", f.Class.String()+" of "+f.Zone.String(),
+				f.Class.String()+" damage is coded for the whole car and for the "+f.Zone.String()+": both are charged")
 		}
 	}
 	switch {
@@ -108,10 +112,10 @@ func (p *Prospect) doubts(found []book.Finding, uncoded float64) (more []book.Fi
 		if worst, ok := worstZone(found); ok && uncoded > 0 {
 			item := damage.Item{Spot: damage.Spot{Zone: worst, Class: damage.Structural}, Grade: 2}
 			more = append(more, book.Finding{Item: item, State: damage.Suspected, Chance: uncoded})
-			text += fmt.Sprintf("; %s is counted at %.0f %%", item, 100*uncoded)
-			short += fmt.Sprintf(": %s counted at %.0f %%", item, 100*uncoded)
+			text += "; " + item.String() + " is counted at " + percent(uncoded)
+			short += ": " + item.String() + " counted at " + percent(uncoded)
 		}
-		p.warn("category", short, "%s", text)
+		p.warn("category", short, text)
 	case strings.EqualFold(p.Category.Name, "N") && heavy:
 		p.warn("category", "N with structural damage: ask why", "category N means no structural damage, but some is coded: ask why")
 	}
@@ -121,16 +125,19 @@ func (p *Prospect) doubts(found []book.Finding, uncoded float64) (more []book.Fi
 	return more
 }
 
-func (p *Prospect) warn(kind, short, format string, args ...any) {
-	p.Warnings = append(p.Warnings, Warning{Kind: kind, Text: fmt.Sprintf(format, args...), Short: short})
+func (p *Prospect) warn(kind, short, text string) {
+	p.Warnings = append(p.Warnings, Warning{Kind: kind, Text: text, Short: short})
 }
+
+// percent prints a share as a whole percentage: "40 %".
+func percent(share float64) string { return strconv.FormatFloat(100*share, 'f', 0, 64) + " %" }
 
 // worstZone returns the zone hit worst in which structural damage is not ruled
 // out: the highest grade, then the largest sum of grades, then the first. Zones
 // that a collision can hit come before the others.
 func worstZone(found []book.Finding) (damage.Zone, bool) {
 	best, bestZone := 0, damage.Zone(0)
-	for _, z := range damage.Zones() {
+	for z := range damage.Zone(damage.ZoneCount) {
 		top, sum, ruledOut := 0, 0, false
 		for _, f := range found {
 			switch {
@@ -161,12 +168,13 @@ const ThinBuilds = 3
 // thin warns of book rows with little behind them.
 func (p *Prospect) thin(b *book.Book) {
 	var names []string
-	for _, c := range p.Case {
-		if row := b.Rows()[c.Row]; c.Kind != book.Hidden && row.Builds < ThinBuilds {
+	for i := range p.Case {
+		if c := &p.Case[i]; c.Kind != book.Hidden && b.Rows()[c.Row].Builds < ThinBuilds {
 			names = append(names, c.Item.String())
 		}
 	}
 	if len(names) > 0 {
-		p.warn("thin", strings.Join(names, ", "), "fewer than %d builds stand behind the book's figure for %s", ThinBuilds, strings.Join(names, ", "))
+		all := strings.Join(names, ", ")
+		p.warn("thin", all, fmt.Sprintf("fewer than %d builds stand behind the book's figure for %s", ThinBuilds, all))
 	}
 }
