@@ -67,15 +67,20 @@ func Parse(text string) (Pence, error) {
 	if dotted && (len(part) < 1 || len(part) > 2) {
 		return fail()
 	}
-	groups := strings.Split(whole, ",")
-	for i, g := range groups {
-		if g == "" || len(groups) > 1 && (len(g) > 3 || i > 0 && len(g) != 3) {
-			return fail()
-		}
+	if whole == "" {
+		return fail()
 	}
-	digits := strings.Join(groups, "") + (part + "00")[:2]
+	if strings.Contains(whole, ",") {
+		groups := strings.Split(whole, ",")
+		for i, g := range groups {
+			if g == "" || len(g) > 3 || i > 0 && len(g) != 3 {
+				return fail()
+			}
+		}
+		whole = strings.Join(groups, "")
+	}
 	var n Pence
-	for _, d := range []byte(digits) {
+	for _, d := range []byte(whole + (part + "00")[:2]) {
 		if d < '0' || d > '9' {
 			return fail()
 		}

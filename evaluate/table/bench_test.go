@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"wreckoner/damage/book"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/table/record"
@@ -22,6 +23,45 @@ func sampleLots(tb testing.TB, shop *evaluate.Shop) []*evaluate.Lot {
 		tb.Fatal(err)
 	}
 	return list.Lots
+}
+
+// Reading one row of a lot list and making it a lot.
+func BenchmarkLots(b *testing.B) {
+	shop := starter(b)
+	text, err := os.ReadFile("../../samples/sale.csv")
+	if err != nil {
+		b.Fatal(err)
+	}
+	header, rows, _ := strings.Cut(string(text), "\n")
+	list := header + "\n" + strings.Repeat(rows, 50) // a number may stand twice where nothing is ranked
+	b.ReportAllocs()
+	read := 0
+	for b.Loop() {
+		lots, err := table.OpenLots(record.NewCSV("sale.csv", strings.NewReader(list)), shop, table.Reading{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		for entry, err := range lots.All() {
+			if err != nil || len(entry.Problems) > 0 {
+				b.Fatal(err, entry.Problems)
+			}
+			read++
+		}
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(read), "ns/lot")
+}
+
+// Looking up what the starter's book makes of one lot.
+func BenchmarkCase(b *testing.B) {
+	shop := starter(b)
+	lots := sampleLots(b, shop)
+	b.ReportAllocs()
+	for i := 0; b.Loop(); i++ {
+		lot := lots[i%len(lots)]
+		if _, err := shop.Book.Case(lot.Segment, book.Findings(lot.Code, shop.SuspectedChance)); err != nil {
+			b.Fatal(err)
+		}
+	}
 }
 
 // One lot of the sample sale with everything warm: what a long list costs.

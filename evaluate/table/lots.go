@@ -40,26 +40,18 @@ type rejectedRow struct {
 
 // lotRow is one row of a lot list.
 type lotRow struct {
-	Lot         record.Cell `csv:"lot"`
-	Make        record.Cell `csv:"make"`
-	Model       record.Cell `csv:"model"`
-	Year        record.Cell `csv:"year"`
-	Odometer    record.Cell `csv:"odometer"`
-	Segment     record.Cell `csv:"segment"`
-	Category    record.Cell `csv:"category"`
-	Damage      record.Cell `csv:"damage"`
-	Description record.Cell `csv:"description"`
-	Value       record.Cell `csv:"value"`
-	Guide       record.Cell `csv:"guide"`
-	Site        record.Cell `csv:"site"`
-	Distance    record.Cell `csv:"distance"`
-	VAT         record.Cell `csv:"vat"`
-	Keys        record.Cell `csv:"keys"`
-	Starts      record.Cell `csv:"starts"`
-	Note        record.Cell `csv:"note"`
-	SaleDate    record.Cell `csv:"saledate"`
-	CollectBy   record.Cell `csv:"collectby"`
-	CollectDays record.Cell `csv:"collectdays"`
+	Lot, Make, Model, Year, Odometer, Segment, Category, Damage, Description, Value,
+	Guide, Site, Distance, VAT, Keys, Starts, Note, SaleDate, CollectBy, CollectDays record.Cell
+}
+
+// cells returns the cells of lotColumns, in that order.
+func (v *lotRow) cells() [20]*record.Cell {
+	return [...]*record.Cell{
+		&v.Lot, &v.Make, &v.Model, &v.Year, &v.Odometer, &v.Segment,
+		&v.Category, &v.Damage, &v.Description, &v.Value, &v.Guide,
+		&v.Site, &v.Distance, &v.VAT, &v.Keys, &v.Starts, &v.Note,
+		&v.SaleDate, &v.CollectBy, &v.CollectDays,
+	}
 }
 
 // lotColumns are the columns of a lot list.
@@ -140,7 +132,7 @@ func OpenLots(source record.Source, shop *evaluate.Shop, how Reading) (*Lots, er
 	if err != nil {
 		return nil, err
 	}
-	l := &Lots{Used: o.used, table: o.Table, reader: &lotReader{shop: shop, table: o.Table}, notices: o.notices}
+	l := &Lots{Used: o.used, table: o.Table, reader: newLotReader(shop, o.Table), notices: o.notices}
 	if o.site != "" {
 		if l.reader.site, err = l.reader.siteNamed(o.site); err != nil {
 			return nil, fmt.Errorf("%s: the site of the whole list: %w", record.Sanitise(l.table.File()), err)
@@ -159,7 +151,7 @@ func (l *Lots) Notices() []string {
 func (l *Lots) All() iter.Seq2[ListRow, error] {
 	l.reader.extras()
 	return func(yield func(ListRow, error) bool) {
-		for row, err := range record.Read[lotRow](l.table) {
+		for row, err := range record.Read[struct{}](l.table) {
 			if err != nil {
 				yield(ListRow{}, err)
 				return
@@ -168,7 +160,7 @@ func (l *Lots) All() iter.Seq2[ListRow, error] {
 			if row.Problem != nil {
 				entry.Problems = []record.Problem{*row.Problem}
 			} else {
-				entry.Lot, entry.Problems = l.reader.lot(row)
+				entry.Lot, entry.Problems = l.reader.lot(row.Place)
 			}
 			if !yield(entry, nil) {
 				return
@@ -274,10 +266,21 @@ func (l *List) WriteRejects(w io.Writer) error {
 type lotReader struct {
 	shop    *evaluate.Shop
 	table   *record.Table
+	at      []int          // where each of lotColumns is, -1 for nowhere
 	columns []string       // those that the shop's extras name, canonical
+	cells   []int          // where each of these is
+	sites   []string       // the shop's
 	numbers map[string]int // line on which a lot number stands; nil: not watched
 	ignored []string       // notice of the columns that nobody reads
 	site    string         // of every lot, where the list has no such column
+}
+
+func newLotReader(shop *evaluate.Shop, t *record.Table) *lotReader {
+	r := &lotReader{shop: shop, table: t, sites: shop.Tariff.Sites()}
+	for _, c := range lotColumns {
+		r.at = append(r.at, t.At(c.Name))
+	}
+	return r
 }
 
 // extras finds the columns that the shop's extras price, and says which columns
@@ -285,7 +288,7 @@ type lotReader struct {
 func (r *lotReader) extras() {
 	for _, x := range r.shop.Extras {
 		if name := x.Column; name != "" && !slices.Contains(r.columns, name) {
-			r.columns = append(r.columns, name)
+			r.columns, r.cells = append(r.columns, name), append(r.cells, r.table.At(name))
 		}
 	}
 	var ignored []string
@@ -318,8 +321,11 @@ func (r *lotReader) extras() {
 	}
 }
 
-func (r *lotReader) lot(row record.Row[lotRow]) (*evaluate.Lot, []record.Problem) {
-	v := &row.Values
+func (r *lotReader) lot(row record.Place) (*evaluate.Lot, []record.Problem) {
+	v := &lotRow{}
+	for i, cell := range v.cells() {
+		*cell = row.CellAt(r.at[i])
+	}
 	var problems []record.Problem
 	bad := func(column string, err error) bool {
 		if err != nil {
@@ -333,10 +339,13 @@ func (r *lotReader) lot(row record.Row[lotRow]) (*evaluate.Lot, []record.Problem
 	}
 	if lot.Number == "" {
 		bad("lot", errors.New("is blank; every lot needs its number"))
-	} else if line, dup := r.numbers[strings.ToLower(lot.Number)]; dup {
-		bad("lot", fmt.Errorf("%q stands in line %d already; lot numbers are unique in a file", lot.Number, line))
 	} else if r.numbers != nil {
-		r.numbers[strings.ToLower(lot.Number)] = row.Line
+		number := strings.ToLower(lot.Number)
+		if line, dup := r.numbers[number]; dup {
+			bad("lot", fmt.Errorf("%q stands in line %d already; lot numbers are unique in a file", lot.Number, line))
+		} else {
+			r.numbers[number] = row.Line
+		}
 	}
 	var err error
 	if v.Year.Given() {
@@ -354,15 +363,18 @@ func (r *lotReader) lot(row record.Row[lotRow]) (*evaluate.Lot, []record.Problem
 	r.prices(lot, v, bad)
 	r.place(lot, v, bad)
 	r.dates(lot, v, bad)
-	for _, column := range []string{"keys", "starts"} {
-		if cell := row.Cell(column); cell.Given() {
-			_, err := cell.Word("yes", "no", "unknown")
-			bad(column, err)
+	for _, x := range []struct {
+		column string
+		record.Cell
+	}{{"keys", v.Keys}, {"starts", v.Starts}} {
+		if x.Given() {
+			_, err := x.Word("yes", "no", "unknown")
+			bad(x.column, err)
 		}
 	}
-	lot.Cells = map[string]string{}
-	for _, column := range r.columns {
-		lot.Cells[column] = row.Cell(column).Text()
+	lot.Cells = make(map[string]string, len(r.columns))
+	for i, column := range r.columns {
+		lot.Cells[column] = row.CellAt(r.cells[i]).Text()
 	}
 	return lot, problems
 }
@@ -463,12 +475,11 @@ func (r *lotReader) place(lot *evaluate.Lot, v *lotRow, bad func(string, error) 
 
 // siteNamed returns the site as the shop spells it.
 func (r *lotReader) siteNamed(name string) (string, error) {
-	sites := r.shop.Tariff.Sites()
-	i := slices.IndexFunc(sites, func(s string) bool { return strings.EqualFold(s, strings.TrimSpace(name)) })
+	i := slices.IndexFunc(r.sites, func(s string) bool { return strings.EqualFold(s, strings.TrimSpace(name)) })
 	if i < 0 {
-		return "", unknown("site", name, sites)
+		return "", unknown("site", name, r.sites)
 	}
-	return sites[i], nil
+	return r.sites[i], nil
 }
 
 // dates reads when the lot is to be collected. With the day of the sale, the

@@ -151,17 +151,19 @@ func (c Cell) YesNo() (bool, error) {
 // Word reads one of the words, in any case, and returns it as the caller spells
 // it.
 func (c Cell) Word(words ...string) (string, error) {
+	if text := c.Text(); text != "" {
+		for _, word := range words {
+			if strings.EqualFold(word, text) {
+				return word, nil
+			}
+		}
+	}
 	choice := strings.Join(words, ", ")
 	if n := len(words); n > 1 {
 		choice = strings.Join(words[:n-1], ", ") + " or " + words[n-1]
 	}
 	if err := c.empty(choice); err != nil {
 		return "", err
-	}
-	for _, word := range words {
-		if strings.EqualFold(word, c.Text()) {
-			return word, nil
-		}
 	}
 	if near := Nearest(c.Text(), words); near != "" {
 		return "", fmt.Errorf("%q is not one of the choices here; did you mean %s? write %s", excerpt(c.Text()), near, choice)
@@ -203,13 +205,16 @@ func ungroup(text string) (digits string, ok bool) {
 	if dotted && part == "" || !dotted && whole == "" {
 		return "", false
 	}
-	groups := strings.Split(whole, ",")
-	for i, g := range groups {
-		if len(groups) > 1 && (g == "" || len(g) > 3 || i > 0 && len(g) != 3) {
-			return "", false
+	digits = whole
+	if strings.Contains(whole, ",") {
+		groups := strings.Split(whole, ",")
+		for i, g := range groups {
+			if g == "" || len(g) > 3 || i > 0 && len(g) != 3 {
+				return "", false
+			}
 		}
+		digits = strings.Join(groups, "")
 	}
-	digits = strings.Join(groups, "")
 	for _, d := range []byte(digits + part) {
 		if d < '0' || d > '9' {
 			return "", false

@@ -35,10 +35,7 @@ func (p Place) Cell(name string) Cell {
 	if p.table == nil {
 		return Cell{}
 	}
-	if i := p.table.position(name); i >= 0 && i < len(p.cells) {
-		return NewCell(p.cells[i])
-	}
-	return Cell{}
+	return p.CellAt(p.table.position(name))
 }
 
 // At returns the problem that err describes in the row's cell of that column.

@@ -1,0 +1,25 @@
+package table
+
+import (
+	"reflect"
+	"strings"
+	"testing"
+
+	"wreckoner/evaluate/table/record"
+)
+
+// Every column of a lot list is read into the field of its name.
+func TestLotRowHasItsColumnsInOrder(t *testing.T) {
+	var v lotRow
+	for i, cell := range v.cells() {
+		*cell = record.NewCell(record.Canonical(lotColumns[i].Name))
+	}
+	if n := reflect.TypeFor[lotRow]().NumField(); n != len(lotColumns) {
+		t.Fatalf("%d fields for %d columns", n, len(lotColumns))
+	}
+	for f, cell := range reflect.ValueOf(v).Fields() {
+		if got := cell.Interface().(record.Cell).Raw; got != strings.ToLower(f.Name) {
+			t.Errorf("%s holds the column %q", f.Name, got)
+		}
+	}
+}
