@@ -221,7 +221,7 @@ func (p *parser) code() (Code, error) {
 
 // parseMark reads one mark in lower case. Its zone is left at zero.
 func parseMark(word string) (Mark, error) {
-	class, ok := classLettered(word[0])
+	class, ok := classLettered(word[:1])
 	if !ok || len(word) < 2 || word[1] < '0' || word[1] > '9' {
 		return Mark{}, fmt.Errorf("not a mark; write a class s, c, r, m or e and a grade, such as c2, c2?, c2?70 or c2-")
 	}

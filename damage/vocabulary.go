@@ -118,13 +118,13 @@ const (
 )
 
 var classes = [ClassCount]struct {
-	letter  byte
+	letter  string
 	name    string
 	covers  string
 	grades  [4]string
 	caution string
 }{
-	{'s', "structural", "load paths of the body and where suspension bolts to it",
+	{"s", "structural", "load paths of the body and where suspension bolts to it",
 		[4]string{
 			"bolt-on structure: bumper beam, slam panel",
 			"local: pulled and dressed",
@@ -132,7 +132,7 @@ var classes = [ClassCount]struct {
 			"several load paths, shell in doubt",
 		},
 		"Structural joints carry the next crash. Cut and join only where the maker's repair method allows, with its steel grades and joining process, by people qualified in them; measure the shell before and after."},
-	{'c', "cosmetic", "bolt-on panels, lamps, glass, paint, trim",
+	{"c", "cosmetic", "bolt-on panels, lamps, glass, paint, trim",
 		[4]string{
 			"polish or small repair",
 			"repair and refinish a panel",
@@ -140,7 +140,7 @@ var classes = [ClassCount]struct {
 			"panels, lamps and glass of the whole zone",
 		},
 		"Paint with isocyanates needs air-fed breathing protection and extraction. Bonded glass is part of the structure on many cars: the maker's adhesive and curing time apply."},
-	{'r', "restraint", "airbags, pretensioners, belts, crash sensors, their control unit, and the trim that must go with them",
+	{"r", "restraint", "airbags, pretensioners, belts, crash sensors, their control unit, and the trim that must go with them",
 		[4]string{
 			"sensors or belt pretensioner only",
 			"front bags",
@@ -148,7 +148,7 @@ var classes = [ClassCount]struct {
 			"all round: bags, belts, control unit, headlining",
 		},
 		"Airbags and pretensioners are explosive articles. Trained people only: battery disconnected, the maker's own waiting time, nothing in the deployment path, no cutting, drilling or heat near a module, and new parts for every fired unit. Storage and carriage are regulated."},
-	{'m', "mechanical", "cooling, steering, suspension, driveline",
+	{"m", "mechanical", "cooling, steering, suspension, driveline",
 		[4]string{
 			"ancillaries: cooling pack, airbox, hoses",
 			"one suspension or steering corner",
@@ -156,7 +156,7 @@ var classes = [ClassCount]struct {
 			"engine or drive unit",
 		},
 		"Never work under a car held by a jack alone: rated lift or stands on the maker's lifting points. Refrigerant is for licensed handlers. Steering and suspension fasteners that the maker says are used once are renewed."},
-	{'e', "electrical", "loom, modules, sensors, traction battery",
+	{"e", "electrical", "loom, modules, sensors, traction battery",
 		[4]string{
 			"connectors, sensors",
 			"lamps, modules, radar",
@@ -184,7 +184,7 @@ func (c Class) String() string {
 }
 
 // Letter returns the class's letter in the code.
-func (c Class) Letter() string { return string(classes[c].letter) }
+func (c Class) Letter() string { return classes[c].letter }
 
 // Covers says in words what belongs to the class.
 func (c Class) Covers() string { return classes[c].covers }
@@ -204,7 +204,7 @@ func (c Class) Describe(g Grade) string {
 func ParseClass(name string) (Class, error) {
 	low := strings.ToLower(strings.TrimSpace(name))
 	for i := range classes {
-		if classes[i].name == low || len(low) == 1 && classes[i].letter == low[0] {
+		if classes[i].name == low || classes[i].letter == low {
 			return Class(i), nil
 		}
 	}
@@ -212,7 +212,7 @@ func ParseClass(name string) (Class, error) {
 }
 
 // classLettered returns the class of a letter in lower case.
-func classLettered(letter byte) (Class, bool) {
+func classLettered(letter string) (Class, bool) {
 	for i := range classes {
 		if classes[i].letter == letter {
 			return Class(i), true

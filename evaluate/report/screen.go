@@ -121,15 +121,28 @@ func marginOf(m evaluate.Margin) *marginJSON {
 	return &marginJSON{cents(m.Mean), cents(m.SD), cents(m.P10), cents(m.P50), cents(m.P90), share(m.LossChance), cents(m.Shortfall)}
 }
 
-func pounds(p money.Pence) *float64 { x := p.Pounds(); return &x }
+func pounds(p money.Pence) *float64 { return new(p.Pounds()) }
 
 // lotOf returns the JSON of one result.
-func lotOf(r *evaluate.Result) lotJSON {
+func lotOf(r *evaluate.Result) *lotJSON {
+	out := &lotJSON{}
+	out.fill(r)
+	return out
+}
+
+// fill makes it the JSON of one result, in the memory that it has.
+func (out *lotJSON) fill(r *evaluate.Result) {
 	l := r.Lot
-	out := lotJSON{
+	*out = lotJSON{
 		Lot: l.Number, Status: string(r.Status), Reason: r.Reason, Verdict: string(r.Verdict()),
 		Make: l.Make, Model: l.Model, Year: l.Year, Segment: l.Segment, Category: l.Category, Damage: l.Code.String(),
-		Value: l.Value.Pounds(), Hidden: []hiddenJSON{}, Warnings: []warningJSON{}, Note: l.Note,
+		Value: l.Value.Pounds(), Hidden: out.Hidden[:0], Warnings: out.Warnings[:0], Note: l.Note,
+	}
+	if out.Hidden == nil {
+		out.Hidden = make([]hiddenJSON, 0, len(r.Hidden))
+	}
+	if out.Warnings == nil {
+		out.Warnings = make([]warningJSON, 0, len(r.Warnings))
 	}
 	if r.Guide > 0 {
 		out.Guide, out.GuideGuessed = pounds(r.Guide), r.GuideGuessed
@@ -138,22 +151,19 @@ func lotOf(r *evaluate.Result) lotJSON {
 		out.Warnings = append(out.Warnings, warningJSON{w.Kind, w.Text})
 	}
 	if !r.Evaluated() {
-		return out
+		return
 	}
-	limit := string(r.BidLimit)
 	out.Repair, out.Hours, out.Days, out.Resale = repairOf(r.Repair), spreadOf(r.Hours), spreadOf(r.Days), spreadOf(r.Resale)
-	out.HighestBid, out.BidLimit = pounds(r.HighestBid), &limit
+	out.HighestBid, out.BidLimit = pounds(r.HighestBid), new(string(r.BidLimit))
 	for _, h := range r.Hidden {
 		out.Hidden = append(out.Hidden, hiddenJSON{h.Zone.String(), h.Class.Letter(), int(h.Grade), share(h.Chance), cents(h.MeanCost)})
 	}
 	if r.Status == evaluate.Ranked {
 		out.Margin, out.Outlay = marginOf(r.Margin), pounds(r.Outlay)
-		rank := r.Rank
-		if rank > 0 {
-			out.Rank = &rank
+		if r.Rank > 0 {
+			out.Rank = new(r.Rank)
 		}
 	}
-	return out
 }
 
 func shopOf(s *evaluate.Shop, folder string) shopJSON {
@@ -172,8 +182,8 @@ func (s *Screen) JSON(w io.Writer) error {
 		Shop     shopJSON         `json:"shop"`
 		Rejected []record.Problem `json:"rejected"`
 		Notices  []string         `json:"notices"`
-		Lots     []lotJSON        `json:"lots"`
-	}{s.Seed, s.Points, shopOf(s.Shop, s.Folder), slices.Clone(s.Rejected), slices.Clone(s.Notices), make([]lotJSON, len(s.Results))}
+		Lots     []*lotJSON       `json:"lots"`
+	}{s.Seed, s.Points, shopOf(s.Shop, s.Folder), slices.Clone(s.Rejected), slices.Clone(s.Notices), make([]*lotJSON, len(s.Results))}
 	if out.Rejected == nil {
 		out.Rejected = []record.Problem{}
 	}
@@ -211,13 +221,14 @@ var screenFields = []Field{
 func (s *Screen) Records() *Records {
 	r := &Records{Columns: screenFields}
 	for _, x := range s.Results {
-		r.Rows = append(r.Rows, recordOf(lotOf(x)))
+		r.Rows = append(r.Rows, recordOf(nil, lotOf(x)))
 	}
 	return r
 }
 
-func recordOf(l lotJSON) []any {
-	row := make([]any, 0, 48)
+// recordOf appends the flat row of a result.
+func recordOf(row []any, l *lotJSON) []any {
+	row = slices.Grow(row, len(screenFields))
 	row = append(row, orNil(l.Rank), l.Lot, l.Status, l.Verdict, l.Make, l.Model, yearOrNil(l.Year), l.Segment, l.Category, l.Damage, l.Value, orNil(l.Guide))
 	if l.Repair != nil {
 		p := l.Repair

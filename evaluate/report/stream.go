@@ -19,6 +19,8 @@ type Stream struct {
 	enc   *json.Encoder
 	rows  Records
 	row   []string
+	lot   lotJSON
+	flat  []any
 }
 
 // NewStream returns a stream of JSON lines, or of CSV.
@@ -43,14 +45,16 @@ func (s *Stream) Header(out []byte) ([]byte, error) {
 
 // Append appends one result to out.
 func (s *Stream) Append(out []byte, r *evaluate.Result) ([]byte, error) {
+	s.lot.fill(r)
 	if s.json {
 		s.buf.Reset()
-		if err := s.enc.Encode(lotOf(r)); err != nil {
+		if err := s.enc.Encode(&s.lot); err != nil {
 			return out, fmt.Errorf("lot %s: %w", r.Lot.Number, err)
 		}
 		return append(out, s.buf.Bytes()...), nil
 	}
-	for i, v := range recordOf(lotOf(r)) {
+	s.flat = recordOf(s.flat[:0], &s.lot)
+	for i, v := range s.flat {
 		s.row[i] = s.rows.cell(i, v, s.guard)
 	}
 	return s.write(out)
