@@ -73,6 +73,13 @@ func harmless(text string) string {
 	return text
 }
 
+func orNil[T any](p *T) any {
+	if p == nil {
+		return nil
+	}
+	return *p
+}
+
 // cents rounds to hundredths, share to millionths: what lies below is noise.
 func cents(x float64) float64 { return tidy(math.Round(x*100) / 100) }
 func share(x float64) float64 { return tidy(math.Round(x*1e6) / 1e6) }

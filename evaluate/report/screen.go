@@ -221,49 +221,11 @@ var screenFields = []Field{
 func (s *Screen) Records() *Records {
 	r := &Records{Columns: screenFields}
 	for _, x := range s.Results {
-		r.Rows = append(r.Rows, recordOf(nil, lotOf(x)))
+		row := make(anyCells, 0, len(screenFields))
+		flatten(lotOf(x), &row)
+		r.Rows = append(r.Rows, row)
 	}
 	return r
-}
-
-// recordOf appends the flat row of a result.
-func recordOf(row []any, l *lotJSON) []any {
-	row = slices.Grow(row, len(screenFields))
-	row = append(row, orNil(l.Rank), l.Lot, l.Status, l.Verdict, l.Make, l.Model, yearOrNil(l.Year), l.Segment, l.Category, l.Damage, l.Value, orNil(l.Guide))
-	if l.Repair != nil {
-		p := l.Repair
-		row = append(row, p.Mean, p.SD, p.P10, p.P50, p.P80, p.P90, p.P95, p.CILow, p.CIHigh)
-		for _, s := range []*spreadJSON{l.Hours, l.Days, l.Resale} {
-			row = append(row, s.Mean, s.P10, s.P50, s.P90)
-		}
-	} else {
-		row = append(row, make([]any, 9+3*4)...)
-	}
-	row = append(row, orNil(l.Outlay))
-	if m := l.Margin; m != nil {
-		row = append(row, m.Mean, m.SD, m.P10, m.P50, m.P90, m.LossChance, m.Shortfall)
-	} else {
-		row = append(row, make([]any, 7)...)
-	}
-	texts := make([]string, len(l.Warnings))
-	for i, w := range l.Warnings {
-		texts[i] = w.Text
-	}
-	return append(row, orNil(l.HighestBid), orNil(l.BidLimit), l.Reason, strings.Join(texts, "; "), l.Note)
-}
-
-func orNil[T any](p *T) any {
-	if p == nil {
-		return nil
-	}
-	return *p
-}
-
-func yearOrNil(year int) any {
-	if year == 0 {
-		return nil
-	}
-	return year
 }
 
 func clean(text string) string { return record.Sanitise(text) }

@@ -5,6 +5,8 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
+	"strconv"
+	"strings"
 
 	"wreckoner/evaluate"
 )
@@ -17,15 +19,16 @@ type Stream struct {
 	buf   bytes.Buffer
 	csv   *csv.Writer
 	enc   *json.Encoder
-	rows  Records
-	row   []string
 	lot   lotJSON
-	flat  []any
+	row   []string
+	// figures holds the text of a row's numbers: one piece of memory for all.
+	figures strings.Builder
+	scratch [32]byte
 }
 
 // NewStream returns a stream of JSON lines, or of CSV.
 func NewStream(asJSON bool, guard Guard) *Stream {
-	s := &Stream{json: asJSON, guard: guard, rows: Records{Columns: screenFields}, row: make([]string, len(screenFields))}
+	s := &Stream{json: asJSON, guard: guard}
 	s.csv = csv.NewWriter(&s.buf)
 	s.enc = json.NewEncoder(&s.buf)
 	s.enc.SetEscapeHTML(false)
@@ -37,8 +40,9 @@ func (s *Stream) Header(out []byte) ([]byte, error) {
 	if s.json {
 		return out, nil
 	}
-	for i, f := range screenFields {
-		s.row[i] = f.Name
+	s.row = s.row[:0]
+	for _, f := range screenFields {
+		s.row = append(s.row, f.Name)
 	}
 	return s.write(out)
 }
@@ -53,12 +57,31 @@ func (s *Stream) Append(out []byte, r *evaluate.Result) ([]byte, error) {
 		}
 		return append(out, s.buf.Bytes()...), nil
 	}
-	s.flat = recordOf(s.flat[:0], &s.lot)
-	for i, v := range s.flat {
-		s.row[i] = s.rows.cell(i, v, s.guard)
-	}
+	s.row = s.row[:0]
+	s.figures.Reset()
+	s.figures.Grow(384) // enough for most rows
+	flatten(&s.lot, s)
 	return s.write(out)
 }
+
+func (s *Stream) text(text string) {
+	if bool(s.guard) && screenFields[len(s.row)].Text {
+		text = harmless(text)
+	}
+	s.row = append(s.row, text)
+}
+
+func (s *Stream) number(x float64) { s.figure(strconv.AppendFloat(s.scratch[:0], x, 'f', -1, 64)) }
+
+func (s *Stream) integer(n int) { s.figure(strconv.AppendInt(s.scratch[:0], int64(n), 10)) }
+
+func (s *Stream) figure(digits []byte) {
+	from := s.figures.Len()
+	s.figures.Write(digits)
+	s.row = append(s.row, s.figures.String()[from:])
+}
+
+func (s *Stream) nothing(n int) { s.row = append(s.row, make([]string, n)...) }
 
 func (s *Stream) write(out []byte) ([]byte, error) {
 	s.buf.Reset()
