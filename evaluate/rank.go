@@ -27,42 +27,72 @@ func ParseOrder(name string) (Order, error) {
 	return "", fmt.Errorf("%q is not an order; write margin, return, loss or bay-day", name)
 }
 
-// Rank sorts results, best first, and numbers the ranked ones: ranked lots by
-// the order, unpriced ones by highest bid over value, then the uncoded and the
-// excluded by lot number. Ties are broken by the lot number, so that the order
-// of the list changes nothing.
+// blocks are what stands together in a ranking, in this order.
+var blocks = []Status{Ranked, Unpriced, Uncoded, Excluded}
+
+// A Key is what of a result its place in a ranking hangs on, for those who keep
+// no results: ranked lots come by the order, unpriced ones by highest bid over
+// value, then the uncoded and the excluded by lot number. Ties are broken by the
+// lot number, so that the order of the list changes nothing.
+type Key struct {
+	// Merit is what the order goes by, more being better, and Mean the mean margin.
+	Merit, Mean float64
+	// Block is the place of the lot's status.
+	Block int8
+	// Number is the lot's.
+	Number string
+}
+
+// KeyOf returns the key of a result in that order.
+func KeyOf(r *Result, by Order) Key {
+	k := Key{Number: r.Lot.Number, Mean: r.Margin.Mean, Block: int8(slices.Index(blocks, r.Status))}
+	switch {
+	case r.Status == Unpriced:
+		k.Merit = float64(r.HighestBid) / float64(r.Lot.Value)
+	case r.Status != Ranked:
+	case by == ByReturn:
+		k.Merit = r.Return()
+	case by == ByLoss:
+		k.Merit = -r.Margin.LossChance
+	case by == ByBayDay:
+		k.Merit = r.BayDay()
+	default:
+		k.Merit = r.Margin.Mean
+	}
+	return k
+}
+
+// Ranked reports whether the lot has a rank.
+func (k *Key) Ranked() bool { return blocks[k.Block] == Ranked }
+
+// Compare returns less than 0 where k stands before other, above 0 where after it.
+func (k *Key) Compare(other *Key) int {
+	return cmp.Or(
+		cmp.Compare(k.Block, other.Block),
+		cmp.Compare(other.Merit, k.Merit),
+		cmp.Compare(other.Mean, k.Mean),
+		cmp.Compare(k.Number, other.Number),
+	)
+}
+
+// Rank sorts results, best first, by their keys, and numbers the ranked ones.
 func Rank(results []*Result, by Order) {
-	block := func(r *Result) int {
-		return slices.Index([]Status{Ranked, Unpriced, Uncoded, Excluded}, r.Status)
+	type keyed struct {
+		key    Key
+		result *Result
 	}
-	merit := func(r *Result) float64 {
-		switch {
-		case r.Status == Unpriced:
-			return float64(r.HighestBid) / float64(r.Lot.Value)
-		case r.Status != Ranked:
-			return 0
-		case by == ByReturn:
-			return r.Return()
-		case by == ByLoss:
-			return -r.Margin.LossChance
-		case by == ByBayDay:
-			return r.BayDay()
-		}
-		return r.Margin.Mean
+	all := make([]keyed, len(results))
+	for i, r := range results {
+		all[i] = keyed{KeyOf(r, by), r}
 	}
-	slices.SortStableFunc(results, func(a, b *Result) int {
-		return cmp.Or(
-			cmp.Compare(block(a), block(b)),
-			cmp.Compare(merit(b), merit(a)),
-			cmp.Compare(b.Margin.Mean, a.Margin.Mean),
-			cmp.Compare(a.Lot.Number, b.Lot.Number),
-		)
-	})
+	slices.SortStableFunc(all, func(a, b keyed) int { return a.key.Compare(&b.key) })
 	rank := 0
-	for _, r := range results {
+	for i := range all {
+		r := all[i].result
 		if r.Rank = 0; r.Status == Ranked {
 			rank++
 			r.Rank = rank
 		}
+		results[i] = r
 	}
 }
