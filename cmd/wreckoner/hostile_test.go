@@ -57,6 +57,7 @@ func TestInterrupt(t *testing.T) {
 		after time.Duration
 	}{
 		{"computing", []string{"screen", "--points", "65536", list, "-o", filepath.Join(dir, "out.csv")}, 1500 * time.Millisecond},
+		{"ranking", []string{"screen", "--points", "64", list, "-o", filepath.Join(dir, "out.json")}, 1500 * time.Millisecond},
 		{"reading", []string{"screen", list, "-o", filepath.Join(dir, "out.csv")}, 150 * time.Millisecond},
 		{"coding", []string{"code", "--all", list, "-o", filepath.Join(dir, "out.csv")}, 700 * time.Millisecond},
 		{"coding into a workbook", []string{"code", "--all", list, "-o", filepath.Join(dir, "out.xlsx")}, 700 * time.Millisecond},
@@ -188,7 +189,8 @@ func TestUnwritable(t *testing.T) {
 	}
 }
 
-// A list that is no sale's is refused before it fills the memory.
+// A list that is no sale's is refused before it fills the memory, by all that hold
+// it there.
 func TestTooManyLots(t *testing.T) {
 	if testing.Short() {
 		t.Skip("reads a hundred thousand lots")
@@ -199,7 +201,7 @@ func TestTooManyLots(t *testing.T) {
 	if code := run(context.Background(), []string{"check", list}, strings.NewReader(""), &out, &errs); code != exitFailed {
 		t.Errorf("exit %d", code)
 	}
-	if want := fmt.Sprintf("lots.csv:%d: a list of more than 100000 lots or 512 MiB is not ranked; split it, or use screen --stream\n", table.MostLots+2); !strings.HasSuffix(errs.String(), want) {
+	if want := fmt.Sprintf("lots.csv:%d: a list of more than 100,000 lots or 512 MiB is not held at once; split it. Only screen reads more, without --explain\n", table.MostLots+2); !strings.HasSuffix(errs.String(), want) {
 		t.Error(errs.String())
 	}
 }

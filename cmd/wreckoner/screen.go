@@ -3,13 +3,11 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 
 	"github.com/spf13/cobra"
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/report"
-	"wreckoner/evaluate/report/page"
 	"wreckoner/evaluate/table"
 )
 
@@ -98,37 +96,14 @@ func (c *screen) run(ctx context.Context, path string) error {
 	if c.streamed {
 		return c.stream(ctx, e, path)
 	}
-	list, err := c.s.lots(path, shop, &c.lots, c.out.quiet)
-	if err != nil {
-		return err
-	}
 	if c.explain != "" {
-		return c.walk(e, list)
-	}
-	results, err := c.s.judge(ctx, e, list, c.out.quiet)
-	if err != nil {
-		return err
-	}
-	evaluate.Rank(results, by)
-	c.s.report(list.Problems)
-	if c.rejects != "" {
-		if err := c.s.whole(c.rejects, list.WriteRejects); err != nil {
+		list, err := c.s.lots(path, shop, &c.lots, c.out.quiet)
+		if err != nil {
 			return err
 		}
+		return c.walk(e, list)
 	}
-	r := &report.Screen{
-		Results: results, Rejected: list.Problems, Shop: shop, Folder: c.shop.folder,
-		Seed: opt.Seed, Points: opt.Points, Top: c.top, Quiet: c.out.quiet, Notices: list.Notices,
-	}
-	sale := &page.Sale{Screen: r, Evaluator: e, List: listName(path)}
-	if err := c.s.page(c.html, func(w io.Writer) error { return sale.HTML(ctx, w) }); err != nil {
-		return err
-	}
-	err = c.out.write(r)
-	if err == nil && len(list.Problems) > 0 {
-		err = errRejected
-	}
-	return err
+	return c.rank(ctx, e, path, by)
 }
 
 // checkStream says what cannot be had of a stream.
@@ -144,25 +119,6 @@ func (c *screen) checkStream() error {
 		return usagef("--stream goes with none of --explain, --html, --rejects, --top and --save-map")
 	}
 	return nil
-}
-
-// judge evaluates the lots of a list; those that cannot be become problems of it.
-func (s *streams) judge(ctx context.Context, e *evaluate.Evaluator, list *table.List, quiet bool) ([]*evaluate.Result, error) {
-	progress := s.progress(quiet, len(list.Lots))
-	all, errs, err := e.All(ctx, list.Lots, func() { progress.add(1) })
-	progress.end()
-	if err != nil {
-		return nil, err
-	}
-	var results []*evaluate.Result
-	for i, r := range all {
-		if errs[i] != nil {
-			list.Reject(list.Lots[i], errs[i])
-			continue
-		}
-		results = append(results, r)
-	}
-	return results, nil
 }
 
 // walk explains one lot.

@@ -22,6 +22,7 @@ const batchSize = 128
 type batch struct {
 	entries  []table.ListRow
 	out      []byte
+	judged   []judged // for a ranking
 	problems []record.Problem
 	err      error
 	done     chan struct{}
@@ -60,19 +61,48 @@ func (c *screen) stream(ctx context.Context, e *evaluate.Evaluator, path string)
 	return nil
 }
 
-// pipe runs the rows through the workers. Batches are written in the order in
-// which they were read, however long each takes.
+// pipe evaluates the rows and writes them in the order in which they were read.
 func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, lots *table.Lots, w io.Writer) (rejected int, err error) {
-	ctx, cancel := context.WithCancel(ctx)
 	asJSON := format(c.out.format) == asJSON
-	workers := e.Options().Workers
+	if !c.noHeader {
+		head, err := report.NewStream(asJSON, true).Header(nil)
+		if err != nil {
+			return 0, err
+		}
+		if _, err := w.Write(head); err != nil {
+			return 0, err
+		}
+	}
+	progress := c.s.progress(c.out.quiet, 0)
+	defer progress.end()
+	worker := func() func(*batch) {
+		bench, out := e.Bench(), report.NewStream(asJSON, report.Guard(!c.out.raw))
+		return func(b *batch) { b.run(bench, out) }
+	}
+	err = flow(ctx, e.Options().Workers, lots, worker, func(b *batch) error {
+		progress.clear(len(b.problems) > 0)
+		c.s.report(b.problems)
+		rejected += len(b.problems)
+		if _, err := w.Write(b.out); err != nil {
+			return err
+		}
+		progress.add(len(b.entries))
+		return nil
+	})
+	return rejected, err
+}
+
+// flow runs the rows through workers, a batch at a time, and hands the batches to
+// take in the order in which they were read, however long each takes.
+func flow(ctx context.Context, workers int, lots *table.Lots, worker func() func(*batch), take func(*batch) error) (err error) {
+	ctx, cancel := context.WithCancel(ctx)
 	work, order := make(chan *batch), make(chan *batch, 4*workers)
 	var wait sync.WaitGroup
 	for range workers {
 		wait.Go(func() {
-			bench, out := e.Bench(), report.NewStream(asJSON, report.Guard(!c.out.raw))
+			run := worker()
 			for b := range work {
-				b.run(bench, out)
+				run(b)
 				close(b.done)
 			}
 		})
@@ -89,34 +119,20 @@ func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, lots *table.Lo
 			<-b.done
 		}
 		wait.Wait()
-		err = errors.Join(err, readErr)
+		if err == nil { // else the reader may only have been stopped
+			err = readErr
+		}
 	}()
-
-	if !c.noHeader {
-		head, err := report.NewStream(asJSON, true).Header(nil)
-		if err != nil {
-			return 0, err
-		}
-		if _, err := w.Write(head); err != nil {
-			return 0, err
-		}
-	}
-	progress := c.s.progress(c.out.quiet, 0)
-	defer progress.end()
 	for b := range order {
 		<-b.done
 		if b.err != nil {
-			return rejected, b.err
+			return b.err
 		}
-		progress.clear(len(b.problems) > 0)
-		c.s.report(b.problems)
-		rejected += len(b.problems)
-		if _, err := w.Write(b.out); err != nil {
-			return rejected, err
+		if err := take(b); err != nil {
+			return err
 		}
-		progress.add(len(b.entries))
 	}
-	return rejected, nil
+	return nil
 }
 
 // feed reads batches, and hands each to the workers and, in order, to the writer.

@@ -30,6 +30,19 @@ type Screen struct {
 	Quiet bool
 	// Notices are said of the whole list.
 	Notices []string
+	// More are the lots of a list too long to be held, of which Results have the
+	// best of each status. It is for a person's eyes: the other forms want all.
+	More *More
+}
+
+// More counts what a Screen does not have.
+type More struct {
+	// Shown bounds the lots of each status.
+	Shown int
+	// Lots by their status, without those that are shown.
+	Lots map[evaluate.Status]int
+	// Rejected rows.
+	Rejected int
 }
 
 // The JSON of results: money in pounds, shares as fractions.
@@ -256,14 +269,23 @@ func (s *Screen) Document(width int) *Document {
 		ranked = ranked[:s.Top]
 	}
 	d.Show(fmt.Sprintf("Ranked lots, best first (%s)", s.Shop.Currency), lotTable(ranked, width, true, notes))
-	if left > 0 {
+	if left += s.more(evaluate.Ranked); left > 0 {
 		d.Say(fmt.Sprintf("%s more ranked below these.", count(left, "lot")))
 	}
-	d.Show("No guide price: how high, not what is left", lotTable(unpriced, width, false, notes))
-	d.Show("Not coded: say what is damaged first", asideTable(uncoded))
-	d.Show("Not for rebuilding", asideTable(excluded))
+	aside := func(heading string, t *Table, status evaluate.Status) {
+		d.Show(heading, t)
+		if n := s.more(status); n > 0 {
+			d.Say(fmt.Sprintf("%s more of these.", count(n, "lot")))
+		}
+	}
+	aside("No guide price: how high, not what is left", lotTable(unpriced, width, false, notes), evaluate.Unpriced)
+	aside("Not coded: say what is damaged first", asideTable(uncoded), evaluate.Uncoded)
+	aside("Not for rebuilding", asideTable(excluded), evaluate.Excluded)
 	if len(s.Results) == 0 {
 		d.Say("No lot could be read.")
+	}
+	if s.More != nil && len(s.Results) > 0 {
+		d.Say(s.long())
 	}
 	if !s.Quiet {
 		if text := notes.String(); text != "" {
@@ -271,12 +293,38 @@ func (s *Screen) Document(width int) *Document {
 		}
 		d.Say(s.legend())
 	}
-	if n := rows(s.Rejected); n > 0 {
+	n := rows(s.Rejected)
+	if s.More != nil {
+		n += s.More.Rejected
+	}
+	if n > 0 {
 		d.Say(fmt.Sprintf("%s could not be read and %s not judged: see the messages, or --rejects FILE.", count(n, "row"), wasWere(n)))
 	}
 	d.Say(Caution)
 	return d
 }
+
+// more counts the lots of a status that the screen does not have.
+func (s *Screen) more(status evaluate.Status) int {
+	if s.More == nil {
+		return 0
+	}
+	return s.More.Lots[status]
+}
+
+// long says how to see the rest of a list that is too long to be shown.
+func (s *Screen) long() string {
+	all := len(s.Results)
+	for _, n := range s.More.Lots {
+		all += n
+	}
+	return fmt.Sprintf("The list has %s. No more than %s of each kind are shown: --top N shows others, up to %s, and --format csv or json (-o FILE) gives all.",
+		count(all, "lot"), money.Group(int64(s.More.Shown)), money.Group(MostShown))
+}
+
+// MostShown is how many lots of each status a person is shown of a list too long
+// to be held.
+const MostShown = 10_000
 
 func count(n int, what string) string {
 	if n == 1 {
@@ -441,7 +489,7 @@ func (f *footnotes) marks(r *evaluate.Result) string {
 			f.notes[i] = append(f.notes[i], note{short: w.Short})
 		}
 		n := &f.notes[i][at]
-		if number := clean(r.Lot.Number); !slices.Contains(n.lots, number) {
+		if number := clean(r.Lot.Number); len(n.lots) == 0 || n.lots[len(n.lots)-1] != number { // a lot's come together
 			n.lots = append(n.lots, number)
 		}
 		if letter := string(rune('a' + i)); !slices.Contains(letters, letter) {

@@ -4,10 +4,13 @@ import (
 	"bytes"
 	"errors"
 	"io/fs"
+	"iter"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
 
 	"wreckoner/damage/book"
 	"wreckoner/damage/words"
@@ -125,9 +128,30 @@ func FuzzLots(f *testing.F) {
 			return
 		}
 		printable(t, list.Problems)
-		var rejects bytes.Buffer
-		if err := list.WriteRejects(&rejects); err != nil {
+		lots, err := table.OpenLots(record.NewCSV("f.csv", bytes.NewReader(text)), shop, table.Reading{})
+		if err != nil {
 			t.Fatal(err)
 		}
+		var rejects bytes.Buffer
+		var again []record.Problem
+		if err := lots.WriteRejects(&rejects, rejected(lots, &again)); err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(list.Problems, again); diff != "" {
+			t.Error("row by row, other problems are found:\n" + diff)
+		}
 	})
+}
+
+// rejected are the rows that cannot be read; their problems are added to all.
+func rejected(lots *table.Lots, all *[]record.Problem) iter.Seq2[table.Rejected, error] {
+	return func(yield func(table.Rejected, error) bool) {
+		for row, err := range lots.All() {
+			lots.Unique(&row)
+			*all = append(*all, row.Problems...)
+			if (err != nil || len(row.Problems) > 0) && !yield(table.Rejected{Raw: row.Raw, Problems: row.Problems}, err) {
+				return
+			}
+		}
+	}
 }

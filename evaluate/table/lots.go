@@ -1,10 +1,8 @@
 package table
 
 import (
-	"encoding/csv"
 	"errors"
 	"fmt"
-	"io"
 	"iter"
 	"slices"
 	"strings"
@@ -25,17 +23,8 @@ type List struct {
 	// the next list of the same site.
 	Used Mapping
 
-	torn     bool // a row cannot be read
-	source   record.Source
-	header   string
-	rejected []rejectedRow
-	rows     map[*evaluate.Lot]string
-}
-
-// rejectedRow is a row as it was, with what is wrong with it.
-type rejectedRow struct {
-	raw     string
-	reasons []string
+	torn   bool // a row cannot be read
+	source record.Source
 }
 
 // lotRow is one row of a lot list.
@@ -69,12 +58,14 @@ func ReadLots(source record.Source, shop *evaluate.Shop, columns map[string]stri
 	return ReadList(source, shop, Reading{Map: columns})
 }
 
-// MostLots and mostText are how many lots of one list are read, and how many
-// bytes of rows: far above any sale, and what keeps a file that is no sale from
-// filling the memory.
+// MostLots and MostText are how many rows of one list are held in memory, and how
+// many bytes of them: far above any sale, and what keeps a file that is no sale
+// from filling the memory. MostRanked is how many are ranked by those who hold
+// no more than a key of each.
 const (
-	MostLots = 100_000
-	mostText = 512 << 20
+	MostLots   = 100_000
+	MostText   = 512 << 20
+	MostRanked = 10_000_000
 )
 
 // ReadList is ReadLots with saved mappings and a site for the whole list.
@@ -84,27 +75,30 @@ func ReadList(source record.Source, shop *evaluate.Shop, how Reading) (*List, er
 		return nil, err
 	}
 	lots.reader.numbers = map[string]int{}
-	list := &List{source: source, rows: map[*evaluate.Lot]string{}, header: lots.table.HeaderRaw(), Used: lots.Used}
-	size := 0
+	list := &List{source: source, Used: lots.Used}
+	rows, size := 0, 0
 	for entry, err := range lots.All() {
 		if err != nil {
 			return nil, err
 		}
-		size += len(entry.Raw)
-		if len(list.Lots)+len(list.rejected) >= MostLots || size > mostText {
-			return nil, record.Problem{File: lots.table.File(), Sheet: lots.table.Sheet(), Line: entry.Line,
-				Message: fmt.Sprintf("a list of more than %d lots or %d MiB is not ranked; split it, or use screen --stream", MostLots, mostText>>20)}
+		rows++
+		if size += len(entry.Raw); rows > MostLots || size > MostText {
+			return nil, lots.Beyond(entry, "a list of more than %s is not held at once; split it. Only screen reads more, without --explain", Most())
 		}
 		if len(entry.Problems) > 0 {
 			list.torn = list.torn || entry.Lot == nil
-			list.reject(entry.Raw, entry.Problems...)
+			list.Problems = append(list.Problems, entry.Problems...)
 			continue
 		}
 		list.Lots = append(list.Lots, entry.Lot)
-		list.rows[entry.Lot] = entry.Raw
 	}
 	list.Notices = lots.Notices()
 	return list, nil
+}
+
+// Most says in words how much of a list is held in memory.
+func Most() string {
+	return fmt.Sprintf("%s lots or %d MiB", money.Group(MostLots), MostText>>20)
 }
 
 // Lots are the rows of a lot list, one after the other, in bounded memory.
@@ -112,9 +106,11 @@ type Lots struct {
 	// Used is what found the columns.
 	Used Mapping
 
+	source  record.Source
 	table   *record.Table
 	reader  *lotReader
 	notices []string
+	numbers numbers
 }
 
 // A ListRow is one row of a lot list: a lot, or what is wrong with it. Where the
@@ -132,7 +128,7 @@ func OpenLots(source record.Source, shop *evaluate.Shop, how Reading) (*Lots, er
 	if err != nil {
 		return nil, err
 	}
-	l := &Lots{Used: o.used, table: o.Table, reader: newLotReader(shop, o.Table), notices: o.notices}
+	l := &Lots{Used: o.used, source: source, table: o.Table, reader: newLotReader(shop, o.Table), notices: o.notices}
 	if o.site != "" {
 		if l.reader.site, err = l.reader.siteNamed(o.site); err != nil {
 			return nil, fmt.Errorf("%s: the site of the whole list: %w", record.Sanitise(l.table.File()), err)
@@ -147,7 +143,7 @@ func (l *Lots) Notices() []string {
 }
 
 // All yields the rows. Each is read by itself: that a lot number stands twice
-// is not seen here. An error is the last thing that is yielded.
+// is not seen here, but by Unique. An error is the last thing that is yielded.
 func (l *Lots) All() iter.Seq2[ListRow, error] {
 	l.reader.extras()
 	return func(yield func(ListRow, error) bool) {
@@ -169,24 +165,10 @@ func (l *Lots) All() iter.Seq2[ListRow, error] {
 	}
 }
 
-func (l *List) reject(raw string, problems ...record.Problem) {
-	row := rejectedRow{raw: raw}
-	for _, p := range problems {
-		row.reasons = append(row.reasons, reason(p))
-	}
-	l.Problems = append(l.Problems, problems...)
-	l.rejected = append(l.rejected, row)
-}
-
-func reason(p record.Problem) string {
-	if p.Column == "" {
-		return p.Message
-	}
-	return p.Column + ": " + p.Message
-}
-
 // Reject makes a lot that was read a problem after all, as it cannot be judged.
-func (l *List) Reject(lot *evaluate.Lot, err error) { l.reject(l.rows[lot], Unjudged(lot, err)) }
+func (l *List) Reject(lot *evaluate.Lot, err error) {
+	l.Problems = append(l.Problems, Unjudged(lot, err))
+}
 
 // Unjudged is the problem of a lot that was read and cannot be judged.
 func Unjudged(lot *evaluate.Lot, err error) record.Problem {
@@ -233,33 +215,6 @@ func (l *List) Mendable() []string {
 		what = append(what, "under our column names")
 	}
 	return what
-}
-
-// WriteRejects writes the rejected rows as they were, with the reason added.
-func (l *List) WriteRejects(w io.Writer) error {
-	delimiter := ","
-	if c, ok := l.source.(*record.CSV); ok {
-		delimiter = string(c.Delimiter())
-	}
-	quote := func(cells ...string) string {
-		var b strings.Builder
-		out := csv.NewWriter(&b)
-		out.Comma = rune(delimiter[0])
-		if err := out.Write(cells); err != nil {
-			return ""
-		}
-		out.Flush()
-		return strings.TrimSuffix(b.String(), "\n")
-	}
-	if _, err := fmt.Fprintln(w, l.header+delimiter+"reason"); err != nil {
-		return err
-	}
-	for _, r := range l.rejected {
-		if _, err := fmt.Fprintln(w, r.raw+delimiter+quote(strings.Join(r.reasons, "; "))); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // lotReader turns rows into lots.
@@ -342,7 +297,7 @@ func (r *lotReader) lot(row record.Place) (*evaluate.Lot, []record.Problem) {
 	} else if r.numbers != nil {
 		number := strings.ToLower(lot.Number)
 		if line, dup := r.numbers[number]; dup {
-			bad("lot", fmt.Errorf("%q stands in line %d already; lot numbers are unique in a file", lot.Number, line))
+			bad("lot", twice(lot.Number, line))
 		} else {
 			r.numbers[number] = row.Line
 		}

@@ -1,0 +1,332 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"io"
+	"iter"
+	"slices"
+
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/table/record"
+)
+
+// judged is what became of one row in a worker: a result, or its row of the
+// output, from one byte of the batch's output to another.
+type judged struct {
+	key      evaluate.Key
+	result   *evaluate.Result
+	from, to int
+	err      error
+}
+
+// ranking is a list that is being ranked. It holds the results where they are
+// wanted as such, and else, in a spool, their rows.
+type ranking struct {
+	*screen
+	by       evaluate.Order
+	lots     *table.Lots
+	unread   *rejects // rows that cannot be read
+	unjudged *rejects // rows that were read and cannot be judged
+	rows     int
+	text     int // bytes of the rows
+
+	held *held    // nil: rows are spooled
+	kept *spooled // nil: results are held
+}
+
+// rank evaluates a list and writes it, best first.
+func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, path string, by evaluate.Order) (err error) {
+	how, err := c.lots.reading()
+	if err != nil {
+		return err
+	}
+	in, err := c.s.openSource(path, c.lots.sheet)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	lots, err := table.OpenLots(in.Source, e.Shop(), how)
+	if err != nil {
+		return err
+	}
+	r := &ranking{screen: c, by: by, lots: lots, unread: newRejects(c.out.file), unjudged: newRejects(c.out.file)}
+	if f := format(c.out.format); c.html.file == "" && (f == asCSV || f == asJSON) {
+		r.kept = &spooled{spool: newSpool(c.out.file), lots: lots}
+	} else {
+		r.held = &held{top: c.top}
+	}
+	defer func() { err = errors.Join(err, r.close()) }()
+	if err := r.read(ctx, e); err != nil {
+		return err
+	}
+	if !c.out.quiet {
+		c.s.notice(lots.Notices())
+	}
+	if err := c.lots.keep(c.s, lots.Used); err != nil {
+		return err
+	}
+	for p, err := range r.problems() {
+		if err != nil {
+			return err
+		}
+		c.s.report([]record.Problem{p})
+	}
+	if c.rejects != "" {
+		if err := c.s.whole(c.rejects, func(w io.Writer) error { return lots.WriteRejects(w, r.rejected()) }); err != nil {
+			return err
+		}
+	}
+	if err := r.write(ctx, e, path); err != nil {
+		return err
+	}
+	if r.unread.rows+r.unjudged.rows > 0 {
+		return errRejected
+	}
+	return nil
+}
+
+// read runs the list through the workers.
+func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator) error {
+	progress := r.s.progress(r.out.quiet, 0)
+	defer progress.end()
+	asJSON := format(r.out.format) == asJSON
+	worker := func() func(*batch) {
+		bench := e.Bench()
+		var out *report.Stream
+		if r.kept != nil {
+			out = report.NewStream(asJSON, report.Guard(!r.out.raw))
+		}
+		return func(b *batch) { b.err = b.judge(ctx, bench, out, r.by) }
+	}
+	return flow(ctx, e.Options().Workers, r.lots, worker, func(b *batch) error {
+		for i := range b.entries {
+			if err := r.take(&b.entries[i], b, &b.judged[i]); err != nil {
+				return err
+			}
+		}
+		progress.add(len(b.entries))
+		return nil
+	})
+}
+
+// judge evaluates a batch. With out, results become rows.
+func (b *batch) judge(ctx context.Context, bench *evaluate.Bench, out *report.Stream, by evaluate.Order) error {
+	b.judged = make([]judged, len(b.entries))
+	for i, entry := range b.entries {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if len(entry.Problems) > 0 {
+			continue
+		}
+		j := &b.judged[i]
+		var result *evaluate.Result
+		if result, j.err = bench.Evaluate(entry.Lot); j.err != nil {
+			continue
+		}
+		if out == nil {
+			j.result = result
+			continue
+		}
+		j.key, j.from = evaluate.KeyOf(result, by), len(b.out)
+		var err error
+		if b.out, err = out.Append(b.out, result); err != nil {
+			return err
+		}
+		j.to = len(b.out)
+	}
+	return nil
+}
+
+// take takes over what became of a row. Rows come in the order of the list.
+func (r *ranking) take(row *table.ListRow, b *batch, j *judged) error {
+	r.rows++
+	r.text += len(row.Raw)
+	if r.rows > table.MostRanked {
+		return r.lots.Beyond(*row, "a list of more than %d lots is not ranked; split it, or use screen --stream", table.MostRanked)
+	}
+	if r.held != nil && r.held.more == nil && (r.rows > mostHeld || r.text > table.MostText) {
+		if err := r.outgrown(row); err != nil {
+			return err
+		}
+	}
+	number := r.lots.Unique(row)
+	switch {
+	case len(row.Problems) > 0:
+		return r.unread.add(table.Rejected{Raw: row.Raw, Problems: row.Problems})
+	case j.err != nil:
+		return r.unjudged.add(table.Rejected{Raw: row.Raw, Problems: []record.Problem{table.Unjudged(row.Lot, j.err)}})
+	case r.held != nil:
+		r.held.add(j.result, r.by)
+		return nil
+	}
+	return r.kept.add(spooledRow{merit: j.key.Merit, mean: j.key.Mean, block: j.key.Block, number: number}, b.out[j.from:j.to])
+}
+
+// mostHeld is from how many rows on a list is too long to be held.
+var mostHeld = table.MostLots
+
+// outgrown goes over to holding the best results only, or says why not.
+func (r *ranking) outgrown(row *table.ListRow) error {
+	switch {
+	case r.html.file != "":
+		return r.lots.Beyond(*row, "a page shows no more than %s; leave --html out, or split the list", table.Most())
+	case format(r.out.format) == asXLSX:
+		return r.lots.Beyond(*row, "a workbook is written of no more than %s; write CSV, as in -o ranked.csv, or split the list", table.Most())
+	}
+	r.held.outgrow(r.by)
+	return nil
+}
+
+// rejected yields the rejected rows, those that cannot be read first.
+func (r *ranking) rejected() iter.Seq2[table.Rejected, error] {
+	return func(yield func(table.Rejected, error) bool) {
+		for _, some := range []*rejects{r.unread, r.unjudged} {
+			for row, err := range some.all() {
+				if !yield(row, err) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// problems yields what is wrong with them.
+func (r *ranking) problems() iter.Seq2[record.Problem, error] {
+	return func(yield func(record.Problem, error) bool) {
+		for row, err := range r.rejected() {
+			if err != nil {
+				yield(record.Problem{}, err)
+				return
+			}
+			for _, p := range row.Problems {
+				if !yield(p, nil) {
+					return
+				}
+			}
+		}
+	}
+}
+
+func (r *ranking) close() error {
+	err := errors.Join(r.unread.Close(), r.unjudged.Close())
+	if r.kept != nil {
+		err = errors.Join(err, r.kept.Close())
+	}
+	return err
+}
+
+// held are results, or of a list too long for that the best of each status.
+type held struct {
+	results []*evaluate.Result
+	top     int
+	more    *report.More // nil: all are held
+}
+
+// mostShown is how many lots of each status are shown of a list too long to be
+// held, where nobody says how many.
+const mostShown = 100
+
+func (h *held) add(r *evaluate.Result, by evaluate.Order) {
+	h.results = append(h.results, r)
+	if h.more != nil && len(h.results) > 16*h.more.Shown {
+		h.cut(by)
+	}
+}
+
+// outgrow lets go of all but the best.
+func (h *held) outgrow(by evaluate.Order) {
+	h.more = &report.More{Shown: mostShown, Lots: map[evaluate.Status]int{}}
+	if h.top > 0 {
+		h.more.Shown = min(h.top, report.MostShown)
+	}
+	h.cut(by)
+}
+
+func (h *held) cut(by evaluate.Order) {
+	evaluate.Rank(h.results, by)
+	seen := map[evaluate.Status]int{}
+	h.results = slices.Clip(slices.DeleteFunc(h.results, func(r *evaluate.Result) bool {
+		seen[r.Status]++
+		if seen[r.Status] <= h.more.Shown {
+			return false
+		}
+		h.more.Lots[r.Status]++
+		return true
+	}))
+}
+
+// spooled are the rows of results in a spool. In memory is what the rank of each
+// hangs on and where it is: with its number under 100 bytes, none of them a
+// pointer, which the garbage collector would have to walk.
+type spooled struct {
+	*spool
+	lots   *table.Lots // has the numbers
+	pieces [][]spooledRow
+	rows   int
+}
+
+type spooledRow struct {
+	merit, mean  float64 // as in evaluate.Key
+	at           int64   // in the spool
+	size, number int32
+	block        int8
+}
+
+// piece is how many rows are kept in one piece; a slice of all would be copied
+// whole as it grows.
+const piece = 1 << 14
+
+func (s *spooled) add(r spooledRow, row []byte) error {
+	if s.rows%piece == 0 {
+		s.pieces = append(s.pieces, make([]spooledRow, 0, piece))
+	}
+	last := &s.pieces[len(s.pieces)-1]
+	r.at, r.size = s.end(), int32(len(row))
+	*last = append(*last, r)
+	s.rows++
+	_, err := s.Write(row)
+	return err
+}
+
+func (s *spooled) row(i int32) *spooledRow { return &s.pieces[i/piece][i%piece] }
+
+func (s *spooled) key(i int32) evaluate.Key {
+	r := s.row(i)
+	return evaluate.Key{Merit: r.merit, Mean: r.mean, Block: r.block, Number: s.lots.Number(r.number)}
+}
+
+// ranked yields the rows, best first.
+func (s *spooled) ranked() iter.Seq2[report.RankedRow, error] {
+	return func(yield func(report.RankedRow, error) bool) {
+		order := make([]int32, s.rows)
+		for i := range order {
+			order[i] = int32(i)
+		}
+		slices.SortFunc(order, func(a, b int32) int {
+			x, y := s.key(a), s.key(b)
+			return x.Compare(&y)
+		})
+		var buf []byte
+		rank := 0
+		for _, i := range order {
+			row, key := s.row(i), s.key(i)
+			buf = slices.Grow(buf[:0], int(row.size))[:row.size]
+			if _, err := s.ReadAt(buf, row.at); err != nil {
+				yield(report.RankedRow{}, err)
+				return
+			}
+			out := report.RankedRow{Row: buf}
+			if key.Ranked() {
+				rank++
+				out.Rank = rank
+			}
+			if !yield(out, nil) {
+				return
+			}
+		}
+	}
+}

@@ -1,0 +1,70 @@
+package table
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"iter"
+	"strings"
+
+	"wreckoner/evaluate/table/record"
+)
+
+// A Rejected is a row as it was, and what is wrong with it.
+type Rejected struct {
+	Raw      string
+	Problems []record.Problem
+}
+
+// Beyond is the error of a list that goes on for longer than it may, at the row
+// that is one too many.
+func (l *Lots) Beyond(row ListRow, format string, args ...any) error {
+	return record.Problem{File: l.table.File(), Sheet: l.table.Sheet(), Line: row.Line, Message: fmt.Sprintf(format, args...)}
+}
+
+// WriteRejects writes rejected rows of the list as they were, with the reason
+// added.
+func (l *Lots) WriteRejects(w io.Writer, rows iter.Seq2[Rejected, error]) error {
+	delimiter := ','
+	if c, ok := l.source.(*record.CSV); ok {
+		delimiter = c.Delimiter()
+	}
+	if _, err := fmt.Fprintf(w, "%s%creason\n", l.table.HeaderRaw(), delimiter); err != nil {
+		return err
+	}
+	for row, err := range rows {
+		if err != nil {
+			return err
+		}
+		why, err := cell(delimiter, row.reason())
+		if err != nil {
+			return err
+		}
+		if _, err := fmt.Fprintf(w, "%s%c%s\n", row.Raw, delimiter, why); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (r *Rejected) reason() string {
+	reasons := make([]string, len(r.Problems))
+	for i, p := range r.Problems {
+		if reasons[i] = p.Message; p.Column != "" {
+			reasons[i] = p.Column + ": " + p.Message
+		}
+	}
+	return strings.Join(reasons, "; ")
+}
+
+// cell quotes a cell of a CSV where it has to be.
+func cell(delimiter rune, text string) (string, error) {
+	var b strings.Builder
+	out := csv.NewWriter(&b)
+	out.Comma = delimiter
+	if err := out.Write([]string{text}); err != nil {
+		return "", err
+	}
+	out.Flush()
+	return strings.TrimSuffix(b.String(), "\n"), out.Error()
+}
