@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"strings"
+	"sync/atomic"
 
 	"wreckoner/evaluate/table/record"
 	"wreckoner/evaluate/table/sheet"
@@ -18,6 +19,15 @@ import (
 type input struct {
 	record.Source
 	io.Closer
+}
+
+// share is how much of a list was read so far; 0 where nobody knows.
+func (in input) share() float64 {
+	f, ok := in.Closer.(*regular)
+	if !ok || f.size == 0 {
+		return 0
+	}
+	return float64(f.read.Load()) / float64(f.size)
 }
 
 // openSource opens a list, CSV or .xlsx as its content says; - is standard input.
@@ -97,9 +107,10 @@ func (s *streams) seekable(r io.Reader, b *bufio.Reader, name string) (io.Reader
 // regular reads a file on a disk. It says so where the file shrinks meanwhile,
 // and ends where the run is interrupted.
 type regular struct {
-	file       *os.File
-	ctx        context.Context
-	size, read int64
+	file *os.File
+	ctx  context.Context
+	size int64
+	read atomic.Int64
 }
 
 func (f *regular) Read(p []byte) (int, error) {
@@ -107,9 +118,9 @@ func (f *regular) Read(p []byte) (int, error) {
 		return 0, err
 	}
 	n, err := f.file.Read(p)
-	f.read += int64(n)
-	if err == io.EOF && f.read < f.size {
-		return n, f.shrank(f.read)
+	read := f.read.Add(int64(n))
+	if err == io.EOF && read < f.size {
+		return n, f.shrank(read)
 	}
 	return n, plainError(err)
 }

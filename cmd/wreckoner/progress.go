@@ -16,8 +16,9 @@ import (
 // second, then one line that is written again ten times a second, and only on a
 // terminal. It may be used by several goroutines.
 type progress struct {
-	w     io.Writer // nil: silent
-	total int       // 0: unknown
+	w     io.Writer      // nil: silent
+	total int            // 0: unknown
+	share func() float64 // of the work that is done, where the total is unknown; 0: unknown too
 	begun time.Time
 	mu    sync.Mutex
 	done  int
@@ -53,7 +54,17 @@ func (p *progress) add(n int) {
 		left := time.Duration(float64(p.total-p.done) / rate * float64(time.Second)).Round(time.Second)
 		text = fmt.Sprintf("%s of %s lots, %s a second, %s left", money.Group(int64(p.done)), money.Group(int64(p.total)), money.Group(int64(rate)), left)
 	}
+	if p.total == 0 && p.share != nil {
+		if share := p.share(); share > 0 {
+			text += fmt.Sprintf(", %s left", timeLeft(now.Sub(p.begun), share))
+		}
+	}
 	fmt.Fprintf(p.w, "\r\x1b[K%s", text)
+}
+
+// timeLeft is how long the rest of some work takes of which a share is done.
+func timeLeft(took time.Duration, share float64) time.Duration {
+	return time.Duration(float64(took) * max(0, 1-share) / share).Round(time.Second)
 }
 
 // clear wipes the line, where something else is to be printed.

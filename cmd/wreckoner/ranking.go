@@ -59,7 +59,7 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, path string, b
 		r.held = &held{top: c.top}
 	}
 	defer func() { err = errors.Join(err, r.close()) }()
-	if err := r.read(ctx, e); err != nil {
+	if err := r.read(ctx, e, in.share); err != nil {
 		return err
 	}
 	if !c.out.quiet {
@@ -69,7 +69,7 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, path string, b
 		return err
 	}
 	for p, err := range r.problems() {
-		if err != nil {
+		if err := errors.Join(err, ctx.Err()); err != nil {
 			return err
 		}
 		c.s.report([]record.Problem{p})
@@ -89,8 +89,9 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, path string, b
 }
 
 // read runs the list through the workers.
-func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator) error {
+func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() float64) error {
 	progress := r.s.progress(r.out.quiet, 0)
+	progress.share = share
 	defer progress.end()
 	asJSON := format(r.out.format) == asJSON
 	worker := func() func(*batch) {
