@@ -1,13 +1,15 @@
 #!/usr/bin/python3
-"""Writes a large varied lot list on standard output: lots.py --n N --seed S"""
+"""Writes a large varied lot list on standard output: lots.py --n N --seed S [--marks M]"""
 
 import argparse
 import csv
+import pathlib
 import random
 import sys
 
 from damagecode import CLASSES, ZONES
-from shop import Shop
+
+STARTER = pathlib.Path(__file__).resolve().parents[2] / "damage" / "book" / "starter"
 
 PLACES = {  # where each class is usually found
     "s": ZONES[:10], "c": ZONES, "r": ("cabin", "side-near", "side-off", "nose", "whole"),
@@ -15,8 +17,13 @@ PLACES = {  # where each class is usually found
     "e": ("nose", "tail", "side-near", "cabin", "under", "bay", "whole", "front-off")}
 
 
-def damage(rng, marks):
-    """A legal code of about `marks` marks: seen, suspected (with and without a chance), absent."""
+def rows(name):
+    with open(STARTER / name, newline="", encoding="utf-8-sig") as f:
+        return list(csv.DictReader(f))
+
+
+def damage(rng, marks, exactly=False):
+    """A legal code of about `marks` marks, or exactly so many: seen, suspected (with and without a chance), absent."""
     if marks == 0:
         return "none"
     groups = {}
@@ -34,7 +41,9 @@ def damage(rng, marks):
         top = max(grades[-1], first)
         if top < 4 and rng.random() < .12:
             here.append(f"{cls}{rng.randint(top + 1, 4)}-")
-    if rng.random() < .25:  # looked for, and nothing of the class is there
+    if exactly:  # the last group may have gone beyond; a group without its last marks is legal
+        del here[len(here) - (sum(len(g) for g in groups.values()) - marks):]
+    elif rng.random() < .25:  # looked for, and nothing of the class is there
         key = (rng.choice(ZONES), rng.choice(CLASSES))
         groups.setdefault(key, [f"{key[1]}{rng.randint(1, 3)}-"])
     zones = {}
@@ -47,11 +56,14 @@ def main():
     p = argparse.ArgumentParser(description=__doc__)
     p.add_argument("--n", type=int, default=200)
     p.add_argument("--seed", type=int, default=1)
+    p.add_argument("--marks", type=int, help="marks of every lot, 1 to 30; without it 0 to 10, about so many")
     args = p.parse_args()
-    rng, shop = random.Random(args.seed), Shop()
-    segments = list(shop.segments)
-    sites = sorted({row["site"] for row in shop.rows("fees.csv")} - {"*"})
-    categories = sorted({row["category"] for row in shop.rows("categories.csv")})
+    if args.marks is not None and not 1 <= args.marks <= 30:
+        p.error("--marks is from 1 to 30")
+    rng = random.Random(args.seed)
+    segments = [row["segment"].lower() for row in rows("segments.csv")]
+    sites = sorted({row["site"] for row in rows("fees.csv")} - {"*"})
+    categories = sorted({row["category"] for row in rows("categories.csv")})
     usual = [c for c in categories if c not in ("A", "B")]
     out = csv.writer(sys.stdout)
     out.writerow("lot segment category damage value guide site distance vat keys starts collect_days".split() + ["log book"])
@@ -62,7 +74,7 @@ def main():
         out.writerow([
             f"L{i:05d}", rng.choice(segments) if rng.random() < .95 else "",
             rng.choice(("S", "N")) if rng.random() < .7 else rng.choice(usual) if rng.random() < .93 else rng.choice(("A", "B")),
-            damage(rng, marks), value, guide, rng.choice(sites) if rng.random() < .92 else "",
+            damage(rng, args.marks or marks, args.marks is not None), value, guide, rng.choice(sites) if rng.random() < .92 else "",
             rng.choice(("", rng.randint(0, 300), f"{rng.uniform(1, 200):.1f}")), rng.choices(("margin", "", "plus"), (60, 20, 20))[0],
             *(rng.choices(("yes", "no", "unknown", ""), (50, 20, 20, 10))[0] for _ in range(2)),
             rng.choices(("", 1, 2, 5, 9), (70, 5, 10, 10, 5))[0], rng.choices(("yes", "no", "", "unknown"), (60, 20, 10, 10))[0]])
