@@ -72,10 +72,10 @@ class Bench:
                 self.options += [f"--{name}", getattr(args, name)]
         self.sample = None
 
-    def median(self, argv, out=os.devnull):
-        """The median of each figure of --repeat runs; a run that is refused is returned as it is."""
+    def median(self, argv, out=os.devnull, least=1):
+        """The median of each figure of --repeat runs, or of `least`; a run that is refused is returned as it is."""
         runs = []
-        for _ in range(self.args.repeat):
+        for _ in range(max(self.args.repeat, least)):
             runs.append(command.run(argv, self.args.timeout, out))
             if runs[-1].refused:
                 return runs[-1]
@@ -105,7 +105,7 @@ class Bench:
                     writer.writerow(row)
 
     def floor(self, lots):
-        return self.median([self.floor_program, lots, self.sample, self.folder / "floor.csv"])
+        return self.median([self.floor_program, lots, self.sample, self.folder / "floor.csv"], least=3)
 
     def cpu(self, lots):
         """CPU seconds of a ranked run that must not be refused."""
