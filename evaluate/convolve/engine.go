@@ -1,0 +1,254 @@
+// Package convolve adds up a car's damage without drawing anything.
+//
+// All jobs on one car hang together by one severity factor and by nothing else:
+// given the factor they are independent, and the distribution of a sum is then
+// the product of the jobs' transforms. So the factor is taken at some twenty
+// nodes; at each the transforms of all jobs are multiplied, frequency by
+// frequency; the mixture over the nodes is turned back into a distribution. What
+// a book row's transform is depends on no lot, and is computed once.
+//
+// The one-factor Gaussian copula is that of Li (2000), Journal of Fixed Income
+// 9; sums by their transforms given the factor are those of Gregory and Laurent
+// (2003), Journal of Risk 7; the damping that keeps what lies beyond the window
+// from coming round again is exponential tilting (Grübel and Hermesmeier 1999,
+// ASTIN Bulletin 29).
+package convolve
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sync/atomic"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"wreckoner/damage/book"
+)
+
+// MaxLink is the largest correlation of scores that the nodes can follow.
+const MaxLink = 0.95
+
+// An Engine holds what is the same for every car of one shop. It is safe for
+// concurrent use.
+type Engine struct {
+	book             *book.Book
+	severity, hidden float64
+	// nodes of the severity factor, and their weights, which add up to 1.
+	nodes, weights []float64
+	// skip is how many nodes at either end weigh too little for a transform; central are
+	// the weights of the others.
+	skip      int
+	central   []float64
+	rows      []row
+	measures  []*measure
+	grids     [gridLevels]grid // each twice as fine as the one before
+	nothing   *chunk           // a transform that has died away
+	inverters [len(sizes)]*inverter
+}
+
+// Nodes of the factor reach this far either side of 0, and stand so close where
+// the links are not above a quarter.
+const (
+	reach    = 4.2
+	nodeStep = 1.05
+)
+
+// New returns the engine of a book. The links, 0 to MaxLink, are the correlation
+// of the scores of two jobs on one car, and of what occurs.
+func New(b *book.Book, severity, hidden float64) (*Engine, error) {
+	for _, link := range []float64{severity, hidden} {
+		if !(link >= 0 && link <= MaxLink) {
+			return nil, fmt.Errorf("a link of %v: the nodes follow correlations from 0 to %v", link, MaxLink)
+		}
+	}
+	e := &Engine{book: b, severity: severity, hidden: hidden, rows: make([]row, len(b.Rows()))}
+	for i, n := range sizes {
+		e.inverters[i] = newInverter(n)
+	}
+	// The trapezoidal rule, which is spectrally accurate on what is smooth and
+	// dies away: the closer the links tie the jobs to the factor, the finer.
+	step := nodeStep * math.Min(1, math.Sqrt((1-max(severity, hidden))/0.75))
+	n := int(math.Ceil(reach / step))
+	total := 0.0
+	for i := -n; i <= n; i++ {
+		z := float64(i) * step
+		w := distuv.UnitNormal.Prob(z)
+		e.nodes, e.weights = append(e.nodes, z), append(e.weights, w)
+		total += w
+	}
+	for i := range e.weights {
+		e.weights[i] /= total
+	}
+	for e.weights[e.skip] < 1e-4 {
+		e.skip++
+	}
+	e.central = slices.Clone(e.weights[e.skip : len(e.weights)-e.skip])
+	total = 0
+	for _, w := range e.central {
+		total += w
+	}
+	for i := range e.central {
+		e.central[i] /= total
+	}
+	e.nothing = &chunk{re: make([]float32, len(e.central)*chunkSize), im: make([]float32, len(e.central)*chunkSize), faded: true}
+	for i := range e.grids {
+		wide := 4.2
+		if i == momentLevel {
+			wide = 5.5
+		}
+		e.grids[i] = e.grid(0.5/float64(int(1)<<i), wide)
+	}
+	return e, nil
+}
+
+// Grids: the coarsest has two scores to a standard deviation of a job given the
+// factor, which is enough for the trapezoidal rule on a normal; moments, which an
+// amount's cut at zero disturbs, take a finer one.
+const (
+	gridLevels  = 6
+	momentLevel = 2
+)
+
+// grid is scores of a job, so many standard deviations wide, and at each node of the factor the chance of each.
+type grid struct {
+	scores  []float64
+	weights [][]float64 // by node; those of one node add up to 1
+	// from and to bound the scores with any weight at a node.
+	from, to []int
+}
+
+func (e *Engine) grid(step, wide float64) grid {
+	spread, tie := math.Sqrt(1-e.severity), math.Sqrt(e.severity)
+	step *= spread
+	far := tie*e.nodes[len(e.nodes)-1] + wide*spread
+	n := int(math.Ceil(far / step))
+	g := grid{}
+	for i := -n; i <= n; i++ {
+		g.scores = append(g.scores, float64(i)*step)
+	}
+	for _, z := range e.nodes {
+		w, total := make([]float64, len(g.scores)), 0.0
+		from, to := len(w), 0
+		for i, u := range g.scores {
+			x := (u - tie*z) / spread
+			if math.Abs(x) > wide {
+				continue
+			}
+			w[i] = math.Exp(-x * x / 2)
+			total += w[i]
+			from, to = min(from, i), i+1
+		}
+		for i := range w {
+			w[i] /= total
+		}
+		g.weights = append(g.weights, w)
+		g.from, g.to = append(g.from, from), append(g.to, to)
+	}
+	return g
+}
+
+// mean returns the expectation over the factor of what has these values at its
+// nodes.
+func (e *Engine) mean(values []float64) float64 {
+	sum := 0.0
+	for k, w := range e.weights {
+		sum += w * values[k]
+	}
+	return sum
+}
+
+// occurs fills out with the chance, at each node, of what has this chance
+// overall.
+func (e *Engine) occurs(chance float64, out []float64) {
+	tie, spread := math.Sqrt(e.hidden), math.Sqrt(1-e.hidden)
+	limit := distuv.UnitNormal.Quantile(1 - chance)
+	for k, z := range e.nodes {
+		out[k] = distuv.UnitNormal.CDF((tie*z - limit) / spread)
+	}
+}
+
+// row is what is known of a book row once it was needed.
+type row struct{ known atomic.Pointer[rowKnown] }
+
+type rowKnown struct {
+	costs [gridLevels]atomic.Pointer[costs] // on each grid
+	// Moments at each node, of spend and hours.
+	spend, hours, spend2, both, hours2 []float64
+	marginal                           Moments
+	lead                               float64
+	noSpend, noHours                   bool
+}
+
+// costs are spend and hours at the scores of a grid.
+type costs struct{ spend, hours []float64 }
+
+func (e *Engine) costs(n, level int) *costs {
+	at := &e.row(n).costs[level]
+	if c := at.Load(); c != nil {
+		return c
+	}
+	at.CompareAndSwap(nil, e.newCosts(n, level))
+	return at.Load()
+}
+
+func (e *Engine) newCosts(n, level int) *costs {
+	r, g := e.book.Rows()[n], &e.grids[level]
+	c := &costs{make([]float64, len(g.scores)), make([]float64, len(g.scores))}
+	for i, u := range g.scores {
+		c.spend[i], c.hours[i] = r.Spend.At(u), r.Hours.At(u)
+	}
+	return c
+}
+
+func (e *Engine) row(n int) *rowKnown {
+	if r := e.rows[n].known.Load(); r != nil {
+		return r
+	}
+	r := &rowKnown{lead: e.book.Rows()[n].LeadDays}
+	g, cost := &e.grids[momentLevel], e.newCosts(n, momentLevel)
+	r.costs[momentLevel].Store(cost)
+	for k := range e.nodes {
+		var s, h, ss, sh, hh float64
+		for i := g.from[k]; i < g.to[k]; i++ {
+			w, x, y := g.weights[k][i], cost.spend[i], cost.hours[i]
+			s += w * x
+			h += w * y
+			ss += w * x * x
+			sh += w * x * y
+			hh += w * y * y
+		}
+		r.spend, r.hours = append(r.spend, s), append(r.hours, h)
+		r.spend2, r.both, r.hours2 = append(r.spend2, ss), append(r.both, sh), append(r.hours2, hh)
+	}
+	m := &r.marginal
+	m.Spend, m.Hours = e.mean(r.spend), e.mean(r.hours)
+	m.SpendSpend = e.mean(r.spend2) - m.Spend*m.Spend
+	m.SpendHours = e.mean(r.both) - m.Spend*m.Hours
+	m.HoursHours = e.mean(r.hours2) - m.Hours*m.Hours
+	r.noSpend, r.noHours = m.Spend == 0, m.Hours == 0
+	e.rows[n].known.CompareAndSwap(nil, r)
+	return e.rows[n].known.Load()
+}
+
+// Moments are means, variances and the covariance of spend, in pounds, and
+// hours, before a segment's multipliers.
+type Moments struct {
+	Spend, Hours                       float64
+	SpendSpend, SpendHours, HoursHours float64
+}
+
+// Mean returns that of spend times a plus hours times b.
+func (m Moments) Mean(a, b float64) float64 { return a*m.Spend + b*m.Hours }
+
+// Var returns the variance of spend times a plus hours times b.
+func (m Moments) Var(a, b float64) float64 {
+	return max(0, a*a*m.SpendSpend+2*a*b*m.SpendHours+b*b*m.HoursHours)
+}
+
+// Cov returns the covariance of a spend + b hours with c spend + d hours.
+func (m Moments) Cov(a, b, c, d float64) float64 {
+	return a*c*m.SpendSpend + (a*d+b*c)*m.SpendHours + b*d*m.HoursHours
+}
+
+// Row returns the moments of a book row.
+func (e *Engine) Row(n int) Moments { return e.row(n).marginal }

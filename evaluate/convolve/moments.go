@@ -1,0 +1,443 @@
+package convolve
+
+import (
+	"cmp"
+	"slices"
+
+	"wreckoner/damage"
+	"wreckoner/damage/book"
+)
+
+// totals are a car's moments.
+type totals struct {
+	// spend and hours are the means at each node.
+	spend, hours []float64
+	moments      Moments
+}
+
+// Moments returns those of all that is charged.
+func (s *Sum) Moments() Moments { return s.moments }
+
+// total works out the moments: given the factor, clusters are independent, so
+// that variances add up; what varies with the factor comes on top.
+func (s *Sum) total() {
+	s.totals = totals{spend: s.constant(0), hours: s.constant(0)}
+	ss, sh, hh := s.constant(0), s.constant(0), s.constant(0)
+	for i := range s.clusters {
+		c := &s.clusters[i]
+		s.share(c)
+		c.spend, c.hours = s.constant(0), s.constant(0)
+		for b := c.first; b < c.last; b++ {
+			s.blockMoments(&s.blocks[b], ss, sh, hh)
+		}
+		for n := c.from; n < c.to; n++ {
+			v := &s.variants[n]
+			for k, w := range v.chance {
+				x, y := 0.0, 0.0
+				for _, b := range s.refs[v.from:v.to] {
+					x += s.blocks[b].spend[k]
+					y += s.blocks[b].hours[k]
+				}
+				c.spend[k] += w * x
+				c.hours[k] += w * y
+				ss[k] += w * x * x
+				sh[k] += w * x * y
+				hh[k] += w * y * y
+			}
+		}
+		for k := range s.spend {
+			s.spend[k] += c.spend[k]
+			s.hours[k] += c.hours[k]
+			ss[k] -= c.spend[k] * c.spend[k]
+			sh[k] -= c.spend[k] * c.hours[k]
+			hh[k] -= c.hours[k] * c.hours[k]
+		}
+	}
+	m := &s.moments
+	for k, w := range s.e.weights {
+		m.Spend += w * s.spend[k]
+		m.Hours += w * s.hours[k]
+	}
+	for k, w := range s.e.weights {
+		x, y := s.spend[k]-m.Spend, s.hours[k]-m.Hours
+		m.SpendSpend += w * (ss[k] + x*x)
+		m.SpendHours += w * (sh[k] + x*y)
+		m.HoursHours += w * (hh[k] + y*y)
+	}
+}
+
+// share finds the chance of each block of a cluster.
+func (s *Sum) share(c *cluster) {
+	if c.single() {
+		for b := c.first; b < c.last; b++ {
+			s.blocks[b].chance = s.variants[c.from].chance
+		}
+		return
+	}
+	for b := c.first; b < c.last; b++ {
+		s.blocks[b].chance = s.constant(0)
+	}
+	for n := c.from; n < c.to; n++ {
+		v := &s.variants[n]
+		for _, b := range s.refs[v.from:v.to] {
+			for k, p := range v.chance {
+				s.blocks[b].chance[k] += p
+			}
+		}
+	}
+}
+
+// blockMoments works out a block's means, and adds its variances, times its chance, to
+// ss, sh and hh.
+func (s *Sum) blockMoments(b *block, ss, sh, hh []float64) {
+	b.spend, b.hours = s.constant(0), s.constant(0)
+	for i := b.from; i < b.to; i++ {
+		set := &s.states[i]
+		set.spend, set.hours = s.constant(0), s.constant(0)
+		for j := set.from; j < set.to; j++ {
+			x := &s.charges[j]
+			r := x.row
+			for k, p := range x.chance {
+				set.spend[k] += p * r.spend[k]
+				set.hours[k] += p * r.hours[k]
+				p *= b.chance[k]
+				ss[k] += p * r.spend2[k]
+				sh[k] += p * r.both[k]
+				hh[k] += p * r.hours2[k]
+			}
+		}
+		for k, w := range b.chance {
+			x, y := set.spend[k], set.hours[k]
+			ss[k] -= w * x * x
+			sh[k] -= w * x * y
+			hh[k] -= w * y * y
+			b.spend[k] += x
+			b.hours[k] += y
+		}
+	}
+}
+
+// An Event is something that may be so of a car.
+type Event struct {
+	// Chance of it; Spend and Hours are the means of what is charged, times 1
+	// where it is so and 0 where not.
+	Chance, Spend, Hours float64
+}
+
+// none returns the event that nothing is charged that bad names.
+func (s *Sum) none(bad func(*charge) bool) Event {
+	room := s.constant(1) // chance of the event
+	spend, hours := s.constant(0), s.constant(0)
+	for i := range s.clusters {
+		if c := &s.clusters[i]; s.touches(c, bad) {
+			s.without(c, bad, room, spend, hours)
+		}
+	}
+	var e Event
+	for k, w := range s.e.weights {
+		p := w * room[k]
+		e.Chance += p
+		e.Spend += p * (s.totals.spend[k] + spend[k])
+		e.Hours += p * (s.totals.hours[k] + hours[k])
+	}
+	return e
+}
+
+// touches reports whether a cluster may charge anything bad.
+func (s *Sum) touches(c *cluster, bad func(*charge) bool) bool {
+	for _, set := range s.states[s.blocks[c.first].from:s.blocks[c.last-1].to] {
+		for j := set.from; j < set.to; j++ {
+			if bad(&s.charges[j]) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// without multiplies room by the chance that a cluster charges nothing bad, and
+// adds to spend and hours by how much its means then differ.
+func (s *Sum) without(c *cluster, bad func(*charge) bool, room, spend, hours []float64) {
+	parts := s.parts[:0] // of each block: the chance of nothing bad, and the means then
+	for b := c.first; b < c.last; b++ {
+		chance, x, y := s.constant(1), s.constant(0), s.constant(0)
+		for i := s.blocks[b].from; i < s.blocks[b].to; i++ {
+			set := &s.states[i]
+			p, u, v := s.constant(1), s.arena.take(), s.arena.take()
+			copy(u, set.spend)
+			copy(v, set.hours)
+			for j := set.from; j < set.to; j++ {
+				q := &s.charges[j]
+				if !bad(q) {
+					continue
+				}
+				for k, chance := range q.chance {
+					p[k] -= chance
+					u[k] -= chance * q.row.spend[k]
+					v[k] -= chance * q.row.hours[k]
+				}
+			}
+			for k, p := range p {
+				if p < 1e-12 {
+					chance[k] = 0
+					continue
+				}
+				chance[k] *= p
+				x[k] += u[k] / p
+				y[k] += v[k] / p
+			}
+		}
+		parts = append(parts, [3][]float64{chance, x, y})
+	}
+	s.parts = parts
+	all, x, y := s.constant(0), s.constant(0), s.constant(0)
+	for n := c.from; n < c.to; n++ {
+		v := &s.variants[n]
+		for k, p := range v.chance {
+			u, w := 0.0, 0.0
+			for _, b := range s.refs[v.from:v.to] {
+				part := &parts[b-c.first]
+				p *= part[0][k]
+				u += part[1][k]
+				w += part[2][k]
+			}
+			all[k] += p
+			x[k] += p * u
+			y[k] += p * w
+		}
+	}
+	for k, p := range all {
+		room[k] *= p
+		if p > 0 {
+			spend[k] += x[k]/p - c.spend[k]
+			hours[k] += y[k]/p - c.hours[k]
+		}
+	}
+}
+
+// Charged returns the event that something is charged that match accepts.
+func (s *Sum) Charged(match func(damage.Item) bool) Event {
+	none := s.none(func(x *charge) bool { return match(s.c[x.candidate].Item) })
+	return Event{1 - none.Chance, s.moments.Spend - none.Spend, s.moments.Hours - none.Hours}
+}
+
+// A Lead is a pair of longest lead times, in days: of what was seen, and of what
+// was not, 0 where nothing is charged.
+type Lead struct {
+	Seen, Hidden float64
+	Event
+}
+
+// Leads returns the pairs that may be, with their chances. Those of hidden damage
+// that do not matter beside the shortest of seen damage come as 0.
+func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead {
+	sure := 0.0
+	for i := range s.spots {
+		if x := &s.spots[i]; x.to-x.from == 1 && x.seen > 0 {
+			sure = max(sure, s.e.row(s.c[x.from].Row).lead)
+		}
+	}
+	seen, hidden := []float64{sure}, []float64{0}
+	for i := range s.charges {
+		x := &s.charges[i]
+		if s.c[x.candidate].Kind == book.Seen {
+			if x.row.lead > sure {
+				seen = append(seen, x.row.lead)
+			}
+		} else if matters(sure, x.row.lead) {
+			hidden = append(hidden, x.row.lead)
+		}
+	}
+	unique := func(v []float64) []float64 {
+		slices.Sort(v)
+		return slices.Compact(v)
+	}
+	seen, hidden = unique(seen), unique(hidden)
+	below := make([]Event, len(seen)*len(hidden))
+	for i, a := range seen {
+		for j, b := range hidden {
+			below[i*len(hidden)+j] = s.none(func(x *charge) bool {
+				if s.c[x.candidate].Kind == book.Seen {
+					return x.row.lead > a
+				}
+				return x.row.lead > b && matters(sure, x.row.lead)
+			})
+		}
+	}
+	out = out[:0]
+	for i, a := range seen {
+		for j, b := range hidden {
+			e := below[i*len(hidden)+j]
+			if i > 0 {
+				e = e.less(below[(i-1)*len(hidden)+j])
+			}
+			if j > 0 {
+				e = e.less(below[i*len(hidden)+j-1])
+			}
+			if i > 0 && j > 0 {
+				e = e.plus(below[(i-1)*len(hidden)+j-1])
+			}
+			if e.Chance > 1e-9 {
+				out = append(out, Lead{a, b, e})
+			}
+		}
+	}
+	return out
+}
+
+func (e Event) less(o Event) Event {
+	return Event{e.Chance - o.Chance, e.Spend - o.Spend, e.Hours - o.Hours}
+}
+
+func (e Event) plus(o Event) Event {
+	return Event{e.Chance + o.Chance, e.Spend + o.Spend, e.Hours + o.Hours}
+}
+
+// A Likely is what is known of one candidate.
+type Likely struct {
+	// Occurs is the chance that it is there, Charged that nothing worse is there
+	// as well.
+	Occurs, Charged float64
+	// Spend and Hours are the means of all that is charged, times 1 where it is
+	// there and 0 where not.
+	Spend, Hours float64
+}
+
+// Candidates returns what is known of each candidate of the case.
+func (s *Sum) Candidates(out []Likely) []Likely {
+	out = slices.Grow(out[:0], len(s.c))[:len(s.c)]
+	clear(out)
+	for i := range s.clusters {
+		c := &s.clusters[i]
+		for b := c.first; b < c.last; b++ {
+			s.likely(c, b, out)
+		}
+	}
+	for i := range s.clusters {
+		if c := &s.clusters[i]; !c.single() {
+			for n := c.from; n < c.to; n++ {
+				s.beneath(c, &s.variants[n], out)
+			}
+		}
+	}
+	return out
+}
+
+// beneath adds the suspected grades that occur unseen below the highest coded one.
+func (s *Sum) beneath(c *cluster, v *variant, out []Likely) {
+	for _, t := range s.turned[v.turnedFrom:v.turnedTo] {
+		x := &s.spots[t.spot]
+		for i := x.from; i < x.to; i++ {
+			if s.c[i].Kind != book.Suspected || s.c[i].Grade >= t.grade {
+				continue
+			}
+			occurs, o := s.occurs(s.c[i].Chance), &out[i]
+			for k, w := range s.e.weights {
+				w *= v.chance[k] * occurs[k]
+				spend, hours := s.totals.spend[k]-c.spend[k], s.totals.hours[k]-c.hours[k]
+				for _, b := range s.refs[v.from:v.to] {
+					spend += s.blocks[b].spend[k]
+					hours += s.blocks[b].hours[k]
+				}
+				o.Occurs += w
+				o.Spend += w * spend
+				o.Hours += w * hours
+			}
+		}
+	}
+}
+
+func (s *Sum) likely(c *cluster, n int, out []Likely) {
+	b := &s.blocks[n]
+	// The means of the cluster where it has the block, times its chance.
+	spend, hours := s.constant(0), s.constant(0)
+	for i := c.from; i < c.to; i++ {
+		v := &s.variants[i]
+		if refs := s.refs[v.from:v.to]; slices.Contains(refs, n) {
+			for k, p := range v.chance {
+				for _, o := range refs {
+					spend[k] += p * s.blocks[o].spend[k]
+					hours[k] += p * s.blocks[o].hours[k]
+				}
+			}
+		}
+	}
+	for i := b.from; i < b.to; i++ {
+		set := &s.states[i]
+		worseX, worseY := s.constant(0), s.constant(0) // what worse there costs
+		for j := set.from; j < set.to; j++ {
+			x := &s.charges[j]
+			o := &out[x.candidate]
+			for k, w := range s.e.weights {
+				here := b.chance[k]
+				o.Charged += w * here * x.chance[k]
+				w *= x.occurs[k]
+				o.Occurs += w * here
+				o.Spend += w * (spend[k] + here*(s.totals.spend[k]-c.spend[k]-set.spend[k]+worseX[k]+x.room[k]*x.row.spend[k]))
+				o.Hours += w * (hours[k] + here*(s.totals.hours[k]-c.hours[k]-set.hours[k]+worseY[k]+x.room[k]*x.row.hours[k]))
+				worseX[k] += x.chance[k] * x.row.spend[k]
+				worseY[k] += x.chance[k] * x.row.hours[k]
+			}
+		}
+	}
+}
+
+// A Place is what one spot costs on average.
+type Place struct {
+	damage.Spot
+	// Spend in pounds and Hours, before a segment's multipliers.
+	Spend, Hours float64
+}
+
+// Places returns the spots at which something may be charged, in printing order.
+func (s *Sum) Places() []Place {
+	out := make([]Place, len(s.spots))
+	for i := range s.spots {
+		out[i].Spot = s.spots[i].at
+	}
+	for i := range s.blocks {
+		b := &s.blocks[i]
+		for j := b.from; j < b.to; j++ {
+			set := &s.states[j]
+			for k, w := range s.e.weights {
+				w *= b.chance[k]
+				out[set.spot].Spend += w * set.spend[k]
+				out[set.spot].Hours += w * set.hours[k]
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Place) int { return cmp.Compare(a.Index(), b.Index()) })
+	return out
+}
+
+// Coded returns the chance that each grade is the highest coded one that occurs at
+// a spot of the case; at index 0, that none does.
+func (s *Sum) Coded(at damage.Spot) (chances [damage.GradeCount + 1]float64) {
+	x := &s.spots[s.spot(at)]
+	if !x.doubt {
+		chances[x.seen] = 1
+		return chances
+	}
+	for _, g := range s.coded[x.codedFrom:x.codedTo] {
+		chances[g.grade] = s.e.mean(g.chance)
+	}
+	return chances
+}
+
+// Longest returns the distinct values, ascending, that days gives to what may be
+// charged, and the largest of those that are charged for certain, 0 for none.
+func (s *Sum) Longest(days func(*book.Candidate) float64, out []float64) (sure float64, all []float64) {
+	all = out[:0]
+	for i := range s.charges {
+		if d := days(&s.c[s.charges[i].candidate]); !slices.Contains(all, d) {
+			all = append(all, d)
+		}
+	}
+	slices.Sort(all)
+	for i := range s.spots {
+		if x := &s.spots[i]; x.to-x.from == 1 && x.seen > 0 {
+			sure = max(sure, days(&s.c[x.from]))
+		}
+	}
+	return sure, all
+}

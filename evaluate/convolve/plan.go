@@ -1,0 +1,458 @@
+package convolve
+
+import (
+	"errors"
+	"slices"
+
+	"wreckoner/damage"
+	"wreckoner/damage/book"
+)
+
+// ErrTangled is the error for a car whose doubtful triggers hang together in more
+// ways than are told apart.
+var ErrTangled = errors.New("too many doubtful triggers hang together")
+
+// maxVariants bounds the ways in which one cluster's triggers may turn out.
+const maxVariants = 512
+
+// A Sum is one car's damage. Its memory serves the next car again: what it
+// returns holds until the next Add. It is not for concurrent use.
+//
+// Damage that was coded as suspected may bring hidden damage elsewhere. Spots that
+// such doubts tie together are a cluster: given how the doubts turn out, which
+// is one variant of the cluster, and given the severity factor, every spot of it
+// is independent of every other. Spots that hang on the same doubts of a cluster are
+// worked out together, once for each way in which those turn out: a block. A variant
+// is then a list of blocks. Most clusters are one spot in one block.
+type Sum struct {
+	e *Engine
+	c book.Case
+
+	spots    []spot
+	clusters []cluster
+	variants []variant
+	refs     []int // the blocks of each variant
+	turned   []turned
+	blocks   []block
+	states   []stateSet
+	charges  []charge
+	coded    []codedGrade
+	arena    arena
+	chances  map[float64][]float64
+
+	totals
+	trans transforms
+	parts [][3][]float64
+	none2 []noneOf
+}
+
+// spot is the candidates of one place, from to to in the case.
+type spot struct {
+	at       damage.Spot
+	from, to int
+	seen     damage.Grade
+	doubt    bool // suspected grades may go above seen
+	triggers bool // and something hidden hangs on them
+	cluster  int
+	// coded are the grades that may be the highest coded one, where doubt.
+	codedFrom, codedTo int
+}
+
+// codedGrade is a grade that may be the highest coded one at a spot, with the chance at
+// each node.
+type codedGrade struct {
+	grade  damage.Grade
+	chance []float64
+}
+
+// cluster is variants from to to, made of blocks first to last. spend and hours are the
+// means at each node.
+type cluster struct {
+	from, to     int
+	first, last  int
+	spend, hours []float64
+}
+
+// single reports whether there is one variant only.
+func (c *cluster) single() bool { return c.to-c.from == 1 }
+
+// variant is one way in which the doubts of a cluster turn out: its chance at
+// each node, its blocks, from to to in refs, and the highest coded grades, likewise
+// in turned.
+type variant struct {
+	chance               []float64
+	from, to             int
+	turnedFrom, turnedTo int
+}
+
+// turned is the highest coded grade at a spot.
+type turned struct {
+	spot  int
+	grade damage.Grade
+}
+
+// block is the states of some spots, from to to. spend and hours are its means at each
+// node, and chance that of all variants which have it.
+type block struct {
+	from, to     int
+	chance       []float64
+	spend, hours []float64
+	none         []float64 // memory of Effects
+	re, im       [][chunkSize]float64
+}
+
+// stateSet is what may be charged at a spot in a variant: charges from to to, worst
+// first, and the chance at each node that nothing is. spend and hours are the
+// means at each node.
+type stateSet struct {
+	spot         int
+	from, to     int
+	nothing      []float64
+	sure         bool // its one charge is certain
+	spend, hours []float64
+	none         []float64 // memory of Effects
+}
+
+// charge is one grade that may be the one charged.
+type charge struct {
+	candidate int
+	row       *rowKnown
+	number    int // of the row
+	// chance of its being charged at each node; room that nothing worse is there;
+	// occurs that it is there at all.
+	chance, room, occurs []float64
+}
+
+// arena hands out vectors of one length, again and again.
+type arena struct {
+	free, used [][]float64
+	size       int
+}
+
+func (a *arena) reset() {
+	a.free = append(a.free, a.used...)
+	a.used = a.used[:0]
+}
+
+func (a *arena) take() []float64 {
+	var v []float64
+	if n := len(a.free); n > 0 {
+		v, a.free = a.free[n-1], a.free[:n-1]
+	} else {
+		v = make([]float64, a.size)
+	}
+	a.used = append(a.used, v)
+	return v
+}
+
+// NewSum returns a sum to use for one car after the other.
+func (e *Engine) NewSum() *Sum {
+	return &Sum{e: e, arena: arena{size: len(e.nodes)}, chances: map[float64][]float64{}}
+}
+
+// Add takes up a car. It fails with ErrTangled.
+func (s *Sum) Add(c book.Case) error {
+	s.c = c
+	s.arena.reset()
+	s.spots, s.clusters, s.variants, s.refs, s.turned, s.blocks, s.states, s.charges, s.coded = s.spots[:0], s.clusters[:0], s.variants[:0], s.refs[:0], s.turned[:0], s.blocks[:0], s.states[:0], s.charges[:0], s.coded[:0]
+	s.findSpots()
+	s.tie()
+	for n := range s.spots {
+		if s.spots[n].cluster != n { // a cluster is known by its first spot
+			continue
+		}
+		if err := s.cluster(n); err != nil {
+			return err
+		}
+	}
+	s.total()
+	return nil
+}
+
+// findSpots splits the case, which is in order of spots.
+func (s *Sum) findSpots() {
+	c := s.c
+	for from := 0; from < len(c); {
+		x := spot{at: c[from].Spot, from: from, to: from, cluster: len(s.spots)}
+		for ; x.to < len(c) && c[x.to].Spot == x.at; x.to++ {
+			switch c[x.to].Kind {
+			case book.Seen:
+				x.seen = c[x.to].Grade
+			case book.Suspected:
+				x.doubt = true
+			}
+		}
+		if x.doubt {
+			s.codedGrades(&x)
+		}
+		s.spots = append(s.spots, x)
+		from = x.to
+	}
+}
+
+// codedGrades finds how likely each coded grade is the highest one at a spot.
+func (s *Sum) codedGrades(x *spot) {
+	x.codedFrom = len(s.coded)
+	room := s.constant(1)
+	for i := x.to - 1; i >= x.from; i-- { // worst first
+		if s.c[i].Kind != book.Suspected {
+			continue
+		}
+		here, rest, occurs := s.arena.take(), s.arena.take(), s.occurs(s.c[i].Chance)
+		for k, p := range occurs {
+			here[k], rest[k] = room[k]*p, room[k]*(1-p)
+		}
+		s.coded = append(s.coded, codedGrade{s.c[i].Grade, here})
+		room = rest
+	}
+	s.coded = append(s.coded, codedGrade{x.seen, room})
+	x.codedTo = len(s.coded)
+}
+
+func (s *Sum) constant(x float64) []float64 {
+	v := s.arena.take()
+	for k := range v {
+		v[k] = x
+	}
+	return v
+}
+
+// mostChances bounds how many chances are remembered.
+const mostChances = 4096
+
+// occurs returns the chance at each node of what has this chance overall. It is
+// shared.
+func (s *Sum) occurs(chance float64) []float64 {
+	if v, ok := s.chances[chance]; ok {
+		return v
+	}
+	if len(s.chances) >= mostChances {
+		clear(s.chances)
+	}
+	v := make([]float64, len(s.e.nodes))
+	s.e.occurs(chance, v)
+	s.chances[chance] = v
+	return v
+}
+
+func (s *Sum) spot(at damage.Spot) int {
+	for n := range s.spots {
+		if s.spots[n].at == at {
+			return n
+		}
+	}
+	panic("convolve: a trigger at a spot without candidates")
+}
+
+// tie joins the spots that a doubtful trigger ties together.
+func (s *Sum) tie() {
+	root := func(n int) int {
+		for s.spots[n].cluster != n {
+			n = s.spots[n].cluster
+		}
+		return n
+	}
+	for n := range s.spots {
+		for i := s.spots[n].from; i < s.spots[n].to; i++ {
+			for _, t := range s.c[i].Triggers {
+				at := s.spot(t.Spot)
+				if !varies(&t, s.grades(at)) {
+					continue
+				}
+				s.spots[at].triggers = true
+				a, b := root(n), root(at)
+				s.spots[max(a, b)].cluster = min(a, b)
+			}
+		}
+	}
+	for n := range s.spots {
+		s.spots[n].cluster = root(n)
+	}
+}
+
+// grades are those that may be the highest coded one at a doubtful spot.
+func (s *Sum) grades(spot int) []codedGrade {
+	return s.coded[s.spots[spot].codedFrom:s.spots[spot].codedTo]
+}
+
+// varies reports whether the coded grades of a trigger's spot make a difference.
+func varies(t *book.Trigger, grades []codedGrade) bool {
+	for _, g := range grades {
+		if t.Chance[g.grade] != t.Chance[grades[0].grade] {
+			return true
+		}
+	}
+	return false
+}
+
+// cluster lists the variants of the cluster whose first spot is n.
+func (s *Sum) cluster(n int) error {
+	c := cluster{from: len(s.variants), first: len(s.blocks)}
+	var doubts, members []int
+	ways := 1
+	for i := n; i < len(s.spots); i++ {
+		x := &s.spots[i]
+		if x.cluster != n {
+			continue
+		}
+		members = append(members, i)
+		if x.triggers {
+			doubts = append(doubts, i)
+			if ways *= x.codedTo - x.codedFrom; ways > maxVariants {
+				return ErrTangled
+			}
+		}
+	}
+	// Spots that hang on the same doubts, as a mask of them, share blocks.
+	var masks []uint
+	of := make([]uint, len(members))
+	for m, i := range members {
+		of[m] = s.hangsOn(i, doubts)
+		if !slices.Contains(masks, of[m]) {
+			masks = append(masks, of[m])
+		}
+	}
+	firstBlock := make([]int, len(masks))
+	var coded [damage.SpotCount]damage.Grade // by number of the spot
+	for g, mask := range masks {
+		firstBlock[g] = len(s.blocks)
+		for way := range s.ways(doubts, mask) {
+			s.turnOut(doubts, mask, way, &coded)
+			b := block{from: len(s.states)}
+			if n := len(s.blocks); n < cap(s.blocks) { // its memory serves again
+				old := &s.blocks[:n+1][n]
+				b.re, b.im = old.re, old.im
+			}
+			for m, i := range members {
+				if of[m] == mask {
+					s.states = append(s.states, s.charged(i, &coded))
+				}
+			}
+			b.to = len(s.states)
+			s.blocks = append(s.blocks, b)
+		}
+	}
+	for way := range ways {
+		v := variant{chance: s.constant(1), from: len(s.refs), turnedFrom: len(s.turned)}
+		digits := s.turnOut(doubts, ^uint(0), way, &coded)
+		for d, i := range doubts {
+			for k, p := range s.coded[s.spots[i].codedFrom+digits[d]].chance {
+				v.chance[k] *= p
+			}
+			s.turned = append(s.turned, turned{i, coded[i]})
+		}
+		v.turnedTo = len(s.turned)
+		for g, mask := range masks {
+			number, scale := 0, 1
+			for d, i := range doubts {
+				if mask>>d&1 == 1 {
+					number += scale * digits[d]
+					scale *= s.spots[i].codedTo - s.spots[i].codedFrom
+				}
+			}
+			s.refs = append(s.refs, firstBlock[g]+number)
+		}
+		v.to = len(s.refs)
+		s.variants = append(s.variants, v)
+	}
+	c.to, c.last = len(s.variants), len(s.blocks)
+	s.clusters = append(s.clusters, c)
+	return nil
+}
+
+// hangsOn returns which of the doubts make a difference at a spot.
+func (s *Sum) hangsOn(spot int, doubts []int) (mask uint) {
+	for d, i := range doubts {
+		if i == spot {
+			mask |= 1 << d
+		}
+	}
+	for i := s.spots[spot].from; i < s.spots[spot].to; i++ {
+		for t := range s.c[i].Triggers {
+			at := s.spot(s.c[i].Triggers[t].Spot)
+			if d := slices.Index(doubts, at); d >= 0 && varies(&s.c[i].Triggers[t], s.grades(at)) {
+				mask |= 1 << d
+			}
+		}
+	}
+	return mask
+}
+
+// ways returns in how many ways the doubts of a mask may turn out.
+func (s *Sum) ways(doubts []int, mask uint) int {
+	n := 1
+	for d, i := range doubts {
+		if mask>>d&1 == 1 {
+			n *= s.spots[i].codedTo - s.spots[i].codedFrom
+		}
+	}
+	return n
+}
+
+// turnOut sets the highest coded grades in one way, and returns its number for each
+// doubt of the mask.
+func (s *Sum) turnOut(doubts []int, mask uint, way int, coded *[damage.SpotCount]damage.Grade) (digits [16]int) {
+	for d, i := range doubts {
+		if mask>>d&1 == 0 {
+			continue
+		}
+		x := &s.spots[i]
+		n := x.codedTo - x.codedFrom
+		digits[d] = way % n
+		coded[i] = s.coded[x.codedFrom+way%n].grade
+		way /= n
+	}
+	return digits
+}
+
+// charged lists what may be charged at a spot, the highest grade that occurs being
+// the one, where the spots that trigger have these highest coded grades.
+func (s *Sum) charged(n int, coded *[damage.SpotCount]damage.Grade) stateSet {
+	x := &s.spots[n]
+	set := stateSet{spot: n, from: len(s.charges)}
+	room := s.constant(1)
+	for i := x.to - 1; i >= x.from; i-- { // worst first
+		c := &s.c[i]
+		var occurs []float64
+		switch {
+		case c.Kind == book.Seen, c.Kind == book.Suspected && x.triggers && coded[n] == c.Grade:
+			occurs = s.constant(1)
+		case c.Kind == book.Suspected && x.triggers: // not there, or something worse is
+			continue
+		case c.Kind == book.Suspected:
+			occurs = s.occurs(c.Chance)
+		default:
+			chance := s.chance(c.Triggers, coded)
+			if chance == 0 {
+				continue
+			}
+			occurs = s.occurs(chance)
+		}
+		here, rest := s.arena.take(), s.arena.take()
+		for k, p := range occurs {
+			here[k], rest[k] = room[k]*p, room[k]*(1-p)
+		}
+		s.charges = append(s.charges, charge{i, s.e.row(c.Row), c.Row, here, room, occurs})
+		room = rest
+	}
+	set.to, set.nothing = len(s.charges), room
+	set.sure = x.to-x.from == 1 && x.seen > 0
+	return set
+}
+
+// chance is that of a hidden candidate: noisy-or of the rules that apply.
+func (s *Sum) chance(triggers []book.Trigger, coded *[damage.SpotCount]damage.Grade) float64 {
+	miss := 1.0
+	for i := range triggers {
+		t := &triggers[i]
+		at := s.spot(t.Spot)
+		grade := s.spots[at].seen
+		if grades := s.grades(at); len(grades) > 0 {
+			if grade = grades[0].grade; varies(t, grades) {
+				grade = coded[at]
+			}
+		}
+		miss *= 1 - t.Chance[grade]
+	}
+	return 1 - miss
+}
