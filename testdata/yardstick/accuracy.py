@@ -109,8 +109,11 @@ def compare(args, lots, folder):
     ref, warning = reference.read(args.reference, lots)
     if warning:
         print(f"accuracy.py: {warning}", file=sys.stderr)
+    left_out = sorted(reference.unsettled(lots) & set(ref["lots"]))
+    for lot in left_out:
+        del ref["lots"][lot]
     codes, program, step = reference.damage_codes(lots), command.build(folder), bid_step()
-    print(f"{len(ref['lots'])} lots with a repair; reference: {ref['made_by']}; {args.seeds} seeds. Of the seeds, the median of a run's\n"
+    print(f"{len(ref['lots'])} lots with a repair ({len(left_out)} left out whose code can be read in two ways); reference: {ref['made_by']}; {args.seeds} seeds. Of the seeds, the median of a run's\n"
           "median lot and of its worst lot. Outside half a point: the share of figures, and the furthest, that are not between the\n"
           f"reference's quantiles half a point either side. A quantile below {SMALL:.0%} of its mean is judged in per cent of that.")
     for points in [None, *args.points]:
