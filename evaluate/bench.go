@@ -2,13 +2,16 @@ package evaluate
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"sync"
 	"sync/atomic"
 
+	"wreckoner/damage"
 	"wreckoner/damage/book"
 	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/world"
 )
 
@@ -62,6 +65,8 @@ type bench struct {
 	sel    amount.Selector
 	margin []float64
 	where  []bool
+
+	reckoning reckoning
 }
 
 var (
@@ -102,6 +107,12 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	}
 	e.vatWarning(r, p)
 
+	if exact, err := e.convolved(p, b); err != nil {
+		return nil, err
+	} else if exact {
+		b.reckoning.fill(r)
+		return r, nil
+	}
 	b.tally.Sum(e.space, p.Case)
 	w := e.worlds(p, b, Held{})
 	r.Repair = repairOf(&b.sel, w.Repair)
@@ -116,7 +127,37 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 		b.margin = w.Margin(r.Guide, b.margin)
 		r.Margin = marginOf(&b.sel, b.margin)
 	}
+	r.Errors = errorsOf(r.Repair, e.opt.Points)
 	return r, nil
+}
+
+// convolved works out a prospect without drawing anything, if that can be done.
+func (e *Evaluator) convolved(p *Prospect, b *bench) (bool, error) {
+	if e.exact == nil {
+		return false, nil
+	}
+	switch err := e.reckon(p, &b.reckoning); {
+	case err == nil:
+		return true, nil
+	case errors.Is(err, convolve.ErrTangled):
+		return false, nil
+	default:
+		return false, err
+	}
+}
+
+// fill writes the figures of a reckoning to the result.
+func (k *reckoning) fill(r *Result) {
+	r.Repair = k.repairs()
+	r.Hours, r.Days = k.hoursSpread(), k.daysSpread()
+	r.Resale = k.market.spread.times(k.value)
+	r.Hidden = k.hidden()
+	r.HighestBid, r.BidLimit = k.highestBid(&k.e.shop.Settings)
+	if r.Status == Ranked {
+		r.Outlay, _, _ = k.outlay(r.Guide)
+		r.Margin = k.margin(r.Guide)
+	}
+	r.Errors = errorsOf(r.Repair, 0)
 }
 
 func (r *Result) warn(kind, format string, args ...any) {
@@ -143,17 +184,28 @@ func (e *Evaluator) vatWarning(r *Result, p *Prospect) {
 // binomial error times the mean cost of what it brings; and what the whole book
 // may be off by.
 func (e *Evaluator) standardError(p *Prospect, t *world.Tally, mean float64) float64 {
+	return e.standardErrorOf(p, mean, t.Charged, t.CodedShares, func(item damage.Item) (mean, sd float64) {
+		m := e.space.Moments(item)
+		a, b := p.Segment.Spend, e.shop.LabourRate*p.Segment.Hours
+		return m.Mean(a, b), m.SD(a, b)
+	})
+}
+
+// standardErrorOf is standardError of what was summed in whatever way: charged is
+// the chance that a candidate is, coded that of each grade being the highest coded one
+// at a spot, and cost that of an item.
+func (e *Evaluator) standardErrorOf(p *Prospect, mean float64, charged func(int) float64,
+	coded func(damage.Spot) [damage.GradeCount + 1]float64, cost func(damage.Item) (mean, sd float64)) float64 {
 	rows, rules := map[int]float64{}, map[int]float64{}
 	var rowOrder, ruleOrder []int // sums in a fixed order, so that they are the same bytes
 	for i, c := range p.Case {
-		m := e.space.Moments(c.Item)
-		spend, labour := p.Segment.Spend, e.shop.LabourRate*p.Segment.Hours
+		center, sd := cost(c.Item)
 		if _, ok := rows[c.Row]; !ok {
 			rowOrder = append(rowOrder, c.Row)
 		}
-		rows[c.Row] += t.Charged(i) * m.SD(spend, labour)
+		rows[c.Row] += charged(i) * sd
 		for _, tr := range c.Triggers {
-			shares := t.CodedShares(tr.Spot)
+			shares := coded(tr.Spot)
 			for g, n := range tr.Rule {
 				if n < 0 || shares[g] == 0 {
 					continue
@@ -161,7 +213,7 @@ func (e *Evaluator) standardError(p *Prospect, t *world.Tally, mean float64) flo
 				if _, ok := rules[n]; !ok {
 					ruleOrder = append(ruleOrder, n)
 				}
-				rules[n] += shares[g] * m.Mean(spend, labour)
+				rules[n] += shares[g] * center
 			}
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/damage/book"
 	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/money"
 )
 
@@ -17,15 +18,28 @@ type Study struct {
 	e      *Evaluator
 	p      *Prospect
 	b      bench
-	worlds *Worlds
+	worlds *Worlds    // nil where k is there
+	k      *reckoning // nil where worlds were drawn
 }
 
 // Study returns the study of a coded lot. It fails as Evaluate does.
 func (e *Evaluator) Study(lot *Lot) (*Study, error) {
-	s := &Study{e: e}
-	var err error
-	if s.p, err = e.Prospect(lot); err != nil {
+	p, err := e.Prospect(lot)
+	if err != nil {
 		return nil, err
+	}
+	return e.StudyOf(p)
+}
+
+// StudyOf returns the study of a prospect.
+func (e *Evaluator) StudyOf(p *Prospect) (*Study, error) {
+	s := &Study{e: e, p: p}
+	if exact, err := e.convolved(s.p, &s.b); err != nil {
+		return nil, err
+	} else if exact {
+		s.k = &s.b.reckoning
+		s.k.likely = s.k.sum.Candidates(s.k.likely)
+		return s, nil
 	}
 	s.b.tally.Sum(e.space, s.p.Case)
 	s.worlds = e.worlds(s.p, &s.b, Held{})
@@ -33,7 +47,12 @@ func (e *Evaluator) Study(lot *Lot) (*Study, error) {
 }
 
 // Walk returns the way from a hammer price to the margin.
-func (s *Study) Walk(hammer money.Pence) *Walk { return s.e.walk(s.p, &s.b, s.worlds, hammer) }
+func (s *Study) Walk(hammer money.Pence) *Walk {
+	if s.k != nil {
+		return s.e.walk(s.p, s.k.means(), s.k.buy, hammer)
+	}
+	return s.e.walk(s.p, s.e.meansOf(s.p, &s.b, s.worlds), s.worlds.buy, hammer)
+}
 
 // A Quantile is an amount, in pounds, with the share of worlds at or under it.
 type Quantile struct{ Share, Amount float64 }
@@ -41,14 +60,35 @@ type Quantile struct{ Share, Amount float64 }
 // RepairCurve returns the quantiles of the repair cost at n + 1 even shares from
 // 0 to 1, n at least 1.
 func (s *Study) RepairCurve(n int) []Quantile {
+	out := make([]Quantile, n+1)
+	if s.k != nil {
+		return s.k.repairCurve(out)
+	}
 	sorted := slices.Clone(s.worlds.Repair)
 	slices.Sort(sorted)
-	out := make([]Quantile, n+1)
 	for i := range out {
 		share := float64(i) / float64(n)
 		out[i] = Quantile{share, amount.Sorted(sorted, share)}
 	}
 	return out
+}
+
+// Repair returns the distribution of the repair cost, without a confidence interval.
+func (s *Study) Repair() Repair {
+	if s.k != nil {
+		r := s.k.repairs()
+		r.CILow, r.CIHigh = 0, 0
+		return r
+	}
+	return s.worlds.RepairSummary()
+}
+
+// HighestBid is that of the lot.
+func (s *Study) HighestBid() (money.Pence, Limit) {
+	if s.k != nil {
+		return s.k.highestBid(&s.e.shop.Settings)
+	}
+	return s.worlds.HighestBid(&s.b.sel)
 }
 
 // A MarginAt is the margin at one hammer price.
@@ -61,6 +101,10 @@ type MarginAt struct {
 func (s *Study) Along(hammers []money.Pence) []MarginAt {
 	out := make([]MarginAt, len(hammers))
 	for i, h := range hammers {
+		if s.k != nil {
+			out[i] = MarginAt{h, s.k.margin(h)}
+			continue
+		}
 		s.b.margin = s.worlds.Margin(h, s.b.margin)
 		out[i] = MarginAt{h, marginOf(&s.b.sel, s.b.margin)}
 	}
@@ -81,8 +125,13 @@ func (s *Study) BreakEven() money.Pence { return s.stop(1, 0, 0) }
 
 // stop is the highest bid of a shop with other limits.
 func (s *Study) stop(loss, margin, share float64) money.Pence {
-	shop, w := *s.e.shop, *s.worlds
+	shop := *s.e.shop
 	shop.LossLimit, shop.TargetMargin, shop.TargetReturn, shop.Cash = loss, margin, share, 0
+	if s.k != nil {
+		bid, _ := s.k.highestBid(&shop.Settings)
+		return bid
+	}
+	w := *s.worlds
 	w.shop = &shop
 	bid, _ := w.HighestBid(&s.b.sel)
 	return bid
@@ -104,23 +153,36 @@ func (d Doubt) Weight() float64 { return math.Sqrt(d.Chance*(1-d.Chance)) * math
 // in others, those that weigh most first.
 func (s *Study) Doubts() []Doubt {
 	var out []Doubt
-	n, total := float64(len(s.worlds.Repair)), mean(s.worlds.Repair)*float64(len(s.worlds.Repair))
 	for i, c := range s.p.Case {
-		worlds, certain := s.b.tally.Occurs(i)
-		k := float64(len(worlds))
-		if certain || k == 0 || k == n {
+		if c.Kind == book.Seen {
 			continue
 		}
-		with := 0.0
-		for _, w := range worlds {
-			with += s.worlds.Repair[w]
+		if chance, cost, ok := s.doubt(i); ok {
+			out = append(out, Doubt{c, chance, cost})
 		}
-		out = append(out, Doubt{c, k / n, with/k - (total-with)/(n-k)})
 	}
 	slices.SortStableFunc(out, func(a, b Doubt) int {
 		return cmp.Or(cmp.Compare(b.Weight(), a.Weight()), cmp.Compare(a.Index(), b.Index()))
 	})
 	return out
+}
+
+// doubt returns the chance and the mean cost of a candidate; ok is false where it always
+// or never occurs.
+func (s *Study) doubt(i int) (chance, cost float64, ok bool) {
+	if s.k != nil {
+		return s.k.doubt(i)
+	}
+	worlds, _ := s.b.tally.Occurs(i)
+	k, n := float64(len(worlds)), float64(len(s.worlds.Repair))
+	if k == 0 || k == n {
+		return k / n, 0, false
+	}
+	with, total := 0.0, mean(s.worlds.Repair)*n
+	for _, w := range worlds {
+		with += s.worlds.Repair[w]
+	}
+	return k / n, with/k - (total-with)/(n-k), true
 }
 
 // A ZoneCost is where the repair money goes.
@@ -142,18 +204,24 @@ func (z ZoneCost) Total() float64 {
 // Zones returns the mean repair cost of each zone in which something may be
 // charged, the dearest first. They add up to the mean repair cost.
 func (s *Study) Zones() []ZoneCost {
-	spend, hours := make([]float64, s.e.opt.Points), make([]float64, s.e.opt.Points)
 	var out []ZoneCost
-	for _, spot := range s.b.tally.Spots() {
-		s.b.tally.Spot(s.e.space, s.p.Case, spot, spend, hours)
-		if n := len(out); n == 0 || out[n-1].Zone != spot.Zone {
-			out = append(out, ZoneCost{Zone: spot.Zone})
+	for _, at := range s.places() {
+		if n := len(out); n == 0 || out[n-1].Zone != at.Zone {
+			out = append(out, ZoneCost{Zone: at.Zone})
 		}
-		out[len(out)-1].Classes[spot.Class] = s.p.Segment.Spend*mean(spend) + s.e.shop.LabourRate*s.p.Segment.Hours*mean(hours)
+		out[len(out)-1].Classes[at.Class] = s.p.Segment.Spend*at.Spend + s.e.shop.LabourRate*s.p.Segment.Hours*at.Hours
 	}
 	out = slices.DeleteFunc(out, func(z ZoneCost) bool { return z.Total() == 0 })
 	slices.SortStableFunc(out, func(a, b ZoneCost) int {
 		return cmp.Or(cmp.Compare(b.Total(), a.Total()), cmp.Compare(a.Zone, b.Zone))
 	})
 	return out
+}
+
+// places are what the spots cost on average.
+func (s *Study) places() []convolve.Place {
+	if s.k != nil {
+		return s.k.sum.Places()
+	}
+	return s.e.placesOf(s.p, &s.b)
 }

@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/world"
 )
 
@@ -16,8 +17,9 @@ const DefaultPoints = 8192
 
 // Options say how lots are evaluated. The zero value is ready to use.
 type Options struct {
-	// Points is the number of worlds per lot, a power of two. Zero means
-	// DefaultPoints.
+	// Points is the number of worlds per lot, a power of two. Zero means that none
+	// are drawn where a lot is evaluated, and DefaultPoints where worlds are asked
+	// for.
 	Points int
 	// Seed picks the worlds; any number will do.
 	Seed uint64
@@ -34,11 +36,18 @@ type Evaluator struct {
 	shop  *Shop
 	opt   Options
 	space *world.Space
+	exact *exact // nil: lots are evaluated by worlds
 
-	fixed, fixedVAT []float64   // all fixed items, and the VAT-carrying of them
-	stretch, sale   []float64   // factor on lead times, days to sell
-	extras          []lazyExtra // amount of each extra
-	resale          [][]unit    // by category row and segment
+	drawn  drawn
+	extras []lazyExtra // amount of each extra
+	resale [][]unit    // by category row and segment
+}
+
+// drawn is what every lot reads in each world.
+type drawn struct {
+	once            sync.Once
+	fixed, fixedVAT []float64 // all fixed items, and the VAT-carrying of them
+	stretch, sale   []float64 // factor on lead times, days to sell
 }
 
 // lazyExtra is what an extra costs in each world, and in which it is charged
@@ -59,6 +68,7 @@ type unit struct {
 // New returns an evaluator for the shop, or says what in the shop or the
 // options cannot be computed with.
 func New(shop *Shop, opt Options) (*Evaluator, error) {
+	convolved := opt.Points == 0 && opt.Factor == nil
 	if opt.Points == 0 {
 		opt.Points = DefaultPoints
 	}
@@ -77,27 +87,48 @@ func New(shop *Shop, opt Options) (*Evaluator, error) {
 	}
 	e := &Evaluator{
 		shop: shop, opt: opt, space: space,
-		fixed: make([]float64, opt.Points), fixedVAT: make([]float64, opt.Points),
 		extras: make([]lazyExtra, len(shop.Extras)),
 		resale: make([][]unit, len(shop.Categories)),
-	}
-	e.stretch, e.sale = e.read(shop.LeadSpread, world.LeadDim), e.read(shop.SellDays, world.SaleDim)
-	for i, c := range shop.Fixed {
-		for w, x := range e.read(c.Amount, e.fixedDim(i)) {
-			e.fixed[w] += x
-			if c.VAT {
-				e.fixedVAT[w] += x
-			}
-		}
 	}
 	for i := range e.resale {
 		e.resale[i] = make([]unit, len(shop.Segments))
 	}
+	if convolved && max(shop.SeverityLink, shop.HiddenLink) <= convolve.MaxLink {
+		if e.exact, err = newExact(shop); err != nil {
+			return nil, err
+		}
+	}
 	return e, nil
+}
+
+// inWorlds returns what every lot reads in each world.
+func (e *Evaluator) inWorlds() *drawn {
+	d := &e.drawn
+	d.once.Do(func() {
+		d.stretch, d.sale = e.read(e.shop.LeadSpread, world.LeadDim), e.read(e.shop.SellDays, world.SaleDim)
+		d.fixed, d.fixedVAT = make([]float64, e.opt.Points), make([]float64, e.opt.Points)
+		for i, c := range e.shop.Fixed {
+			for w, x := range e.read(c.Amount, e.fixedDim(i)) {
+				d.fixed[w] += x
+				if c.VAT {
+					d.fixedVAT[w] += x
+				}
+			}
+		}
+	})
+	return d
 }
 
 // Shop returns the shop that the evaluator judges by.
 func (e *Evaluator) Shop() *Shop { return e.shop }
+
+// Drawn returns the number of worlds by which each lot is evaluated; 0: none are drawn.
+func (e *Evaluator) Drawn() int {
+	if e.exact != nil {
+		return 0
+	}
+	return e.opt.Points
+}
 
 // Options returns the options, with their defaults filled in.
 func (e *Evaluator) Options() Options { return e.opt }

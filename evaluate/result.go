@@ -1,6 +1,8 @@
 package evaluate
 
 import (
+	"math"
+
 	"wreckoner/damage"
 	"wreckoner/evaluate/money"
 )
@@ -62,6 +64,33 @@ type Hidden struct {
 	Chance, MeanCost float64
 }
 
+// Errors say how far figures may be off by the way in which they are computed: the
+// difference from what the model says that 19 lots in 20 of the accuracy study stay
+// within (testdata/yardstick/accuracy.py). How well the shop's figures are known is
+// another matter: see Repair.CILow.
+type Errors struct {
+	// RepairMean and RepairP90 are in pounds, LossChance is a share of 1.
+	RepairMean, RepairP90, LossChance float64
+}
+
+// What 19 lots in 20 stay within, as shares of the figure and as a chance: convolved,
+// and by 8,192 worlds, with whose number it falls as a root.
+var (
+	convolvedErrors = Errors{0.0002, 0.004, 0.0013}
+	drawnErrors     = Errors{0.0045, 0.014, 0.0045}
+)
+
+// errorsOf returns the errors of a repair that was convolved, where points is 0, or
+// found by so many worlds.
+func errorsOf(r Repair, points int) Errors {
+	e := convolvedErrors
+	if points > 0 {
+		k := math.Sqrt(8192 / float64(points))
+		e = Errors{k * drawnErrors.RepairMean, k * drawnErrors.RepairP90, k * drawnErrors.LossChance}
+	}
+	return Errors{e.RepairMean * r.Mean, e.RepairP90 * r.P90, min(1, e.LossChance)}
+}
+
 // A Warning is doubt about a result.
 type Warning struct {
 	// Kind groups warnings of one sort: suspected, thin, no-guide, ...
@@ -93,6 +122,7 @@ type Result struct {
 	BidLimit    Limit
 	Hidden      []Hidden
 	Warnings    []Warning
+	Errors      Errors
 }
 
 // Evaluated reports whether the lot has a repair cost and a highest bid.

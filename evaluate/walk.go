@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"wreckoner/damage"
+	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/money"
 )
 
@@ -68,21 +69,77 @@ func (w *Walk) subtotal(name string) {
 	w.sum = 0
 }
 
+// means are what the walk needs of a lot.
+type means struct {
+	days, price float64
+	places      []convolve.Place
+	charged     func(candidate int) float64
+	extras      []extraCost
+	// above is the mean of what the price exceeds an amount by, where it does.
+	above func(float64) float64
+	// within is the VAT inside an amount that carries it; 0: nothing is due.
+	within float64
+}
+
+// extraCost is what an extra comes to on average and how often it is charged.
+type extraCost struct{ mean, share float64 }
+
 // Walk returns the way from a hammer price to the margin of a coded lot.
 func (e *Evaluator) Walk(lot *Lot, hammer money.Pence) (*Walk, error) {
-	p, err := e.Prospect(lot)
+	s, err := e.Study(lot)
 	if err != nil {
 		return nil, err
 	}
-	var b bench
-	b.tally.Sum(e.space, p.Case)
-	return e.walk(p, &b, e.worlds(p, &b, Held{}), hammer), nil
+	return s.Walk(hammer), nil
 }
 
-func (e *Evaluator) walk(p *Prospect, b *bench, w *Worlds, hammer money.Pence) *Walk {
+// meansOf returns those of worlds.
+func (e *Evaluator) meansOf(p *Prospect, b *bench, w *Worlds) means {
+	m := means{
+		days: mean(w.Days), price: mean(w.Resale), places: e.placesOf(p, b), charged: b.tally.Charged, within: w.within,
+		above: func(bought float64) float64 {
+			sum := 0.0
+			for _, x := range w.Resale {
+				sum += max(0, x-bought)
+			}
+			return sum / float64(len(w.Resale))
+		},
+	}
+	for _, a := range p.extras {
+		sum, count := 0.0, 0
+		e.eachCharged(p, &b.tally, b, a, func(_ int, x float64) { sum += x; count++ })
+		m.extras = append(m.extras, extraCost{sum / float64(e.opt.Points), float64(count) / float64(e.opt.Points)})
+	}
+	return m
+}
+
+// placesOf are what the spots cost on average over the worlds.
+func (e *Evaluator) placesOf(p *Prospect, b *bench) []convolve.Place {
+	spend, hours := make([]float64, e.opt.Points), make([]float64, e.opt.Points)
+	var out []convolve.Place
+	for _, spot := range b.tally.Spots() {
+		b.tally.Spot(e.space, p.Case, spot, spend, hours)
+		out = append(out, convolve.Place{Spot: spot, Spend: mean(spend), Hours: mean(hours)})
+	}
+	return out
+}
+
+// means returns those of a reckoning, after Candidates.
+func (r *reckoning) means() means {
+	return means{
+		days: r.days, price: r.market.spread.Mean * r.value, places: r.sum.Places(), extras: r.extras, within: r.within,
+		charged: func(i int) float64 { return r.likely[i].Charged },
+		above: func(bought float64) float64 {
+			_, short := r.market.at(bought / r.value)
+			return r.market.spread.Mean*r.value - bought + short*r.value
+		},
+	}
+}
+
+func (e *Evaluator) walk(p *Prospect, m means, buy money.Purchase, hammer money.Pence) *Walk {
 	s := &e.shop.Settings
 	walk := &Walk{Hammer: hammer, part: PartHammer}
-	outlay := e.shop.Tariff.Outlay(hammer, w.buy)
+	outlay := e.shop.Tariff.Outlay(hammer, buy)
 	for _, l := range outlay.Lines {
 		walk.cost(l.Amount.Pounds(), l.Name, "%s", l.How)
 		walk.part = PartFees // the hammer price comes first
@@ -91,15 +148,15 @@ func (e *Evaluator) walk(p *Prospect, b *bench, w *Worlds, hammer money.Pence) *
 	walk.subtotal("outlay")
 
 	walk.part = PartRepair
-	carried := e.repairSteps(walk, p, b)
+	carried := e.repairSteps(walk, p, &m)
 	walk.subtotal("repair")
 
 	walk.part = PartOther
-	carriedOther := e.otherSteps(walk, p, b)
+	carriedOther := e.otherSteps(walk, p, &m)
 	walk.subtotal("tests, fixed items and extras")
 
 	walk.part = PartTime
-	days, price := mean(w.Days), mean(w.Resale)
+	days, price := m.days, m.price
 	holding := days * s.HoldingPerDay
 	walk.cost(holding, "holding", "%.2f days at %.2f", days, s.HoldingPerDay)
 	walk.cost(s.FinanceRate/365*outlay.Total.Pounds()*days, "finance", "%g %% a year of %s for %.2f days", 100*s.FinanceRate, outlay.Total, days)
@@ -111,16 +168,13 @@ func (e *Evaluator) walk(p *Prospect, b *bench, w *Worlds, hammer money.Pence) *
 	walk.part = PartSelling
 	walk.cost(selling, "selling", "%.2f and %g %% of the sale", s.SellFixed, 100*s.SellPercent)
 	walk.part = PartVAT
-	if w.within > 0 {
+	if m.within > 0 {
 		rate := s.VATRate.Percent() + "/" + (s.VATRate + 1e6).Percent()
 		if p.Lot.Plus {
-			walk.cost(w.within*price, "VAT due on the sale", "%s of %.2f", rate, price)
+			walk.cost(m.within*price, "VAT due on the sale", "%s of %.2f", rate, price)
 		} else {
-			due, bought := 0.0, outlay.PurchasePrice.Pounds()
-			for _, x := range w.Resale {
-				due += w.within * max(0, x-bought)
-			}
-			walk.cost(due/float64(len(w.Resale)), "VAT due under the margin scheme", "mean of %s of what the sale exceeds the purchase price of %s by, where it does", rate, outlay.PurchasePrice)
+			due := m.within * m.above(outlay.PurchasePrice.Pounds())
+			walk.cost(due, "VAT due under the margin scheme", "mean of %s of what the sale exceeds the purchase price of %s by, where it does", rate, outlay.PurchasePrice)
 		}
 		walk.cost(-outlay.VAT.Pounds(), "VAT taken back on the outlay", "as shown above")
 		carriedOther += carried * s.SpendVATShare
@@ -130,22 +184,19 @@ func (e *Evaluator) walk(p *Prospect, b *bench, w *Worlds, hammer money.Pence) *
 		if s.HoldingVAT {
 			carriedOther += holding
 		}
-		walk.cost(-w.within*carriedOther, "VAT taken back on the rest", "%s of %.2f that carries VAT", rate, carriedOther)
+		walk.cost(-m.within*carriedOther, "VAT taken back on the rest", "%s of %.2f that carries VAT", rate, carriedOther)
 	}
 	walk.subtotal("sale and its VAT")
 	return walk
 }
 
 // repairSteps adds two lines for each spot, and returns the mean spend.
-func (e *Evaluator) repairSteps(walk *Walk, p *Prospect, b *bench) float64 {
-	spend, hours := make([]float64, e.opt.Points), make([]float64, e.opt.Points)
+func (e *Evaluator) repairSteps(walk *Walk, p *Prospect, m *means) float64 {
 	total := 0.0
-	for _, spot := range b.tally.Spots() {
-		b.tally.Spot(e.space, p.Case, spot, spend, hours)
-		first := len(walk.Steps)
-		parts, time := p.Segment.Spend*mean(spend), p.Segment.Hours*mean(hours)
-		what := describe(p, b, spot)
-		walk.cost(parts, spot.Zone.String()+" "+spot.Class.String()+": parts and trades", "%s", what)
+	for _, at := range m.places {
+		first, spot := len(walk.Steps), at.Spot
+		parts, time := p.Segment.Spend*at.Spend, p.Segment.Hours*at.Hours
+		walk.cost(parts, spot.Zone.String()+" "+spot.Class.String()+": parts and trades", "%s", describe(p, m, spot))
 		walk.cost(e.shop.LabourRate*time, spot.Zone.String()+" "+spot.Class.String()+": own work", "%.2f hours at %.2f", time, e.shop.LabourRate)
 		for i := first; i < len(walk.Steps); i++ {
 			walk.Steps[i].Spot = &spot
@@ -156,17 +207,17 @@ func (e *Evaluator) repairSteps(walk *Walk, p *Prospect, b *bench) float64 {
 }
 
 // describe lists the grades that may be charged at a spot with their chances.
-func describe(p *Prospect, b *bench, spot damage.Spot) string {
+func describe(p *Prospect, m *means, spot damage.Spot) string {
 	text := ""
 	for i, c := range p.Case {
-		if c.Spot != spot || b.tally.Charged(i) == 0 {
+		if c.Spot != spot || m.charged(i) == 0 {
 			continue
 		}
 		if text != "" {
 			text += ", "
 		}
 		text += fmt.Sprintf("%s%d %s", spot.Class.Letter(), c.Grade, c.Kind)
-		if share := b.tally.Charged(i); share < 1 {
+		if share := m.charged(i); share < 1-1e-9 {
 			text += fmt.Sprintf(" in %.1f %%", 100*share)
 		}
 	}
@@ -175,24 +226,29 @@ func describe(p *Prospect, b *bench, spot damage.Spot) string {
 
 // otherSteps adds a line for each fixed item and extra, and returns what of them
 // carries VAT.
-func (e *Evaluator) otherSteps(walk *Walk, p *Prospect, b *bench) float64 {
+func (e *Evaluator) otherSteps(walk *Walk, p *Prospect, m *means) float64 {
 	carried := 0.0
 	for i, c := range e.shop.Fixed {
-		x := mean(e.read(c.Amount, e.fixedDim(i)))
+		x := e.fixedMean(i)
 		walk.cost(x, c.Name, "every lot")
 		if c.VAT {
 			carried += x
 		}
 	}
-	for _, a := range p.extras {
-		sum, count := 0.0, 0
-		e.eachCharged(p, &b.tally, b, a, func(_ int, x float64) { sum += x; count++ })
-		x := sum / float64(e.opt.Points)
-		extra := e.shop.Extras[a.extra]
-		walk.cost(x, extra.Name, "charged in %.1f %%", 100*float64(count)/float64(e.opt.Points))
+	for i, a := range p.extras {
+		extra, x := e.shop.Extras[a.extra], m.extras[i]
+		walk.cost(x.mean, extra.Name, "charged in %.1f %%", 100*x.share)
 		if extra.VAT {
-			carried += x
+			carried += x.mean
 		}
 	}
 	return carried
+}
+
+// fixedMean is that of a fixed item, as lots are evaluated.
+func (e *Evaluator) fixedMean(i int) float64 {
+	if e.exact != nil {
+		return e.exact.fixed[i].mean
+	}
+	return mean(e.read(e.shop.Fixed[i].Amount, e.fixedDim(i)))
 }

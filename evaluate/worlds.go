@@ -68,7 +68,8 @@ func (e *Evaluator) compose(p *Prospect, t *world.Tally, b *bench, h Held) *Worl
 	if h.LabourRate != nil {
 		labour = *h.LabourRate
 	}
-	stretch := e.stretch
+	drawn := e.inWorlds()
+	stretch := drawn.stretch
 	if h.LeadScale != nil {
 		stretch = slices.Clone(stretch)
 		for i := range stretch {
@@ -83,7 +84,7 @@ func (e *Evaluator) compose(p *Prospect, t *world.Tally, b *bench, h Held) *Worl
 		spend := p.Segment.Spend * t.Sums[i].Spend
 		repair := spend + labour*hours
 		wait := max(t.Sums[i].LeadSeen*stretch[i], s.StripDays+t.Sums[i].LeadHidden*stretch[i])
-		days := w.buy.Days + wait + hours/s.HoursPerDay + s.FinishDays + e.sale[i]
+		days := w.buy.Days + wait + hours/s.HoursPerDay + s.FinishDays + drawn.sale[i]
 		price := value * unit[i]
 		if h.Devaluation != nil || h.ResaleScore != nil {
 			share, score := min(1, p.Category.Share.At(zd[i])), market[i]
@@ -121,7 +122,7 @@ func (e *Evaluator) compose(p *Prospect, t *world.Tally, b *bench, h Held) *Worl
 
 // others adds up fixed items and extras in each world.
 func (e *Evaluator) others(p *Prospect, t *world.Tally, b *bench, out []float64) {
-	copy(out, e.fixed)
+	copy(out, e.inWorlds().fixed)
 	for _, a := range p.extras {
 		if len(e.shop.Extras[a.extra].After) == 0 && a.sure {
 			for i, x := range e.extra(a.extra).values {
@@ -135,7 +136,7 @@ func (e *Evaluator) others(p *Prospect, t *world.Tally, b *bench, out []float64)
 
 // othersVAT adds the VAT inside fixed items and extras to out.
 func (e *Evaluator) othersVAT(p *Prospect, t *world.Tally, b *bench, within float64, out []float64) {
-	for i, x := range e.fixedVAT {
+	for i, x := range e.inWorlds().fixedVAT {
 		out[i] += within * x
 	}
 	for _, a := range p.extras {
@@ -261,11 +262,15 @@ func (w *Worlds) RepairSummary() Repair { return repairOf(new(amount.Selector), 
 // limited, covers the outlay and P80 of the repair; and which of these fails
 // first one step higher.
 func (w *Worlds) HighestBid(sel *amount.Selector) (money.Pence, Limit) {
-	fails := w.test(sel)
-	step := w.shop.BidStep
-	last := int64(w.lot.Value / step)
-	// Between two steps of the fees the outlay rises with the bid, so that a
-	// test once failed stays failed: each such stretch is searched by halves.
+	return highestBid(w.shop, w.lot, w.buy, w.test(sel))
+}
+
+// highestBid searches for the highest bid; fails says which limit a hammer price
+// breaks, "" for none. Between two steps of the fees the outlay rises with the bid,
+// so that a test once failed stays failed: each such stretch is searched by halves.
+func highestBid(shop *Shop, lot *Lot, buy money.Purchase, fails func(money.Pence) Limit) (money.Pence, Limit) {
+	step := shop.BidStep
+	last := int64(lot.Value / step)
 	from := int64(1)
 	stretch := func(to int64) (money.Pence, Limit, bool) {
 		if from > to {
@@ -285,7 +290,7 @@ func (w *Worlds) HighestBid(sel *amount.Selector) (money.Pence, Limit) {
 		}
 		return money.Pence(low) * step, fails(money.Pence(high) * step), true
 	}
-	for _, edge := range w.shop.Tariff.Steps(w.buy.Site) {
+	for _, edge := range shop.Tariff.Steps(buy.Site) {
 		below := min(last, int64((edge-1)/step))
 		if bid, limit, found := stretch(below); found {
 			return bid, limit

@@ -73,12 +73,12 @@ type engineOptions struct {
 
 func (o *engineOptions) flags(f *pflag.FlagSet) {
 	f.Uint64Var(&o.seed, "seed", 1, "picks the worlds; the same seed gives the same figures")
-	f.IntVar(&o.points, "points", evaluate.DefaultPoints, "worlds per lot, a power of two")
+	f.IntVar(&o.points, "points", 0, "draw `N` worlds per lot, a power of two, instead of convolving; 0 draws none where it can")
 	f.IntVar(&o.workers, "workers", runtime.GOMAXPROCS(0), "lots evaluated at once; changes no figure")
 }
 
 func (o *engineOptions) options() (evaluate.Options, error) {
-	if err := world.CheckPoints(o.points); err != nil {
+	if err := world.CheckPoints(o.points); err != nil && o.points != 0 {
 		return evaluate.Options{}, usageError{fmt.Errorf("--points: %w", err)}
 	}
 	if o.workers < 1 {

@@ -129,10 +129,16 @@ func Run(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 		if p.Price = r.HighestBid; p.Price == 0 {
 			p.Price = shop.BidStep
 		}
-		p.Margin = base.Summary(p.Price)
+		s, err := e.StudyOf(prospect)
+		if err != nil {
+			return nil, err
+		}
+		p.Margin = s.Along([]money.Pence{p.Price})[0].Margin
 	}
 	p.inputs(e, prospect, &tally, base)
-	p.odds(e, prospect)
+	if err := p.odds(e, prospect); err != nil {
+		return nil, err
+	}
 	return p, p.conditional(shop, opt, lot)
 }
 
@@ -372,9 +378,12 @@ func mean(values []float64) float64 {
 func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *world.Tally, base *evaluate.Worlds) {
 	shop := e.Shop()
 	at := base.MeanMargin()(p.Price)
+	// What an input does is told from worlds; where the lot itself was not, it is put
+	// upon the lot's margin.
+	move := p.Margin.Mean - at
 	add := func(name, unit string, low, high, atLow, atHigh float64) {
 		if low != high {
-			p.Inputs = append(p.Inputs, Input{name, low, high, unit, atLow, atHigh})
+			p.Inputs = append(p.Inputs, Input{name, low, high, unit, atLow + move, atHigh + move})
 		}
 	}
 	held := func(h evaluate.Held) float64 { return e.Worlds(prospect, t, h).MeanMargin()(p.Price) }
@@ -420,12 +429,18 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *wo
 }
 
 // odds moves all suspected and hidden chances together.
-func (p *Probe) odds(e *evaluate.Evaluator, prospect *evaluate.Prospect) {
+func (p *Probe) odds(e *evaluate.Evaluator, prospect *evaluate.Prospect) error {
 	for _, k := range OddsFactors {
 		moved := *prospect
 		moved.Case = prospect.Case.WithOdds(k)
-		var tally world.Tally
-		tally.Sum(e.Space(), moved.Case)
-		p.Odds = append(p.Odds, Odds{k, *outcome(e.Worlds(&moved, &tally, evaluate.Held{}), p.Price)})
+		s, err := e.StudyOf(&moved)
+		if err != nil {
+			return err
+		}
+		m := s.Along([]money.Pence{p.Price})[0]
+		o := Odds{Factor: k, Outcome: Outcome{Margin: m.Mean, LossChance: m.LossChance}}
+		o.HighestBid, o.BidLimit = s.HighestBid()
+		p.Odds = append(p.Odds, o)
 	}
+	return nil
 }

@@ -84,6 +84,11 @@ type (
 		Kind string `json:"kind"`
 		Text string `json:"text"`
 	}
+	errorJSON struct {
+		RepairMean float64 `json:"repair_mean"`
+		RepairP90  float64 `json:"repair_p90"`
+		LossChance float64 `json:"loss_chance"`
+	}
 	lotJSON struct {
 		Lot          string        `json:"lot"`
 		Rank         *int          `json:"rank"`
@@ -107,6 +112,7 @@ type (
 		Outlay       *float64      `json:"outlay"`
 		HighestBid   *float64      `json:"highest_bid"`
 		BidLimit     *string       `json:"bid_limit"`
+		Error        *errorJSON    `json:"error"`
 		Hidden       []hiddenJSON  `json:"hidden"`
 		Warnings     []warningJSON `json:"warnings"`
 		Note         string        `json:"note,omitempty"`
@@ -168,6 +174,7 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 	}
 	out.Repair, out.Hours, out.Days, out.Resale = repairOf(r.Repair), spreadOf(r.Hours), spreadOf(r.Days), spreadOf(r.Resale)
 	out.HighestBid, out.BidLimit = pounds(r.HighestBid), new(string(r.BidLimit))
+	out.Error = &errorJSON{cents(r.Errors.RepairMean), cents(r.Errors.RepairP90), share(r.Errors.LossChance)}
 	for _, h := range r.Hidden {
 		out.Hidden = append(out.Hidden, hiddenJSON{h.Zone.String(), h.Class.Letter(), int(h.Grade), share(h.Chance), cents(h.MeanCost)})
 	}
@@ -372,7 +379,7 @@ func (s *Screen) legend() string {
 	default:
 		text += fmt.Sprintf("Shop: %s (%s); built in: %s.", clean(s.Folder), strings.Join(own, ", "), strings.Join(built, ", "))
 	}
-	return text + fmt.Sprintf(" %s worlds a lot, seed %d.", money.Group(int64(s.Points)), s.Seed)
+	return text + " " + Drawn(s.Points, s.Seed) + "."
 }
 
 func lotTable(results []*evaluate.Result, width int, priced bool, notes *footnotes) *Table {

@@ -29,7 +29,7 @@ func (w *Walk) Document(int) *Document {
 	}
 	t.Add("= margin", w.Walk.Total.String(), "the sum of the subtotals")
 	d.Show(fmt.Sprintf("Lot %s, %s: from the hammer price to the margin (%s)", clean(w.Lot.Number), clean(w.Lot.Car()), w.Currency), t)
-	d.Say(fmt.Sprintf("At %s, %s. Damage: %s. Every line is a mean over the worlds, rounded once; the lines add up to the penny.", w.Walk.Hammer, w.At, w.Lot.Code))
+	d.Say(fmt.Sprintf("At %s, %s. Damage: %s. Every line is a mean, rounded once; the lines add up to the penny.", w.Walk.Hammer, w.At, w.Lot.Code))
 	d.Say(Caution)
 	return d
 }

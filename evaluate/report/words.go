@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/probe"
 	"wreckoner/evaluate/review"
 )
@@ -55,3 +56,11 @@ func RankWords(p float64) string { return rank(p) }
 
 // Words says in words how the build stands and what to do, a paragraph each.
 func (r *Reforecast) Words() []string { return r.summary() }
+
+// Drawn says by how many worlds figures were found; 0 is none.
+func Drawn(points int, seed uint64) string {
+	if points == 0 {
+		return "Computed without drawing"
+	}
+	return fmt.Sprintf("%s worlds a lot, seed %d", money.Group(int64(points)), seed)
+}

@@ -19,7 +19,7 @@ const mostBars = 10
 // Probe writes the page of one or several probed lots.
 func Probe(w io.Writer, ps *report.Probes) error {
 	f := figuresIn(ps.Currency)
-	v := &reportView{frame: frame{Kind: "Probe", Made: fmt.Sprintf("%s worlds a lot, seed %d; what is so with and without a thing is taken over more of them.", money.Group(int64(ps.Points)), ps.Seed)}}
+	v := &reportView{frame: frame{Kind: "Probe", Made: report.Drawn(ps.Points, ps.Seed) + "; what is so with and without a thing is told from worlds."}}
 	var classes [damage.ClassCount]bool
 	for i, p := range ps.Probes {
 		part, err := probePart(p, f)

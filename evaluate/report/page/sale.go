@@ -281,7 +281,7 @@ func (s *Sale) say(v *saleView, results []*evaluate.Result) {
 		lead = []string{"No lot could be read"}
 	}
 	v.frame = frame{Kind: "Sale", Title: either(s.List, "a lot list"), Lead: strings.Join(lead, ", ") + ".",
-		Made: fmt.Sprintf("Shop: %s. %s worlds a lot, seed %d.", report.ShopWords(s.Shop, s.Folder), money.Group(int64(s.Points)), s.Seed)}
+		Made: fmt.Sprintf("Shop: %s. %s.", report.ShopWords(s.Shop, s.Folder), report.Drawn(s.Points, s.Seed))}
 	if n := len(s.Rejected); n > 0 {
 		v.Bad = report.Count(n, "row") + " of the list could not be read or judged, and so is missing here: see the messages of the command."
 	}

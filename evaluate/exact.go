@@ -1,0 +1,93 @@
+package evaluate
+
+import (
+	"sync"
+
+	"wreckoner/evaluate/convolve"
+)
+
+// exact is what all reckonings of a shop share.
+type exact struct {
+	convolve *convolve.Engine
+	repair   []int // measure of the repair, by segment
+	hours    int   // measure of the hours
+
+	markets       [][]lazyMarket // by category row and segment
+	fixed, extras []charged      // each fixed item and each extra
+	daily         float64        // what a day costs, less VAT taken back, in pounds
+	strip         float64
+	// Mean days for parts of each row alone, seen and hidden.
+	seenParts, hiddenParts []float64
+	stretch, sale          scored
+	shortest               float64 // that lead times are stretched by
+	longest                float64
+	waits                  sync.Map // of *waiting, by lead
+	sales                  sync.Map // of *convolve.Part, by unit
+}
+
+type lazyMarket struct {
+	once sync.Once
+	*market
+}
+
+// charged is a fixed item or an extra: its mean, and what it costs less VAT taken
+// back.
+type charged struct {
+	mean, net, netSD float64
+	convolve.Part
+}
+
+func newExact(shop *Shop) (*exact, error) {
+	engine, err := convolve.New(shop.Book, shop.SeverityLink, shop.HiddenLink)
+	if err != nil {
+		return nil, err
+	}
+	x := &exact{convolve: engine, markets: make([][]lazyMarket, len(shop.Categories)), strip: shop.StripDays}
+	for i := range x.markets {
+		x.markets[i] = make([]lazyMarket, len(shop.Segments))
+	}
+	for _, s := range shop.Segments {
+		x.repair = append(x.repair, engine.Measure(s.Spend, shop.LabourRate*s.Hours))
+	}
+	x.hours = engine.Measure(0, 1)
+	within := 0.0
+	if x.daily = shop.HoldingPerDay; shop.VATRegistered {
+		within = shop.VATRate.Float() / (1 + shop.VATRate.Float())
+		if shop.HoldingVAT {
+			x.daily *= 1 - within
+		}
+	}
+	x.fixed, x.extras = make([]charged, len(shop.Fixed)), make([]charged, len(shop.Extras))
+	for i, c := range shop.Fixed {
+		x.fixed[i].set(c, within)
+	}
+	for i, c := range shop.Extras {
+		x.extras[i].set(c.Charge, within)
+	}
+	x.stretch, x.sale = scores(shop.LeadSpread, 1.0/10), scores(shop.SellDays, 1.0/10)
+	for _, r := range shop.Book.Rows() {
+		x.seenParts = append(x.seenParts, x.waiting(lead{r.LeadDays, 0, 1}).parts)
+		x.hiddenParts = append(x.hiddenParts, x.waiting(lead{0, r.LeadDays, 1}).parts)
+	}
+	x.shortest, x.longest = shop.LeadSpread.At(-4), shop.LeadSpread.At(4)
+	return x, nil
+}
+
+func (c *charged) set(from Charge, within float64) {
+	net := 1.0
+	if from.VAT {
+		net = 1 - within
+	}
+	c.mean, c.net, c.netSD = from.Amount.Mean(), net*from.Amount.Mean(), net*from.Amount.SD()
+	s := scores(from.Amount, 1.0/4)
+	c.Amounts, c.Chances = s.value, s.chance
+	for i := range c.Amounts {
+		c.Amounts[i] *= net
+	}
+}
+
+func (x *exact) market(shop *Shop, category, segment int) *market {
+	m := &x.markets[category][segment]
+	m.once.Do(func() { m.market = newMarket(shop.Categories[category].Share, shop.Segments[segment].ValueSpread) })
+	return m.market
+}

@@ -1,0 +1,594 @@
+package evaluate
+
+import (
+	"math"
+
+	"wreckoner/damage"
+	"wreckoner/damage/book"
+	"wreckoner/evaluate/convolve"
+	"wreckoner/evaluate/money"
+)
+
+// A reckoning is one lot worked out without drawing anything.
+//
+// Repair and hours are convolved (package convolve). The resale price is known in
+// closed form and hangs on nothing else. All else that the margin consists of
+// enters with its exact mean, with its covariance with the repair, by which the
+// repair's distribution is stretched, and with what variance is then left, as a
+// normal.
+type reckoning struct {
+	e   *Evaluator
+	p   *Prospect
+	sum *convolve.Sum
+	buy money.Purchase
+
+	repair, hours convolve.Distribution
+	// costs is the repair and all that is uncertain beside it, as if that hung on
+	// nothing; its mean does not matter.
+	costs    convolve.Distribution
+	workdays convolve.Distribution // hours and waiting, in hours
+	terms    []convolve.Term
+	share    convolve.Term
+	effects  []convolve.Effect
+	moved    convolve.Effects
+	longer   []float64
+	leads    []convolve.Lead
+	likely   []convolve.Likely
+	extras   []extraCost
+	market   *market
+	value    float64 // of the car, in pounds
+
+	within float64 // the VAT inside an amount that carries it; 0: nothing is due
+	keep   float64 // what is left of a pound of resale after selling, up to the purchase price
+
+	// Means, in pounds, hours and days; moments as convolve has them.
+	m                convolve.Moments
+	wait, days       float64
+	other, netOther  float64
+	netUnmoved       float64 // of netOther, what is no effect of damage
+	varWait, varSell float64
+	varWithin        float64 // of the wait, once it is known what turned up
+	varOther         float64 // of what hangs on no damage, less VAT
+	waitSpend        float64 // covariances
+	waitHours        float64
+	extraSpend       float64 // of all extras after damage, less VAT
+	extraHours       float64
+	varExtra         float64
+	points           []point // of the repair
+}
+
+// point is an amount with its chance.
+type point struct{ amount, chance float64 }
+
+// reckon works out a prospect. It fails with convolve.ErrTangled.
+func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
+	s := &e.shop.Settings
+	if r.sum == nil {
+		r.sum = e.exact.convolve.NewSum()
+	}
+	if err := r.sum.Add(p.Case); err != nil {
+		return err
+	}
+	r.e, r.p, r.buy = e, p, p.Lot.purchase(s.CollectDays)
+	r.sum.Distribution(e.exact.repair[p.segment], 0, 0, &r.repair)
+	r.m = r.sum.Moments()
+	r.market, r.value = e.exact.market(e.shop, p.category, p.segment), p.Lot.Value.Pounds()
+	r.within, r.keep = 0, 1-s.SellPercent
+	if s.VATRegistered {
+		r.within = s.VATRate.Float() / (1 + s.VATRate.Float())
+		if s.SellVAT {
+			r.keep = 1 - s.SellPercent*(1-r.within)
+		}
+		if p.Lot.Plus {
+			r.keep -= r.within
+		}
+	}
+	r.time()
+	r.others()
+	r.addUp()
+	return nil
+}
+
+// time works out the days, apart from their distribution.
+func (r *reckoning) time() {
+	s, x := &r.e.shop.Settings, r.e.exact
+	r.leads = r.sum.Leads(func(seen, hidden float64) bool {
+		return s.StripDays+hidden*x.longest > seen*x.longest || s.StripDays+hidden*x.shortest > seen*x.shortest
+	}, r.leads)
+	square, within, spend, hours := 0.0, 0.0, 0.0, 0.0
+	r.wait = 0
+	for _, l := range r.leads {
+		w := r.e.exact.waiting(lead{l.Seen, l.Hidden, r.e.exact.daily})
+		r.wait += l.Chance * w.parts
+		square += l.Chance * w.square
+		within += l.Chance * (w.square - w.parts*w.parts)
+		spend += l.Spend * w.parts
+		hours += l.Hours * w.parts
+	}
+	r.varWait, r.varWithin = max(0, square-r.wait*r.wait), within
+	r.waitSpend, r.waitHours = spend-r.wait*r.m.Spend, hours-r.wait*r.m.Hours
+	r.varSell = s.SellDays.SD() * s.SellDays.SD()
+	r.days = r.buy.Days + r.wait + r.p.Segment.Hours*r.m.Hours/s.HoursPerDay + s.FinishDays + s.SellDays.Mean()
+}
+
+// others works out fixed items and extras.
+func (r *reckoning) others() {
+	e, x := r.e, r.e.exact
+	r.other, r.netOther, r.netUnmoved, r.varOther = 0, 0, 0, 0
+	r.terms, r.effects = r.terms[:0], r.effects[:0]
+	add := func(c *charged, chance float64) {
+		r.varOther += chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
+		r.terms = append(r.terms, convolve.Term{{Part: &c.Part, Chance: chance}})
+	}
+	for i := range x.fixed {
+		c := &x.fixed[i]
+		r.other += c.mean
+		r.netOther += c.net
+		r.netUnmoved += c.net
+		add(c, 1)
+	}
+	r.extraSpend, r.extraHours, r.varExtra = 0, 0, 0
+	r.extras = r.extras[:0]
+	for _, a := range r.p.extras {
+		extra, c := &e.shop.Extras[a.extra], &x.extras[a.extra]
+		chance := 1.0
+		if !a.sure {
+			chance = extra.UnknownChance
+		}
+		if len(extra.After) > 0 {
+			on := r.sum.Charged(matcher(extra.After))
+			r.extraSpend += c.net * chance * (on.Spend - on.Chance*r.m.Spend)
+			r.extraHours += c.net * chance * (on.Hours - on.Chance*r.m.Hours)
+			share := chance
+			chance *= on.Chance
+			r.varExtra += chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
+			if on.Chance < 1-1e-9 {
+				after := matcher(extra.After)
+				r.effects = append(r.effects, convolve.Effect{Amount: c.net * share, Match: func(c *book.Candidate) bool { return after(c.Item) }})
+			} else {
+				r.terms = append(r.terms, convolve.Term{{Part: &c.Part, Chance: chance}})
+				r.netUnmoved += chance * c.net
+			}
+		} else {
+			add(c, chance)
+			r.netUnmoved += chance * c.net
+		}
+		r.other += chance * c.mean
+		r.netOther += chance * c.net
+		r.extras = append(r.extras, extraCost{chance * c.mean, chance})
+	}
+}
+
+// addUp convolves the repair and all that is uncertain beside it, but the resale.
+func (r *reckoning) addUp() {
+	daily := r.e.exact.daily
+	a, b := r.multipliers()
+	mean := r.m.Mean(a, b) + r.netUnmoved
+	variance := r.m.Var(a, b) + r.varOther
+	if daily > 0 {
+		waits, least := r.waits(daily)
+		r.terms = append(r.terms, waits, convolve.Term{{Part: r.e.exact.selling(daily), Chance: 1}})
+		mean += daily * (least + r.e.shop.SellDays.Mean())
+		variance += daily * daily * (r.varWithin + r.varSell)
+	}
+	r.sum.Effects(r.effects, &r.moved)
+	variance += r.moved.Var + 2*(a*r.moved.Spend+b*r.moved.Hours)
+	r.sum.With(r.e.exact.repair[r.p.segment], convolve.Extra{
+		Terms: r.terms, Effects: &r.moved, Mean: mean + r.moved.Mean, SD: math.Sqrt(max(0, variance)),
+	}, &r.costs)
+	r.points = gather(&r.costs, r.points)
+}
+
+// waits is the days for parts, times a unit, about the mean where
+// nothing makes parts take longer than the least they may; that what turns up does,
+// becomes effects of it.
+func (r *reckoning) waits(unit float64) (t convolve.Term, leastDays float64) {
+	x := r.e.exact
+	least, days := r.sum.Longest(x.partsOf, r.longer)
+	least = max(least, x.strip)
+	r.longer = days
+	for _, d := range days {
+		if d <= least {
+			continue
+		}
+		r.effects = append(r.effects, convolve.Effect{
+			Amount: unit * (d - max(least, r.before(d, least))),
+			Match:  func(c *book.Candidate) bool { return x.partsOf(c) >= d },
+		})
+	}
+	r.share = r.share[:0]
+	for _, l := range r.leads {
+		w := x.waiting(lead{l.Seen, l.Hidden, unit})
+		r.share = append(r.share, convolve.Share{Part: &w.days, Chance: l.Chance, Shift: unit * (least - w.parts)})
+	}
+	return r.share, least
+}
+
+// before is the longest of the days for parts that is shorter than d.
+func (r *reckoning) before(d, least float64) float64 {
+	best := least
+	for _, x := range r.longer {
+		if x < d {
+			best = max(best, x)
+		}
+	}
+	return best
+}
+
+// partsOf is the mean of the days for parts where one thing alone is charged.
+func (x *exact) partsOf(c *book.Candidate) float64 {
+	if c.Kind == book.Seen {
+		return x.seenParts[c.Row]
+	}
+	return x.hiddenParts[c.Row]
+}
+
+// mostPoints is how many points stand for a distribution's window.
+const mostPoints = 64
+
+// gather lists the cells of a distribution, some together, and what lies past its window at two
+// points that make mean and variance right.
+func gather(d *convolve.Distribution, out []point) []point {
+	out = out[:0]
+	if len(d.Cells) == 0 {
+		return append(out, point{d.Mean, 1})
+	}
+	chance, mean, square, last := d.Zero, 0.0, 0.0, 0.0
+	if d.Zero > 0 {
+		out = append(out, point{0, d.Zero})
+	}
+	size := max(1, len(d.Cells)/mostPoints)
+	for at := 0; at < len(d.Cells); at += size {
+		p, sum := 0.0, 0.0
+		for i, y := range d.Cells[at : at+size] {
+			x := d.At(at + i)
+			p += y
+			sum += y * x
+			square += y * x * x
+		}
+		if p < 1e-8 {
+			continue
+		}
+		last = sum / p
+		out = append(out, point{last, p})
+		chance += p
+		mean += sum
+	}
+	if rest := 1 - chance; rest > 1e-6 && d.Mean > mean {
+		x := (d.Mean - mean) / rest
+		sd := math.Sqrt(max(0, (d.SD*d.SD+d.Mean*d.Mean-square)/rest-x*x))
+		if down := min(sd, x-last); down <= 0 { // not back into the window
+			out = append(out, point{x, rest})
+		} else {
+			up := sd * sd / down
+			out = append(out, point{x - down, rest * up / (up + down)}, point{x + up, rest * down / (up + down)})
+		}
+		chance, mean = 1, d.Mean
+	}
+	for i := range out {
+		out[i].amount += d.Mean - mean/chance
+		out[i].chance /= chance
+	}
+	return out
+}
+
+// spend, hours: multipliers of the repair.
+func (r *reckoning) multipliers() (spend, hours float64) {
+	return r.p.Segment.Spend, r.e.shop.LabourRate * r.p.Segment.Hours
+}
+
+// A stake is what the margin is at one hammer price: what is left of the resale,
+// plus constant, less stretch times what the costs differ from their mean by.
+type stake struct {
+	r                 *reckoning
+	constant, stretch float64
+	bought            float64 // purchase price, where the margin scheme counts it
+	scheme            bool
+	mean, sd          float64
+}
+
+// at returns the stake at a hammer price.
+func (r *reckoning) at(hammer money.Pence) stake {
+	s := &r.e.shop.Settings
+	total, vat, purchase := r.outlay(hammer)
+	outlay := total.Pounds()
+	t := stake{r: r, bought: purchase.Pounds(), scheme: r.within > 0 && !r.p.Lot.Plus, stretch: 1}
+	day := r.e.exact.daily + outlay*s.FinanceRate/365 // what a day costs
+	a, b := r.multipliers()
+	a *= 1 - r.within*s.SpendVATShare
+	t.constant = -outlay - r.m.Mean(a, b) - day*r.days - r.netOther - s.SellFixed
+	if r.within > 0 {
+		t.constant += vat.Pounds()
+		if s.SellVAT {
+			t.constant += r.within * s.SellFixed
+		}
+	}
+	// What is paid for damage, by the pound of spend and the hour, a day's cost for
+	// the hours included.
+	b += day * r.p.Segment.Hours / s.HoursPerDay
+	variance := r.m.Var(a, b) + day*day*r.varWait + 2*day*(a*r.waitSpend+b*r.waitHours)
+	// Extras and waiting hang on each other as far as both hang on the damage.
+	variance += r.varExtra + 2*(a*r.extraSpend+b*r.extraHours)
+	if v := r.m.Var(a, b); v > 0 {
+		variance += 2 * day * (a*r.waitSpend + b*r.waitHours) * (a*r.extraSpend + b*r.extraHours) / v
+	}
+	variance = max(0, variance) + r.varOther + day*day*r.varSell
+	if r.costs.SD > 0 {
+		t.stretch = math.Sqrt(variance) / r.costs.SD
+	}
+	left, spread := t.left()
+	t.mean = left + t.constant
+	t.sd = math.Sqrt(spread*spread + variance)
+	return t
+}
+
+// left returns mean and standard deviation of what is left of the resale after
+// selling and the VAT due on it.
+func (t *stake) left() (mean, sd float64) {
+	m, value := t.r.market, t.r.value
+	if !t.scheme {
+		return t.r.keep * m.spread.Mean * value, t.r.keep * m.sd * value
+	}
+	_, short := m.at(t.bought / value)
+	above := m.spread.Mean - t.bought/value + short // mean of what the price exceeds the purchase by
+	mean = value * (t.r.keep*m.spread.Mean - t.r.within*above)
+	// The variance by the table's cells.
+	square, before := 0.0, 0.0
+	if m.step == 0 {
+		return mean, 0
+	}
+	for i, p := range m.below {
+		x := value * (m.low + (float64(i)-0.5)*m.step)
+		y := t.r.keep*x - t.r.within*max(0, x-t.bought)
+		square += (p - before) * (y - mean) * (y - mean)
+		before = p
+	}
+	return mean, math.Sqrt(square)
+}
+
+// resale returns the chance that what is left of the resale is at most y, and the
+// mean of what it falls short of y by.
+func (t *stake) resale(y float64) (below, short float64) {
+	m, value, keep := t.r.market, t.r.value, t.r.keep
+	if edge := keep * t.bought; t.scheme && y > edge {
+		rest := keep - t.r.within
+		x := t.bought + (y-edge)/rest
+		p, s := m.at(x / value)
+		_, first := m.at(t.bought / value)
+		return p, value * (keep*first + rest*(s-first))
+	}
+	p, s := m.at(y / keep / value)
+	return p, keep * value * s
+}
+
+// below returns the chance that the margin is at most x.
+func (t *stake) below(x float64) (chance float64) {
+	shift := x - t.constant - t.stretch*t.r.costs.Mean
+	if t.scheme {
+		for _, p := range t.r.points {
+			a, _ := t.resale(shift + t.stretch*p.amount)
+			chance += p.chance * a
+		}
+		return chance
+	}
+	scale := 1 / (t.r.keep * t.r.value)
+	shift, stretch := shift*scale, t.stretch*scale
+	for _, p := range t.r.points {
+		chance += p.chance * t.r.market.chance(shift+stretch*p.amount)
+	}
+	return chance
+}
+
+// short returns the mean of what the margin falls short of x by.
+func (t *stake) short(x float64) (short float64) {
+	for _, p := range t.r.points {
+		_, s := t.resale(x - t.constant + t.stretch*(p.amount-t.r.costs.Mean))
+		short += p.chance * s
+	}
+	return short
+}
+
+// quantile returns the margin that is not exceeded with probability p.
+func (t *stake) quantile(p float64) float64 {
+	if t.sd == 0 {
+		return t.mean
+	}
+	low, high := t.mean-t.sd, t.mean+t.sd
+	at := func(x float64) float64 { return t.below(x) - p }
+	atLow, atHigh := at(low), at(high)
+	for width := 2 * t.sd; atLow > 0; width *= 2 {
+		high, atHigh = low, atLow
+		low -= width
+		atLow = at(low)
+	}
+	for width := 2 * t.sd; atHigh < 0; width *= 2 {
+		low, atLow = high, atHigh
+		high += width
+		atHigh = at(high)
+	}
+	// The Illinois method (Dowell and Jarratt 1971), to a ten-thousandth of the
+	// standard deviation.
+	side := 0
+	for range 60 {
+		if high-low < 1e-5*t.sd || atLow == atHigh {
+			break
+		}
+		x := low + (high-low)*atLow/(atLow-atHigh)
+		y := at(x)
+		if math.Abs(y) < 1e-7 {
+			return x
+		}
+		if y < 0 {
+			low, atLow = x, y
+			if side == -1 {
+				atHigh /= 2
+			}
+			side = -1
+		} else {
+			high, atHigh = x, y
+			if side == 1 {
+				atLow /= 2
+			}
+			side = 1
+		}
+	}
+	return (low + high) / 2
+}
+
+// outlay is Tariff.Sum for the lot.
+func (r *reckoning) outlay(hammer money.Pence) (total, vat, purchase money.Pence) {
+	return r.e.shop.Tariff.Sum(hammer, r.buy)
+}
+
+// margin returns the distribution of the margin at a hammer price.
+func (r *reckoning) margin(hammer money.Pence) Margin {
+	t := r.at(hammer)
+	m := Margin{Mean: t.mean, SD: t.sd}
+	m.P10, m.P50, m.P90 = t.quantile(0.1), t.quantile(0.5), t.quantile(0.9)
+	m.LossChance = t.loss()
+	m.Shortfall = m.P10 - t.short(m.P10)/0.1
+	return m
+}
+
+// loss returns the chance that the margin is below zero.
+func (t *stake) loss() float64 { return min(1, max(0, t.below(0))) }
+
+// repairOf returns the distribution of the repair.
+func (r *reckoning) repairs() Repair {
+	out := Repair{Mean: r.repair.Mean, SD: r.repair.SD}
+	var q [5]float64
+	r.repair.Quantiles(repairShares, q[:])
+	out.P10, out.P50, out.P80, out.P90, out.P95 = q[0], q[1], q[2], q[3], q[4]
+	half := 1.96 * r.standardError()
+	out.CILow, out.CIHigh = max(0, out.Mean-half), out.Mean+half
+	return out
+}
+
+// repairCurve fills in the quantiles at even shares, the first and the last being those
+// of a thousandth and of all but one.
+func (r *reckoning) repairCurve(out []Quantile) []Quantile {
+	var d convolve.Distribution
+	r.sum.Distribution(r.e.exact.repair[r.p.segment], 0, 6, &d)
+	shares, amounts := make([]float64, len(out)), make([]float64, len(out))
+	for i := range out {
+		out[i].Share = float64(i) / float64(len(out)-1)
+		shares[i] = min(max(out[i].Share, 0.001), 0.999)
+	}
+	d.Quantiles(shares, amounts)
+	for i := range out {
+		out[i].Amount = amounts[i]
+	}
+	return out
+}
+
+// hoursSpread returns the distribution of the own hours.
+func (r *reckoning) hoursSpread() Spread {
+	r.sum.Distribution(r.e.exact.hours, 4, 0, &r.hours)
+	var q [3]float64
+	r.hours.Quantiles(spreadShares, q[:])
+	return Spread{r.hours.Mean, q[0], q[1], q[2]}.times(r.p.Segment.Hours)
+}
+
+// daysSpread returns the distribution of the days: of hours and waiting, the hours moved
+// to their mean given how long parts take, and the whole then stretched to the variance
+// that it has.
+func (r *reckoning) daysSpread() Spread {
+	s := &r.e.shop.Settings
+	perHour := max(r.p.Segment.Hours/s.HoursPerDay, 1e-9)
+	out := Spread{r.days, r.days, r.days, r.days}
+	variance := perHour*perHour*r.m.HoursHours + r.varWait + r.varSell
+	if variance < 1e-12 {
+		return out
+	}
+	// Between the pairs of lead times the hours' means differ, and vary the less
+	// within: by the law of total variance so much, in sixteenths.
+	between := 0.0
+	for _, l := range r.leads {
+		shift := l.Hours/l.Chance - r.m.Hours
+		between += l.Chance * shift * shift
+	}
+	within := 1.0
+	if r.m.HoursHours > 0 {
+		within = max(1, math.Round(4*math.Sqrt(max(0, 1-between/r.m.HoursHours)))) / 4
+	}
+	unit := perHour * within // days to an hour of the hours as convolved
+	moved := r.m.HoursHours + (r.varWait+r.varSell)/(unit*unit)
+	r.share = r.share[:0]
+	for _, l := range r.leads {
+		w := r.e.exact.waiting(lead{l.Seen, l.Hidden, 1 / unit})
+		shift := (l.Hours/l.Chance - r.m.Hours) / within
+		r.share = append(r.share, convolve.Share{Part: &w.days, Chance: l.Chance, Shift: shift})
+		moved += l.Chance * shift * (shift + 2*(w.parts-r.wait)/unit)
+	}
+	mean, sd := r.m.Hours+(r.wait+s.SellDays.Mean())/unit, math.Sqrt(moved)
+	r.sum.With(r.e.exact.hours, convolve.Extra{
+		Terms: []convolve.Term{r.share, {{Part: r.e.exact.selling(1 / unit), Chance: 1}}},
+		Mean:  mean, SD: sd, Chunks: 3,
+	}, &r.workdays)
+	var q [3]float64
+	r.workdays.Quantiles(spreadShares, q[:])
+	stretch := math.Sqrt(max(0, variance+2*perHour*r.waitHours)) / math.Hypot(sd, r.workdays.Blur)
+	out.P10, out.P50, out.P90 = r.days+stretch*(q[0]-mean), r.days+stretch*(q[1]-mean), r.days+stretch*(q[2]-mean)
+	return out
+}
+
+// standardError is Evaluator.standardError without worlds.
+func (r *reckoning) standardError() float64 {
+	r.likely = r.sum.Candidates(r.likely)
+	return r.e.standardErrorOf(r.p, r.repair.Mean,
+		func(i int) float64 { return r.likely[i].Charged }, r.sum.Coded,
+		func(item damage.Item) (mean, sd float64) {
+			n, _ := r.e.shop.Book.RowOf(item)
+			a, b := r.multipliers()
+			m := r.e.exact.convolve.Row(n)
+			return m.Mean(a, b), math.Sqrt(m.Var(a, b))
+		})
+}
+
+// doubt returns the chance of a candidate, and its mean cost as Hidden has it; ok is
+// false where it always or never occurs.
+func (r *reckoning) doubt(i int) (chance, cost float64, ok bool) {
+	a, b := r.multipliers()
+	x := r.likely[i]
+	if x.Occurs <= 0 || x.Occurs >= 1-1e-12 {
+		return x.Occurs, 0, false
+	}
+	with := a*x.Spend + b*x.Hours
+	return x.Occurs, with/x.Occurs - (r.repair.Mean-with)/(1-x.Occurs), true
+}
+
+// hidden returns what nobody coded, after standardError.
+func (r *reckoning) hidden() []Hidden {
+	var out []Hidden
+	for i, c := range r.p.Case {
+		if c.Kind == book.Hidden {
+			chance, cost, _ := r.doubt(i)
+			out = append(out, Hidden{Item: c.Item, Chance: chance, MeanCost: cost})
+		}
+	}
+	return out
+}
+
+// highestBid is Worlds.HighestBid without worlds, by the limits of s.
+func (r *reckoning) highestBid(s *Settings) (money.Pence, Limit) {
+	p80 := 0.0
+	if s.Cash > 0 {
+		var q [1]float64
+		r.repair.Quantiles([]float64{0.8}, q[:])
+		p80 = q[0]
+	}
+	fails := func(hammer money.Pence) Limit {
+		t := r.at(hammer)
+		total, _, _ := r.outlay(hammer)
+		switch {
+		case t.loss() > s.LossLimit+1e-9:
+			return LossLimit
+		case t.mean < max(s.TargetMargin, s.TargetReturn*(total.Pounds()+r.repair.Mean)):
+			return MarginLimit
+		case s.Cash > 0 && total.Pounds()+p80 > s.Cash:
+			return CashLimit
+		}
+		return ""
+	}
+	return highestBid(r.e.shop, r.p.Lot, r.buy, fails)
+}
