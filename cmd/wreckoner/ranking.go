@@ -5,8 +5,6 @@ import (
 	"errors"
 	"io"
 	"iter"
-	"os"
-	"runtime/debug"
 	"slices"
 
 	"wreckoner/damage"
@@ -35,8 +33,6 @@ type ranking struct {
 	unjudged *rejects // rows that were read and cannot be judged
 	rows     int
 	text     int // bytes of the rows
-
-	tight func() // undoes what a long list does to the garbage collector
 
 	held *held    // nil: rows are spooled
 	kept *spooled // nil: results are held
@@ -163,9 +159,6 @@ func slim(r *evaluate.Result) {
 func (r *ranking) take(row *table.ListRow, b *batch, j *judged) error {
 	r.rows++
 	r.text += len(row.Raw)
-	if r.rows == manyRows {
-		r.tighten()
-	}
 	if r.rows > table.MostRanked {
 		return r.lots.Beyond(*row, "a list of more than %d lots is not ranked; split it, or use screen --stream", table.MostRanked)
 	}
@@ -185,19 +178,6 @@ func (r *ranking) take(row *table.ListRow, b *batch, j *judged) error {
 		return nil
 	}
 	return r.kept.add(spooledRow{merit: j.key.Merit, mean: j.key.Mean, block: j.key.Block, number: number}, b.out[j.from:j.to])
-}
-
-// manyRows is from how many rows on memory matters more than the time to collect
-// garbage: what a ranking keeps has few pointers, and is soon gone through.
-const manyRows = 50_000
-
-// tighten lets garbage be no more than half of what is kept, where nobody has said
-// otherwise: a quarter less memory, and no more time that could be measured.
-func (r *ranking) tighten() {
-	if os.Getenv("GOGC") == "" {
-		old := debug.SetGCPercent(50)
-		r.tight = func() { debug.SetGCPercent(old) }
-	}
 }
 
 // mostHeld is from how many rows on a list is too long to be held.
@@ -246,9 +226,6 @@ func (r *ranking) problems() iter.Seq2[record.Problem, error] {
 }
 
 func (r *ranking) close() error {
-	if r.tight != nil {
-		r.tight()
-	}
 	err := errors.Join(r.unread.Close(), r.unjudged.Close())
 	if r.kept != nil {
 		err = errors.Join(err, r.kept.Close())
