@@ -527,7 +527,7 @@ func (r *reckoning) daysSpread() Spread {
 	}, &r.workdays)
 	var q [3]float64
 	r.workdays.Quantiles(spreadShares, q[:])
-	stretch := math.Sqrt(max(0, variance+2*perHour*r.waitHours)) / math.Hypot(sd, r.workdays.Blur)
+	stretch := math.Sqrt(max(0, variance+2*perHour*r.waitHours)) / sd
 	out.P10, out.P50, out.P90 = r.days+stretch*(q[0]-mean), r.days+stretch*(q[1]-mean), r.days+stretch*(q[2]-mean)
 	return out
 }

@@ -584,7 +584,8 @@ func turns(x float64, c int) (step, first complex128) {
 }
 
 // Quantiles writes the amounts that are not exceeded with the probabilities ps,
-// ascending, to out.
+// ascending, to out. They are drawn together about the mean by as much as the blur has
+// widened the distribution.
 func (d *Distribution) Quantiles(ps, out []float64) {
 	if len(d.Cells) == 0 {
 		for n := range ps {
@@ -596,6 +597,7 @@ func (d *Distribution) Quantiles(ps, out []float64) {
 		d.fine.Quantiles(ps, out)
 	}
 	sum, i := d.Zero, 0
+	drawn := d.SD / math.Hypot(d.SD, d.Blur)
 	for n, p := range ps {
 		if p <= d.Zero {
 			out[n] = 0
@@ -609,9 +611,10 @@ func (d *Distribution) Quantiles(ps, out []float64) {
 			i++
 		}
 		if i == len(d.Cells) {
-			out[n] = d.At(i) - d.Step/2
+			out[n] = d.Mean + drawn*(d.At(i)-d.Step/2-d.Mean)
 			continue
 		}
-		out[n] = max(0, d.At(i)+((p-sum)/d.Cells[i]-0.5)*d.Step)
+		x := d.At(i) + ((p-sum)/d.Cells[i]-0.5)*d.Step
+		out[n] = max(0, d.Mean+drawn*(x-d.Mean))
 	}
 }

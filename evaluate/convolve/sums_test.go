@@ -79,22 +79,76 @@ func TestSumsOfCorrelatedLognormals(t *testing.T) {
 			items = append(items, priced{chance: x.Chance, spend: a})
 		}
 		e, cs := one(t, c.Link, items)
-		sum := e.NewSum()
-		m := e.Measure(1, 0)
-		if err := sum.Add(cs); err != nil {
-			t.Fatal(err)
-		}
-		var d convolve.Distribution
-		sum.Distribution(m, 0, 0, &d)
-		ps := []float64{0.1, 0.5, 0.8, 0.9, 0.95}
-		var q [5]float64
-		d.Quantiles(ps, q[:])
-		t.Log(c.ID, len(items), "mean", 100*((d.Mean+c.Fixed)/c.Want["mean"]-1), "sd", 100*(d.SD/c.Want["sd"]-1), "beyond", d.Beyond, "step/sd", d.Step/d.SD)
-		for i, name := range []string{"P10", "P50", "P80", "P90", "P95"} {
-			if w, ok := c.Want[name]; ok {
-				t.Log("  ", name, 100*((q[i]+c.Fixed)/w-1))
+		d := convolved(t, e, cs, 1, 0)
+		relative(t, c.ID+" mean", d.Mean+c.Fixed, c.Want["mean"], 1e-5)
+		relative(t, c.ID+" sd", d.SD, c.Want["sd"], 1e-4)
+		for _, q := range []struct {
+			name         string
+			p, tolerance float64
+		}{{"P10", 0.1, 0.005}, {"P50", 0.5, 0.001}, {"P80", 0.8, 0.005}, {"P90", 0.9, 0.005}, {"P95", 0.95, 0.0025}} {
+			want, ok := c.Want[q.name]
+			if !ok {
+				t.Fatalf("%s has no %s", c.ID, q.name)
 			}
+			relative(t, c.ID+" "+q.name, quantile(d, q.p)+c.Fixed, want, q.tolerance) // a quantile of 0 is exact
 		}
-		_ = math.Abs
+		relative(t, c.ID+" ES90", dearest(d, 0.1)+c.Fixed, c.Want["ES90"], 0.001)
+		if p := 1 - below(d, c.Threshold-c.Fixed); math.Abs(p-c.Want["P_gt_threshold"]) > 0.002 {
+			t.Errorf("%s: %v above %v, want %v", c.ID, p, c.Threshold, c.Want["P_gt_threshold"])
+		}
 	}
+}
+
+func relative(t testing.TB, what string, got, want, tolerance float64) {
+	t.Helper()
+	if math.IsNaN(got) || math.Abs(got-want) > tolerance*math.Abs(want) {
+		t.Errorf("%s = %.9g, want %.9g within %g %%", what, got, want, 100*tolerance)
+	}
+}
+
+func within(t testing.TB, what string, got, want, tolerance float64) {
+	t.Helper()
+	if math.IsNaN(got) || math.Abs(got-want) > tolerance {
+		t.Errorf("%s = %.9g, want %.9g within %g", what, got, want, tolerance)
+	}
+}
+
+// convolved returns the distribution of spend times a plus hours times b.
+func convolved(t testing.TB, e *convolve.Engine, c book.Case, a, b float64) *convolve.Distribution {
+	t.Helper()
+	m, sum := e.Measure(a, b), e.NewSum()
+	if err := sum.Add(c); err != nil {
+		t.Fatal(err)
+	}
+	var d convolve.Distribution
+	sum.Distribution(m, 0, 0, &d)
+	return &d
+}
+
+func quantile(d *convolve.Distribution, p float64) float64 {
+	var out [1]float64
+	d.Quantiles([]float64{p}, out[:])
+	return out[0]
+}
+
+// below returns the chance of an amount of at most x, 0 or above: each cell is spread
+// evenly over its width.
+func below(d *convolve.Distribution, x float64) float64 {
+	chance := d.Zero
+	for i, p := range d.Cells {
+		chance += p * min(1, max(0, (x-d.At(i))/d.Step+0.5))
+	}
+	return chance
+}
+
+// dearest returns the mean of the dearest share of amounts. What lies beyond the window
+// is known by the exact mean.
+func dearest(d *convolve.Distribution, share float64) float64 {
+	rest, rank := d.Mean, 1-share-d.Zero
+	for i, p := range d.Cells {
+		take := min(p, max(0, rank))
+		rest -= take * d.At(i)
+		rank -= p
+	}
+	return rest / share
 }
