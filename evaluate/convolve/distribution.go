@@ -35,7 +35,8 @@ type Distribution struct {
 func (d *Distribution) At(cell int) float64 { return float64(cell-d.margin) * d.Step }
 
 // inverter turns so many frequencies back into masses. Cells below the margin, one in
-// 64, stand for negative amounts, into which a blurred edge runs.
+// 16, stand for negative amounts, into which a blurred edge runs: what ran farther would
+// come round to the window's end, where the damping is taken out most.
 type inverter struct {
 	cells  int
 	undamp []float64    // what takes the damping out of each cell
@@ -53,7 +54,7 @@ func newInverter(cells int) *inverter {
 	return v
 }
 
-func (v *inverter) margin() int { return v.cells / 64 }
+func (v *inverter) margin() int { return v.cells / 16 }
 
 // sizes are the numbers of cells, each for at most a third as many frequencies.
 var sizes = [...]int{128, 256, 512}
@@ -164,7 +165,8 @@ func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
 	if x.Reach > 0 {
 		reach, beyond = x.Reach, farthestOut
 	}
-	for width := x.Mean + reach*x.SD; ; {
+	for width := (x.Mean + reach*x.SD) * 16 / 15; ; { // the margin takes its part
+
 		n, window := rung(width)
 		s.window(m, n, window, d, &x)
 		if d.Beyond < beyond || n == rungs-1 {
@@ -304,13 +306,15 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 	}
 	d.Cells = t.fft[size].Sequence(d.Cells[:v.cells], t.coeff[:v.cells/2+1])
 	d.Step, d.margin = window/float64(v.cells), v.margin()
-	sum := d.Zero
+	// Where ripples would make the distribution function fall it stands still, so that
+	// they do not add up; and it ends at 1.
+	sum, highest := d.Zero, d.Zero
 	for i, y := range d.Cells {
-		y = max(0, y*v.undamp[i])
-		d.Cells[i] = y
-		sum += y
+		sum += y * v.undamp[i]
+		d.Cells[i] = max(0, min(1, sum)-highest)
+		highest = max(highest, min(1, sum))
 	}
-	d.Beyond = max(0, 1-sum)
+	d.Beyond = 1 - highest
 }
 
 // largest returns the size of the largest part of any of the numbers.

@@ -1,0 +1,600 @@
+package convolve_test
+
+import (
+	"fmt"
+	"math"
+	"math/bits"
+	"slices"
+	"testing"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/stat/distuv"
+	"pgregory.net/rapid"
+
+	"wreckoner/damage"
+	"wreckoner/damage/book"
+	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/convolve"
+)
+
+// places at which the random cars are damaged; any of them may bring damage at any.
+var places = []damage.Spot{
+	{Zone: damage.Nose, Class: damage.Structural}, {Zone: damage.Nose, Class: damage.Cosmetic},
+	{Zone: damage.Under, Class: damage.Electrical}, {Zone: damage.Bay, Class: damage.Mechanical},
+}
+
+func randomAmount(t *rapid.T, name string, scale float64) amount.Amount {
+	low := rapid.Float64Range(0.05, 1).Draw(t, name) * scale
+	down := rapid.Float64Range(0.1, 1).Draw(t, name) * low
+	a := amount.Amount{Low: low, Mid: low + down, High: low + down + down*rapid.Float64Range(0.4, 4).Draw(t, name)}
+	a.Shape = rapid.SampledFrom([]amount.Shape{amount.Skewed, amount.Skewed, amount.PERT, amount.Triangle}).Draw(t, name)
+	return a
+}
+
+// randomBook has a row for every grade of the places, and rules of all kinds.
+func randomBook(t *rapid.T) *book.Book {
+	var rows []book.Row
+	for _, at := range places {
+		for g := damage.Grade(1); g <= damage.GradeCount; g++ {
+			hours := randomAmount(t, "hours", 10)
+			if rapid.IntRange(0, 4).Draw(t, "fixed hours") == 0 {
+				hours = amount.Fixed(hours.Mid)
+			}
+			rows = append(rows, book.Row{Item: damage.Item{Spot: at, Grade: g}, Spend: randomAmount(t, "spend", 400*float64(g)), Hours: hours,
+				LeadDays: float64(rapid.IntRange(0, 5).Draw(t, "lead")), Builds: 1, Basis: "test"})
+		}
+	}
+	var rules []book.Rule
+	seen := map[string]bool{}
+	item := func(name string) damage.Item {
+		return damage.Item{Spot: rapid.SampledFrom(places).Draw(t, name), Grade: damage.Grade(rapid.IntRange(1, damage.GradeCount).Draw(t, name))}
+	}
+	for range rapid.IntRange(0, 5).Draw(t, "rules") {
+		r := book.Rule{When: item("when"), Then: item("then"), Chance: rapid.Float64Range(0.05, 1).Draw(t, "chance"), Seen: 1, Why: "test"}
+		if r.When.Spot == r.Then.Spot && r.When.Grade >= r.Then.Grade || seen[r.Name()] {
+			continue
+		}
+		seen[r.Name()] = true
+		rules = append(rules, r)
+	}
+	b, err := book.New(rows, rules)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+// randomCase is a car with seen, suspected and absent marks, several at a place, and at
+// most eight things in doubt.
+func randomCase(t *rapid.T, b *book.Book) book.Case {
+	var found []book.Finding
+	doubts := 0
+	for _, at := range places {
+		seen := damage.Grade(rapid.IntRange(0, 2).Draw(t, "seen"))
+		if seen > 0 {
+			found = append(found, book.Finding{Item: damage.Item{Spot: at, Grade: seen}, Chance: 1})
+		}
+		for g := seen + 1; g <= damage.GradeCount; g++ {
+			x := book.Finding{Item: damage.Item{Spot: at, Grade: g}, State: damage.Suspected}
+			switch rapid.IntRange(0, 5).Draw(t, "mark") {
+			case 0, 1:
+				if doubts++; doubts > 4 {
+					continue
+				}
+				x.Chance = rapid.Float64Range(0.03, 0.97).Draw(t, "chance")
+				found = append(found, x)
+				continue
+			case 2:
+				x.State = damage.Absent
+				found = append(found, x)
+			default:
+				continue
+			}
+			break
+		}
+	}
+	c, err := b.Case("", found)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// brute works a case out by trying every way in which it may turn out, at a fine
+// grid of the factor, by nothing but the sentences of the model.
+type brute struct {
+	b                *book.Book
+	c                book.Case
+	severity, hidden float64
+	z, weight        []float64
+	scores           []float64
+	jobs             map[int]*job // by book row
+
+	moments convolve.Moments
+	likely  []convolve.Likely
+	places  map[damage.Spot]convolve.Place
+	coded   map[damage.Spot]*[damage.GradeCount + 1]float64
+	leads   map[[2]float64]convolve.Event
+	charged convolve.Event // something matches
+}
+
+// job is a row's amounts at the scores, and its means at the factor's grid.
+type job struct {
+	spend, hours                                   []float64
+	meanSpend, meanHours, square, both, hourSquare []float64
+}
+
+const scoreStep = 0.01
+
+func newBrute(b *book.Book, c book.Case, severity, hidden float64) *brute {
+	x := &brute{b: b, c: c, severity: severity, hidden: hidden, jobs: map[int]*job{},
+		likely: make([]convolve.Likely, len(c)), places: map[damage.Spot]convolve.Place{}, coded: map[damage.Spot]*[damage.GradeCount + 1]float64{}, leads: map[[2]float64]convolve.Event{}}
+	total := 0.0
+	for z := -6.0; z < 6.01; z += 0.2 {
+		x.z, x.weight = append(x.z, z), append(x.weight, distuv.UnitNormal.Prob(z))
+		total += distuv.UnitNormal.Prob(z)
+	}
+	for i := range x.weight {
+		x.weight[i] /= total
+	}
+	for u := -9.0; u < 9; u += scoreStep {
+		x.scores = append(x.scores, u)
+	}
+	for _, y := range c {
+		if x.jobs[y.Row] != nil {
+			continue
+		}
+		j, row := &job{}, b.Rows()[y.Row]
+		for _, u := range x.scores {
+			j.spend, j.hours = append(j.spend, row.Spend.At(u)), append(j.hours, row.Hours.At(u))
+		}
+		for k := range x.z {
+			var s, h, ss, sh, hh float64
+			x.each(k, func(i int, w float64) {
+				s += w * j.spend[i]
+				h += w * j.hours[i]
+				ss += w * j.spend[i] * j.spend[i]
+				sh += w * j.spend[i] * j.hours[i]
+				hh += w * j.hours[i] * j.hours[i]
+			})
+			j.meanSpend, j.meanHours = append(j.meanSpend, s), append(j.meanHours, h)
+			j.square, j.both, j.hourSquare = append(j.square, ss), append(j.both, sh), append(j.hourSquare, hh)
+		}
+		x.jobs[y.Row] = j
+	}
+	return x
+}
+
+// each visits the scores of a job at a place of the factor's grid, with their chances.
+func (x *brute) each(k int, visit func(i int, w float64)) {
+	tie, spread := math.Sqrt(x.severity), math.Sqrt(1-x.severity)
+	for i, u := range x.scores {
+		if e := (u - tie*x.z[k]) / spread; math.Abs(e) < 7 {
+			visit(i, distuv.UnitNormal.Prob(e)*scoreStep/spread)
+		}
+	}
+}
+
+// occurs is the chance at a place of the factor's grid of what has this chance overall.
+func (x *brute) occurs(k int, chance float64) float64 {
+	switch {
+	case chance <= 0:
+		return 0
+	case chance >= 1:
+		return 1
+	}
+	return distuv.UnitNormal.CDF((math.Sqrt(x.hidden)*x.z[k] - distuv.UnitNormal.Quantile(1-chance)) / math.Sqrt(1-x.hidden))
+}
+
+// suspected visits every way in which the suspected marks turn out at a place of the
+// factor's grid: which occur, their chance, and that of each hidden item then.
+func (x *brute) suspected(k int, visit func(p float64, there []bool, chances []float64)) {
+	var marks []int
+	for i, y := range x.c {
+		if y.Kind == book.Suspected {
+			marks = append(marks, i)
+		}
+	}
+	there, chances := make([]bool, len(x.c)), make([]float64, len(x.c))
+	for way := range 1 << len(marks) {
+		p := x.weight[k]
+		for m, i := range marks {
+			q := x.occurs(k, x.c[i].Chance)
+			if there[i] = way>>m&1 == 1; !there[i] {
+				q = 1 - q
+			}
+			p *= q
+		}
+		for i, y := range x.c {
+			switch y.Kind {
+			case book.Seen:
+				there[i] = true
+			case book.Hidden:
+				miss := 1.0
+				for _, t := range y.Triggers {
+					miss *= 1 - t.Chance[x.worst(t.Spot, there)]
+				}
+				there[i], chances[i] = false, x.occurs(k, 1-miss)
+			}
+		}
+		visit(p, there, chances)
+	}
+}
+
+// worst is the highest coded grade that is there at a spot.
+func (x *brute) worst(at damage.Spot, there []bool) (g damage.Grade) {
+	for i, y := range x.c {
+		if y.Spot == at && y.Kind != book.Hidden && there[i] {
+			g = max(g, y.Grade)
+		}
+	}
+	return g
+}
+
+// enumerate tries everything.
+func (x *brute) enumerate(match func(damage.Item) bool) {
+	var hidden []int
+	for i, y := range x.c {
+		if y.Kind == book.Hidden {
+			hidden = append(hidden, i)
+		}
+		x.coded[y.Spot] = new([damage.GradeCount + 1]float64)
+	}
+	var ss, sh, hh float64
+	for k := range x.z {
+		x.suspected(k, func(p float64, there []bool, chances []float64) {
+			for spot, coded := range x.coded {
+				coded[x.worst(spot, there)] += p
+			}
+			for way := range 1 << len(hidden) {
+				p := p
+				for m, i := range hidden {
+					q := chances[i]
+					if there[i] = way>>m&1 == 1; !there[i] {
+						q = 1 - q
+					}
+					p *= q
+				}
+				if p == 0 {
+					continue
+				}
+				var s, h, vs, vsh, vh, seen, unseen float64
+				matched := false
+				for i, y := range x.c {
+					if !x.isCharged(i, there) {
+						continue
+					}
+					j := x.jobs[y.Row]
+					a, b := j.meanSpend[k], j.meanHours[k]
+					s += a
+					h += b
+					vs += j.square[k] - a*a
+					vsh += j.both[k] - a*b
+					vh += j.hourSquare[k] - b*b
+					if lead := x.b.Rows()[y.Row].LeadDays; y.Kind == book.Seen {
+						seen = max(seen, lead)
+					} else {
+						unseen = max(unseen, lead)
+					}
+					matched = matched || match(y.Item)
+					at := x.places[y.Spot]
+					at.Spot, at.Spend, at.Hours = y.Spot, at.Spend+p*a, at.Hours+p*b
+					x.places[y.Spot] = at
+				}
+				x.moments.Spend += p * s
+				x.moments.Hours += p * h
+				ss += p * (vs + s*s)
+				sh += p * (vsh + s*h)
+				hh += p * (vh + h*h)
+				event := convolve.Event{Chance: p, Spend: p * s, Hours: p * h}
+				add := func(e *convolve.Event) { e.Chance += p; e.Spend += p * s; e.Hours += p * h }
+				old := x.leads[[2]float64{seen, unseen}]
+				add(&old)
+				x.leads[[2]float64{seen, unseen}] = old
+				if matched {
+					add(&x.charged)
+				}
+				for i := range x.c {
+					if there[i] {
+						x.likely[i].Occurs += p
+						x.likely[i].Spend += event.Spend
+						x.likely[i].Hours += event.Hours
+						if x.isCharged(i, there) {
+							x.likely[i].Charged += p
+						}
+					}
+				}
+			}
+		})
+	}
+	m := &x.moments
+	m.SpendSpend, m.SpendHours, m.HoursHours = ss-m.Spend*m.Spend, sh-m.Spend*m.Hours, hh-m.Hours*m.Hours
+}
+
+// isCharged reports whether a candidate is there and nothing worse at its spot.
+func (x *brute) isCharged(i int, there []bool) bool {
+	for n, y := range x.c {
+		if there[n] && y.Spot == x.c[i].Spot && y.Grade > x.c[i].Grade {
+			return false
+		}
+	}
+	return there[i]
+}
+
+// chances returns the distribution function of spend times a plus hours times b on a
+// lattice from 0, by plain transforms of so fine a lattice that nothing need be damped.
+func (x *brute) chances(a, b float64) (step float64, cumulative []float64) {
+	const cells = 4096
+	m := x.moments
+	step = (m.Mean(a, b) + 14*math.Sqrt(m.Var(a, b))) / cells
+	fft := fourier.NewFFT(cells)
+	sum := make([]complex128, cells/2+1)
+	for k := range x.z {
+		rows := map[int][]complex128{}
+		for n, j := range x.jobs {
+			mass := make([]float64, cells)
+			x.each(k, func(i int, w float64) { // shared between two neighbours, so that the mean stays
+				at := (a*j.spend[i] + b*j.hours[i]) / step
+				low := min(int(at), cells-2)
+				part := min(1, at-float64(low))
+				mass[low] += w * (1 - part)
+				mass[low+1] += w * part
+			})
+			rows[n] = fft.Coefficients(nil, mass)
+		}
+		x.suspected(k, func(p float64, there []bool, chances []float64) {
+			if p < 1e-9 {
+				return
+			}
+			product := make([]complex128, len(sum))
+			for q := range product {
+				product[q] = complex(p, 0)
+			}
+			for from := 0; from < len(x.c); {
+				to := from + 1
+				for to < len(x.c) && x.c[to].Spot == x.c[from].Spot {
+					to++
+				}
+				room, factor := 1.0, make([]complex128, len(sum))
+				for i := to - 1; i >= from; i-- {
+					here := chances[i]
+					if x.c[i].Kind != book.Hidden {
+						if here = 0; there[i] {
+							here = 1
+						}
+					}
+					if here == 0 {
+						continue
+					}
+					for q, y := range rows[x.c[i].Row] {
+						factor[q] += complex(room*here, 0) * y
+					}
+					room *= 1 - here
+				}
+				for q := range product {
+					product[q] *= factor[q] + complex(room, 0)
+				}
+				from = to
+			}
+			for q, y := range product {
+				sum[q] += y
+			}
+		})
+	}
+	cumulative = fft.Sequence(nil, sum)
+	total := 0.0
+	for i, y := range cumulative {
+		total += y / cells
+		cumulative[i] = total
+	}
+	return step, cumulative
+}
+
+// car is a random car in a random shop.
+type car struct {
+	b                *book.Book
+	c                book.Case
+	severity, hidden float64
+}
+
+var cars = rapid.Custom(func(t *rapid.T) car {
+	x := car{b: randomBook(t)}
+	x.c = randomCase(t, x.b)
+	x.severity = rapid.SampledFrom([]float64{0, 0.25, 0.6}).Draw(t, "severity link")
+	x.hidden = rapid.SampledFrom([]float64{0, 0.25, 0.6}).Draw(t, "hidden link")
+	return x
+})
+
+// cases are random cars in the same shop.
+func (x car) cases() *rapid.Generator[book.Case] {
+	return rapid.Custom(func(t *rapid.T) book.Case { return randomCase(t, x.b) })
+}
+
+func (x car) sum(t testing.TB, a, b float64) (sum *convolve.Sum, measure int) {
+	t.Helper()
+	e, err := convolve.New(x.b, x.severity, x.hidden)
+	if err != nil {
+		t.Fatal(err)
+	}
+	measure, sum = e.Measure(a, b), e.NewSum()
+	if err := sum.Add(x.c); err != nil {
+		t.Fatal(err)
+	}
+	return sum, measure
+}
+
+// Small random cars against trying everything.
+func TestAgainstTryingEverything(t *testing.T) {
+	match := func(i damage.Item) bool {
+		return i.Class == damage.Structural && i.Grade >= 2 || i.Class == damage.Electrical
+	}
+	for seed, tried := 0, 0; tried < draw(30, 4); seed++ {
+		x := cars.Example(seed)
+		doubts := 0
+		for _, y := range x.c {
+			if y.Kind != book.Seen {
+				doubts++
+			}
+		}
+		if doubts > 8 || doubts < 2 {
+			continue
+		}
+		tried++
+		t.Run(fmt.Sprintf("%d-%g-%g", seed, x.severity, x.hidden), func(t *testing.T) {
+			sum, measure := x.sum(t, 1.3, 35)
+			want := newBrute(x.b, x.c, x.severity, x.hidden)
+			want.enumerate(match)
+			compare(t, sum, want, match)
+			compareDistribution(t, sum, measure, want)
+		})
+	}
+}
+
+// draw is how many random cars are tried, and how many in short runs.
+func draw(many, few int) int {
+	if testing.Short() {
+		return few
+	}
+	return many
+}
+
+// Tolerances, as shares: what holds with room.
+const (
+	meanTolerance   = 5e-4
+	chanceTolerance = 3e-4
+)
+
+func compare(t *testing.T, sum *convolve.Sum, want *brute, match func(damage.Item) bool) {
+	got, m := sum.Moments(), want.moments
+	near := func(what string, got, want, tolerance float64) {
+		t.Helper()
+		if math.IsNaN(got) || math.Abs(got-want) > tolerance {
+			t.Errorf("%s = %.8g, want %.8g within %g", what, got, want, tolerance)
+		}
+	}
+	spend, hours := meanTolerance*m.Spend, meanTolerance*m.Hours
+	near("mean spend", got.Spend, m.Spend, spend)
+	near("mean hours", got.Hours, m.Hours, hours)
+	near("variance of spend", got.SpendSpend, m.SpendSpend, 0.01*m.SpendSpend)
+	near("variance of hours", got.HoursHours, m.HoursHours, 0.01*m.HoursHours)
+	near("covariance", got.SpendHours, m.SpendHours, 0.01*math.Sqrt(m.SpendSpend*m.HoursHours))
+
+	for i, x := range sum.Candidates(nil) {
+		y, what := want.likely[i], want.c[i].Item.String()+" "+want.c[i].Kind.String()
+		near(what+" occurs", x.Occurs, y.Occurs, chanceTolerance)
+		near(what+" charged", x.Charged, y.Charged, chanceTolerance)
+		near(what+" spend", x.Spend, y.Spend, 2*spend)
+		near(what+" hours", x.Hours, y.Hours, 2*hours)
+	}
+	var total convolve.Place
+	for _, x := range sum.Places() {
+		y := want.places[x.Spot]
+		near(x.Spot.String()+" spend", x.Spend, y.Spend, spend)
+		near(x.Spot.String()+" hours", x.Hours, y.Hours, hours)
+		total.Spend += x.Spend
+		total.Hours += x.Hours
+	}
+	near("places add up to the spend", total.Spend, got.Spend, 1e-9*m.Spend)
+	near("places add up to the hours", total.Hours, got.Hours, 1e-9*m.Hours+1e-12)
+	for spot, chances := range want.coded {
+		for g, p := range sum.Coded(spot) {
+			near(fmt.Sprintf("%s coded %d", spot, g), p, chances[g], chanceTolerance)
+		}
+	}
+	event := sum.Charged(match)
+	near("chance of what matches", event.Chance, want.charged.Chance, chanceTolerance)
+	near("spend with what matches", event.Spend, want.charged.Spend, 2*spend)
+	near("hours with what matches", event.Hours, want.charged.Hours, 2*hours)
+
+	var all convolve.Event
+	for _, l := range sum.Leads(func(float64, float64) bool { return true }, nil) {
+		y := want.leads[[2]float64{l.Seen, l.Hidden}]
+		what := fmt.Sprintf("leads of %v seen, %v hidden: ", l.Seen, l.Hidden)
+		near(what+"chance", l.Chance, y.Chance, chanceTolerance)
+		near(what+"spend", l.Spend, y.Spend, 2*spend)
+		near(what+"hours", l.Hours, y.Hours, 2*hours)
+		all.Chance, all.Spend, all.Hours = all.Chance+l.Chance, all.Spend+l.Spend, all.Hours+l.Hours
+	}
+	near("leads, chance of any", all.Chance, 1, 1e-6)
+	near("leads, all spend", all.Spend, got.Spend, 1e-6*m.Spend)
+	near("leads, all hours", all.Hours, got.Hours, 1e-6*m.Hours)
+}
+
+func compareDistribution(t *testing.T, sum *convolve.Sum, measure int, want *brute) {
+	var d convolve.Distribution
+	sum.Distribution(measure, 0, 0, &d)
+	step, chances := want.chances(1.3, 35)
+	at := func(x float64) float64 { // chance of at most x, each lattice point spread over its cell
+		n := x/step + 0.5
+		if n <= 0 {
+			return 0
+		}
+		i := min(int(n), len(chances)-1)
+		low := 0.0
+		if i > 0 {
+			low = chances[i-1]
+		}
+		return low + (n-float64(i))*(chances[i]-low)
+	}
+	nothing := 0.0
+	for k := range want.z {
+		want.suspected(k, func(p float64, there []bool, hidden []float64) {
+			if !slices.Contains(there, true) {
+				for _, q := range hidden {
+					p *= 1 - q
+				}
+				nothing += p
+			}
+		})
+	}
+	if math.Abs(d.Zero-nothing) > 5e-4 {
+		t.Errorf("nothing is charged with chance %v, want %v", d.Zero, nothing)
+	}
+	shares := []float64{0.1, 0.2, 0.5, 0.8, 0.9, 0.95}
+	quantiles := make([]float64, len(shares))
+	d.Quantiles(shares, quantiles)
+	for i, p := range shares {
+		// Either the amount or the chance may be a little off.
+		x, room := quantiles[i], 0.02*d.SD+d.Blur/2
+		if low, high := at(x-room), at(x+room); low > p+0.002 || high < p-0.002 {
+			t.Errorf("quantile %g = %.6g, which %.4f stay below, %.4f within %.4g less, %.4f more", p, x, at(x), low, room, high)
+		}
+	}
+}
+
+// What a distribution is made of.
+func TestMassesAddUp(t *testing.T) {
+	for seed := range draw(100, 20) {
+		x := cars.Example(seed)
+		sum, measure := x.sum(t, 1, float64(40*(seed%2)))
+		for _, chunks := range []int{0, 3, 4} {
+			for _, reach := range []float64{0, 6} {
+				var d convolve.Distribution
+				sum.Distribution(measure, chunks, reach, &d)
+				if len(d.Cells) == 0 {
+					continue
+				}
+				total := d.Zero + d.Beyond
+				for i, y := range d.Cells {
+					if total += y; !(y >= 0) {
+						t.Fatalf("seed %d: cell %d holds %v", seed, i, y)
+					}
+				}
+				if bits.OnesCount(uint(len(d.Cells))) != 1 || d.Zero < 0 || d.Zero > 1 || d.Beyond < 0 {
+					t.Errorf("seed %d: %d cells, %v at 0, %v beyond", seed, len(d.Cells), d.Zero, d.Beyond)
+				}
+				if math.Abs(total-1) > 1e-9 {
+					t.Errorf("seed %d, %d chunks, reach %v: the masses add up to %v; blur %v step %v sd %v zero %v", seed, chunks, reach, total, d.Blur, d.Step, d.SD, d.Zero)
+				}
+				var shares, quantiles [199]float64
+				for i := range shares {
+					shares[i] = float64(i+1) / 200
+				}
+				d.Quantiles(shares[:], quantiles[:])
+				if !slices.IsSorted(quantiles[:]) || quantiles[0] < 0 {
+					t.Errorf("seed %d: quantiles %v", seed, quantiles)
+				}
+			}
+		}
+	}
+}
