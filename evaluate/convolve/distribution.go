@@ -187,8 +187,8 @@ const refined = 2
 func (s *Sum) refine(m *measure, wide int, d *Distribution) {
 	var low [1]float64
 	d.Quantiles([]float64{d.Zero + 0.1*(1-d.Zero)}, low[:]) // of what costs anything
-	if d.Blur < 0.08*low[0] { // which moves P10 by about a hundredth
-		return
+	if d.Blur < 0.08*low[0] {
+		return // P10 is moved by a hundredth at most
 	}
 	n, window := rung(2*low[0] + 4*d.Blur)
 	if n >= wide {
@@ -197,7 +197,7 @@ func (s *Sum) refine(m *measure, wide int, d *Distribution) {
 	if d.fine == nil {
 		d.fine = &Distribution{}
 	}
-	d.fine.Zero = d.Zero
+	d.fine.Mean, d.fine.SD, d.fine.Zero = d.Mean, d.SD, d.Zero
 	s.window(m, n, window, d.fine, &Extra{Chunks: refined})
 	d.fineTo = 0.6 * window
 }
