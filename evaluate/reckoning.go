@@ -314,7 +314,7 @@ func (r *reckoning) at(hammer money.Pence) stake {
 	}
 	variance = max(0, variance) + r.varOther + day*day*r.varSell
 	if r.costs.SD > 0 {
-		t.stretch = math.Sqrt(variance) / r.costs.SD
+		t.stretch = math.Sqrt(variance) / math.Hypot(r.costs.SD, r.costs.Blur)
 	}
 	left, spread := t.left()
 	t.mean = left + t.constant

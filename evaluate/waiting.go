@@ -38,7 +38,7 @@ func scores(a amount.Amount, step float64) scored {
 	}
 	var s scored
 	total := 0.0
-	for z := -4.5; z <= 4.5; z += step {
+	for z := -7.0; z <= 7; z += step { // the square of a long tail rests on scores of 5
 		w := math.Exp(-z * z / 2)
 		s.value, s.chance = append(s.value, a.At(z)), append(s.chance, w)
 		total += w

@@ -144,7 +144,7 @@ func (s *Sum) With(measure int, x Extra, d *Distribution) { s.fill(s.e.measures[
 
 func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
 	d.Mean, d.SD, d.Zero, d.Beyond, d.Blur, d.Step, d.fineTo = x.Mean, x.SD, 0, 0, 0, 0, 0
-	if d.SD <= 1e-9*d.Mean {
+	if d.SD <= 1e-7*d.Mean { // what rounding leaves of a variance of 0
 		d.Cells = d.Cells[:0]
 		return
 	}
