@@ -523,7 +523,7 @@ func (r *reckoning) daysSpread() Spread {
 	mean, sd := r.m.Hours+(r.wait+s.SellDays.Mean())/unit, math.Sqrt(moved)
 	r.sum.With(r.e.exact.hours, convolve.Extra{
 		Terms: []convolve.Term{r.share, {{Part: r.e.exact.selling(1 / unit), Chance: 1}}},
-		Mean:  mean, SD: sd, Chunks: 3,
+		Mean:  mean, SD: sd, Chunks: 4,
 	}, &r.workdays)
 	var q [3]float64
 	r.workdays.Quantiles(spreadShares, q[:])
