@@ -598,3 +598,55 @@ func TestMassesAddUp(t *testing.T) {
 		}
 	}
 }
+
+// A small job for certain beside a dear one in doubt: what the blur carries below zero must
+// not come round to the window's end, where the damping is taken out most.
+func TestNothingComesRound(t *testing.T) {
+	e, c := one(t, 0.6, []priced{
+		{chance: 1, spend: amount.Amount{Low: 40, Mid: 52, High: 85}},
+		{chance: 0.44, spend: amount.Amount{Low: 800, Mid: 1490, High: 4250}},
+	})
+	measure, sum := e.Measure(1, 0), e.NewSum()
+	if err := sum.Add(c); err != nil {
+		t.Fatal(err)
+	}
+	for _, chunks := range []int{0, 3, 4} {
+		for _, reach := range []float64{0, 6} {
+			var d convolve.Distribution
+			sum.Distribution(measure, chunks, reach, &d)
+			n, last := len(d.Cells), 0.0
+			for _, y := range d.Cells[n-n/10:] {
+				last += y
+			}
+			if last > 0.01 {
+				t.Errorf("%d chunks, reach %g: %.4f in the last tenth of the window", chunks, reach, last)
+			}
+			within(t, fmt.Sprintf("%d chunks, reach %g: P50", chunks, reach), quantile(&d, 0.5), 80, 0.04*d.SD+d.Blur)
+		}
+	}
+}
+
+// The more jobs, the less their sum varies given the factor, and the more its distribution
+// shows the nodes: eight equal jobs come out within a hundredth of a standard deviation,
+// fifteen within a thirtieth, thirty, more than any car has, within a twelfth.
+func TestManyJobs(t *testing.T) {
+	for k, tolerance := range map[int]float64{8: 0.01, 15: 0.03, 30: 0.085} {
+		var items []priced
+		for range k {
+			items = append(items, priced{chance: 1, spend: amount.Amount{Low: 180, Mid: 306, High: 520}})
+		}
+		b, c := shopOf(t, items)
+		e, err := convolve.New(b, 0.25, 0.25)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := convolved(t, e, c, 1, 0)
+		want := newBrute(b, c, 0.25, 0.25)
+		want.enumerate(func(damage.Item) bool { return false })
+		step, chances := want.chances(1, 0)
+		for _, p := range []float64{0.1, 0.2, 0.5, 0.8, 0.9, 0.95} {
+			i, _ := slices.BinarySearch(chances, p)
+			within(t, fmt.Sprintf("%d jobs: quantile %g, in standard deviations", k, p), (quantile(d, p)-float64(i)*step)/d.SD, 0, tolerance)
+		}
+	}
+}

@@ -18,9 +18,9 @@ type priced struct {
 	lead         float64
 }
 
-// one returns an engine whose book has each item at a spot of its own, and the
-// case in which each occurs with its chance.
-func one(t testing.TB, link float64, items []priced) (*convolve.Engine, book.Case) {
+// shopOf returns a book that has each item at a spot of its own, and the case in which each
+// occurs with its chance.
+func shopOf(t testing.TB, items []priced) (*book.Book, book.Case) {
 	t.Helper()
 	var rows []book.Row
 	var found []book.Finding
@@ -37,11 +37,18 @@ func one(t testing.TB, link float64, items []priced) (*convolve.Engine, book.Cas
 	if err != nil {
 		t.Fatal(err)
 	}
-	e, err := convolve.New(b, link, link)
+	c, err := b.Case("", found)
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := b.Case("", found)
+	return b, c
+}
+
+// one returns an engine for shopOf's book, both links the same, and its case.
+func one(t testing.TB, link float64, items []priced) (*convolve.Engine, book.Case) {
+	t.Helper()
+	b, c := shopOf(t, items)
+	e, err := convolve.New(b, link, link)
 	if err != nil {
 		t.Fatal(err)
 	}
