@@ -166,7 +166,6 @@ func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
 		reach, beyond = x.Reach, farthestOut
 	}
 	for width := (x.Mean + reach*x.SD) * 16 / 15; ; { // the margin takes its part
-
 		n, window := rung(width)
 		s.window(m, n, window, d, &x)
 		if d.Beyond < beyond || n == rungs-1 {
