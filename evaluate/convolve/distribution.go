@@ -29,10 +29,11 @@ type Distribution struct {
 	// that are seldom there make the window wide; it counts up to fineTo.
 	fine   *Distribution
 	fineTo float64
+	raised float64 // by which the sum was, to be above zero in the window
 }
 
 // At returns the amount at the middle of a cell.
-func (d *Distribution) At(cell int) float64 { return float64(cell-d.margin) * d.Step }
+func (d *Distribution) At(cell int) float64 { return float64(cell-d.margin)*d.Step - d.raised }
 
 // inverter turns so many frequencies back into masses. Cells below the margin, one in
 // 16, stand for negative amounts, into which a blurred edge runs: what ran farther would
@@ -54,7 +55,10 @@ func newInverter(cells int) *inverter {
 	return v
 }
 
-func (v *inverter) margin() int { return v.cells / 16 }
+func (v *inverter) margin() int { return v.cells / marginOf }
+
+// marginOf is the margin's part of the window: one in so many cells.
+const marginOf = 16
 
 // sizes are the numbers of cells, each for at most a third as many frequencies.
 var sizes = [...]int{128, 256, 512}
@@ -71,8 +75,8 @@ type transforms struct {
 // negligible is the share of the whole below which frequencies are left out.
 const negligible = 1e-4
 
-// A Part is an independent amount, never negative, in the form of points with
-// their chances. It is safe for concurrent use.
+// A Part is an independent amount, never negative, in the form of points, ascending,
+// with their chances. It is safe for concurrent use.
 type Part struct {
 	Amounts, Chances []float64
 	known            [rungs]atomic.Pointer[[maxChunks]atomic.Pointer[[chunkSize]complex128]]
@@ -104,8 +108,7 @@ func (p *Part) chunk(rung, c int) *[chunkSize]complex128 {
 // none of them: nothing.
 type Term []Share
 
-// A Share is a part with its chance. Shift is added to it; the sum is not to be
-// negative by much.
+// A Share is a part with its chance. Shift, of either sign, is added to it.
 type Share struct {
 	*Part
 	Chance, Shift float64
@@ -143,7 +146,7 @@ func (s *Sum) Distribution(measure, chunks int, reach float64, d *Distribution) 
 func (s *Sum) With(measure int, x Extra, d *Distribution) { s.fill(s.e.measures[measure], d, x) }
 
 func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
-	d.Mean, d.SD, d.Zero, d.Beyond, d.Blur, d.Step, d.fineTo = x.Mean, x.SD, 0, 0, 0, 0, 0
+	d.Mean, d.SD, d.Zero, d.Beyond, d.Blur, d.Step, d.fineTo, d.raised = x.Mean, x.SD, 0, 0, 0, 0, 0, 0
 	if d.SD <= 1e-7*d.Mean { // what rounding leaves of a variance of 0
 		d.Cells = d.Cells[:0]
 		return
@@ -165,8 +168,15 @@ func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
 	if x.Reach > 0 {
 		reach, beyond = x.Reach, farthestOut
 	}
-	for width := (x.Mean + reach*x.SD) * 16 / 15; ; { // the margin takes its part
+	least := x.least()
+	for width := (x.Mean + reach*x.SD) * marginOf / (marginOf - 1); ; { // the margin takes its part
 		n, window := rung(width)
+		// What is below the margin comes round to the top, and undamping makes it
+		// exp(damping) times as much.
+		if d.raised = 0; least < -window/marginOf {
+			d.raised = -least
+			n, window = rung(width + d.raised)
+		}
 		s.window(m, n, window, d, &x)
 		if d.Beyond < beyond || n == rungs-1 {
 			if d.Blur > 0 && len(x.Terms) == 0 && x.Chunks == 0 {
@@ -264,6 +274,13 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 		for j := range coeff {
 			coeff[j] = 1
 		}
+		if d.raised > 0 {
+			step, turn := turns(d.raised/window, c)
+			for j := range coeff {
+				coeff[j] = turn
+				turn *= step
+			}
+		}
 		x.apply(coeff, rung, c, window)
 		if c > 0 && largest(coeff) < limit || s.product(m, rung, c, x.Effects, limit) {
 			clear(coeff) // no factor is above 1
@@ -314,6 +331,26 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 		highest = max(highest, min(1, sum))
 	}
 	d.Beyond = 1 - highest
+}
+
+// least returns what the terms come to at the least. Shares so rare that they do not
+// matter even where they come round to the top of a window do not count.
+func (x *Extra) least() (sum float64) {
+	const rare = 1e-6
+	for _, term := range x.Terms {
+		least, rest := math.Inf(1), 1.0
+		for _, share := range term {
+			if share.Chance > rare {
+				least = min(least, share.Shift+share.Amounts[0])
+			}
+			rest -= share.Chance
+		}
+		if rest > rare { // nothing may be added
+			least = min(least, 0)
+		}
+		sum += least
+	}
+	return sum
 }
 
 // largest returns the size of the largest part of any of the numbers.
