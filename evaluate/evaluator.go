@@ -93,7 +93,7 @@ func New(shop *Shop, opt Options) (*Evaluator, error) {
 	for i := range e.resale {
 		e.resale[i] = make([]unit, len(shop.Segments))
 	}
-	if convolved && max(shop.SeverityLink, shop.HiddenLink) <= convolve.MaxLink {
+	if convolved && max(shop.SeverityLink, shop.HiddenLink) <= convolve.MaxLink && shop.keepsOfSale() {
 		if e.exact, err = newExact(shop); err != nil {
 			return nil, err
 		}

@@ -37,6 +37,16 @@ type charged struct {
 	convolve.Part
 }
 
+// keepsOfSale reports whether something is left of each pound of a sale after selling
+// and VAT, so that the margin rises with the price, as reckonings have it.
+func (s *Shop) keepsOfSale() bool {
+	within := 0.0
+	if s.VATRegistered {
+		within = s.VATRate.Float() / (1 + s.VATRate.Float())
+	}
+	return s.SellPercent+within < 1-1e-6
+}
+
 func newExact(shop *Shop) (*exact, error) {
 	engine, err := convolve.New(shop.Book, shop.SeverityLink, shop.HiddenLink)
 	if err != nil {

@@ -173,9 +173,11 @@ func (r *reckoning) addUp() {
 	}
 	r.sum.Effects(r.effects, &r.moved)
 	variance += r.moved.Var + 2*(a*r.moved.Spend+b*r.moved.Hours)
-	r.sum.With(r.e.exact.repair[r.p.segment], convolve.Extra{
-		Terms: r.terms, Effects: &r.moved, Mean: mean + r.moved.Mean, SD: math.Sqrt(max(0, variance)),
-	}, &r.costs)
+	x := convolve.Extra{Terms: r.terms, Mean: mean + r.moved.Mean, SD: math.Sqrt(max(0, variance))}
+	if len(r.effects) > 0 {
+		x.Effects = &r.moved
+	}
+	r.sum.With(r.e.exact.repair[r.p.segment], x, &r.costs)
 	r.points = gather(&r.costs, r.points)
 }
 
@@ -453,7 +455,7 @@ func (r *reckoning) margin(hammer money.Pence) Margin {
 // loss returns the chance that the margin is below zero.
 func (t *stake) loss() float64 { return min(1, max(0, t.below(0))) }
 
-// repairOf returns the distribution of the repair.
+// repairs returns the distribution of the repair.
 func (r *reckoning) repairs() Repair {
 	out := Repair{Mean: r.repair.Mean, SD: r.repair.SD}
 	var q [5]float64
@@ -494,7 +496,7 @@ func (r *reckoning) hoursSpread() Spread {
 // that it has.
 func (r *reckoning) daysSpread() Spread {
 	s := &r.e.shop.Settings
-	perHour := max(r.p.Segment.Hours/s.HoursPerDay, 1e-9)
+	perHour := max(r.p.Segment.Hours/s.HoursPerDay, 1e-6) // so that days, in hours, stay on the ladder of windows
 	out := Spread{r.days, r.days, r.days, r.days}
 	variance := perHour*perHour*r.m.HoursHours + r.varWait + r.varSell
 	if variance < 1e-12 {

@@ -158,7 +158,7 @@ func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
 			*v = make([][chunkSize]float64, nodes)
 		}
 	}
-	if len(x.Terms) == 0 {
+	if len(x.Terms) == 0 && x.Effects == nil { // else nothing charged is not yet nothing
 		s.nothing(m, s.trans.zero)
 		for k, w := range s.e.central { // as the transforms have it
 			d.Zero += w * s.trans.zero[k+s.e.skip]
