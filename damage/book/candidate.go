@@ -177,9 +177,14 @@ func (r *Rule) before(o *Rule) bool {
 }
 
 // WithOdds returns the case with every suspected and hidden chance p moved to
-// k p / (1 - p + k p): k times the odds. k is 0 or above.
+// k p / (1 - p + k p): k times the odds. k is 0 or above. What is certain stays so.
 func (c Case) WithOdds(k float64) Case {
-	shift := func(p float64) float64 { return k * p / (1 - p + k*p) }
+	shift := func(p float64) float64 {
+		if p == 1 { // 0 times its odds is no number
+			return 1
+		}
+		return k * p / (1 - p + k*p)
+	}
 	moved := slices.Clone(c)
 	for i := range moved {
 		if moved[i].Kind == Suspected {

@@ -168,3 +168,15 @@ func TestOdds(t *testing.T) {
 		t.Error("WithOdds changed the case it was called on")
 	}
 }
+
+// What is certain has no odds to move: 0 times infinity is no number.
+func TestOddsOfWhatIsCertain(t *testing.T) {
+	c := book.Case{{Kind: book.Suspected, Chance: 0.5}, {Kind: book.Hidden, Triggers: []book.Trigger{{Chance: [damage.GradeCount + 1]float64{0, 1, 0.2}}}}}
+	moved := c.WithOdds(0)
+	if moved[0].Chance != 0 || moved[1].Triggers[0].Chance[1] != 1 || moved[1].Triggers[0].Chance[2] != 0 {
+		t.Errorf("%+v", moved)
+	}
+	if twice := c.WithOdds(2)[0].Chance; twice != 2.0/3 {
+		t.Errorf("twice the odds of a half are %v, want two thirds", twice)
+	}
+}
