@@ -398,12 +398,12 @@ func (t *stake) quantile(p float64) float64 {
 	low, high := t.mean-t.sd, t.mean+t.sd
 	at := func(x float64) float64 { return t.below(x) - p }
 	atLow, atHigh := at(low), at(high)
-	for width := 2 * t.sd; atLow > 0; width *= 2 {
+	for width := 2 * t.sd; atLow > 0 && !math.IsInf(width, 0); width *= 2 {
 		high, atHigh = low, atLow
 		low -= width
 		atLow = at(low)
 	}
-	for width := 2 * t.sd; atHigh < 0; width *= 2 {
+	for width := 2 * t.sd; atHigh < 0 && !math.IsInf(width, 0); width *= 2 {
 		low, atLow = high, atHigh
 		high += width
 		atHigh = at(high)

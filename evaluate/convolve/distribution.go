@@ -135,8 +135,8 @@ const (
 )
 
 // Distribution fills in that of a measure, numbered by Engine.Measure. Chunks and Reach
-// are as Extra has them; where chunks is 0, the lower part is worked out again if it is
-// all in a corner of the window. It keeps d's memory.
+// are as Extra has them. The lower part is worked out again if it is all in a corner of
+// the window. It keeps d's memory.
 func (s *Sum) Distribution(measure, chunks int, reach float64, d *Distribution) {
 	m := s.e.measures[measure]
 	s.fill(m, d, Extra{Chunks: chunks, Reach: reach, Mean: s.moments.Mean(m.spend, m.hours), SD: math.Sqrt(s.moments.Var(m.spend, m.hours))})
@@ -179,7 +179,7 @@ func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
 		}
 		s.window(m, n, window, d, &x)
 		if d.Beyond < beyond || n == rungs-1 {
-			if d.Blur > 0 && len(x.Terms) == 0 && x.Chunks == 0 {
+			if d.Blur > 0 && len(x.Terms) == 0 {
 				s.refine(m, n, d)
 			}
 			return
@@ -655,6 +655,8 @@ func (d *Distribution) Quantiles(ps, out []float64) {
 			continue
 		}
 		x := d.At(i) + ((p-sum)/d.Cells[i]-0.5)*d.Step
-		out[n] = max(0, d.Mean+drawn*(x-d.Mean))
+		if out[n] = max(0, d.Mean+drawn*(x-d.Mean)); n > 0 {
+			out[n] = max(out[n], out[n-1]) // where the lower part ends
+		}
 	}
 }
