@@ -445,3 +445,30 @@ func TestParseAfter(t *testing.T) {
 		}
 	}
 }
+
+// What is kept of the sale, and what the car is worth, may be nothing: no figure then
+// panics, loops or is no number. By hand: repair 1,300 or, in one of four, 1,850, so
+// 1,437.50 on average; the margin's mean is drawn and convolved alike.
+func TestNothingLeftOfTheSale(t *testing.T) {
+	for name, change := range map[string]func(*evaluate.Shop, *evaluate.Lot){
+		"all of it goes in selling":        func(s *evaluate.Shop, _ *evaluate.Lot) { s.SellPercent = 1 },
+		"more than that goes with the VAT": func(s *evaluate.Shop, _ *evaluate.Lot) { s.SellPercent, s.VATRegistered = 0.9, true },
+		"a car worth nothing":              func(_ *evaluate.Shop, l *evaluate.Lot) { l.Value = 0 },
+	} {
+		shop, l := paper(t), lot(t, "nose c3")
+		change(shop, l)
+		e, err := evaluate.New(shop, evaluate.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := e.Evaluate(l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := judge(t, shop, l)
+		near(t, name+": repair", r.Repair.Mean, 1437.5)
+		if math.Abs(r.Margin.Mean-want.Margin.Mean) > 0.01 || r.Margin.LossChance < 1-1e-9 || !(r.Margin.P10 < r.Margin.P90 && r.Margin.P90 < 0) {
+			t.Errorf("%s: margin %+v, drawn %+v", name, r.Margin, want.Margin)
+		}
+	}
+}

@@ -60,6 +60,9 @@ type reckoning struct {
 // point is an amount with its chance.
 type point struct{ amount, chance float64 }
 
+// leastValue, in pounds, stands for a value of nothing: prices are read in units of it.
+const leastValue = 1e-3
+
 // reckon works out a prospect. It fails with convolve.ErrTangled.
 func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
 	s := &e.shop.Settings
@@ -72,7 +75,7 @@ func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
 	r.e, r.p, r.buy = e, p, p.Lot.purchase(s.CollectDays)
 	r.sum.Distribution(e.exact.repair[p.segment], 0, 0, &r.repair)
 	r.m = r.sum.Moments()
-	r.market, r.value = e.exact.market(e.shop, p.category, p.segment), p.Lot.Value.Pounds()
+	r.market, r.value = e.exact.market(e.shop, p.category, p.segment), max(p.Lot.Value.Pounds(), leastValue)
 	r.within, r.keep = 0, 1-s.SellPercent
 	if s.VATRegistered {
 		r.within = s.VATRate.Float() / (1 + s.VATRate.Float())
@@ -398,12 +401,12 @@ func (t *stake) quantile(p float64) float64 {
 	low, high := t.mean-t.sd, t.mean+t.sd
 	at := func(x float64) float64 { return t.below(x) - p }
 	atLow, atHigh := at(low), at(high)
-	for width := 2 * t.sd; atLow > 0 && !math.IsInf(width, 0); width *= 2 {
+	for width := 2 * t.sd; atLow > 0 && !math.IsInf(low, 0); width *= 2 {
 		high, atHigh = low, atLow
 		low -= width
 		atLow = at(low)
 	}
-	for width := 2 * t.sd; atHigh < 0 && !math.IsInf(width, 0); width *= 2 {
+	for width := 2 * t.sd; atHigh < 0 && !math.IsInf(high, 0); width *= 2 {
 		low, atLow = high, atHigh
 		high += width
 		atHigh = at(high)
