@@ -44,7 +44,7 @@ type reckoning struct {
 	// Means, in pounds, hours and days; moments as convolve has them.
 	m                convolve.Moments
 	wait, days       float64
-	other, netOther  float64
+	netOther         float64 // fixed items and extras, less VAT
 	netUnmoved       float64 // of netOther, what is no effect of damage
 	varWait, varSell float64
 	varWithin        float64 // of the wait, once it is known what turned up
@@ -117,7 +117,7 @@ func (r *reckoning) time() {
 // others works out fixed items and extras.
 func (r *reckoning) others() {
 	e, x := r.e, r.e.exact
-	r.other, r.netOther, r.netUnmoved, r.varOther = 0, 0, 0, 0
+	r.netOther, r.netUnmoved, r.varOther = 0, 0, 0
 	r.terms, r.effects = r.terms[:0], r.effects[:0]
 	add := func(c *charged, chance float64) {
 		r.varOther += chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
@@ -125,7 +125,6 @@ func (r *reckoning) others() {
 	}
 	for i := range x.fixed {
 		c := &x.fixed[i]
-		r.other += c.mean
 		r.netOther += c.net
 		r.netUnmoved += c.net
 		add(c, 1)
@@ -156,7 +155,6 @@ func (r *reckoning) others() {
 			add(c, chance)
 			r.netUnmoved += chance * c.net
 		}
-		r.other += chance * c.mean
 		r.netOther += chance * c.net
 		r.extras = append(r.extras, extraCost{chance * c.mean, chance})
 	}

@@ -239,20 +239,25 @@ func (s *Sum) nothing(m *measure, out []float64) {
 				}
 			}
 		}
-		all := s.constant(0)
-		for n := c.from; n < c.to; n++ {
-			v := &s.variants[n]
-			for k, p := range v.chance {
-				for _, b := range s.refs[v.from:v.to] {
-					p *= s.blocks[b].none[k]
-				}
-				all[k] += p
-			}
-		}
-		for k, p := range all {
+		for k, p := range s.noneOf(c) {
 			out[k] *= p
 		}
 	}
+}
+
+// noneOf returns the chance at each node of what every block of a cluster has in none.
+func (s *Sum) noneOf(c *cluster) []float64 {
+	all := s.constant(0)
+	for n := c.from; n < c.to; n++ {
+		v := &s.variants[n]
+		for k, p := range v.chance {
+			for _, b := range s.refs[v.from:v.to] {
+				p *= s.blocks[b].none[k]
+			}
+			all[k] += p
+		}
+	}
+	return all
 }
 
 // window fills in the cells for one rung of the ladder.

@@ -47,7 +47,7 @@ func (s *Sum) effect(x *Effect, out *Effects) {
 	match := func(c *charge) bool { return x.Match(&s.c[c.candidate]) }
 	// The chance at each node that nothing of it is charged: anywhere, in each cluster
 	// that may bring it, and in its blocks and sets.
-	s.none2 = s.none2[:0]
+	s.bringers = s.bringers[:0]
 	anywhere := s.constant(1)
 	for i := range s.clusters {
 		c := &s.clusters[i]
@@ -73,22 +73,13 @@ func (s *Sum) effect(x *Effect, out *Effects) {
 				}
 			}
 		}
-		all := s.constant(0)
-		for n := c.from; n < c.to; n++ {
-			v := &s.variants[n]
-			for k, p := range v.chance {
-				for _, b := range s.refs[v.from:v.to] {
-					p *= s.blocks[b].none[k]
-				}
-				all[k] += p
-			}
-		}
+		all := s.noneOf(c)
 		for k, p := range all {
 			anywhere[k] *= p
 		}
-		s.none2 = append(s.none2, noneOf{i, all})
+		s.bringers = append(s.bringers, bringer{i, all})
 	}
-	for _, y := range s.none2 {
+	for _, y := range s.bringers {
 		outside := s.arena.take()
 		for k, p := range y.chance {
 			outside[k] = anywhere[k] / max(p, 1e-12)
@@ -97,8 +88,9 @@ func (s *Sum) effect(x *Effect, out *Effects) {
 	}
 }
 
-// noneOf is the chance at each node that a cluster brings nothing.
-type noneOf struct {
+// bringer is a cluster that may bring an effect, with the chance at each node that it
+// does not.
+type bringer struct {
 	cluster int
 	chance  []float64
 }

@@ -245,10 +245,5 @@ func (m Moments) Var(a, b float64) float64 {
 	return max(0, a*a*m.SpendSpend+2*a*b*m.SpendHours+b*b*m.HoursHours)
 }
 
-// Cov returns the covariance of a spend + b hours with c spend + d hours.
-func (m Moments) Cov(a, b, c, d float64) float64 {
-	return a*c*m.SpendSpend + (a*d+b*c)*m.SpendHours + b*d*m.HoursHours
-}
-
 // Row returns the moments of a book row.
 func (e *Engine) Row(n int) Moments { return e.row(n).marginal }

@@ -41,9 +41,9 @@ type Sum struct {
 	chances  map[float64][]float64
 
 	totals
-	trans transforms
-	parts [][3][]float64
-	none2 []noneOf
+	trans    transforms
+	parts    [][3][]float64
+	bringers []bringer
 }
 
 // spot is the candidates of one place, from to to in the case.
@@ -97,7 +97,7 @@ type block struct {
 	from, to     int
 	chance       []float64
 	spend, hours []float64
-	none         []float64 // memory of Effects
+	none         []float64 // chance of nothing of a sort, for whoever asks last
 	re, im       [][chunkSize]float64
 }
 
@@ -110,7 +110,7 @@ type stateSet struct {
 	nothing      []float64
 	sure         bool // its one charge is certain
 	spend, hours []float64
-	none         []float64 // memory of Effects
+	none         []float64 // chance of nothing of a sort, for whoever asks last
 }
 
 // charge is one grade that may be the one charged.
