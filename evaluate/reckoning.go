@@ -12,10 +12,10 @@ import (
 // A reckoning is one lot worked out without drawing anything.
 //
 // Repair and hours are convolved (package convolve). The resale price is known in
-// closed form and hangs on nothing else. All else that the margin consists of
-// enters with its exact mean, with its covariance with the repair, by which the
-// repair's distribution is stretched, and with what variance is then left, as a
-// normal.
+// closed form and hangs on nothing else. All that is paid beside the repair is
+// convolved with it: what hangs on nothing by itself, what damage brings with it by
+// its main effects on the charges that bring it. The mean of the sum is exact, and
+// its distribution is stretched to the exact variance.
 type reckoning struct {
 	e   *Evaluator
 	p   *Prospect
@@ -23,8 +23,8 @@ type reckoning struct {
 	buy money.Purchase
 
 	repair, hours convolve.Distribution
-	// costs is the repair and all that is uncertain beside it, as if that hung on
-	// nothing; its mean does not matter.
+	// costs is the repair and all that is uncertain beside it, but the resale; only how
+	// it lies about its mean counts.
 	costs    convolve.Distribution
 	workdays convolve.Distribution // hours and waiting, in hours
 	terms    []convolve.Term
@@ -54,7 +54,7 @@ type reckoning struct {
 	extraSpend       float64 // of all extras after damage, less VAT
 	extraHours       float64
 	varExtra         float64
-	points           []point // of the repair
+	points           []point // of the costs
 }
 
 // point is an amount with its chance.

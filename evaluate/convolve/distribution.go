@@ -561,10 +561,7 @@ func (s *Sum) times(m *measure, rung, c int, effects *Effects, set *stateSet, re
 				fi[j] += p * float64(b[j])
 			}
 		}
-		r, i := &re[k], &im[k]
-		for j := range chunkSize {
-			r[j], i[j] = r[j]*fr[j]-i[j]*fi[j], r[j]*fi[j]+i[j]*fr[j]
-		}
+		multiply(&re[k], &im[k], &fr, &fi)
 	}
 }
 
@@ -608,10 +605,7 @@ func (s *Sum) timesMoved(m *measure, rung, c int, effects []float64, set *stateS
 				fi[j] += x*ti[j] + y*tr[j]
 			}
 		}
-		r, i := &re[k], &im[k]
-		for j := range chunkSize {
-			r[j], i[j] = r[j]*fr[j]-i[j]*fi[j], r[j]*fi[j]+i[j]*fr[j]
-		}
+		multiply(&re[k], &im[k], &fr, &fi)
 	}
 }
 

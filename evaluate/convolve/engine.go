@@ -2,16 +2,16 @@
 //
 // All jobs on one car hang together by one severity factor and by nothing else:
 // given the factor they are independent, and the distribution of a sum is then
-// the product of the jobs' transforms. So the factor is taken at some twenty
+// the product of the jobs' transforms. So the factor is taken at a few
 // nodes; at each the transforms of all jobs are multiplied, frequency by
 // frequency; the mixture over the nodes is turned back into a distribution. What
 // a book row's transform is depends on no lot, and is computed once.
 //
 // The one-factor Gaussian copula is that of Li (2000), Journal of Fixed Income
-// 9; sums by their transforms given the factor are those of Gregory and Laurent
-// (2003), Journal of Risk 7; the damping that keeps what lies beyond the window
+// 9; sums by their transforms given the factor are those of Laurent and Gregory
+// (2005), Journal of Risk 7; the damping that keeps what lies beyond the window
 // from coming round again is exponential tilting (Grübel and Hermesmeier 1999,
-// ASTIN Bulletin 29).
+// ASTIN Bulletin 29). All three from memory.
 package convolve
 
 import (
