@@ -6,6 +6,8 @@ import (
 	"sync/atomic"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"wreckoner/evaluate/convolve/vector"
 )
 
 // A Distribution is that of one amount, as masses on the cells of a window.
@@ -65,11 +67,13 @@ var sizes = [...]int{128, 256, 512}
 
 // transforms is memory for one sum's transforms.
 type transforms struct {
-	fft      [len(sizes)]*fourier.FFT
-	coeff    []complex128
-	re, im   [][chunkSize]float64 // by node: the product so far
-	re2, im2 [][chunkSize]float64 // of a cluster
-	zero     []float64            // chance at each node that nothing is charged
+	fft               [len(sizes)]*fourier.FFT
+	coeff             [maxChunks]vector.Double
+	sequence          []complex128
+	all, cluster, way []vector.Double // by node: the products so far
+	parts             []vector.Part
+	moved             [][]vector.Single
+	zero              []float64 // chance at each node that nothing is charged
 }
 
 // negligible is the share of the whole below which frequencies are left out.
@@ -79,27 +83,25 @@ const negligible = 1e-4
 // with their chances. It is safe for concurrent use.
 type Part struct {
 	Amounts, Chances []float64
-	known            [rungs]atomic.Pointer[[maxChunks]atomic.Pointer[[chunkSize]complex128]]
+	known            [rungs]atomic.Pointer[[maxChunks]atomic.Pointer[vector.Double]]
 }
 
 // chunk returns part c of the transform.
-func (p *Part) chunk(rung, c int) *[chunkSize]complex128 {
+func (p *Part) chunk(rung, c int) *vector.Double {
 	if p.known[rung].Load() == nil {
-		p.known[rung].CompareAndSwap(nil, new([maxChunks]atomic.Pointer[[chunkSize]complex128]))
+		p.known[rung].CompareAndSwap(nil, new([maxChunks]atomic.Pointer[vector.Double]))
 	}
 	at := &p.known[rung].Load()[c]
 	if got := at.Load(); got != nil {
 		return got
 	}
-	out := new([chunkSize]complex128)
-	window := windowOf(rung)
+	waves := wavesOf(len(p.Amounts))
+	defer wavesPool.Put(waves)
 	for i, x := range p.Amounts {
-		step, y := turns(x/window, c)
-		for j := range out {
-			out[j] += complex(p.Chances[i], 0) * y
-			y *= step
-		}
+		fixed(x/windowOf(rung), c, &(*waves)[i])
 	}
+	out := new(vector.Double)
+	vector.Sum(out, p.Chances, *waves)
 	at.CompareAndSwap(nil, out)
 	return at.Load()
 }
@@ -151,11 +153,10 @@ func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
 		d.Cells = d.Cells[:0]
 		return
 	}
-	if t := &s.trans; t.re == nil {
-		nodes := len(s.e.central)
-		t.coeff, t.zero = make([]complex128, sizes[len(sizes)-1]/2+1), make([]float64, len(s.e.nodes))
-		for _, v := range []*[][chunkSize]float64{&t.re, &t.im, &t.re2, &t.im2} {
-			*v = make([][chunkSize]float64, nodes)
+	if t := &s.trans; t.all == nil {
+		t.sequence, t.zero = make([]complex128, sizes[len(sizes)-1]/2+1), make([]float64, len(s.e.nodes))
+		for _, v := range []*[]vector.Double{&t.all, &t.cluster, &t.way} {
+			*v = make([]vector.Double, len(s.e.central))
 		}
 	}
 	if len(x.Terms) == 0 && x.Effects == nil { // else nothing charged is not yet nothing
@@ -275,57 +276,51 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 		if len(x.Terms) == 0 { // costs are read where the damping is least, these are not
 			limit *= 10
 		}
-		coeff := t.coeff[c*chunkSize:][:chunkSize]
-		for j := range coeff {
-			coeff[j] = 1
-		}
-		if d.raised > 0 {
-			step, turn := turns(d.raised/window, c)
-			for j := range coeff {
-				coeff[j] = turn
-				turn *= step
-			}
-		}
+		coeff := &t.coeff[c]
+		fixed(d.raised/window, c, coeff)
 		x.apply(coeff, rung, c, window)
-		if c > 0 && largest(coeff) < limit || s.product(m, rung, c, x.Effects, limit) {
-			clear(coeff) // no factor is above 1
+		if c > 0 && coeff.Largest() < limit || s.product(m, rung, c, x.Effects, limit) {
+			*coeff = vector.Double{} // no factor is above 1
 			faded = true
 			break
 		}
-		for j := range coeff {
-			var re, im float64
-			for k, w := range s.e.central {
-				re += w * t.re[k][j]
-				im += w * t.im[k][j]
-			}
-			coeff[j] *= complex(re-d.Zero, im)
+		var mean vector.Double
+		vector.Sum(&mean, s.e.central, t.all)
+		for j := range mean.Re {
+			mean.Re[j] -= d.Zero
 		}
+		coeff.Times(&mean)
 		if c == 0 {
-			whole = real(coeff[0])
+			whole = coeff.Re[0]
 		}
-		faded = largest(coeff) < limit
+		faded = coeff.Largest() < limit
 	}
 	size := 0
 	for 3*chunks*chunkSize > sizes[size] {
 		size++
 	}
 	if !faded { // blur it by a few cells, so that it fades
-		d.Blur = window * blur(t.coeff[:chunks*chunkSize])
+		d.Blur = window * blurs[chunks-1].sd
+		vector.Mul(t.coeff[:chunks], blurs[chunks-1].values)
 	} else {
 		d.Blur = 0
 	}
 	v := s.e.inverters[size]
-	for j := range chunks * chunkSize {
-		t.coeff[j] = cmplx.Conj(t.coeff[j]) * v.shift[j]
+	for c := range chunks {
+		x := &t.coeff[c]
+		for j := range x.Re {
+			at := c*chunkSize + j
+			t.sequence[at] = complex(x.Re[j], -x.Im[j]) * v.shift[at]
+		}
 	}
-	clear(t.coeff[chunks*chunkSize : v.cells/2+1])
+	clear(t.sequence[chunks*chunkSize : v.cells/2+1])
 	if t.fft[size] == nil {
 		t.fft[size] = fourier.NewFFT(v.cells)
 	}
 	if cap(d.Cells) < v.cells {
 		d.Cells = make([]float64, v.cells)
 	}
-	d.Cells = t.fft[size].Sequence(d.Cells[:v.cells], t.coeff[:v.cells/2+1])
+	d.Cells = t.fft[size].Sequence(d.Cells[:v.cells], t.sequence[:v.cells/2+1])
 	d.Step, d.margin = window/float64(v.cells), v.margin()
 	// Where ripples would make the distribution function fall it stands still, so that
 	// they do not add up; and it ends at 1.
@@ -358,58 +353,56 @@ func (x *Extra) least() (sum float64) {
 	return sum
 }
 
-// largest returns the size of the largest part of any of the numbers.
-func largest(numbers []complex128) float64 {
-	most := 0.0
-	for _, x := range numbers {
-		most = max(most, math.Abs(real(x)), math.Abs(imag(x)))
-	}
-	return most
-}
-
 // apply multiplies one chunk of frequencies by the transforms of what is added.
-func (x *Extra) apply(coeff []complex128, rung, c int, window float64) {
+func (x *Extra) apply(coeff *vector.Double, rung, c int, window float64) {
 	for _, term := range x.Terms {
-		var sum [chunkSize]complex128
+		var sum vector.Double
 		rest := 1.0
 		for _, share := range term {
-			step, turn := complex(1, 0), complex(1, 0)
+			values := share.chunk(rung, c)
 			if share.Shift != 0 {
-				step, turn = turns(share.Shift/window, c)
+				var moved vector.Double
+				fixed(share.Shift/window, c, &moved)
+				moved.Times(values)
+				values = &moved
 			}
-			turn *= complex(share.Chance, 0)
-			for j, y := range share.chunk(rung, c) {
-				sum[j] += turn * y
-				turn *= step
-			}
+			sum.Add(share.Chance, values)
 			rest -= share.Chance
 		}
-		for j := range coeff {
-			coeff[j] *= sum[j] + complex(rest, 0)
+		for j := range sum.Re {
+			sum.Re[j] += rest
 		}
+		coeff.Times(&sum)
 	}
 }
 
-// blur multiplies frequencies by the transform of a normal that is so narrow that it
-// has just faded at the last of them, and returns its standard deviation, in windows.
-func blur(coeff []complex128) (sd float64) {
-	sd = 4.24 / (2 * math.Pi * float64(len(coeff))) // of the window
-	for j := range coeff {
-		at := complex(-damping*sd, 2*math.Pi*float64(j)*sd)
-		coeff[j] *= cmplx.Exp(at * at / 2)
+// blurs are the transforms, at the frequencies of so many chunks, of a normal that is so
+// narrow that it has just faded at the last of them, with its standard deviation, in
+// windows.
+var blurs = func() (out [maxChunks]struct {
+	sd     float64
+	values []vector.Double
+}) {
+	for n := range out {
+		x := &out[n]
+		x.sd = 4.24 / (2 * math.Pi * float64((n+1)*chunkSize))
+		x.values = make([]vector.Double, n+1)
+		for j := range (n + 1) * chunkSize {
+			at := complex(-damping*x.sd, 2*math.Pi*float64(j)*x.sd)
+			y := cmplx.Exp(at * at / 2)
+			x.values[j/chunkSize].Re[j%chunkSize], x.values[j/chunkSize].Im[j%chunkSize] = real(y), imag(y)
+		}
 	}
-	return sd
-}
+	return out
+}()
 
 // product multiplies the transforms of all clusters at the frequencies of one
 // chunk. It reports whether the product is below a limit all over, and is then left
 // unfinished.
 func (s *Sum) product(m *measure, rung, c int, effects *Effects, limit float64) (faded bool) {
 	t := &s.trans
-	for k := range t.re {
-		for j := range chunkSize {
-			t.re[k][j], t.im[k][j] = 1, 0
-		}
+	for k := range t.all {
+		t.all[k] = one
 	}
 	// What is certain fades first: no other factor is above 1.
 	for _, sure := range []bool{true, false} {
@@ -420,7 +413,7 @@ func (s *Sum) product(m *measure, rung, c int, effects *Effects, limit float64) 
 			}
 			for n := s.blocks[x.first].from; n < s.blocks[x.last-1].to; n++ {
 				if set := &s.states[n]; set.sure == sure {
-					s.times(m, rung, c, effects, set, t.re, t.im)
+					s.times(m, rung, c, effects, set, t.all)
 				}
 			}
 		}
@@ -436,190 +429,92 @@ func (s *Sum) product(m *measure, rung, c int, effects *Effects, limit float64) 
 		for n := x.first; n < x.last; n++ {
 			s.block(m, rung, c, effects, &s.blocks[n])
 		}
-		for k := range t.re2 {
-			t.re2[k], t.im2[k] = [chunkSize]float64{}, [chunkSize]float64{}
-		}
+		clear(t.cluster)
 		for n := x.from; n < x.to; n++ {
 			s.variant(rung, c, effects, n)
 		}
-		for k := range t.re {
-			multiply(&t.re[k], &t.im[k], &t.re2[k], &t.im2[k])
-		}
+		vector.Mul(t.all, t.cluster)
 	}
 	return false
 }
 
+// one is 1 at every frequency: the transform of nothing.
+var one = func() (x vector.Double) {
+	x.Powers(1, 1)
+	return x
+}()
+
 // within reports whether the product is below a limit at all nodes and frequencies.
 func (t *transforms) within(limit float64) bool {
-	for k := range t.re {
-		for j := range chunkSize {
-			if math.Abs(t.re[k][j]) > limit || math.Abs(t.im[k][j]) > limit {
-				return false
-			}
+	for k := range t.all {
+		if t.all[k].Largest() > limit {
+			return false
 		}
 	}
 	return true
 }
 
-// multiply multiplies a by b.
-func multiply(aRe, aIm, bRe, bIm *[chunkSize]float64) {
-	for j := range chunkSize {
-		aRe[j], aIm[j] = aRe[j]*bRe[j]-aIm[j]*bIm[j], aRe[j]*bIm[j]+aIm[j]*bRe[j]
-	}
-}
-
 // block works out the transform of a block.
 func (s *Sum) block(m *measure, rung, c int, effects *Effects, b *block) {
-	if n := len(s.e.central); len(b.re) != n {
-		b.re, b.im = make([][chunkSize]float64, n), make([][chunkSize]float64, n)
+	if n := len(s.e.central); len(b.values) != n {
+		b.values = make([]vector.Double, n)
 	}
-	for k := range b.re {
-		b.im[k] = [chunkSize]float64{}
-		for j := range chunkSize {
-			b.re[k][j] = 1
-		}
+	for k := range b.values {
+		b.values[k] = one
 	}
 	for q := b.from; q < b.to; q++ {
-		s.times(m, rung, c, effects, &s.states[q], b.re, b.im)
+		s.times(m, rung, c, effects, &s.states[q], b.values)
 	}
 }
 
-// variant adds the transform of a variant, times its chance, to re2 and im2.
+// variant adds the transform of a variant, times its chance, to that of its cluster.
 func (s *Sum) variant(rung, c int, effects *Effects, n int) {
 	t, v := &s.trans, &s.variants[n]
-	step, turn := complex(1, 0), complex(1, 0)
+	turn := one
 	if effects != nil {
-		step, turn = turns(effects.variants[n]/windowOf(rung), c)
+		fixed(effects.variants[n]/windowOf(rung), c, &turn)
 	}
-	var re, im [chunkSize]float64
-	for j := range chunkSize {
-		re[j], im[j] = real(turn), imag(turn)
-		turn *= step
+	for k := range t.way {
+		t.way[k] = turn
 	}
-	refs := s.refs[v.from:v.to]
-	for k := range t.re2 {
-		p := v.chance[k+s.e.skip]
-		x, y := re, im
-		for _, b := range refs {
-			multiply(&x, &y, &s.blocks[b].re[k], &s.blocks[b].im[k])
-		}
-		for j := range chunkSize {
-			t.re2[k][j] += p * x[j]
-			t.im2[k][j] += p * y[j]
-		}
+	for _, b := range s.refs[v.from:v.to] {
+		vector.Mul(t.way, s.blocks[b].values)
 	}
+	vector.Add(t.cluster, v.chance[s.e.skip:], t.way)
 }
 
-// times multiplies re and im by the transform of what may be charged at a spot.
-func (s *Sum) times(m *measure, rung, c int, effects *Effects, set *stateSet, re, im [][chunkSize]float64) {
-	if effects != nil && set.moved(effects.charges) {
-		s.timesMoved(m, rung, c, effects.charges, set, re, im)
-		return
-	}
-	if set.sure {
-		x := s.e.chunk(m, rung, s.charges[set.from].number, c)
-		for k := range re {
-			r, i := &re[k], &im[k]
-			a, b := (*[chunkSize]float32)(x.re[k*chunkSize:]), (*[chunkSize]float32)(x.im[k*chunkSize:])
-			for j := range chunkSize {
-				fr, fi := float64(a[j]), float64(b[j])
-				r[j], i[j] = r[j]*fr-i[j]*fi, r[j]*fi+i[j]*fr
+// times multiplies out by the transform of what may be charged at a spot.
+func (s *Sum) times(m *measure, rung, c int, effects *Effects, set *stateSet, out []vector.Double) {
+	t := &s.trans
+	t.parts = t.parts[:0]
+	for n := set.from; n < set.to; n++ {
+		x := &s.charges[n]
+		values := s.e.chunk(m, rung, x.number, c).values
+		if effects != nil && effects.charges[n] != 0 { // it comes with its effect
+			for len(t.moved) <= len(t.parts) {
+				t.moved = append(t.moved, make([]vector.Single, len(values)))
 			}
+			var turn vector.Double
+			fixed(effects.charges[n]/windowOf(rung), c, &turn)
+			vector.Turn(t.moved[len(t.parts)], values, &turn)
+			values = t.moved[len(t.parts)]
 		}
-		return
+		t.parts = append(t.parts, vector.Part{Chance: x.chance[s.e.skip:], Value: values})
 	}
-	if set.to-set.from == 1 {
-		x := &s.charges[set.from]
-		t := s.e.chunk(m, rung, x.number, c)
-		chance, nothing := x.chance[s.e.skip:], set.nothing[s.e.skip:]
-		for k := range re {
-			p, q := chance[k], nothing[k]
-			r, i := &re[k], &im[k]
-			a, b := (*[chunkSize]float32)(t.re[k*chunkSize:]), (*[chunkSize]float32)(t.im[k*chunkSize:])
-			for j := range chunkSize {
-				fr, fi := q+p*float64(a[j]), p*float64(b[j])
-				r[j], i[j] = r[j]*fr-i[j]*fi, r[j]*fi+i[j]*fr
-			}
-		}
-		return
-	}
-	charges := s.charges[set.from:set.to]
-	var at [8]*chunk
-	for n := range charges {
-		at[n] = s.e.chunk(m, rung, charges[n].number, c)
-	}
-	for k := range re {
-		var fr, fi [chunkSize]float64
-		for j := range chunkSize {
-			fr[j] = set.nothing[k+s.e.skip]
-		}
-		for n := range charges {
-			p := charges[n].chance[k+s.e.skip]
-			a, b := (*[chunkSize]float32)(at[n].re[k*chunkSize:]), (*[chunkSize]float32)(at[n].im[k*chunkSize:])
-			for j := range chunkSize {
-				fr[j] += p * float64(a[j])
-				fi[j] += p * float64(b[j])
-			}
-		}
-		multiply(&re[k], &im[k], &fr, &fi)
-	}
+	vector.Mix(out, set.nothing[s.e.skip:], t.parts)
 }
 
-// moved reports whether any effect moves what is charged.
-func (set *stateSet) moved(effects []float64) bool {
-	for _, x := range effects[set.from:set.to] {
-		if x != 0 {
-			return true
-		}
-	}
-	return false
-}
-
-// timesMoved is times where each charge comes with its effect.
-func (s *Sum) timesMoved(m *measure, rung, c int, effects []float64, set *stateSet, re, im [][chunkSize]float64) {
-	charges := s.charges[set.from:set.to]
-	var at [8]*chunk
-	var turnRe, turnIm [8][chunkSize]float64
-	window := windowOf(rung)
-	for n := range charges {
-		at[n] = s.e.chunk(m, rung, charges[n].number, c)
-		x := effects[set.from+n] / window
-		step, turn := turns(x, c)
-		for j := range chunkSize {
-			turnRe[n][j], turnIm[n][j] = real(turn), imag(turn)
-			turn *= step
-		}
-	}
-	for k := range re {
-		var fr, fi [chunkSize]float64
-		for j := range chunkSize {
-			fr[j] = set.nothing[k+s.e.skip]
-		}
-		for n := range charges {
-			p := charges[n].chance[k+s.e.skip]
-			a, b := (*[chunkSize]float32)(at[n].re[k*chunkSize:]), (*[chunkSize]float32)(at[n].im[k*chunkSize:])
-			tr, ti := &turnRe[n], &turnIm[n]
-			for j := range chunkSize {
-				x, y := p*float64(a[j]), p*float64(b[j])
-				fr[j] += x*tr[j] - y*ti[j]
-				fi[j] += x*ti[j] + y*tr[j]
-			}
-		}
-		multiply(&re[k], &im[k], &fr, &fi)
-	}
-}
-
-// turns returns the transform of the fixed amount x, in windows, at the first
-// frequency of a chunk, and what takes it to the next.
-func turns(x float64, c int) (step, first complex128) {
+// fixed sets out to the transform of the fixed amount x, in windows, at the frequencies
+// of a chunk.
+func fixed(x float64, c int, out *vector.Double) {
 	sin, cos := math.Sincos(2 * math.Pi * x)
-	step, first = complex(cos, sin), complex(math.Exp(-damping*x), 0)
+	step, first := complex(cos, sin), complex(math.Exp(-damping*x), 0)
 	if c > 0 {
 		x *= float64(c * chunkSize)
 		sin, cos = math.Sincos(2 * math.Pi * (x - math.Floor(x)))
 		first *= complex(cos, sin)
 	}
-	return step, first
+	out.Powers(first, step)
 }
 
 // Quantiles writes the amounts that are not exceeded with the probabilities ps,

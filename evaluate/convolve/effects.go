@@ -59,6 +59,9 @@ func (s *Sum) effect(x *Effect, out *Effects) {
 			y.none = s.constant(1)
 			for j := y.from; j < y.to; j++ {
 				set := &s.states[j]
+				if set.none = nil; !s.may(set, match) {
+					continue
+				}
 				set.none = s.constant(1)
 				for q := set.from; q < set.to; q++ {
 					if match(&s.charges[q]) {
@@ -133,17 +136,18 @@ func (s *Sum) clusterEffect(c *cluster, match func(*charge) bool, outside []floa
 				}
 			}
 		}
+		for k, p := range b.none {
+			others[k] *= p
+		}
 		for j := b.from; j < b.to; j++ {
-			elsewhere := s.arena.take()
-			copy(elsewhere, others)
-			for o := b.from; o < b.to; o++ {
-				if o != j {
-					for k, p := range s.states[o].none {
-						elsewhere[k] *= p
-					}
+			set, elsewhere := &s.states[j], others
+			if set.none != nil {
+				elsewhere = s.arena.take()
+				for k, p := range set.none {
+					elsewhere[k] = others[k] / p
 				}
 			}
-			inside[n-c.first] += s.mainEffect(&s.states[j], b.chance, match, elsewhere, amount, out.charges)
+			inside[n-c.first] += s.mainEffect(set, b.chance, match, elsewhere, amount, out.charges)
 		}
 	}
 	if c.single() {

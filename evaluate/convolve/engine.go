@@ -23,6 +23,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"wreckoner/damage/book"
+	"wreckoner/evaluate/convolve/vector"
 )
 
 // MaxLink is the largest correlation of scores that the nodes can follow.
@@ -90,7 +91,7 @@ func New(b *book.Book, severity, hidden float64) (*Engine, error) {
 	for i := range e.central {
 		e.central[i] /= total
 	}
-	e.nothing = &chunk{re: make([]float32, len(e.central)*chunkSize), im: make([]float32, len(e.central)*chunkSize), faded: true}
+	e.nothing = &chunk{values: make([]vector.Single, len(e.central)), faded: true}
 	for i := range e.grids {
 		wide := 4.2
 		if i == momentLevel {

@@ -146,10 +146,18 @@ func (s *Sum) none(bad func(*charge) bool) Event {
 // touches reports whether a cluster may charge anything bad.
 func (s *Sum) touches(c *cluster, bad func(*charge) bool) bool {
 	for _, set := range s.states[s.blocks[c.first].from:s.blocks[c.last-1].to] {
-		for j := set.from; j < set.to; j++ {
-			if bad(&s.charges[j]) {
-				return true
-			}
+		if s.may(&set, bad) {
+			return true
+		}
+	}
+	return false
+}
+
+// may reports whether a set has a charge that is so.
+func (s *Sum) may(set *stateSet, so func(*charge) bool) bool {
+	for j := set.from; j < set.to; j++ {
+		if so(&s.charges[j]) {
+			return true
 		}
 	}
 	return false
@@ -163,6 +171,13 @@ func (s *Sum) without(c *cluster, bad func(*charge) bool, room, spend, hours []f
 		chance, x, y := s.constant(1), s.constant(0), s.constant(0)
 		for i := s.blocks[b].from; i < s.blocks[b].to; i++ {
 			set := &s.states[i]
+			if !s.may(set, bad) {
+				for k := range x {
+					x[k] += set.spend[k]
+					y[k] += set.hours[k]
+				}
+				continue
+			}
 			p, u, v := s.constant(1), s.arena.take(), s.arena.take()
 			copy(u, set.spend)
 			copy(v, set.hours)

@@ -6,6 +6,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/book"
+	"wreckoner/evaluate/convolve/vector"
 )
 
 // ErrTangled is the error for a car whose doubtful triggers hang together in more
@@ -98,11 +99,11 @@ type block struct {
 	chance       []float64
 	spend, hours []float64
 	none         []float64 // chance of nothing of a sort, for whoever asks last
-	re, im       [][chunkSize]float64
+	values       []vector.Double
 }
 
-// stateSet is what may be charged at a spot in a variant: charges from to to, worst
-// first, and the chance at each node that nothing is. spend and hours are the
+// stateSet is what may be charged at a spot in a variant: charges from to to, one at
+// least, worst first, and the chance at each node that nothing is. spend and hours are the
 // means at each node.
 type stateSet struct {
 	spot         int
@@ -110,7 +111,7 @@ type stateSet struct {
 	nothing      []float64
 	sure         bool // its one charge is certain
 	spend, hours []float64
-	none         []float64 // chance of nothing of a sort, for whoever asks last
+	none         []float64 // chance of nothing of a sort, for whoever asks last; nil where that is 1
 }
 
 // charge is one grade that may be the one charged.
@@ -320,12 +321,14 @@ func (s *Sum) cluster(n int) error {
 			s.turnOut(doubts, mask, way, &coded)
 			b := block{from: len(s.states)}
 			if n := len(s.blocks); n < cap(s.blocks) { // its memory serves again
-				old := &s.blocks[:n+1][n]
-				b.re, b.im = old.re, old.im
+				b.values = s.blocks[:n+1][n].values
 			}
 			for m, i := range members {
-				if of[m] == mask {
-					s.states = append(s.states, s.charged(i, &coded))
+				if of[m] != mask {
+					continue
+				}
+				if set := s.charged(i, &coded); set.to > set.from {
+					s.states = append(s.states, set)
 				}
 			}
 			b.to = len(s.states)

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"sync"
 	"sync/atomic"
+
+	"wreckoner/evaluate/convolve/vector"
 )
 
 // A measure is what is added up: so many times the spend and so many times the
@@ -29,14 +31,14 @@ type rowSpectrum struct {
 
 // Frequencies are computed in chunks, as far as the sum needs them.
 const (
-	chunkSize = 16
+	chunkSize = vector.Size
 	maxChunks = 6
 )
 
 // chunk is a row's transform at chunkSize frequencies, for each node: E[exp((i w
 // - damping) cost)]. Single precision serves: the products are added up in double.
 type chunk struct {
-	re, im []float32
+	values []vector.Single
 	faded  bool // so are all that follow
 }
 
@@ -94,49 +96,29 @@ func (e *Engine) transform(m *measure, rung, n, c int) *chunk {
 		level++
 	}
 	g, cost := &e.grids[level], e.costs(n, level)
-	waves := wavesPool.Get().(*waves)
+	waves := wavesOf(len(g.scores))
 	defer wavesPool.Put(waves)
-	waves.fill(m, cost, window, c)
-	out := &chunk{re: make([]float32, len(e.central)*chunkSize), im: make([]float32, len(e.central)*chunkSize), faded: true}
-	for k := range e.central {
+	for i, x := range cost.spend {
+		fixed((m.spend*x+m.hours*cost.hours[i])/window, c, &(*waves)[i])
+	}
+	out := &chunk{values: make([]vector.Single, len(e.central)), faded: true}
+	for k := range out.values {
 		from, to := g.from[k+e.skip], g.to[k+e.skip]
-		weights := g.weights[k+e.skip][from:to]
-		for j := 0; j < chunkSize; j += 2 { // two at once, in registers
-			a, b := waves.re[j][from:to], waves.im[j][from:to]
-			c, d := waves.re[j+1][from:to], waves.im[j+1][from:to]
-			a, b, c, d = a[:len(weights)], b[:len(weights)], c[:len(weights)], d[:len(weights)]
-			var re, im, re2, im2 float64
-			for i, w := range weights {
-				re += w * a[i]
-				im += w * b[i]
-				re2 += w * c[i]
-				im2 += w * d[i]
-			}
-			at := k*chunkSize + j
-			out.re[at], out.im[at], out.re[at+1], out.im[at+1] = float32(re), float32(im), float32(re2), float32(im2)
-			out.faded = out.faded && max(math.Abs(re), math.Abs(im), math.Abs(re2), math.Abs(im2)) < faded
-		}
+		var sum vector.Double
+		vector.Sum(&sum, g.weights[k+e.skip][from:to], (*waves)[from:to])
+		out.values[k] = sum.Single()
+		out.faded = out.faded && sum.Largest() < faded
 	}
 	return out
 }
 
-// waves are exp((i w - damping) cost) at the frequencies of a chunk, for each score of
-// a grid.
-type waves struct{ re, im [chunkSize][]float64 }
+// wavesPool holds memory for the transforms of fixed amounts at the frequencies of a
+// chunk.
+var wavesPool = sync.Pool{New: func() any { return new([]vector.Double) }}
 
-var wavesPool = sync.Pool{New: func() any { return new(waves) }}
-
-func (v *waves) fill(m *measure, cost *costs, window float64, c int) {
-	n := len(cost.spend)
-	for j := range v.re {
-		v.re[j] = slices.Grow(v.re[j][:0], n)[:n]
-		v.im[j] = slices.Grow(v.im[j][:0], n)[:n]
-	}
-	for i := range n {
-		step, at := turns((m.spend*cost.spend[i]+m.hours*cost.hours[i])/window, c)
-		for j := range v.re {
-			v.re[j][i], v.im[j][i] = real(at), imag(at)
-			at *= step
-		}
-	}
+// wavesOf returns memory for so many amounts from the pool, to which it goes back.
+func wavesOf(amounts int) *[]vector.Double {
+	waves := wavesPool.Get().(*[]vector.Double)
+	*waves = slices.Grow((*waves)[:0], amounts)[:amounts]
+	return waves
 }

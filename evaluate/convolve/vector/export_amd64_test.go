@@ -1,0 +1,3 @@
+package vector
+
+func setAVX2(on bool) { avx2 = on }

@@ -1,0 +1,5 @@
+//go:build !amd64
+
+package vector
+
+func setAVX2(bool) {}
