@@ -51,7 +51,7 @@ type Engine struct {
 // the links are not above a quarter.
 const (
 	reach    = 4.2
-	nodeStep = 1.05
+	nodeStep = 0.85
 )
 
 // New returns the engine of a book. The links, 0 to MaxLink, are the correlation
