@@ -16,13 +16,11 @@ type exact struct {
 	fixed, extras []charged      // each fixed item and each extra
 	daily         float64        // what a day costs, less VAT taken back, in pounds
 	strip         float64
-	// Mean days for parts of each row alone, seen and hidden.
-	seenParts, hiddenParts []float64
-	stretch, sale          scored
-	shortest               float64 // that lead times are stretched by
-	longest                float64
-	waits                  sync.Map // of *waiting, by lead
-	sales                  sync.Map // of *convolve.Part, by unit
+	stretch, sale scored
+	shortest      float64 // that lead times are stretched by
+	longest       float64
+	waits         sync.Map // of *waiting, by lead
+	sales         sync.Map // of *convolve.Part, by unit
 }
 
 type lazyMarket struct {
@@ -75,10 +73,6 @@ func newExact(shop *Shop) (*exact, error) {
 		x.extras[i].set(c.Charge, within)
 	}
 	x.stretch, x.sale = scores(shop.LeadSpread, 1.0/10), scores(shop.SellDays, 1.0/10)
-	for _, r := range shop.Book.Rows() {
-		x.seenParts = append(x.seenParts, x.waiting(lead{r.LeadDays, 0, 1}).parts)
-		x.hiddenParts = append(x.hiddenParts, x.waiting(lead{0, r.LeadDays, 1}).parts)
-	}
 	x.shortest, x.longest = shop.LeadSpread.At(-4), shop.LeadSpread.At(4)
 	return x, nil
 }

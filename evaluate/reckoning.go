@@ -28,10 +28,9 @@ type reckoning struct {
 	costs    convolve.Distribution
 	workdays convolve.Distribution // hours and waiting, in hours
 	terms    []convolve.Term
-	share    convolve.Term
+	parts    []*convolve.Part
 	effects  []convolve.Effect
 	moved    convolve.Effects
-	longer   []float64
 	leads    []convolve.Lead
 	likely   []convolve.Likely
 	extras   []extraCost
@@ -47,7 +46,6 @@ type reckoning struct {
 	netOther         float64 // fixed items and extras, less VAT
 	netUnmoved       float64 // of netOther, what is no effect of damage
 	varWait, varSell float64
-	varWithin        float64 // of the wait, once it is known what turned up
 	varOther         float64 // of what hangs on no damage, less VAT
 	waitSpend        float64 // covariances
 	waitHours        float64
@@ -98,17 +96,16 @@ func (r *reckoning) time() {
 	r.leads = r.sum.Leads(func(seen, hidden float64) bool {
 		return s.StripDays+hidden*x.longest > seen*x.longest || s.StripDays+hidden*x.shortest > seen*x.shortest
 	}, r.leads)
-	square, within, spend, hours := 0.0, 0.0, 0.0, 0.0
+	square, spend, hours := 0.0, 0.0, 0.0
 	r.wait = 0
 	for _, l := range r.leads {
 		w := r.e.exact.waiting(lead{l.Seen, l.Hidden, r.e.exact.daily})
 		r.wait += l.Chance * w.parts
 		square += l.Chance * w.square
-		within += l.Chance * (w.square - w.parts*w.parts)
 		spend += l.Spend * w.parts
 		hours += l.Hours * w.parts
 	}
-	r.varWait, r.varWithin = max(0, square-r.wait*r.wait), within
+	r.varWait = max(0, square-r.wait*r.wait)
 	r.waitSpend, r.waitHours = spend-r.wait*r.m.Spend, hours-r.wait*r.m.Hours
 	r.varSell = s.SellDays.SD() * s.SellDays.SD()
 	r.days = r.buy.Days + r.wait + r.p.Segment.Hours*r.m.Hours/s.HoursPerDay + s.FinishDays + s.SellDays.Mean()
@@ -121,7 +118,7 @@ func (r *reckoning) others() {
 	r.terms, r.effects = r.terms[:0], r.effects[:0]
 	add := func(c *charged, chance float64) {
 		r.varOther += chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
-		r.terms = append(r.terms, convolve.Term{{Part: &c.Part, Chance: chance}})
+		r.terms = append(r.terms, convolve.Term{Part: &c.Part, Chance: chance})
 	}
 	for i := range x.fixed {
 		c := &x.fixed[i]
@@ -148,7 +145,7 @@ func (r *reckoning) others() {
 				after := matcher(extra.After)
 				r.effects = append(r.effects, convolve.Effect{Amount: c.net * share, Match: func(c *book.Candidate) bool { return after(c.Item) }})
 			} else {
-				r.terms = append(r.terms, convolve.Term{{Part: &c.Part, Chance: chance}})
+				r.terms = append(r.terms, convolve.Term{Part: &c.Part, Chance: chance})
 				r.netUnmoved += chance * c.net
 			}
 		} else {
@@ -164,66 +161,39 @@ func (r *reckoning) others() {
 func (r *reckoning) addUp() {
 	daily := r.e.exact.daily
 	a, b := r.multipliers()
-	mean := r.m.Mean(a, b) + r.netUnmoved
+	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netUnmoved}
 	variance := r.m.Var(a, b) + r.varOther
-	if daily > 0 {
-		waits, least := r.waits(daily)
-		r.terms = append(r.terms, waits, convolve.Term{{Part: r.e.exact.selling(daily), Chance: 1}})
-		mean += daily * (least + r.e.shop.SellDays.Mean())
-		variance += daily * daily * (r.varWithin + r.varSell)
-	}
-	r.sum.Effects(r.effects, &r.moved)
-	variance += r.moved.Var + 2*(a*r.moved.Spend+b*r.moved.Hours)
-	x := convolve.Extra{Terms: r.terms, Mean: mean + r.moved.Mean, SD: math.Sqrt(max(0, variance))}
+	moved := 0.0 // covariance of the effects with the repair
 	if len(r.effects) > 0 {
+		r.sum.Effects(r.effects, &r.moved)
 		x.Effects = &r.moved
+		x.Mean += r.moved.Mean
+		moved = a*r.moved.Spend + b*r.moved.Hours
+		variance += r.moved.Var + 2*moved
 	}
+	if daily > 0 {
+		x.Waits = r.waits(daily)
+		x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(daily), Chance: 1})
+		x.Mean += daily * (r.wait + r.e.shop.SellDays.Mean())
+		waits := daily * (a*r.waitSpend + b*r.waitHours)
+		variance += daily*daily*(r.varWait+r.varSell) + 2*waits
+		if v := r.m.Var(a, b); v > 0 { // as far as both hang on the repair
+			variance += 2 * waits * moved / v
+		}
+	}
+	r.terms = x.Terms
+	x.SD = math.Sqrt(max(0, variance))
 	r.sum.With(r.e.exact.repair[r.p.segment], x, &r.costs)
 	r.points = gather(&r.costs, r.points)
 }
 
-// waits is the days for parts, times a unit, about the mean where
-// nothing makes parts take longer than the least they may; that what turns up does,
-// becomes effects of it.
-func (r *reckoning) waits(unit float64) (t convolve.Term, leastDays float64) {
-	x := r.e.exact
-	least, days := r.sum.Longest(x.partsOf, r.longer)
-	least = max(least, x.strip)
-	r.longer = days
-	for _, d := range days {
-		if d <= least {
-			continue
-		}
-		r.effects = append(r.effects, convolve.Effect{
-			Amount: unit * (d - max(least, r.before(d, least))),
-			Match:  func(c *book.Candidate) bool { return x.partsOf(c) >= d },
-		})
-	}
-	r.share = r.share[:0]
+// waits lists the days for parts at each pair of lead times, times a unit.
+func (r *reckoning) waits(unit float64) []*convolve.Part {
+	r.parts = r.parts[:0]
 	for _, l := range r.leads {
-		w := x.waiting(lead{l.Seen, l.Hidden, unit})
-		r.share = append(r.share, convolve.Share{Part: &w.days, Chance: l.Chance, Shift: unit * (least - w.parts)})
+		r.parts = append(r.parts, &r.e.exact.waiting(lead{l.Seen, l.Hidden, unit}).days)
 	}
-	return r.share, least
-}
-
-// before is the longest of the days for parts that is shorter than d.
-func (r *reckoning) before(d, least float64) float64 {
-	best := least
-	for _, x := range r.longer {
-		if x < d {
-			best = max(best, x)
-		}
-	}
-	return best
-}
-
-// partsOf is the mean of the days for parts where one thing alone is charged.
-func (x *exact) partsOf(c *book.Candidate) float64 {
-	if c.Kind == book.Seen {
-		return x.seenParts[c.Row]
-	}
-	return x.hiddenParts[c.Row]
+	return r.parts
 }
 
 // mostPoints is how many points stand for a distribution's window.
@@ -492,46 +462,24 @@ func (r *reckoning) hoursSpread() Spread {
 	return Spread{r.hours.Mean, q[0], q[1], q[2]}.times(r.p.Segment.Hours)
 }
 
-// daysSpread returns the distribution of the days: of hours and waiting, the hours moved
-// to their mean given how long parts take, and the whole then stretched to the variance
-// that it has.
+// daysSpread returns the distribution of the days: of hours, waiting and selling.
 func (r *reckoning) daysSpread() Spread {
 	s := &r.e.shop.Settings
 	perHour := max(r.p.Segment.Hours/s.HoursPerDay, 1e-6) // so that days, in hours, stay on the ladder of windows
 	out := Spread{r.days, r.days, r.days, r.days}
-	variance := perHour*perHour*r.m.HoursHours + r.varWait + r.varSell
-	if variance < 1e-12 {
+	sd := math.Sqrt(max(0, perHour*perHour*r.m.HoursHours+r.varWait+r.varSell+2*perHour*r.waitHours))
+	if sd < 1e-6 {
 		return out
 	}
-	// Between the pairs of lead times the hours' means differ, and vary the less
-	// within: by the law of total variance so much, in sixteenths.
-	between := 0.0
-	for _, l := range r.leads {
-		shift := l.Hours/l.Chance - r.m.Hours
-		between += l.Chance * shift * shift
-	}
-	within := 1.0
-	if r.m.HoursHours > 0 {
-		within = max(1, math.Round(4*math.Sqrt(max(0, 1-between/r.m.HoursHours)))) / 4
-	}
-	unit := perHour * within // days to an hour of the hours as convolved
-	moved := r.m.HoursHours + (r.varWait+r.varSell)/(unit*unit)
-	r.share = r.share[:0]
-	for _, l := range r.leads {
-		w := r.e.exact.waiting(lead{l.Seen, l.Hidden, 1 / unit})
-		shift := (l.Hours/l.Chance - r.m.Hours) / within
-		r.share = append(r.share, convolve.Share{Part: &w.days, Chance: l.Chance, Shift: shift})
-		moved += l.Chance * shift * (shift + 2*(w.parts-r.wait)/unit)
-	}
-	mean, sd := r.m.Hours+(r.wait+s.SellDays.Mean())/unit, math.Sqrt(moved)
+	mean := r.m.Hours + (r.wait+s.SellDays.Mean())/perHour
 	r.sum.With(r.e.exact.hours, convolve.Extra{
-		Terms: []convolve.Term{r.share, {{Part: r.e.exact.selling(1 / unit), Chance: 1}}},
-		Mean:  mean, SD: sd, Chunks: 4,
+		Waits: r.waits(1 / perHour),
+		Terms: []convolve.Term{{Part: r.e.exact.selling(1 / perHour), Chance: 1}},
+		Mean:  mean, SD: sd / perHour, Chunks: 4,
 	}, &r.workdays)
 	var q [3]float64
 	r.workdays.Quantiles(spreadShares, q[:])
-	stretch := math.Sqrt(max(0, variance+2*perHour*r.waitHours)) / sd
-	out.P10, out.P50, out.P90 = r.days+stretch*(q[0]-mean), r.days+stretch*(q[1]-mean), r.days+stretch*(q[2]-mean)
+	out.P10, out.P50, out.P90 = r.days+perHour*(q[0]-mean), r.days+perHour*(q[1]-mean), r.days+perHour*(q[2]-mean)
 	return out
 }
 

@@ -198,12 +198,12 @@ func TestWithAddsIndependentAmounts(t *testing.T) {
 	var plain, with convolve.Distribution
 	sum.Distribution(m, 0, 0, &plain)
 	part := &convolve.Part{Amounts: []float64{300}, Chances: []float64{1}}
-	sum.With(m, convolve.Extra{Terms: []convolve.Term{{{Part: part, Chance: 1}}}, Mean: plain.Mean + 300, SD: plain.SD}, &with)
+	sum.With(m, convolve.Extra{Terms: []convolve.Term{{Part: part, Chance: 1}}, Mean: plain.Mean + 300, SD: plain.SD}, &with)
 	for _, p := range []float64{0.1, 0.5, 0.8, 0.9, 0.95} {
 		within(t, fmt.Sprintf("moved quantile %g", p), quantile(&with, p), quantile(&plain, p)+300, 0.02*plain.SD)
 	}
 	mean, sd := plain.Mean+0.4*300, math.Sqrt(plain.SD*plain.SD+0.4*0.6*300*300)
-	sum.With(m, convolve.Extra{Terms: []convolve.Term{{{Part: part, Chance: 0.4}}}, Mean: mean, SD: sd}, &with)
+	sum.With(m, convolve.Extra{Terms: []convolve.Term{{Part: part, Chance: 0.4}}, Mean: mean, SD: sd}, &with)
 	for _, p := range []float64{0.1, 0.5, 0.8, 0.9, 0.95} {
 		x := quantile(&with, p)
 		within(t, fmt.Sprintf("chance at mixed quantile %g", p), 0.4*below(&plain, x-300)+0.6*below(&plain, x), p, 0.003)

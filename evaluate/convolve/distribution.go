@@ -3,7 +3,6 @@ package convolve
 import (
 	"math"
 	"math/cmplx"
-	"sync/atomic"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
@@ -31,11 +30,10 @@ type Distribution struct {
 	// that are seldom there make the window wide; it counts up to fineTo.
 	fine   *Distribution
 	fineTo float64
-	raised float64 // by which the sum was, to be above zero in the window
 }
 
 // At returns the amount at the middle of a cell.
-func (d *Distribution) At(cell int) float64 { return float64(cell-d.margin)*d.Step - d.raised }
+func (d *Distribution) At(cell int) float64 { return float64(cell-d.margin) * d.Step }
 
 // inverter turns so many frequencies back into masses. Cells below the margin, one in
 // 16, stand for negative amounts, into which a blurred edge runs: what ran farther would
@@ -67,68 +65,21 @@ var sizes = [...]int{128, 256, 512}
 
 // transforms is memory for one sum's transforms.
 type transforms struct {
-	fft               [len(sizes)]*fourier.FFT
-	coeff             [maxChunks]vector.Double
-	sequence          []complex128
-	all, cluster, way []vector.Double // by node: the products so far
-	parts             []vector.Part
-	moved             [][]vector.Single
-	zero              []float64 // chance at each node that nothing is charged
+	fft      [len(sizes)]*fourier.FFT
+	coeff    [maxChunks]vector.Double
+	sequence []complex128
+	all, way []vector.Double // by node: the products so far
+	// Of what hangs on a lead time of what was seen, of what was not, and on a pair.
+	seen, hidden [][]vector.Double
+	pair         []vector.Double
+	sums         []vector.Double // over the nodes, of each pair of bounds
+	parts        []vector.Part
+	moved        [][]vector.Single // charges with their effects
+	zero         []float64         // chance at each node that nothing is charged
 }
 
 // negligible is the share of the whole below which frequencies are left out.
 const negligible = 1e-4
-
-// A Part is an independent amount, never negative, in the form of points, ascending,
-// with their chances. It is safe for concurrent use.
-type Part struct {
-	Amounts, Chances []float64
-	known            [rungs]atomic.Pointer[[maxChunks]atomic.Pointer[vector.Double]]
-}
-
-// chunk returns part c of the transform.
-func (p *Part) chunk(rung, c int) *vector.Double {
-	if p.known[rung].Load() == nil {
-		p.known[rung].CompareAndSwap(nil, new([maxChunks]atomic.Pointer[vector.Double]))
-	}
-	at := &p.known[rung].Load()[c]
-	if got := at.Load(); got != nil {
-		return got
-	}
-	waves := wavesOf(len(p.Amounts))
-	defer wavesPool.Put(waves)
-	for i, x := range p.Amounts {
-		fixed(x/windowOf(rung), c, &(*waves)[i])
-	}
-	out := new(vector.Double)
-	vector.Sum(out, p.Chances, *waves)
-	at.CompareAndSwap(nil, out)
-	return at.Load()
-}
-
-// A Term is an independent amount that is one of several parts, each with its chance, or
-// none of them: nothing.
-type Term []Share
-
-// A Share is a part with its chance. Shift, of either sign, is added to it.
-type Share struct {
-	*Part
-	Chance, Shift float64
-}
-
-// Extra is what is added to a car's damage: independent terms, and Effects, as Sum.Effects
-// has them. Mean and SD are those of the whole sum.
-type Extra struct {
-	Terms    []Term
-	Effects  *Effects
-	Mean, SD float64
-	// Chunks bounds the frequencies, in chunks of 16: the finest detail is a seventieth
-	// of the window over so many. 0 takes them all.
-	Chunks int
-	// Reach is how many standard deviations above the mean the window takes in at
-	// least, 0 for as many as P95 needs.
-	Reach float64
-}
 
 const (
 	leastReach  = 2.2
@@ -148,18 +99,18 @@ func (s *Sum) Distribution(measure, chunks int, reach float64, d *Distribution) 
 func (s *Sum) With(measure int, x Extra, d *Distribution) { s.fill(s.e.measures[measure], d, x) }
 
 func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
-	d.Mean, d.SD, d.Zero, d.Beyond, d.Blur, d.Step, d.fineTo, d.raised = x.Mean, x.SD, 0, 0, 0, 0, 0, 0
+	d.Mean, d.SD, d.Zero, d.Beyond, d.Blur, d.Step, d.fineTo = x.Mean, x.SD, 0, 0, 0, 0, 0
 	if d.SD <= 1e-7*d.Mean { // what rounding leaves of a variance of 0
 		d.Cells = d.Cells[:0]
 		return
 	}
 	if t := &s.trans; t.all == nil {
 		t.sequence, t.zero = make([]complex128, sizes[len(sizes)-1]/2+1), make([]float64, len(s.e.nodes))
-		for _, v := range []*[]vector.Double{&t.all, &t.cluster, &t.way} {
+		for _, v := range []*[]vector.Double{&t.all, &t.way, &t.pair} {
 			*v = make([]vector.Double, len(s.e.central))
 		}
 	}
-	if len(x.Terms) == 0 && x.Effects == nil { // else nothing charged is not yet nothing
+	if x.alone() { // else nothing charged is not yet nothing
 		s.nothing(m, s.trans.zero)
 		for k, w := range s.e.central { // as the transforms have it
 			d.Zero += w * s.trans.zero[k+s.e.skip]
@@ -169,18 +120,11 @@ func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
 	if x.Reach > 0 {
 		reach, beyond = x.Reach, farthestOut
 	}
-	least := x.least()
 	for width := (x.Mean + reach*x.SD) * marginOf / (marginOf - 1); ; { // the margin takes its part
 		n, window := rung(width)
-		// What is below the margin comes round to the top, and undamping makes it
-		// exp(damping) times as much.
-		if d.raised = 0; least < -window/marginOf {
-			d.raised = -least
-			n, window = rung(width + d.raised)
-		}
 		s.window(m, n, window, d, &x)
 		if d.Beyond < beyond || n == rungs-1 {
-			if d.Blur > 0 && len(x.Terms) == 0 {
+			if d.Blur > 0 && x.alone() {
 				s.refine(m, n, d)
 			}
 			return
@@ -273,23 +217,21 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 		c := chunks
 		chunks++
 		limit := negligible * whole
-		if len(x.Terms) == 0 { // costs are read where the damping is least, these are not
+		if x.alone() { // costs are read where the damping is least, these are not
 			limit *= 10
 		}
 		coeff := &t.coeff[c]
-		fixed(d.raised/window, c, coeff)
-		x.apply(coeff, rung, c, window)
-		if c > 0 && coeff.Largest() < limit || s.product(m, rung, c, x.Effects, limit) {
+		x.terms(rung, c, coeff)
+		var sum vector.Double
+		if c > 0 && coeff.Largest() < limit || s.product(band{m, rung, c}, x, limit, &sum) {
 			*coeff = vector.Double{} // no factor is above 1
 			faded = true
 			break
 		}
-		var mean vector.Double
-		vector.Sum(&mean, s.e.central, t.all)
-		for j := range mean.Re {
-			mean.Re[j] -= d.Zero
+		for j := range sum.Re {
+			sum.Re[j] -= d.Zero
 		}
-		coeff.Times(&mean)
+		coeff.Times(&sum)
 		if c == 0 {
 			whole = coeff.Re[0]
 		}
@@ -333,49 +275,6 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 	d.Beyond = 1 - highest
 }
 
-// least returns what the terms come to at the least. Shares so rare that they do not
-// matter even where they come round to the top of a window do not count.
-func (x *Extra) least() (sum float64) {
-	const rare = 1e-6
-	for _, term := range x.Terms {
-		least, rest := math.Inf(1), 1.0
-		for _, share := range term {
-			if share.Chance > rare {
-				least = min(least, share.Shift+share.Amounts[0])
-			}
-			rest -= share.Chance
-		}
-		if rest > rare { // nothing may be added
-			least = min(least, 0)
-		}
-		sum += least
-	}
-	return sum
-}
-
-// apply multiplies one chunk of frequencies by the transforms of what is added.
-func (x *Extra) apply(coeff *vector.Double, rung, c int, window float64) {
-	for _, term := range x.Terms {
-		var sum vector.Double
-		rest := 1.0
-		for _, share := range term {
-			values := share.chunk(rung, c)
-			if share.Shift != 0 {
-				var moved vector.Double
-				fixed(share.Shift/window, c, &moved)
-				moved.Times(values)
-				values = &moved
-			}
-			sum.Add(share.Chance, values)
-			rest -= share.Chance
-		}
-		for j := range sum.Re {
-			sum.Re[j] += rest
-		}
-		coeff.Times(&sum)
-	}
-}
-
 // blurs are the transforms, at the frequencies of so many chunks, of a normal that is so
 // narrow that it has just faded at the last of them, with its standard deviation, in
 // windows.
@@ -395,127 +294,6 @@ var blurs = func() (out [maxChunks]struct {
 	}
 	return out
 }()
-
-// product multiplies the transforms of all clusters at the frequencies of one
-// chunk. It reports whether the product is below a limit all over, and is then left
-// unfinished.
-func (s *Sum) product(m *measure, rung, c int, effects *Effects, limit float64) (faded bool) {
-	t := &s.trans
-	for k := range t.all {
-		t.all[k] = one
-	}
-	// What is certain fades first: no other factor is above 1.
-	for _, sure := range []bool{true, false} {
-		for i := range s.clusters {
-			x := &s.clusters[i]
-			if !x.single() {
-				continue
-			}
-			for n := s.blocks[x.first].from; n < s.blocks[x.last-1].to; n++ {
-				if set := &s.states[n]; set.sure == sure {
-					s.times(m, rung, c, effects, set, t.all)
-				}
-			}
-		}
-		if c > 0 && t.within(limit) {
-			return true
-		}
-	}
-	for i := range s.clusters {
-		x := &s.clusters[i]
-		if x.single() {
-			continue
-		}
-		for n := x.first; n < x.last; n++ {
-			s.block(m, rung, c, effects, &s.blocks[n])
-		}
-		clear(t.cluster)
-		for n := x.from; n < x.to; n++ {
-			s.variant(rung, c, effects, n)
-		}
-		vector.Mul(t.all, t.cluster)
-	}
-	return false
-}
-
-// one is 1 at every frequency: the transform of nothing.
-var one = func() (x vector.Double) {
-	x.Powers(1, 1)
-	return x
-}()
-
-// within reports whether the product is below a limit at all nodes and frequencies.
-func (t *transforms) within(limit float64) bool {
-	for k := range t.all {
-		if t.all[k].Largest() > limit {
-			return false
-		}
-	}
-	return true
-}
-
-// block works out the transform of a block.
-func (s *Sum) block(m *measure, rung, c int, effects *Effects, b *block) {
-	if n := len(s.e.central); len(b.values) != n {
-		b.values = make([]vector.Double, n)
-	}
-	for k := range b.values {
-		b.values[k] = one
-	}
-	for q := b.from; q < b.to; q++ {
-		s.times(m, rung, c, effects, &s.states[q], b.values)
-	}
-}
-
-// variant adds the transform of a variant, times its chance, to that of its cluster.
-func (s *Sum) variant(rung, c int, effects *Effects, n int) {
-	t, v := &s.trans, &s.variants[n]
-	turn := one
-	if effects != nil {
-		fixed(effects.variants[n]/windowOf(rung), c, &turn)
-	}
-	for k := range t.way {
-		t.way[k] = turn
-	}
-	for _, b := range s.refs[v.from:v.to] {
-		vector.Mul(t.way, s.blocks[b].values)
-	}
-	vector.Add(t.cluster, v.chance[s.e.skip:], t.way)
-}
-
-// times multiplies out by the transform of what may be charged at a spot.
-func (s *Sum) times(m *measure, rung, c int, effects *Effects, set *stateSet, out []vector.Double) {
-	t := &s.trans
-	t.parts = t.parts[:0]
-	for n := set.from; n < set.to; n++ {
-		x := &s.charges[n]
-		values := s.e.chunk(m, rung, x.number, c).values
-		if effects != nil && effects.charges[n] != 0 { // it comes with its effect
-			for len(t.moved) <= len(t.parts) {
-				t.moved = append(t.moved, make([]vector.Single, len(values)))
-			}
-			var turn vector.Double
-			fixed(effects.charges[n]/windowOf(rung), c, &turn)
-			vector.Turn(t.moved[len(t.parts)], values, &turn)
-			values = t.moved[len(t.parts)]
-		}
-		t.parts = append(t.parts, vector.Part{Chance: x.chance[s.e.skip:], Value: values})
-	}
-	vector.Mix(out, set.nothing[s.e.skip:], t.parts)
-}
-
-// fixed sets out to the transform of the fixed amount x, in windows, at the frequencies
-// of a chunk.
-func fixed(x float64, c int, out *vector.Double) {
-	sin, cos := math.Sincos(2 * math.Pi * x)
-	step, first := complex(cos, sin), complex(math.Exp(-damping*x), 0)
-	if c > 0 {
-		x *= float64(c * chunkSize)
-		sin, cos = math.Sincos(2 * math.Pi * (x - math.Floor(x)))
-		first *= complex(cos, sin)
-	}
-	out.Powers(first, step)
-}
 
 // Quantiles writes the amounts that are not exceeded with the probabilities ps,
 // ascending, to out. They are drawn together about the mean by as much as the blur has

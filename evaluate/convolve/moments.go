@@ -243,6 +243,15 @@ type Lead struct {
 	Event
 }
 
+// pair numbers a pair of lead times, or of bounds to them, by their places among those
+// that may be.
+type pair struct{ seen, hidden int }
+
+// within reports whether neither is beyond that of o.
+func (p pair) within(o pair) bool { return p.seen <= o.seen && p.hidden <= o.hidden }
+
+func (p pair) most(o pair) pair { return pair{max(p.seen, o.seen), max(p.hidden, o.hidden)} }
+
 // Leads returns the pairs that may be, with their chances. Those of hidden damage
 // that do not matter beside the shortest of seen damage come as 0.
 func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead {
@@ -252,34 +261,38 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 			sure = max(sure, s.e.row(s.c[x.from].Row).lead)
 		}
 	}
+	lead := func(x *charge) (seen, hidden float64) {
+		switch {
+		case s.c[x.candidate].Kind == book.Seen:
+			return max(sure, x.row.lead), 0
+		case matters(sure, x.row.lead):
+			return sure, x.row.lead
+		}
+		return sure, 0
+	}
 	seen, hidden := []float64{sure}, []float64{0}
 	for i := range s.charges {
-		x := &s.charges[i]
-		if s.c[x.candidate].Kind == book.Seen {
-			if x.row.lead > sure {
-				seen = append(seen, x.row.lead)
-			}
-		} else if matters(sure, x.row.lead) {
-			hidden = append(hidden, x.row.lead)
-		}
+		a, b := lead(&s.charges[i])
+		seen, hidden = append(seen, a), append(hidden, b)
 	}
-	unique := func(v []float64) []float64 {
-		slices.Sort(v)
-		return slices.Compact(v)
-	}
-	seen, hidden = unique(seen), unique(hidden)
+	slices.Sort(seen)
+	slices.Sort(hidden)
+	seen, hidden = slices.Compact(seen), slices.Compact(hidden)
+	s.number(func(x *charge) (p pair) {
+		a, b := lead(x)
+		p.seen, _ = slices.BinarySearch(seen, a)
+		p.hidden, _ = slices.BinarySearch(hidden, b)
+		return p
+	})
+	s.last = pair{len(seen) - 1, len(hidden) - 1}
+
 	below := make([]Event, len(seen)*len(hidden))
-	for i, a := range seen {
-		for j, b := range hidden {
-			below[i*len(hidden)+j] = s.none(func(x *charge) bool {
-				if s.c[x.candidate].Kind == book.Seen {
-					return x.row.lead > a
-				}
-				return x.row.lead > b && matters(sure, x.row.lead)
-			})
+	for i := range seen {
+		for j := range hidden {
+			below[i*len(hidden)+j] = s.none(func(x *charge) bool { return !x.lead.within(pair{i, j}) })
 		}
 	}
-	out = out[:0]
+	out, s.pairs = out[:0], s.pairs[:0]
 	for i, a := range seen {
 		for j, b := range hidden {
 			e := below[i*len(hidden)+j]
@@ -293,11 +306,35 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 				e = e.plus(below[(i-1)*len(hidden)+j-1])
 			}
 			if e.Chance > 1e-9 {
-				out = append(out, Lead{a, b, e})
+				out, s.pairs = append(out, Lead{a, b, e}), append(s.pairs, pair{i, j})
 			}
 		}
 	}
 	return out
+}
+
+// number gives each charge its pair, and what holds charges the last of each of theirs.
+func (s *Sum) number(lead func(*charge) pair) {
+	for i := range s.charges {
+		s.charges[i].lead = lead(&s.charges[i])
+	}
+	for i := range s.clusters {
+		c := &s.clusters[i]
+		c.hangs = pair{}
+		for n := c.first; n < c.last; n++ {
+			b := &s.blocks[n]
+			b.hangs = pair{}
+			for j := b.from; j < b.to; j++ {
+				set := &s.states[j]
+				set.hangs = pair{}
+				for q := set.from; q < set.to; q++ {
+					set.hangs = set.hangs.most(s.charges[q].lead)
+				}
+				b.hangs = b.hangs.most(set.hangs)
+			}
+			c.hangs = c.hangs.most(b.hangs)
+		}
+	}
 }
 
 func (e Event) less(o Event) Event {
@@ -437,22 +474,4 @@ func (s *Sum) Coded(at damage.Spot) (chances [damage.GradeCount + 1]float64) {
 		chances[g.grade] = s.e.mean(g.chance)
 	}
 	return chances
-}
-
-// Longest returns the distinct values, ascending, that days gives to what may be
-// charged, and the largest of those that are charged for certain, 0 for none.
-func (s *Sum) Longest(days func(*book.Candidate) float64, out []float64) (sure float64, all []float64) {
-	all = out[:0]
-	for i := range s.charges {
-		if d := days(&s.c[s.charges[i].candidate]); !slices.Contains(all, d) {
-			all = append(all, d)
-		}
-	}
-	slices.Sort(all)
-	for i := range s.spots {
-		if x := &s.spots[i]; x.to-x.from == 1 && x.seen > 0 {
-			sure = max(sure, days(&s.c[x.from]))
-		}
-	}
-	return sure, all
 }

@@ -42,7 +42,12 @@ type Sum struct {
 	chances  map[float64][]float64
 
 	totals
-	trans    transforms
+	trans transforms
+	// mix is the chance of each charge at the central nodes, and its transform where
+	// that is known.
+	mix      []vector.Part
+	pairs    []pair // of Leads
+	last     pair   // the longest
 	parts    [][3][]float64
 	bringers []bringer
 }
@@ -72,6 +77,15 @@ type cluster struct {
 	from, to     int
 	first, last  int
 	spend, hours []float64
+	hangs        pair // the last of each lead time that anything of it has
+	known
+}
+
+// known is a transform that was worked out, within some bounds to the lead times; there is
+// none within pair{-1, -1}.
+type known struct {
+	values []vector.Double
+	within pair
 }
 
 // single reports whether there is one variant only.
@@ -99,7 +113,8 @@ type block struct {
 	chance       []float64
 	spend, hours []float64
 	none         []float64 // chance of nothing of a sort, for whoever asks last
-	values       []vector.Double
+	hangs        pair
+	known
 }
 
 // stateSet is what may be charged at a spot in a variant: charges from to to, one at
@@ -112,6 +127,7 @@ type stateSet struct {
 	sure         bool // its one charge is certain
 	spend, hours []float64
 	none         []float64 // chance of nothing of a sort, for whoever asks last; nil where that is 1
+	hangs        pair
 }
 
 // charge is one grade that may be the one charged.
@@ -122,6 +138,7 @@ type charge struct {
 	// chance of its being charged at each node; room that nothing worse is there;
 	// occurs that it is there at all.
 	chance, room, occurs []float64
+	lead                 pair
 }
 
 // arena hands out vectors of one length, again and again.
@@ -156,6 +173,7 @@ func (s *Sum) Add(c book.Case) error {
 	s.c = c
 	s.arena.reset()
 	s.spots, s.clusters, s.variants, s.refs, s.turned, s.blocks, s.states, s.charges, s.coded = s.spots[:0], s.clusters[:0], s.variants[:0], s.refs[:0], s.turned[:0], s.blocks[:0], s.states[:0], s.charges[:0], s.coded[:0]
+	s.mix, s.pairs, s.last = s.mix[:0], s.pairs[:0], pair{}
 	s.findSpots()
 	s.tie()
 	for n := range s.spots {
@@ -289,6 +307,9 @@ func varies(t *book.Trigger, grades []codedGrade) bool {
 // cluster lists the variants of the cluster whose first spot is n.
 func (s *Sum) cluster(n int) error {
 	c := cluster{from: len(s.variants), first: len(s.blocks)}
+	if n := len(s.clusters); n < cap(s.clusters) {
+		c.known = s.clusters[:n+1][n].known
+	}
 	var doubts, members []int
 	ways := 1
 	for i := n; i < len(s.spots); i++ {
@@ -320,8 +341,8 @@ func (s *Sum) cluster(n int) error {
 		for way := range s.ways(doubts, mask) {
 			s.turnOut(doubts, mask, way, &coded)
 			b := block{from: len(s.states)}
-			if n := len(s.blocks); n < cap(s.blocks) { // its memory serves again
-				b.values = s.blocks[:n+1][n].values
+			if n := len(s.blocks); n < cap(s.blocks) {
+				b.known = s.blocks[:n+1][n].known
 			}
 			for m, i := range members {
 				if of[m] != mask {
@@ -435,7 +456,8 @@ func (s *Sum) charged(n int, coded *[damage.SpotCount]damage.Grade) stateSet {
 		for k, p := range occurs {
 			here[k], rest[k] = room[k]*p, room[k]*(1-p)
 		}
-		s.charges = append(s.charges, charge{i, s.e.row(c.Row), c.Row, here, room, occurs})
+		s.charges = append(s.charges, charge{candidate: i, row: s.e.row(c.Row), number: c.Row, chance: here, room: room, occurs: occurs})
+		s.mix = append(s.mix, vector.Part{Chance: here[s.e.skip:]})
 		room = rest
 	}
 	set.to, set.nothing = len(s.charges), room

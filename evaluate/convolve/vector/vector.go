@@ -6,6 +6,8 @@
 // same bits.
 package vector
 
+import "unsafe"
+
 // Size is how many numbers a Double or Single holds.
 const Size = 16
 
@@ -50,8 +52,8 @@ func Mix(out []Double, rest []float64, parts []Part) {
 	for i := range parts {
 		_, _ = parts[i].Chance[n-1], parts[i].Value[n-1]
 	}
-	if avx2 && len(parts) > 0 {
-		mixAVX2(&out[0], &rest[0], &parts[0], len(parts), n)
+	if avx2 {
+		mixAVX2(&out[0], &rest[0], unsafe.SliceData(parts), len(parts), n)
 		return
 	}
 	mix(out, rest, parts)

@@ -1,8 +1,8 @@
 #include "textflag.h"
 
 // A Double is 256 bytes: four vectors of real parts, then four of imaginary ones. A
-// Single is 128 bytes, of which half a vector at a time is widened. All loops run
-// once at least.
+// Single is 128 bytes, of which half a vector at a time is widened. There is one block
+// at least.
 
 // CTIMES multiplies the complex numbers at off and 128+off of DI by re and im. It
 // uses Y8 to Y13.
@@ -45,6 +45,8 @@ block:
 	VXORPD       Y7, Y7, Y7
 	MOVQ         DX, R11
 	MOVQ         CX, R12
+	TESTQ        CX, CX
+	JZ           multiply
 
 part:
 	MOVQ         0(R11), R13
@@ -63,6 +65,7 @@ part:
 	DECQ         R12
 	JNZ          part
 
+multiply:
 	CTIMES(0, Y0, Y4)
 	CTIMES(32, Y1, Y5)
 	CTIMES(64, Y2, Y6)

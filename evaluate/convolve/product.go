@@ -1,0 +1,251 @@
+package convolve
+
+import "wreckoner/evaluate/convolve/vector"
+
+// A band is one chunk of the frequencies of a measure's window.
+type band struct {
+	m       *measure
+	rung, c int
+}
+
+// product sets out to the transform of all that is charged, with its effects and waits,
+// over the nodes. It reports whether that is below a limit all over, and is then left
+// unfinished.
+func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (faded bool) {
+	t := &s.trans
+	for i := range s.mix {
+		s.mix[i].Value = nil
+	}
+	for i := range s.blocks {
+		s.blocks[i].within = pair{-1, -1}
+	}
+	for i := range s.clusters {
+		s.clusters[i].within = pair{-1, -1}
+	}
+	waits := func(c *cluster) bool { return len(x.Waits) > 0 && c.hangs != pair{} }
+	fill(t.all, &one)
+	// What is certain fades first: no other factor is above 1.
+	for _, sure := range []bool{true, false} {
+		for i := range s.clusters {
+			c := &s.clusters[i]
+			if !c.single() || waits(c) {
+				continue
+			}
+			for n := s.blocks[c.first].from; n < s.blocks[c.last-1].to; n++ {
+				if set := &s.states[n]; set.sure == sure {
+					s.times(b, x.Effects, set, s.last, t.all)
+				}
+			}
+		}
+		if b.c > 0 && t.within(limit) {
+			return true
+		}
+	}
+	for i := range s.clusters {
+		if c := &s.clusters[i]; !c.single() && !waits(c) {
+			s.clusterWithin(b, x.Effects, c, s.last, t.all)
+		}
+	}
+	if len(x.Waits) == 0 {
+		vector.Sum(out, s.e.central, t.all)
+	} else {
+		s.waiting(b, x, out)
+	}
+	return false
+}
+
+// waiting finishes a product whose other clusters are in trans.all.
+//
+// What is added for the lead times hangs on what is charged. The transform of what is
+// charged where all lead times are within some bounds, times the chance of that, is the
+// product without the charges beyond them. Where the longest are at the bounds, it is
+// that less what is within shorter ones.
+func (s *Sum) waiting(b band, x *Extra, out *vector.Double) {
+	t, last := &s.trans, s.last
+	with := func(out []vector.Double, bounds pair, hangs func(pair) bool) {
+		for i := range s.clusters {
+			if c := &s.clusters[i]; c.hangs != (pair{}) && hangs(c.hangs) {
+				s.clusterWithin(b, x.Effects, c, bounds, out)
+			}
+		}
+	}
+	t.seen, t.hidden = s.e.blocks(t.seen, last.seen+1), s.e.blocks(t.hidden, last.hidden+1)
+	for i := range last.seen + 1 {
+		copy(t.seen[i], t.all)
+		with(t.seen[i], pair{i, last.hidden}, func(p pair) bool { return p.hidden == 0 })
+	}
+	for j := range last.hidden + 1 {
+		fill(t.hidden[j], &one)
+		with(t.hidden[j], pair{last.seen, j}, func(p pair) bool { return p.seen == 0 })
+	}
+	sums := t.sums[:0]
+	for i := range last.seen + 1 {
+		for j := range last.hidden + 1 {
+			copy(t.pair, t.seen[i])
+			vector.Mul(t.pair, t.hidden[j])
+			with(t.pair, pair{i, j}, func(p pair) bool { return p.seen > 0 && p.hidden > 0 })
+			var sum vector.Double
+			vector.Sum(&sum, s.e.central, t.pair)
+			sums = append(sums, sum)
+		}
+	}
+	t.sums = sums
+	*out = vector.Double{}
+	for n, p := range s.pairs {
+		at := func(i, j int) *vector.Double { return &sums[i*(last.hidden+1)+j] }
+		here := *at(p.seen, p.hidden)
+		if p.seen > 0 {
+			here.Add(-1, at(p.seen-1, p.hidden))
+		}
+		if p.hidden > 0 {
+			here.Add(-1, at(p.seen, p.hidden-1))
+		}
+		if p.seen > 0 && p.hidden > 0 {
+			here.Add(1, at(p.seen-1, p.hidden-1))
+		}
+		here.Times(x.Waits[n].chunk(b.rung, b.c))
+		out.Add(1, &here)
+	}
+}
+
+// blocks returns n vectors of a block for each central node, with the memory of some.
+func (e *Engine) blocks(memory [][]vector.Double, n int) [][]vector.Double {
+	for len(memory) < n {
+		memory = append(memory, make([]vector.Double, len(e.central)))
+	}
+	return memory
+}
+
+func fill(x []vector.Double, with *vector.Double) {
+	for k := range x {
+		x[k] = *with
+	}
+}
+
+// within reports whether the product is below a limit at all nodes and frequencies.
+func (t *transforms) within(limit float64) bool {
+	for k := range t.all {
+		if t.all[k].Largest() > limit {
+			return false
+		}
+	}
+	return true
+}
+
+// clusterWithin multiplies out by the transform of a cluster where nothing is charged
+// whose lead times are beyond the bounds.
+func (s *Sum) clusterWithin(b band, effects *Effects, c *cluster, bounds pair, out []vector.Double) {
+	if c.single() {
+		for n := s.blocks[c.first].from; n < s.blocks[c.last-1].to; n++ {
+			s.times(b, effects, &s.states[n], bounds, out)
+		}
+		return
+	}
+	if bounds = s.met(c.first, c.last, bounds); bounds != c.within {
+		c.begin(bounds, s.e, &vector.Double{})
+		for n := c.first; n < c.last; n++ {
+			s.blockWithin(b, effects, n, bounds)
+		}
+		for n := c.from; n < c.to; n++ {
+			s.variant(b, effects, n, c.values)
+		}
+	}
+	vector.Mul(out, c.values)
+}
+
+// met returns the last of each lead time within the bounds that anything in some blocks
+// has: bounds between that and the next make no difference to them.
+func (s *Sum) met(from, to int, bounds pair) (last pair) {
+	for n := from; n < to; n++ {
+		for i := s.blocks[n].from; i < s.blocks[n].to; i++ {
+			set := &s.states[i]
+			for j := set.from; j < set.to; j++ {
+				if x := s.charges[j].lead; x.within(bounds) {
+					last = last.most(x)
+				}
+			}
+		}
+	}
+	return last
+}
+
+// begin makes all values start, for some bounds.
+func (k *known) begin(bounds pair, e *Engine, start *vector.Double) {
+	if n := len(e.central); len(k.values) != n {
+		k.values = make([]vector.Double, n)
+	}
+	fill(k.values, start)
+	k.within = bounds
+}
+
+// blockWithin works out the transform of a block, unless it is known.
+func (s *Sum) blockWithin(b band, effects *Effects, n int, bounds pair) {
+	x := &s.blocks[n]
+	if bounds = s.met(n, n+1, bounds); bounds == x.within {
+		return
+	}
+	x.begin(bounds, s.e, &one)
+	for i := x.from; i < x.to; i++ {
+		s.times(b, effects, &s.states[i], bounds, x.values)
+	}
+}
+
+// variant adds the transform of a variant, times its chance, to out.
+func (s *Sum) variant(b band, effects *Effects, n int, out []vector.Double) {
+	v := &s.variants[n]
+	refs := s.refs[v.from:v.to]
+	way := s.blocks[refs[0]].values
+	moved := effects != nil && effects.variants[n] != 0
+	if len(refs) > 1 || moved {
+		copy(s.trans.way, way)
+		way = s.trans.way
+	}
+	for _, x := range refs[1:] {
+		vector.Mul(way, s.blocks[x].values)
+	}
+	if moved {
+		var turn vector.Double
+		fixed(effects.variants[n]/windowOf(b.rung), b.c, &turn)
+		for k := range way {
+			way[k].Times(&turn)
+		}
+	}
+	vector.Add(out, v.chance[s.e.skip:], way)
+}
+
+// times multiplies out by the transform of what may be charged at a spot, within the
+// bounds.
+func (s *Sum) times(b band, effects *Effects, set *stateSet, bounds pair, out []vector.Double) {
+	for n := set.from; n < set.to; n++ {
+		if s.mix[n].Value == nil {
+			s.mix[n].Value = s.values(b, effects, n)
+		}
+	}
+	parts := s.mix[set.from:set.to]
+	if !set.hangs.within(bounds) {
+		parts = s.trans.parts[:0]
+		for n := set.from; n < set.to; n++ {
+			if s.charges[n].lead.within(bounds) {
+				parts = append(parts, s.mix[n])
+			}
+		}
+		s.trans.parts = parts
+	}
+	vector.Mix(out, set.nothing[s.e.skip:], parts)
+}
+
+// values returns the transform of a charge, with its effect, at each node.
+func (s *Sum) values(b band, effects *Effects, n int) []vector.Single {
+	values := s.e.chunk(b.m, b.rung, s.charges[n].number, b.c).values
+	if effects == nil || effects.charges[n] == 0 {
+		return values
+	}
+	t := &s.trans
+	for len(t.moved) <= n {
+		t.moved = append(t.moved, make([]vector.Single, len(values)))
+	}
+	var turn vector.Double
+	fixed(effects.charges[n]/windowOf(b.rung), b.c, &turn)
+	vector.Turn(t.moved[n], values, &turn)
+	return t.moved[n]
+}
