@@ -210,10 +210,10 @@ func gather(d *convolve.Distribution, out []point) []point {
 	if d.Zero > 0 {
 		out = append(out, point{0, d.Zero})
 	}
-	size := max(1, len(d.Cells)/mostPoints)
+	size := (len(d.Cells) + mostPoints - 1) / mostPoints
 	for at := 0; at < len(d.Cells); at += size {
 		p, sum := 0.0, 0.0
-		for i, y := range d.Cells[at : at+size] {
+		for i, y := range d.Cells[at:min(at+size, len(d.Cells))] {
 			x := d.At(at + i)
 			p += y
 			sum += y * x

@@ -35,22 +35,33 @@ type Distribution struct {
 // At returns the amount at the middle of a cell.
 func (d *Distribution) At(cell int) float64 { return float64(cell-d.margin) * d.Step }
 
-// inverter turns so many frequencies back into masses. Cells below the margin, one in
-// 16, stand for negative amounts, into which a blurred edge runs: what ran farther would
-// come round to the window's end, where the damping is taken out most.
+// inverter turns the frequencies of so many chunks back into masses, on three times as
+// many cells. Cells below the margin, one in 16, stand for negative amounts, into which a
+// blurred edge runs: what ran farther would come round to the window's end, where the
+// damping is taken out most.
 type inverter struct {
 	cells  int
-	undamp []float64    // what takes the damping out of each cell
-	shift  []complex128 // what moves each frequency by the margin
+	undamp []float64       // what takes the damping out of each cell
+	shift  []vector.Double // what moves each frequency by the margin
+	// What blurs, so that the last frequency has faded: the transform of a normal with
+	// this standard deviation, in windows.
+	blur []vector.Double
+	sd   float64
 }
 
-func newInverter(cells int) *inverter {
-	v := &inverter{cells, make([]float64, cells), make([]complex128, cells/2+1)}
-	for i := range v.undamp {
-		v.undamp[i] = math.Exp(damping*float64(i-v.margin())/float64(cells)) / float64(cells)
+func newInverter(chunks int) *inverter {
+	v := &inverter{cells: 3 * chunks * chunkSize, shift: make([]vector.Double, chunks), blur: make([]vector.Double, chunks)}
+	for i := range v.cells {
+		v.undamp = append(v.undamp, math.Exp(damping*float64(i-v.margin())/float64(v.cells))/float64(v.cells))
 	}
-	for j := range v.shift {
-		v.shift[j] = cmplx.Exp(complex(0, -2*math.Pi*float64(j*v.margin())/float64(cells)))
+	v.sd = 4.24 / (2 * math.Pi * float64(chunks*chunkSize))
+	for j := range chunks * chunkSize {
+		set := func(x []vector.Double, y complex128) {
+			x[j/chunkSize].Re[j%chunkSize], x[j/chunkSize].Im[j%chunkSize] = real(y), imag(y)
+		}
+		set(v.shift, cmplx.Exp(complex(0, 2*math.Pi*float64(j)/marginOf)))
+		at := complex(-damping*v.sd, 2*math.Pi*float64(j)*v.sd)
+		set(v.blur, cmplx.Exp(at*at/2))
 	}
 	return v
 }
@@ -60,22 +71,19 @@ func (v *inverter) margin() int { return v.cells / marginOf }
 // marginOf is the margin's part of the window: one in so many cells.
 const marginOf = 16
 
-// sizes are the numbers of cells, each for at most a third as many frequencies.
-var sizes = [...]int{128, 256, 512}
-
 // transforms is memory for one sum's transforms.
 type transforms struct {
-	fft      [len(sizes)]*fourier.FFT
+	fft      [maxChunks]*fourier.FFT
 	coeff    [maxChunks]vector.Double
 	sequence []complex128
-	all, way []vector.Double // by node: the products so far
+	all, way []vector.Double // by node
 	// Of what hangs on a lead time of what was seen, of what was not, and on a pair.
-	seen, hidden [][]vector.Double
-	pair         []vector.Double
-	sums         []vector.Double // over the nodes, of each pair of bounds
-	parts        []vector.Part
-	moved        [][]vector.Single // charges with their effects
-	zero         []float64         // chance at each node that nothing is charged
+	seen, pair []vector.Double
+	hidden     []known
+	sums       []vector.Double // over the nodes, of each pair of bounds
+	parts      []vector.Part
+	moved      [][]vector.Single // charges with their effects
+	zero       []float64         // chance at each node that nothing is charged
 }
 
 // negligible is the share of the whole below which frequencies are left out.
@@ -105,10 +113,8 @@ func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
 		return
 	}
 	if t := &s.trans; t.all == nil {
-		t.sequence, t.zero = make([]complex128, sizes[len(sizes)-1]/2+1), make([]float64, len(s.e.nodes))
-		for _, v := range []*[]vector.Double{&t.all, &t.way, &t.pair} {
-			*v = make([]vector.Double, len(s.e.central))
-		}
+		t.sequence, t.zero = make([]complex128, 3*maxChunks*chunkSize/2+1), make([]float64, len(s.e.nodes))
+		t.all, t.way, t.seen, t.pair = s.e.memory(), s.e.memory(), s.e.memory(), s.e.memory()
 	}
 	if x.alone() { // else nothing charged is not yet nothing
 		s.nothing(m, s.trans.zero)
@@ -237,33 +243,34 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 		}
 		faded = coeff.Largest() < limit
 	}
-	size := 0
-	for 3*chunks*chunkSize > sizes[size] {
-		size++
+	v := s.e.inverters[chunks-1]
+	if d.Blur = 0; !faded {
+		d.Blur = window * v.sd
+		vector.Mul(t.coeff[:chunks], t.coeff[:chunks], v.blur)
 	}
-	if !faded { // blur it by a few cells, so that it fades
-		d.Blur = window * blurs[chunks-1].sd
-		vector.Mul(t.coeff[:chunks], blurs[chunks-1].values)
-	} else {
-		d.Blur = 0
-	}
-	v := s.e.inverters[size]
+	v.invert(t, d)
+	d.Step, d.margin = window/float64(v.cells), v.margin()
+}
+
+// invert fills in the cells.
+func (v *inverter) invert(t *transforms, d *Distribution) {
+	chunks := len(v.shift)
+	vector.Mul(t.coeff[:chunks], t.coeff[:chunks], v.shift)
 	for c := range chunks {
 		x := &t.coeff[c]
 		for j := range x.Re {
-			at := c*chunkSize + j
-			t.sequence[at] = complex(x.Re[j], -x.Im[j]) * v.shift[at]
+			t.sequence[c*chunkSize+j] = complex(x.Re[j], -x.Im[j])
 		}
 	}
-	clear(t.sequence[chunks*chunkSize : v.cells/2+1])
-	if t.fft[size] == nil {
-		t.fft[size] = fourier.NewFFT(v.cells)
+	sequence := t.sequence[:v.cells/2+1]
+	clear(sequence[chunks*chunkSize:])
+	if t.fft[chunks-1] == nil {
+		t.fft[chunks-1] = fourier.NewFFT(v.cells)
 	}
 	if cap(d.Cells) < v.cells {
 		d.Cells = make([]float64, v.cells)
 	}
-	d.Cells = t.fft[size].Sequence(d.Cells[:v.cells], t.sequence[:v.cells/2+1])
-	d.Step, d.margin = window/float64(v.cells), v.margin()
+	d.Cells = t.fft[chunks-1].Sequence(d.Cells[:v.cells], sequence)
 	// Where ripples would make the distribution function fall it stands still, so that
 	// they do not add up; and it ends at 1.
 	sum, highest := d.Zero, d.Zero
@@ -274,26 +281,6 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 	}
 	d.Beyond = 1 - highest
 }
-
-// blurs are the transforms, at the frequencies of so many chunks, of a normal that is so
-// narrow that it has just faded at the last of them, with its standard deviation, in
-// windows.
-var blurs = func() (out [maxChunks]struct {
-	sd     float64
-	values []vector.Double
-}) {
-	for n := range out {
-		x := &out[n]
-		x.sd = 4.24 / (2 * math.Pi * float64((n+1)*chunkSize))
-		x.values = make([]vector.Double, n+1)
-		for j := range (n + 1) * chunkSize {
-			at := complex(-damping*x.sd, 2*math.Pi*float64(j)*x.sd)
-			y := cmplx.Exp(at * at / 2)
-			x.values[j/chunkSize].Re[j%chunkSize], x.values[j/chunkSize].Im[j%chunkSize] = real(y), imag(y)
-		}
-	}
-	return out
-}()
 
 // Quantiles writes the amounts that are not exceeded with the probabilities ps,
 // ascending, to out. They are drawn together about the mean by as much as the blur has
@@ -326,9 +313,24 @@ func (d *Distribution) Quantiles(ps, out []float64) {
 			out[n] = d.Mean + drawn*(d.At(i)-d.Step/2-d.Mean)
 			continue
 		}
-		x := d.At(i) + ((p-sum)/d.Cells[i]-0.5)*d.Step
+		x := d.At(i) + (d.into(i, p-sum)-0.5)*d.Step
 		if out[n] = max(0, d.Mean+drawn*(x-d.Mean)); n > 0 {
 			out[n] = max(out[n], out[n-1]) // where the lower part ends
 		}
 	}
+}
+
+// into returns how far into a cell so much of its mass lies, from 0 to 1: the density
+// rises or falls evenly, as from the cell before to the one after.
+func (d *Distribution) into(cell int, mass float64) float64 {
+	m, before, after := d.Cells[cell], 0.0, 0.0
+	if cell > 0 {
+		before = d.Cells[cell-1]
+	}
+	if cell < len(d.Cells)-1 {
+		after = d.Cells[cell+1]
+	}
+	slope := max(-2*m, min((after-before)/2, 2*m)) // and is nowhere negative
+	b := m - slope/2
+	return 2 * mass / (b + math.Sqrt(max(0, b*b+2*slope*mass)))
 }

@@ -44,7 +44,8 @@ type Engine struct {
 	measures  []*measure
 	grids     [gridLevels]grid // each twice as fine as the one before
 	nothing   *chunk           // a transform that has died away
-	inverters [len(sizes)]*inverter
+	ones      []vector.Double  // the transform of nothing charged
+	inverters [maxChunks]*inverter
 }
 
 // Nodes of the factor reach this far either side of 0, and stand so close where
@@ -63,8 +64,8 @@ func New(b *book.Book, severity, hidden float64) (*Engine, error) {
 		}
 	}
 	e := &Engine{book: b, severity: severity, hidden: hidden, rows: make([]row, len(b.Rows()))}
-	for i, n := range sizes {
-		e.inverters[i] = newInverter(n)
+	for i := range e.inverters {
+		e.inverters[i] = newInverter(i + 1)
 	}
 	// The trapezoidal rule, which is spectrally accurate on what is smooth and
 	// dies away: the closer the links tie the jobs to the factor, the finer.
@@ -92,6 +93,10 @@ func New(b *book.Book, severity, hidden float64) (*Engine, error) {
 		e.central[i] /= total
 	}
 	e.nothing = &chunk{values: make([]vector.Single, len(e.central)), faded: true}
+	e.ones = make([]vector.Double, len(e.central))
+	for k := range e.ones {
+		e.ones[k] = one
+	}
 	for i := range e.grids {
 		wide := 4.2
 		if i == momentLevel {

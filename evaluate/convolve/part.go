@@ -76,7 +76,7 @@ func (x *Extra) terms(rung, c int, out *vector.Double) {
 
 // one is 1 at every frequency: the transform of nothing.
 var one = func() (x vector.Double) {
-	x.Powers(1, 1)
+	x.Powers(1, 1, 0)
 	return x
 }()
 
@@ -84,11 +84,5 @@ var one = func() (x vector.Double) {
 // of a chunk.
 func fixed(x float64, c int, out *vector.Double) {
 	sin, cos := math.Sincos(2 * math.Pi * x)
-	step, first := complex(cos, sin), complex(math.Exp(-damping*x), 0)
-	if c > 0 {
-		x *= float64(c * chunkSize)
-		sin, cos = math.Sincos(2 * math.Pi * (x - math.Floor(x)))
-		first *= complex(cos, sin)
-	}
-	out.Powers(first, step)
+	out.Powers(math.Exp(-damping*x), complex(cos, sin), c)
 }

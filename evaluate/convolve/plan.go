@@ -84,8 +84,8 @@ type cluster struct {
 // known is a transform that was worked out, within some bounds to the lead times; there is
 // none within pair{-1, -1}.
 type known struct {
-	values []vector.Double
-	within pair
+	values, memory []vector.Double
+	within         pair
 }
 
 // single reports whether there is one variant only.

@@ -23,7 +23,7 @@ func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (fade
 		s.clusters[i].within = pair{-1, -1}
 	}
 	waits := func(c *cluster) bool { return len(x.Waits) > 0 && c.hangs != pair{} }
-	fill(t.all, &one)
+	all := s.e.ones
 	// What is certain fades first: no other factor is above 1.
 	for _, sure := range []bool{true, false} {
 		for i := range s.clusters {
@@ -33,59 +33,58 @@ func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (fade
 			}
 			for n := s.blocks[c.first].from; n < s.blocks[c.last-1].to; n++ {
 				if set := &s.states[n]; set.sure == sure {
-					s.times(b, x.Effects, set, s.last, t.all)
+					all = s.times(b, x.Effects, set, s.last, all, t.all)
 				}
 			}
 		}
-		if b.c > 0 && t.within(limit) {
+		if b.c > 0 && largest(all) < limit {
 			return true
 		}
 	}
 	for i := range s.clusters {
 		if c := &s.clusters[i]; !c.single() && !waits(c) {
-			s.clusterWithin(b, x.Effects, c, s.last, t.all)
+			all = s.clusterWithin(b, x.Effects, c, s.last, all, t.all)
 		}
 	}
 	if len(x.Waits) == 0 {
-		vector.Sum(out, s.e.central, t.all)
+		vector.Sum(out, s.e.central, all)
 	} else {
-		s.waiting(b, x, out)
+		s.waiting(b, x, all, out)
 	}
 	return false
 }
 
-// waiting finishes a product whose other clusters are in trans.all.
+// waiting finishes a product, of which all has what hangs on no lead time.
 //
 // What is added for the lead times hangs on what is charged. The transform of what is
 // charged where all lead times are within some bounds, times the chance of that, is the
 // product without the charges beyond them. Where the longest are at the bounds, it is
 // that less what is within shorter ones.
-func (s *Sum) waiting(b band, x *Extra, out *vector.Double) {
+func (s *Sum) waiting(b band, x *Extra, all []vector.Double, out *vector.Double) {
 	t, last := &s.trans, s.last
-	with := func(out []vector.Double, bounds pair, hangs func(pair) bool) {
+	with := func(in, memory []vector.Double, bounds pair, hangs func(pair) bool) []vector.Double {
 		for i := range s.clusters {
 			if c := &s.clusters[i]; c.hangs != (pair{}) && hangs(c.hangs) {
-				s.clusterWithin(b, x.Effects, c, bounds, out)
+				in = s.clusterWithin(b, x.Effects, c, bounds, in, memory)
 			}
 		}
+		return in
 	}
-	t.seen, t.hidden = s.e.blocks(t.seen, last.seen+1), s.e.blocks(t.hidden, last.hidden+1)
-	for i := range last.seen + 1 {
-		copy(t.seen[i], t.all)
-		with(t.seen[i], pair{i, last.hidden}, func(p pair) bool { return p.hidden == 0 })
+	for len(t.hidden) <= last.hidden {
+		t.hidden = append(t.hidden, known{memory: s.e.memory()})
 	}
 	for j := range last.hidden + 1 {
-		fill(t.hidden[j], &one)
-		with(t.hidden[j], pair{last.seen, j}, func(p pair) bool { return p.seen == 0 })
+		h := &t.hidden[j]
+		h.values = with(s.e.ones, h.memory, pair{last.seen, j}, func(p pair) bool { return p.seen == 0 })
 	}
 	sums := t.sums[:0]
 	for i := range last.seen + 1 {
+		seen := with(all, t.seen, pair{i, last.hidden}, func(p pair) bool { return p.hidden == 0 })
 		for j := range last.hidden + 1 {
-			copy(t.pair, t.seen[i])
-			vector.Mul(t.pair, t.hidden[j])
-			with(t.pair, pair{i, j}, func(p pair) bool { return p.seen > 0 && p.hidden > 0 })
+			vector.Mul(t.pair, seen, t.hidden[j].values)
+			both := with(t.pair, t.pair, pair{i, j}, func(p pair) bool { return p.seen > 0 && p.hidden > 0 })
 			var sum vector.Double
-			vector.Sum(&sum, s.e.central, t.pair)
+			vector.Sum(&sum, s.e.central, both)
 			sums = append(sums, sum)
 		}
 	}
@@ -108,41 +107,29 @@ func (s *Sum) waiting(b band, x *Extra, out *vector.Double) {
 	}
 }
 
-// blocks returns n vectors of a block for each central node, with the memory of some.
-func (e *Engine) blocks(memory [][]vector.Double, n int) [][]vector.Double {
-	for len(memory) < n {
-		memory = append(memory, make([]vector.Double, len(e.central)))
-	}
-	return memory
-}
+// memory returns a vector of a Double for each central node.
+func (e *Engine) memory() []vector.Double { return make([]vector.Double, len(e.central)) }
 
-func fill(x []vector.Double, with *vector.Double) {
+// largest returns the size of the largest part of any of the numbers.
+func largest(x []vector.Double) (most float64) {
 	for k := range x {
-		x[k] = *with
+		most = max(most, x[k].Largest())
 	}
+	return most
 }
 
-// within reports whether the product is below a limit at all nodes and frequencies.
-func (t *transforms) within(limit float64) bool {
-	for k := range t.all {
-		if t.all[k].Largest() > limit {
-			return false
-		}
-	}
-	return true
-}
-
-// clusterWithin multiplies out by the transform of a cluster where nothing is charged
-// whose lead times are beyond the bounds.
-func (s *Sum) clusterWithin(b band, effects *Effects, c *cluster, bounds pair, out []vector.Double) {
+// clusterWithin returns in times the transform of a cluster where nothing is charged whose
+// lead times are beyond the bounds. It may use out, which may be in.
+func (s *Sum) clusterWithin(b band, effects *Effects, c *cluster, bounds pair, in, out []vector.Double) []vector.Double {
 	if c.single() {
 		for n := s.blocks[c.first].from; n < s.blocks[c.last-1].to; n++ {
-			s.times(b, effects, &s.states[n], bounds, out)
+			in = s.times(b, effects, &s.states[n], bounds, in, out)
 		}
-		return
+		return in
 	}
 	if bounds = s.met(c.first, c.last, bounds); bounds != c.within {
-		c.begin(bounds, s.e, &vector.Double{})
+		c.begin(bounds, s.e)
+		clear(c.values)
 		for n := c.first; n < c.last; n++ {
 			s.blockWithin(b, effects, n, bounds)
 		}
@@ -150,7 +137,8 @@ func (s *Sum) clusterWithin(b band, effects *Effects, c *cluster, bounds pair, o
 			s.variant(b, effects, n, c.values)
 		}
 	}
-	vector.Mul(out, c.values)
+	vector.Mul(out, in, c.values)
+	return out
 }
 
 // met returns the last of each lead time within the bounds that anything in some blocks
@@ -169,13 +157,12 @@ func (s *Sum) met(from, to int, bounds pair) (last pair) {
 	return last
 }
 
-// begin makes all values start, for some bounds.
-func (k *known) begin(bounds pair, e *Engine, start *vector.Double) {
-	if n := len(e.central); len(k.values) != n {
-		k.values = make([]vector.Double, n)
+// begin makes room for values within some bounds.
+func (k *known) begin(bounds pair, e *Engine) {
+	if len(k.memory) != len(e.central) {
+		k.memory = e.memory()
 	}
-	fill(k.values, start)
-	k.within = bounds
+	k.values, k.within = k.memory, bounds
 }
 
 // blockWithin works out the transform of a block, unless it is known.
@@ -184,28 +171,28 @@ func (s *Sum) blockWithin(b band, effects *Effects, n int, bounds pair) {
 	if bounds = s.met(n, n+1, bounds); bounds == x.within {
 		return
 	}
-	x.begin(bounds, s.e, &one)
+	x.begin(bounds, s.e)
+	at := s.e.ones
 	for i := x.from; i < x.to; i++ {
-		s.times(b, effects, &s.states[i], bounds, x.values)
+		at = s.times(b, effects, &s.states[i], bounds, at, x.memory)
 	}
+	x.values = at
 }
 
 // variant adds the transform of a variant, times its chance, to out.
 func (s *Sum) variant(b band, effects *Effects, n int, out []vector.Double) {
 	v := &s.variants[n]
 	refs := s.refs[v.from:v.to]
-	way := s.blocks[refs[0]].values
-	moved := effects != nil && effects.variants[n] != 0
-	if len(refs) > 1 || moved {
-		copy(s.trans.way, way)
-		way = s.trans.way
-	}
+	way, memory := s.blocks[refs[0]].values, s.trans.way
 	for _, x := range refs[1:] {
-		vector.Mul(way, s.blocks[x].values)
+		vector.Mul(memory, way, s.blocks[x].values)
+		way = memory
 	}
-	if moved {
+	if effects != nil && effects.variants[n] != 0 {
 		var turn vector.Double
 		fixed(effects.variants[n]/windowOf(b.rung), b.c, &turn)
+		copy(memory, way)
+		way = memory
 		for k := range way {
 			way[k].Times(&turn)
 		}
@@ -213,9 +200,9 @@ func (s *Sum) variant(b band, effects *Effects, n int, out []vector.Double) {
 	vector.Add(out, v.chance[s.e.skip:], way)
 }
 
-// times multiplies out by the transform of what may be charged at a spot, within the
-// bounds.
-func (s *Sum) times(b band, effects *Effects, set *stateSet, bounds pair, out []vector.Double) {
+// times sets out, which may be in, to in times the transform of what may be charged at a
+// spot, within the bounds, and returns it.
+func (s *Sum) times(b band, effects *Effects, set *stateSet, bounds pair, in, out []vector.Double) []vector.Double {
 	for n := set.from; n < set.to; n++ {
 		if s.mix[n].Value == nil {
 			s.mix[n].Value = s.values(b, effects, n)
@@ -231,7 +218,8 @@ func (s *Sum) times(b band, effects *Effects, set *stateSet, bounds pair, out []
 		}
 		s.trans.parts = parts
 	}
-	vector.Mix(out, set.nothing[s.e.skip:], parts)
+	vector.Mix(out, in, set.nothing[s.e.skip:], parts)
+	return out
 }
 
 // values returns the transform of a charge, with its effect, at each node.

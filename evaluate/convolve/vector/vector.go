@@ -41,57 +41,58 @@ type Part struct {
 	Value  []Single
 }
 
-// Mix multiplies each out by its rest plus the parts' values times their chances:
-// out[k] *= rest[k] + sum of Chance[k] Value[k]. All must be as long as out, at least.
-func Mix(out []Double, rest []float64, parts []Part) {
+// Mix sets each out to x times its rest plus the parts' values times their chances:
+// out[k] = x[k] (rest[k] + sum of Chance[k] Value[k]). All must be as long as out, at
+// least; out may be x.
+func Mix(out, x []Double, rest []float64, parts []Part) {
 	n := len(out)
 	if n == 0 {
 		return
 	}
-	_ = rest[n-1]
+	_, _ = x[n-1], rest[n-1]
 	for i := range parts {
 		_, _ = parts[i].Chance[n-1], parts[i].Value[n-1]
 	}
 	if avx2 {
-		mixAVX2(&out[0], &rest[0], unsafe.SliceData(parts), len(parts), n)
+		mixAVX2(&out[0], &x[0], &rest[0], unsafe.SliceData(parts), len(parts), n)
 		return
 	}
-	mix(out, rest, parts)
+	mix(out, x, rest, parts)
 }
 
 // The conversions keep the compiler from fusing a product with the sum it goes into.
 
-func mix(out []Double, rest []float64, parts []Part) {
+func mix(out, x []Double, rest []float64, parts []Part) {
 	for k := range out {
 		var f Double
 		for j := range Size {
 			f.Re[j] = rest[k]
 		}
 		for i := range parts {
-			p, x := parts[i].Chance[k], &parts[i].Value[k]
+			p, y := parts[i].Chance[k], &parts[i].Value[k]
 			for j := range Size {
-				f.Re[j] += float64(p * float64(x.Re[j]))
-				f.Im[j] += float64(p * float64(x.Im[j]))
+				f.Re[j] += float64(p * float64(y.Re[j]))
+				f.Im[j] += float64(p * float64(y.Im[j]))
 			}
 		}
-		out[k].times(&f)
+		out[k].product(&x[k], &f)
 	}
 }
 
 // Times multiplies x by y.
 func (x *Double) Times(y *Double) {
 	if avx2 {
-		mulAVX2(x, y, 1)
+		mulAVX2(x, x, y, 1)
 		return
 	}
-	x.times(y)
+	x.product(x, y)
 }
 
-func (x *Double) times(y *Double) {
+func (x *Double) product(y, z *Double) {
 	for j := range Size {
-		re, im := x.Re[j], x.Im[j]
-		x.Re[j] = float64(re*y.Re[j]) - float64(im*y.Im[j])
-		x.Im[j] = float64(re*y.Im[j]) + float64(im*y.Re[j])
+		a, b, c, d := y.Re[j], y.Im[j], z.Re[j], z.Im[j]
+		x.Re[j] = float64(a*c) - float64(b*d)
+		x.Im[j] = float64(a*d) + float64(b*c)
 	}
 }
 
@@ -111,19 +112,19 @@ func (x *Double) add(p float64, y *Double) {
 	}
 }
 
-// Mul multiplies each out by its x, of which there are as many.
-func Mul(out, x []Double) {
+// Mul sets each out to its x times its y, of which there are as many; out may be either.
+func Mul(out, x, y []Double) {
 	n := len(out)
 	if n == 0 {
 		return
 	}
-	_ = x[n-1]
+	_, _ = x[n-1], y[n-1]
 	if avx2 {
-		mulAVX2(&out[0], &x[0], n)
+		mulAVX2(&out[0], &x[0], &y[0], n)
 		return
 	}
 	for k := range out {
-		out[k].times(&x[k])
+		out[k].product(&x[k], &y[k])
 	}
 }
 
@@ -180,24 +181,36 @@ func Turn(out, x []Single, turn *Double) {
 	}
 }
 
-// Powers sets out to first times the powers of step from 0 on.
-func (x *Double) Powers(first, step complex128) {
+// Powers sets x to scale times the powers of step from Size times n on.
+func (x *Double) Powers(scale float64, step complex128, n int) {
 	// Four chains side by side, each of every fourth number.
-	var at [4]complex128
-	for j := range at {
-		at[j] = first
-		first = product(first, step)
+	square := times(step, step)
+	leap := times(square, square)
+	at := [4]complex128{0: complex(scale, 0)}
+	if n > 0 {
+		far := times(leap, leap)
+		far = times(far, far)
+		for ; n > 0; n >>= 1 {
+			if n&1 == 1 {
+				at[0] = times(at[0], far)
+			}
+			far = times(far, far)
+		}
 	}
-	square := product(step, step)
-	leap := product(square, square)
+	at[1], at[2] = times(at[0], step), times(at[0], square)
+	at[3] = times(at[1], square)
+	if avx2 {
+		powersAVX2(x, &at, leap)
+		return
+	}
 	for j := 0; j < Size; j += len(at) {
 		for i, y := range at {
 			x.Re[j+i], x.Im[j+i] = real(y), imag(y)
-			at[i] = product(y, leap)
+			at[i] = times(y, leap)
 		}
 	}
 }
 
-func product(x, y complex128) complex128 {
+func times(x, y complex128) complex128 {
 	return complex(float64(real(x)*real(y))-float64(imag(x)*imag(y)), float64(real(x)*imag(y))+float64(imag(x)*real(y)))
 }

@@ -4,11 +4,11 @@
 // Single is 128 bytes, of which half a vector at a time is widened. There is one block
 // at least.
 
-// CTIMES multiplies the complex numbers at off and 128+off of DI by re and im. It
-// uses Y8 to Y13.
+// CTIMES multiplies the complex numbers at off and 128+off of AX by re and im, into DI.
+// It uses Y8 to Y13.
 #define CTIMES(off, re, im) \
-	VMOVUPD off(DI), Y8       \
-	VMOVUPD (128+off)(DI), Y9 \
+	VMOVUPD off(AX), Y8       \
+	VMOVUPD (128+off)(AX), Y9 \
 	VMULPD  re, Y8, Y10       \
 	VMULPD  im, Y9, Y11       \
 	VMULPD  im, Y8, Y12       \
@@ -24,13 +24,14 @@
 	VMULPD    Y8, tmp, tmp \
 	VADDPD    tmp, sum, sum
 
-// func mixAVX2(out *Double, rest *float64, parts *Part, count, n int)
-TEXT ·mixAVX2(SB), NOSPLIT, $0-40
+// func mixAVX2(out, x *Double, rest *float64, parts *Part, count, n int)
+TEXT ·mixAVX2(SB), NOSPLIT, $0-48
 	MOVQ out+0(FP), DI
-	MOVQ rest+8(FP), SI
-	MOVQ parts+16(FP), DX
-	MOVQ count+24(FP), CX
-	MOVQ n+32(FP), BX
+	MOVQ x+8(FP), AX
+	MOVQ rest+16(FP), SI
+	MOVQ parts+24(FP), DX
+	MOVQ count+32(FP), CX
+	MOVQ n+40(FP), BX
 	XORQ R9, R9   // offset of the block's chance
 	XORQ R10, R10 // and of its values
 
@@ -71,6 +72,7 @@ multiply:
 	CTIMES(64, Y2, Y6)
 	CTIMES(96, Y3, Y7)
 	ADDQ $256, DI
+	ADDQ $256, AX
 	ADDQ $8, R9
 	ADDQ $128, R10
 	DECQ BX
@@ -78,29 +80,35 @@ multiply:
 	VZEROUPPER
 	RET
 
-// func mulAVX2(out, x *Double, n int)
-TEXT ·mulAVX2(SB), NOSPLIT, $0-24
+// LOAD fills Y0 to Y7 with the Double at from.
+#define LOAD(from) \
+	VMOVUPD 0(from), Y0   \
+	VMOVUPD 32(from), Y1  \
+	VMOVUPD 64(from), Y2  \
+	VMOVUPD 96(from), Y3  \
+	VMOVUPD 128(from), Y4 \
+	VMOVUPD 160(from), Y5 \
+	VMOVUPD 192(from), Y6 \
+	VMOVUPD 224(from), Y7
+
+// func mulAVX2(out, x, y *Double, n int)
+TEXT ·mulAVX2(SB), NOSPLIT, $0-32
 	MOVQ out+0(FP), DI
-	MOVQ x+8(FP), SI
-	MOVQ n+16(FP), CX
+	MOVQ x+8(FP), AX
+	MOVQ y+16(FP), SI
+	MOVQ n+24(FP), CX
 
 block:
-	VMOVUPD 0(SI), Y0
-	VMOVUPD 32(SI), Y1
-	VMOVUPD 64(SI), Y2
-	VMOVUPD 96(SI), Y3
-	VMOVUPD 128(SI), Y4
-	VMOVUPD 160(SI), Y5
-	VMOVUPD 192(SI), Y6
-	VMOVUPD 224(SI), Y7
+	LOAD(SI)
 	CTIMES(0, Y0, Y4)
 	CTIMES(32, Y1, Y5)
 	CTIMES(64, Y2, Y6)
 	CTIMES(96, Y3, Y7)
-	ADDQ    $256, DI
-	ADDQ    $256, SI
-	DECQ    CX
-	JNZ     block
+	ADDQ $256, DI
+	ADDQ $256, AX
+	ADDQ $256, SI
+	DECQ CX
+	JNZ  block
 	VZEROUPPER
 	RET
 
@@ -118,16 +126,6 @@ block:
 	SCALED(160, Y14, Y5) \
 	SCALED(192, Y15, Y6) \
 	SCALED(224, Y9, Y7)
-
-#define LOAD \
-	VMOVUPD 0(DI), Y0   \
-	VMOVUPD 32(DI), Y1  \
-	VMOVUPD 64(DI), Y2  \
-	VMOVUPD 96(DI), Y3  \
-	VMOVUPD 128(DI), Y4 \
-	VMOVUPD 160(DI), Y5 \
-	VMOVUPD 192(DI), Y6 \
-	VMOVUPD 224(DI), Y7
 
 #define STORE \
 	VMOVUPD Y0, 0(DI)   \
@@ -147,7 +145,7 @@ TEXT ·addAVX2(SB), NOSPLIT, $0-32
 	MOVQ n+24(FP), CX
 
 block:
-	LOAD
+	LOAD(DI)
 	VBROADCASTSD (DX), Y8
 	SCALEDALL
 	STORE
@@ -165,7 +163,7 @@ TEXT ·sumAVX2(SB), NOSPLIT, $0-32
 	MOVQ weights+8(FP), DX
 	MOVQ x+16(FP), SI
 	MOVQ n+24(FP), CX
-	LOAD
+	LOAD(DI)
 
 block:
 	VBROADCASTSD (DX), Y8
@@ -195,8 +193,8 @@ block:
 
 // func turnAVX2(out, x *Single, turn *Double, n int)
 TEXT ·turnAVX2(SB), NOSPLIT, $0-32
-	MOVQ    turn+16(FP), DI
-	LOAD
+	MOVQ turn+16(FP), SI
+	LOAD(SI)
 	MOVQ    out+0(FP), DI
 	MOVQ    x+8(FP), SI
 	MOVQ    n+24(FP), CX
@@ -210,5 +208,36 @@ block:
 	ADDQ    $128, SI
 	DECQ    CX
 	JNZ     block
+	VZEROUPPER
+	RET
+
+// LEAP multiplies Y0 and Y1 by Y2 and Y3 and stores them at off.
+#define LEAP(off) \
+	VMULPD  Y2, Y0, Y4          \
+	VMULPD  Y3, Y1, Y5          \
+	VMULPD  Y3, Y0, Y6          \
+	VMULPD  Y2, Y1, Y7          \
+	VSUBPD  Y5, Y4, Y0          \
+	VADDPD  Y7, Y6, Y1          \
+	VMOVUPD Y0, off(DI)         \
+	VMOVUPD Y1, (128+off)(DI)
+
+// func powersAVX2(out *Double, at *[4]complex128, leap complex128)
+TEXT ·powersAVX2(SB), NOSPLIT, $0-32
+	MOVQ         out+0(FP), DI
+	MOVQ         at+8(FP), SI
+	VBROADCASTSD leap_real+16(FP), Y2
+	VBROADCASTSD leap_imag+24(FP), Y3
+	VMOVUPD      0(SI), Y4
+	VMOVUPD      32(SI), Y5
+	VUNPCKLPD    Y5, Y4, Y0           // real parts 0, 2, 1, 3
+	VUNPCKHPD    Y5, Y4, Y1
+	VPERMPD      $0xd8, Y0, Y0
+	VPERMPD      $0xd8, Y1, Y1
+	VMOVUPD      Y0, 0(DI)
+	VMOVUPD      Y1, 128(DI)
+	LEAP(32)
+	LEAP(64)
+	LEAP(96)
 	VZEROUPPER
 	RET
