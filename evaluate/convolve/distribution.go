@@ -76,9 +76,9 @@ type transforms struct {
 	fft      [maxChunks]*fourier.FFT
 	coeff    [maxChunks]vector.Double
 	sequence []complex128
-	all, way []vector.Double // by node
+	all, way []vector.Single // by node
 	// Of what hangs on a lead time of what was seen, of what was not, and on a pair.
-	seen, pair []vector.Double
+	seen, pair []vector.Single
 	hidden     []known
 	sums       []vector.Double // over the nodes, of each pair of bounds
 	parts      []vector.Part
@@ -229,7 +229,7 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 		coeff := &t.coeff[c]
 		x.terms(rung, c, coeff)
 		var sum vector.Double
-		if c > 0 && coeff.Largest() < limit || s.product(band{m, rung, c}, x, limit, &sum) {
+		if c > 0 && coeff.Within(limit) || s.product(band{m, rung, c}, x, limit, &sum) {
 			*coeff = vector.Double{} // no factor is above 1
 			faded = true
 			break
@@ -241,12 +241,14 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 		if c == 0 {
 			whole = coeff.Re[0]
 		}
-		faded = coeff.Largest() < limit
+		faded = coeff.Within(limit)
 	}
 	v := s.e.inverters[chunks-1]
 	if d.Blur = 0; !faded {
 		d.Blur = window * v.sd
-		vector.Mul(t.coeff[:chunks], t.coeff[:chunks], v.blur)
+		for c := range v.blur {
+			t.coeff[c].Times(&v.blur[c])
+		}
 	}
 	v.invert(t, d)
 	d.Step, d.margin = window/float64(v.cells), v.margin()
@@ -255,9 +257,9 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 // invert fills in the cells.
 func (v *inverter) invert(t *transforms, d *Distribution) {
 	chunks := len(v.shift)
-	vector.Mul(t.coeff[:chunks], t.coeff[:chunks], v.shift)
-	for c := range chunks {
+	for c := range v.shift {
 		x := &t.coeff[c]
+		x.Times(&v.shift[c])
 		for j := range x.Re {
 			t.sequence[c*chunkSize+j] = complex(x.Re[j], -x.Im[j])
 		}

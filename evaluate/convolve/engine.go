@@ -44,7 +44,7 @@ type Engine struct {
 	measures  []*measure
 	grids     [gridLevels]grid // each twice as fine as the one before
 	nothing   *chunk           // a transform that has died away
-	ones      []vector.Double  // the transform of nothing charged
+	ones      []vector.Single  // the transform of nothing charged
 	inverters [maxChunks]*inverter
 }
 
@@ -93,9 +93,9 @@ func New(b *book.Book, severity, hidden float64) (*Engine, error) {
 		e.central[i] /= total
 	}
 	e.nothing = &chunk{values: make([]vector.Single, len(e.central)), faded: true}
-	e.ones = make([]vector.Double, len(e.central))
+	e.ones = make([]vector.Single, len(e.central))
 	for k := range e.ones {
-		e.ones[k] = one
+		e.ones[k] = one.Single()
 	}
 	for i := range e.grids {
 		wide := 4.2

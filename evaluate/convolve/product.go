@@ -37,7 +37,7 @@ func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (fade
 				}
 			}
 		}
-		if b.c > 0 && largest(all) < limit {
+		if b.c > 0 && vector.Within(all, limit) {
 			return true
 		}
 	}
@@ -47,7 +47,7 @@ func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (fade
 		}
 	}
 	if len(x.Waits) == 0 {
-		vector.Sum(out, s.e.central, all)
+		vector.Mean(out, s.e.central, all)
 	} else {
 		s.waiting(b, x, all, out)
 	}
@@ -60,9 +60,9 @@ func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (fade
 // charged where all lead times are within some bounds, times the chance of that, is the
 // product without the charges beyond them. Where the longest are at the bounds, it is
 // that less what is within shorter ones.
-func (s *Sum) waiting(b band, x *Extra, all []vector.Double, out *vector.Double) {
+func (s *Sum) waiting(b band, x *Extra, all []vector.Single, out *vector.Double) {
 	t, last := &s.trans, s.last
-	with := func(in, memory []vector.Double, bounds pair, hangs func(pair) bool) []vector.Double {
+	with := func(in, memory []vector.Single, bounds pair, hangs func(pair) bool) []vector.Single {
 		for i := range s.clusters {
 			if c := &s.clusters[i]; c.hangs != (pair{}) && hangs(c.hangs) {
 				in = s.clusterWithin(b, x.Effects, c, bounds, in, memory)
@@ -84,7 +84,7 @@ func (s *Sum) waiting(b band, x *Extra, all []vector.Double, out *vector.Double)
 			vector.Mul(t.pair, seen, t.hidden[j].values)
 			both := with(t.pair, t.pair, pair{i, j}, func(p pair) bool { return p.seen > 0 && p.hidden > 0 })
 			var sum vector.Double
-			vector.Sum(&sum, s.e.central, both)
+			vector.Mean(&sum, s.e.central, both)
 			sums = append(sums, sum)
 		}
 	}
@@ -107,20 +107,12 @@ func (s *Sum) waiting(b band, x *Extra, all []vector.Double, out *vector.Double)
 	}
 }
 
-// memory returns a vector of a Double for each central node.
-func (e *Engine) memory() []vector.Double { return make([]vector.Double, len(e.central)) }
-
-// largest returns the size of the largest part of any of the numbers.
-func largest(x []vector.Double) (most float64) {
-	for k := range x {
-		most = max(most, x[k].Largest())
-	}
-	return most
-}
+// memory returns a Single for each central node.
+func (e *Engine) memory() []vector.Single { return make([]vector.Single, len(e.central)) }
 
 // clusterWithin returns in times the transform of a cluster where nothing is charged whose
 // lead times are beyond the bounds. It may use out, which may be in.
-func (s *Sum) clusterWithin(b band, effects *Effects, c *cluster, bounds pair, in, out []vector.Double) []vector.Double {
+func (s *Sum) clusterWithin(b band, effects *Effects, c *cluster, bounds pair, in, out []vector.Single) []vector.Single {
 	if c.single() {
 		for n := s.blocks[c.first].from; n < s.blocks[c.last-1].to; n++ {
 			in = s.times(b, effects, &s.states[n], bounds, in, out)
@@ -180,7 +172,7 @@ func (s *Sum) blockWithin(b band, effects *Effects, n int, bounds pair) {
 }
 
 // variant adds the transform of a variant, times its chance, to out.
-func (s *Sum) variant(b band, effects *Effects, n int, out []vector.Double) {
+func (s *Sum) variant(b band, effects *Effects, n int, out []vector.Single) {
 	v := &s.variants[n]
 	refs := s.refs[v.from:v.to]
 	way, memory := s.blocks[refs[0]].values, s.trans.way
@@ -189,20 +181,15 @@ func (s *Sum) variant(b band, effects *Effects, n int, out []vector.Double) {
 		way = memory
 	}
 	if effects != nil && effects.variants[n] != 0 {
-		var turn vector.Double
-		fixed(effects.variants[n]/windowOf(b.rung), b.c, &turn)
-		copy(memory, way)
+		s.turn(b, effects.variants[n], memory, way)
 		way = memory
-		for k := range way {
-			way[k].Times(&turn)
-		}
 	}
 	vector.Add(out, v.chance[s.e.skip:], way)
 }
 
 // times sets out, which may be in, to in times the transform of what may be charged at a
 // spot, within the bounds, and returns it.
-func (s *Sum) times(b band, effects *Effects, set *stateSet, bounds pair, in, out []vector.Double) []vector.Double {
+func (s *Sum) times(b band, effects *Effects, set *stateSet, bounds pair, in, out []vector.Single) []vector.Single {
 	for n := set.from; n < set.to; n++ {
 		if s.mix[n].Value == nil {
 			s.mix[n].Value = s.values(b, effects, n)
@@ -230,10 +217,16 @@ func (s *Sum) values(b band, effects *Effects, n int) []vector.Single {
 	}
 	t := &s.trans
 	for len(t.moved) <= n {
-		t.moved = append(t.moved, make([]vector.Single, len(values)))
+		t.moved = append(t.moved, s.e.memory())
 	}
-	var turn vector.Double
-	fixed(effects.charges[n]/windowOf(b.rung), b.c, &turn)
-	vector.Turn(t.moved[n], values, &turn)
+	s.turn(b, effects.charges[n], t.moved[n], values)
 	return t.moved[n]
+}
+
+// turn sets out to the transform of what has the transform in, and an amount more.
+func (s *Sum) turn(b band, amount float64, out, in []vector.Single) {
+	var turn vector.Double
+	fixed(amount/windowOf(b.rung), b.c, &turn)
+	single := turn.Single()
+	vector.Turn(out, in, &single)
 }

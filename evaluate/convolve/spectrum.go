@@ -107,7 +107,7 @@ func (e *Engine) transform(m *measure, rung, n, c int) *chunk {
 		var sum vector.Double
 		vector.Sum(&sum, g.weights[k+e.skip][from:to], (*waves)[from:to])
 		out.values[k] = sum.Single()
-		out.faded = out.faded && sum.Largest() < faded
+		out.faded = out.faded && sum.Within(faded)
 	}
 	return out
 }

@@ -8,32 +8,17 @@ package vector
 
 import "unsafe"
 
-// Size is how many numbers a Double or Single holds.
+// Size is how many numbers a Single or Double holds.
 const Size = 16
 
-// Double is Size complex numbers.
-type Double struct{ Re, Im [Size]float64 }
-
-// Single is Size complex numbers in single precision, for what is stored.
+// Single is Size complex numbers in single precision.
 type Single struct{ Re, Im [Size]float32 }
 
-// Single returns x in single precision.
-func (x *Double) Single() (y Single) {
-	for j := range Size {
-		y.Re[j], y.Im[j] = float32(x.Re[j]), float32(x.Im[j])
-	}
-	return y
-}
+// Double is Size complex numbers in double precision.
+type Double struct{ Re, Im [Size]float64 }
 
-// Largest returns the size of the largest part of any of the numbers.
-func (x *Double) Largest() (most float64) {
-	for j := range Size {
-		most = max(most, abs(x.Re[j]), abs(x.Im[j]))
-	}
-	return most
-}
-
-func abs(x float64) float64 { return max(x, -x) }
+// The conversions below keep the compiler from fusing a product with the sum it goes
+// into.
 
 // A Part is one of several values that may come, as many as there are chances.
 type Part struct {
@@ -44,7 +29,7 @@ type Part struct {
 // Mix sets each out to x times its rest plus the parts' values times their chances:
 // out[k] = x[k] (rest[k] + sum of Chance[k] Value[k]). All must be as long as out, at
 // least; out may be x.
-func Mix(out, x []Double, rest []float64, parts []Part) {
+func Mix(out, x []Single, rest []float64, parts []Part) {
 	n := len(out)
 	if n == 0 {
 		return
@@ -57,40 +42,147 @@ func Mix(out, x []Double, rest []float64, parts []Part) {
 		mixAVX2(&out[0], &x[0], &rest[0], unsafe.SliceData(parts), len(parts), n)
 		return
 	}
-	mix(out, x, rest, parts)
-}
-
-// The conversions keep the compiler from fusing a product with the sum it goes into.
-
-func mix(out, x []Double, rest []float64, parts []Part) {
 	for k := range out {
-		var f Double
+		var sum Single
 		for j := range Size {
-			f.Re[j] = rest[k]
+			sum.Re[j] = float32(rest[k])
 		}
 		for i := range parts {
-			p, y := parts[i].Chance[k], &parts[i].Value[k]
-			for j := range Size {
-				f.Re[j] += float64(p * float64(y.Re[j]))
-				f.Im[j] += float64(p * float64(y.Im[j]))
+			sum.add(float32(parts[i].Chance[k]), &parts[i].Value[k])
+		}
+		out[k].product(&x[k], &sum)
+	}
+}
+
+func (x *Single) add(p float32, y *Single) {
+	for j := range Size {
+		x.Re[j] += float32(p * y.Re[j])
+		x.Im[j] += float32(p * y.Im[j])
+	}
+}
+
+// product sets x, which may be y or z, to their product.
+func (x *Single) product(y, z *Single) {
+	for j := range Size {
+		a, b, c, d := y.Re[j], y.Im[j], z.Re[j], z.Im[j]
+		x.Re[j] = float32(a*c) - float32(b*d)
+		x.Im[j] = float32(a*d) + float32(b*c)
+	}
+}
+
+// Mul sets each out to its x times its y, of which there are as many; out may be either.
+func Mul(out, x, y []Single) {
+	n := len(out)
+	if n == 0 {
+		return
+	}
+	_, _ = x[n-1], y[n-1]
+	if avx2 {
+		mulAVX2(&out[0], &x[0], &y[0], n, 1)
+		return
+	}
+	for k := range out {
+		out[k].product(&x[k], &y[k])
+	}
+}
+
+// Turn sets each out to its x, of which there are as many, times turn; out may be x.
+func Turn(out, x []Single, turn *Single) {
+	n := len(out)
+	if n == 0 {
+		return
+	}
+	_ = x[n-1]
+	if avx2 {
+		mulAVX2(&out[0], &x[0], turn, n, 0)
+		return
+	}
+	for k := range out {
+		out[k].product(&x[k], turn)
+	}
+}
+
+// Add adds to each out its x times its p, of which there are as many.
+func Add(out []Single, p []float64, x []Single) {
+	n := len(out)
+	if n == 0 {
+		return
+	}
+	_, _ = p[n-1], x[n-1]
+	if avx2 {
+		addAVX2(&out[0], &p[0], &x[0], n)
+		return
+	}
+	for k := range out {
+		out[k].add(float32(p[k]), &x[k])
+	}
+}
+
+// Mean sets out to the sum of each x, of which there are as many, times its weight.
+func Mean(out *Double, weights []float64, x []Single) {
+	n := len(weights)
+	*out = Double{}
+	if n == 0 {
+		return
+	}
+	_ = x[n-1]
+	if avx2 {
+		meanAVX2(out, &weights[0], &x[0], n)
+		return
+	}
+	for k, w := range weights {
+		y := x[k].Double()
+		out.add(w, &y)
+	}
+}
+
+// Within reports whether no part of any of the numbers is larger than a limit.
+func Within(x []Single, limit float64) bool {
+	most := float32(limit)
+	for k := range x {
+		for j := range Size {
+			if re, im := x[k].Re[j], x[k].Im[j]; re > most || re < -most || im > most || im < -most {
+				return false
 			}
 		}
-		out[k].product(&x[k], &f)
 	}
+	return true
+}
+
+// Double returns x in double precision.
+func (x *Single) Double() (y Double) {
+	for j := range Size {
+		y.Re[j], y.Im[j] = float64(x.Re[j]), float64(x.Im[j])
+	}
+	return y
+}
+
+// Single returns x in single precision.
+func (x *Double) Single() (y Single) {
+	for j := range Size {
+		y.Re[j], y.Im[j] = float32(x.Re[j]), float32(x.Im[j])
+	}
+	return y
+}
+
+// Within reports whether no part of any of the numbers is larger than a limit.
+func (x *Double) Within(limit float64) bool {
+	for j := range Size {
+		if re, im := x.Re[j], x.Im[j]; re > limit || re < -limit || im > limit || im < -limit {
+			return false
+		}
+	}
+	return true
 }
 
 // Times multiplies x by y.
 func (x *Double) Times(y *Double) {
 	if avx2 {
-		mulAVX2(x, x, y, 1)
+		timesAVX2(x, y)
 		return
 	}
-	x.product(x, y)
-}
-
-func (x *Double) product(y, z *Double) {
 	for j := range Size {
-		a, b, c, d := y.Re[j], y.Im[j], z.Re[j], z.Im[j]
+		a, b, c, d := x.Re[j], x.Im[j], y.Re[j], y.Im[j]
 		x.Re[j] = float64(a*c) - float64(b*d)
 		x.Im[j] = float64(a*d) + float64(b*c)
 	}
@@ -99,7 +191,7 @@ func (x *Double) product(y, z *Double) {
 // Add adds y times p to x.
 func (x *Double) Add(p float64, y *Double) {
 	if avx2 {
-		addAVX2(x, &p, y, 1)
+		sumAVX2(x, &p, y, 1)
 		return
 	}
 	x.add(p, y)
@@ -112,39 +204,7 @@ func (x *Double) add(p float64, y *Double) {
 	}
 }
 
-// Mul sets each out to its x times its y, of which there are as many; out may be either.
-func Mul(out, x, y []Double) {
-	n := len(out)
-	if n == 0 {
-		return
-	}
-	_, _ = x[n-1], y[n-1]
-	if avx2 {
-		mulAVX2(&out[0], &x[0], &y[0], n)
-		return
-	}
-	for k := range out {
-		out[k].product(&x[k], &y[k])
-	}
-}
-
-// Add adds to each out its x times its p.
-func Add(out []Double, p []float64, x []Double) {
-	n := len(out)
-	if n == 0 {
-		return
-	}
-	_, _ = p[n-1], x[n-1]
-	if avx2 {
-		addAVX2(&out[0], &p[0], &x[0], n)
-		return
-	}
-	for k := range out {
-		out[k].add(p[k], &x[k])
-	}
-}
-
-// Sum sets out to the sum of each x times its weight; there are as many.
+// Sum sets out to the sum of each x, of which there are as many, times its weight.
 func Sum(out *Double, weights []float64, x []Double) {
 	n := len(weights)
 	*out = Double{}
@@ -158,26 +218,6 @@ func Sum(out *Double, weights []float64, x []Double) {
 	}
 	for i, w := range weights {
 		out.add(w, &x[i])
-	}
-}
-
-// Turn sets each out to its x times the numbers of turn.
-func Turn(out, x []Single, turn *Double) {
-	n := len(out)
-	if n == 0 {
-		return
-	}
-	_ = x[n-1]
-	if avx2 {
-		turnAVX2(&out[0], &x[0], turn, n)
-		return
-	}
-	for k := range out {
-		for j := range Size {
-			re, im := float64(x[k].Re[j]), float64(x[k].Im[j])
-			out[k].Re[j] = float32(float64(re*turn.Re[j]) - float64(im*turn.Im[j]))
-			out[k].Im[j] = float32(float64(re*turn.Im[j]) + float64(im*turn.Re[j]))
-		}
 	}
 }
 

@@ -1,78 +1,73 @@
 #include "textflag.h"
 
-// A Double is 256 bytes: four vectors of real parts, then four of imaginary ones. A
-// Single is 128 bytes, of which half a vector at a time is widened. There is one block
-// at least.
+// A Single is 128 bytes: two vectors of real parts, then two of imaginary ones. A
+// Double is 256 bytes, likewise with four.
 
-// CTIMES multiplies the complex numbers at off and 128+off of AX by re and im, into DI.
+// PRODUCT stores the complex numbers at off and 64+off of AX, times re and im, at DI.
 // It uses Y8 to Y13.
-#define CTIMES(off, re, im) \
-	VMOVUPD off(AX), Y8       \
-	VMOVUPD (128+off)(AX), Y9 \
-	VMULPD  re, Y8, Y10       \
-	VMULPD  im, Y9, Y11       \
-	VMULPD  im, Y8, Y12       \
-	VMULPD  re, Y9, Y13       \
-	VSUBPD  Y11, Y10, Y10     \
-	VADDPD  Y13, Y12, Y12     \
-	VMOVUPD Y10, off(DI)      \
-	VMOVUPD Y12, (128+off)(DI)
+#define PRODUCT(off, re, im) \
+	VMOVUPS off(AX), Y8      \
+	VMOVUPS (64+off)(AX), Y9 \
+	VMULPS  re, Y8, Y10      \
+	VMULPS  im, Y9, Y11      \
+	VMULPS  im, Y8, Y12      \
+	VMULPS  re, Y9, Y13      \
+	VSUBPS  Y11, Y10, Y10    \
+	VADDPS  Y13, Y12, Y12    \
+	VMOVUPS Y10, off(DI)     \
+	VMOVUPS Y12, (64+off)(DI)
 
-// MIXIN adds the four singles at off of R8, times Y8, to sum.
-#define MIXIN(off, tmp, sum) \
-	VCVTPS2PD off(R8), tmp \
-	VMULPD    Y8, tmp, tmp \
-	VADDPD    tmp, sum, sum
+// SCALED adds the eight numbers at off of from, times Y8, to sum.
+#define SCALED(off, from, tmp, sum) \
+	VMULPS off(from), Y8, tmp \
+	VADDPS tmp, sum, sum
 
-// func mixAVX2(out, x *Double, rest *float64, parts *Part, count, n int)
+// SPREAD fills to, which is y and x, with the double at from in single precision.
+#define SPREAD(from, x, y) \
+	VCVTSD2SS    from, x, x \
+	VBROADCASTSS x, y
+
+// func mixAVX2(out, x *Single, rest *float64, parts *Part, count, n int)
 TEXT ·mixAVX2(SB), NOSPLIT, $0-48
-	MOVQ out+0(FP), DI
-	MOVQ x+8(FP), AX
-	MOVQ rest+16(FP), SI
-	MOVQ parts+24(FP), DX
-	MOVQ count+32(FP), CX
-	MOVQ n+40(FP), BX
-	XORQ R9, R9   // offset of the block's chance
-	XORQ R10, R10 // and of its values
+	MOVQ   out+0(FP), DI
+	MOVQ   x+8(FP), AX
+	MOVQ   rest+16(FP), SI
+	MOVQ   parts+24(FP), DX
+	MOVQ   count+32(FP), CX
+	MOVQ   n+40(FP), BX
+	XORQ   R9, R9           // offset of the block's chance
+	XORQ   R10, R10         // and of its values
+	VXORPS X0, X0, X0
+	VXORPS X8, X8, X8
 
 block:
-	VBROADCASTSD (SI)(R9*1), Y0
-	VMOVAPD      Y0, Y1
-	VMOVAPD      Y0, Y2
-	VMOVAPD      Y0, Y3
-	VXORPD       Y4, Y4, Y4
-	VXORPD       Y5, Y5, Y5
-	VXORPD       Y6, Y6, Y6
-	VXORPD       Y7, Y7, Y7
-	MOVQ         DX, R11
-	MOVQ         CX, R12
-	TESTQ        CX, CX
-	JZ           multiply
+	SPREAD((SI)(R9*1), X0, Y0)
+	VMOVAPS Y0, Y1
+	VXORPS  Y2, Y2, Y2
+	VXORPS  Y3, Y3, Y3
+	MOVQ    DX, R11
+	MOVQ    CX, R12
+	TESTQ   CX, CX
+	JZ      multiply
 
 part:
-	MOVQ         0(R11), R13
-	MOVQ         24(R11), R8
-	ADDQ         R10, R8
-	VBROADCASTSD (R13)(R9*1), Y8
-	MIXIN(0, Y9, Y0)
-	MIXIN(16, Y10, Y1)
-	MIXIN(32, Y11, Y2)
-	MIXIN(48, Y12, Y3)
-	MIXIN(64, Y13, Y4)
-	MIXIN(80, Y14, Y5)
-	MIXIN(96, Y15, Y6)
-	MIXIN(112, Y9, Y7)
-	ADDQ         $48, R11
-	DECQ         R12
-	JNZ          part
+	MOVQ 0(R11), R13
+	MOVQ 24(R11), R8
+	ADDQ R10, R8
+	SPREAD((R13)(R9*1), X8, Y8)
+	SCALED(0, R8, Y9, Y0)
+	SCALED(32, R8, Y10, Y1)
+	SCALED(64, R8, Y11, Y2)
+	SCALED(96, R8, Y12, Y3)
+	ADDQ $48, R11
+	DECQ R12
+	JNZ  part
 
 multiply:
-	CTIMES(0, Y0, Y4)
-	CTIMES(32, Y1, Y5)
-	CTIMES(64, Y2, Y6)
-	CTIMES(96, Y3, Y7)
-	ADDQ $256, DI
-	ADDQ $256, AX
+	PRODUCT(0, Y0, Y2)
+	PRODUCT(32, Y1, Y3)
+	ADDQ $128, DI
+	ADDQ $128, AX
 	ADDQ $8, R9
 	ADDQ $128, R10
 	DECQ BX
@@ -80,52 +75,69 @@ multiply:
 	VZEROUPPER
 	RET
 
-// LOAD fills Y0 to Y7 with the Double at from.
-#define LOAD(from) \
-	VMOVUPD 0(from), Y0   \
-	VMOVUPD 32(from), Y1  \
-	VMOVUPD 64(from), Y2  \
-	VMOVUPD 96(from), Y3  \
-	VMOVUPD 128(from), Y4 \
-	VMOVUPD 160(from), Y5 \
-	VMOVUPD 192(from), Y6 \
-	VMOVUPD 224(from), Y7
-
-// func mulAVX2(out, x, y *Double, n int)
-TEXT ·mulAVX2(SB), NOSPLIT, $0-32
+// func mulAVX2(out, x, y *Single, n, step int)
+TEXT ·mulAVX2(SB), NOSPLIT, $0-40
 	MOVQ out+0(FP), DI
 	MOVQ x+8(FP), AX
 	MOVQ y+16(FP), SI
 	MOVQ n+24(FP), CX
+	MOVQ step+32(FP), DX
+	SHLQ $7, DX
 
 block:
-	LOAD(SI)
-	CTIMES(0, Y0, Y4)
-	CTIMES(32, Y1, Y5)
-	CTIMES(64, Y2, Y6)
-	CTIMES(96, Y3, Y7)
-	ADDQ $256, DI
-	ADDQ $256, AX
-	ADDQ $256, SI
-	DECQ CX
-	JNZ  block
+	VMOVUPS 0(SI), Y0
+	VMOVUPS 32(SI), Y1
+	VMOVUPS 64(SI), Y2
+	VMOVUPS 96(SI), Y3
+	PRODUCT(0, Y0, Y2)
+	PRODUCT(32, Y1, Y3)
+	ADDQ    $128, DI
+	ADDQ    $128, AX
+	ADDQ    DX, SI
+	DECQ    CX
+	JNZ     block
 	VZEROUPPER
 	RET
 
-// SCALED adds the four numbers at off of SI, times Y8, to sum.
-#define SCALED(off, tmp, sum) \
-	VMULPD off(SI), Y8, tmp \
-	VADDPD tmp, sum, sum
+// func addAVX2(out *Single, p *float64, x *Single, n int)
+TEXT ·addAVX2(SB), NOSPLIT, $0-32
+	MOVQ   out+0(FP), DI
+	MOVQ   p+8(FP), DX
+	MOVQ   x+16(FP), SI
+	MOVQ   n+24(FP), CX
+	VXORPS X8, X8, X8
 
-#define SCALEDALL \
-	SCALED(0, Y9, Y0)    \
-	SCALED(32, Y10, Y1)  \
-	SCALED(64, Y11, Y2)  \
-	SCALED(96, Y12, Y3)  \
-	SCALED(128, Y13, Y4) \
-	SCALED(160, Y14, Y5) \
-	SCALED(192, Y15, Y6) \
-	SCALED(224, Y9, Y7)
+block:
+	VMOVUPS 0(DI), Y0
+	VMOVUPS 32(DI), Y1
+	VMOVUPS 64(DI), Y2
+	VMOVUPS 96(DI), Y3
+	SPREAD((DX), X8, Y8)
+	SCALED(0, SI, Y9, Y0)
+	SCALED(32, SI, Y10, Y1)
+	SCALED(64, SI, Y11, Y2)
+	SCALED(96, SI, Y12, Y3)
+	VMOVUPS Y0, 0(DI)
+	VMOVUPS Y1, 32(DI)
+	VMOVUPS Y2, 64(DI)
+	VMOVUPS Y3, 96(DI)
+	ADDQ    $128, DI
+	ADDQ    $128, SI
+	ADDQ    $8, DX
+	DECQ    CX
+	JNZ     block
+	VZEROUPPER
+	RET
+
+#define LOAD \
+	VMOVUPD 0(DI), Y0   \
+	VMOVUPD 32(DI), Y1  \
+	VMOVUPD 64(DI), Y2  \
+	VMOVUPD 96(DI), Y3  \
+	VMOVUPD 128(DI), Y4 \
+	VMOVUPD 160(DI), Y5 \
+	VMOVUPD 192(DI), Y6 \
+	VMOVUPD 224(DI), Y7
 
 #define STORE \
 	VMOVUPD Y0, 0(DI)   \
@@ -137,25 +149,42 @@ block:
 	VMOVUPD Y6, 192(DI) \
 	VMOVUPD Y7, 224(DI)
 
-// func addAVX2(out *Double, p *float64, x *Double, n int)
-TEXT ·addAVX2(SB), NOSPLIT, $0-32
+// WIDENED adds the four singles at off of SI, times Y8, to sum.
+#define WIDENED(off, tmp, sum) \
+	VCVTPS2PD off(SI), tmp \
+	VMULPD    Y8, tmp, tmp \
+	VADDPD    tmp, sum, sum
+
+// func meanAVX2(out *Double, weights *float64, x *Single, n int)
+TEXT ·meanAVX2(SB), NOSPLIT, $0-32
 	MOVQ out+0(FP), DI
-	MOVQ p+8(FP), DX
+	MOVQ weights+8(FP), DX
 	MOVQ x+16(FP), SI
 	MOVQ n+24(FP), CX
+	LOAD
 
 block:
-	LOAD(DI)
 	VBROADCASTSD (DX), Y8
-	SCALEDALL
-	STORE
-	ADDQ         $256, DI
-	ADDQ         $256, SI
+	WIDENED(0, Y9, Y0)
+	WIDENED(16, Y10, Y1)
+	WIDENED(32, Y11, Y2)
+	WIDENED(48, Y12, Y3)
+	WIDENED(64, Y13, Y4)
+	WIDENED(80, Y14, Y5)
+	WIDENED(96, Y15, Y6)
+	WIDENED(112, Y9, Y7)
+	ADDQ         $128, SI
 	ADDQ         $8, DX
 	DECQ         CX
 	JNZ          block
+	STORE
 	VZEROUPPER
 	RET
+
+// SCALED2 adds the four doubles at off of SI, times Y8, to sum.
+#define SCALED2(off, tmp, sum) \
+	VMULPD off(SI), Y8, tmp \
+	VADDPD tmp, sum, sum
 
 // func sumAVX2(out *Double, weights *float64, x *Double, n int)
 TEXT ·sumAVX2(SB), NOSPLIT, $0-32
@@ -163,11 +192,18 @@ TEXT ·sumAVX2(SB), NOSPLIT, $0-32
 	MOVQ weights+8(FP), DX
 	MOVQ x+16(FP), SI
 	MOVQ n+24(FP), CX
-	LOAD(DI)
+	LOAD
 
 block:
 	VBROADCASTSD (DX), Y8
-	SCALEDALL
+	SCALED2(0, Y9, Y0)
+	SCALED2(32, Y10, Y1)
+	SCALED2(64, Y11, Y2)
+	SCALED2(96, Y12, Y3)
+	SCALED2(128, Y13, Y4)
+	SCALED2(160, Y14, Y5)
+	SCALED2(192, Y15, Y6)
+	SCALED2(224, Y9, Y7)
 	ADDQ         $256, SI
 	ADDQ         $8, DX
 	DECQ         CX
@@ -176,50 +212,41 @@ block:
 	VZEROUPPER
 	RET
 
-// TURNED multiplies the four singles at off and 64+off of SI by re and im, into DI.
-#define TURNED(off, re, im) \
-	VCVTPS2PD  off(SI), Y8      \
-	VCVTPS2PD  (64+off)(SI), Y9 \
-	VMULPD     re, Y8, Y10      \
-	VMULPD     im, Y9, Y11      \
-	VMULPD     im, Y8, Y12      \
-	VMULPD     re, Y9, Y13      \
-	VSUBPD     Y11, Y10, Y10    \
-	VADDPD     Y13, Y12, Y12    \
-	VCVTPD2PSY Y10, X10         \
-	VCVTPD2PSY Y12, X12         \
-	VMOVUPS    X10, off(DI)     \
-	VMOVUPS    X12, (64+off)(DI)
+// PRODUCT2 multiplies the complex numbers at off and 128+off of DI by those of SI.
+#define PRODUCT2(off) \
+	VMOVUPD off(DI), Y8       \
+	VMOVUPD (128+off)(DI), Y9 \
+	VMOVUPD off(SI), Y0       \
+	VMOVUPD (128+off)(SI), Y1 \
+	VMULPD  Y0, Y8, Y10       \
+	VMULPD  Y1, Y9, Y11       \
+	VMULPD  Y1, Y8, Y12       \
+	VMULPD  Y0, Y9, Y13       \
+	VSUBPD  Y11, Y10, Y10     \
+	VADDPD  Y13, Y12, Y12     \
+	VMOVUPD Y10, off(DI)      \
+	VMOVUPD Y12, (128+off)(DI)
 
-// func turnAVX2(out, x *Single, turn *Double, n int)
-TEXT ·turnAVX2(SB), NOSPLIT, $0-32
-	MOVQ turn+16(FP), SI
-	LOAD(SI)
-	MOVQ    out+0(FP), DI
-	MOVQ    x+8(FP), SI
-	MOVQ    n+24(FP), CX
-
-block:
-	TURNED(0, Y0, Y4)
-	TURNED(16, Y1, Y5)
-	TURNED(32, Y2, Y6)
-	TURNED(48, Y3, Y7)
-	ADDQ    $128, DI
-	ADDQ    $128, SI
-	DECQ    CX
-	JNZ     block
+// func timesAVX2(x, y *Double)
+TEXT ·timesAVX2(SB), NOSPLIT, $0-16
+	MOVQ x+0(FP), DI
+	MOVQ y+8(FP), SI
+	PRODUCT2(0)
+	PRODUCT2(32)
+	PRODUCT2(64)
+	PRODUCT2(96)
 	VZEROUPPER
 	RET
 
 // LEAP multiplies Y0 and Y1 by Y2 and Y3 and stores them at off.
 #define LEAP(off) \
-	VMULPD  Y2, Y0, Y4          \
-	VMULPD  Y3, Y1, Y5          \
-	VMULPD  Y3, Y0, Y6          \
-	VMULPD  Y2, Y1, Y7          \
-	VSUBPD  Y5, Y4, Y0          \
-	VADDPD  Y7, Y6, Y1          \
-	VMOVUPD Y0, off(DI)         \
+	VMULPD  Y2, Y0, Y4  \
+	VMULPD  Y3, Y1, Y5  \
+	VMULPD  Y3, Y0, Y6  \
+	VMULPD  Y2, Y1, Y7  \
+	VSUBPD  Y5, Y4, Y0  \
+	VADDPD  Y7, Y6, Y1  \
+	VMOVUPD Y0, off(DI) \
 	VMOVUPD Y1, (128+off)(DI)
 
 // func powersAVX2(out *Double, at *[4]complex128, leap complex128)
