@@ -32,7 +32,7 @@ type lazyMarket struct {
 // back.
 type charged struct {
 	mean, net, netSD float64
-	convolve.Part
+	*convolve.Part
 }
 
 // keepsOfSale reports whether something is left of each pound of a sale after selling
@@ -72,7 +72,7 @@ func newExact(shop *Shop) (*exact, error) {
 	for i, c := range shop.Extras {
 		x.extras[i].set(c.Charge, within)
 	}
-	x.stretch, x.sale = scores(shop.LeadSpread, 1.0/10), scores(shop.SellDays, 1.0/10)
+	x.stretch, x.sale = scores(shop.LeadSpread), scores(shop.SellDays)
 	x.shortest, x.longest = shop.LeadSpread.At(-4), shop.LeadSpread.At(4)
 	return x, nil
 }
@@ -83,11 +83,7 @@ func (c *charged) set(from Charge, within float64) {
 		net = 1 - within
 	}
 	c.mean, c.net, c.netSD = from.Amount.Mean(), net*from.Amount.Mean(), net*from.Amount.SD()
-	s := scores(from.Amount, 1.0/4)
-	c.Amounts, c.Chances = s.value, s.chance
-	for i := range c.Amounts {
-		c.Amounts[i] *= net
-	}
+	c.Part = part(scores(from.Amount), func(cost float64) float64 { return net * cost })
 }
 
 func (x *exact) market(shop *Shop, category, segment int) *market {

@@ -118,7 +118,7 @@ func (r *reckoning) others() {
 	r.terms, r.effects = r.terms[:0], r.effects[:0]
 	add := func(c *charged, chance float64) {
 		r.varOther += chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
-		r.terms = append(r.terms, convolve.Term{Part: &c.Part, Chance: chance})
+		r.terms = append(r.terms, convolve.Term{Part: c.Part, Chance: chance})
 	}
 	for i := range x.fixed {
 		c := &x.fixed[i]
@@ -145,7 +145,7 @@ func (r *reckoning) others() {
 				after := matcher(extra.After)
 				r.effects = append(r.effects, convolve.Effect{Amount: c.net * share, Match: func(c *book.Candidate) bool { return after(c.Item) }})
 			} else {
-				r.terms = append(r.terms, convolve.Term{Part: &c.Part, Chance: chance})
+				r.terms = append(r.terms, convolve.Term{Part: c.Part, Chance: chance})
 				r.netUnmoved += chance * c.net
 			}
 		} else {
@@ -191,7 +191,7 @@ func (r *reckoning) addUp() {
 func (r *reckoning) waits(unit float64) []*convolve.Part {
 	r.parts = r.parts[:0]
 	for _, l := range r.leads {
-		r.parts = append(r.parts, &r.e.exact.waiting(lead{l.Seen, l.Hidden, unit}).days)
+		r.parts = append(r.parts, r.e.exact.waiting(lead{l.Seen, l.Hidden, unit}).days)
 	}
 	return r.parts
 }

@@ -2,7 +2,8 @@ package evaluate
 
 import (
 	"math"
-	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/convolve"
@@ -14,7 +15,7 @@ type waiting struct {
 	// parts is the mean of the days for parts, square that of their squares.
 	parts, square float64
 	// days for parts, times a unit.
-	days convolve.Part
+	days *convolve.Part
 }
 
 // lead is a pair of longest lead times, in days, and what a day counts.
@@ -29,36 +30,48 @@ func (e *exact) waiting(l lead) *waiting {
 	return w.(*waiting)
 }
 
-// scored is an amount at scores of equal distance, with their chances.
-type scored struct{ value, chance []float64 }
+// scored is an amount at scores of equal distance, with their weights; and half-way
+// between them, with the chances of lying between.
+type scored struct{ value, weight, edge, chance []float64 }
 
-func scores(a amount.Amount, step float64) scored {
+func scores(a amount.Amount) scored {
 	if a.Certain() {
-		return scored{[]float64{a.Mid}, []float64{1}}
+		return scored{value: []float64{a.Mid}, weight: []float64{1}, edge: []float64{a.Mid}}
 	}
+	const step, far = 1.0 / 40, 7.0 // the square of a long tail rests on scores of 5
 	var s scored
 	total := 0.0
-	for z := -7.0; z <= 7; z += step { // the square of a long tail rests on scores of 5
+	for z := -far; z <= far+step/2; z += step {
 		w := math.Exp(-z * z / 2)
-		s.value, s.chance = append(s.value, a.At(z)), append(s.chance, w)
+		s.value, s.weight = append(s.value, a.At(z)), append(s.weight, w)
 		total += w
+		s.edge = append(s.edge, a.At(z-step/2))
+		s.chance = append(s.chance, distuv.UnitNormal.CDF(z+step/2)-distuv.UnitNormal.CDF(z-step/2))
 	}
-	for i := range s.chance {
-		s.chance[i] /= total
+	s.edge = append(s.edge, a.At(far+step/2))
+	for i := range s.weight {
+		s.weight[i] /= total
 	}
 	return s
 }
 
 func (e *exact) newWaiting(l lead) *waiting {
-	w := &waiting{}
-	w.days.Amounts, w.days.Chances = make([]float64, len(e.stretch.value)), e.stretch.chance
+	days := func(t float64) float64 { return max(l.seen*t, e.strip+l.hidden*t) }
+	w := &waiting{days: part(e.stretch, func(t float64) float64 { return l.unit * days(t) })}
 	for i, t := range e.stretch.value {
-		days := max(l.seen*t, e.strip+l.hidden*t)
-		w.days.Amounts[i] = l.unit * days
-		w.parts += e.stretch.chance[i] * days
-		w.square += e.stretch.chance[i] * days * days
+		w.parts += e.stretch.weight[i] * days(t)
+		w.square += e.stretch.weight[i] * days(t) * days(t)
 	}
 	return w
+}
+
+// part returns what rises with an amount.
+func part(s scored, of func(float64) float64) *convolve.Part {
+	p := &convolve.Part{Chances: s.chance}
+	for _, x := range s.edge {
+		p.Edges = append(p.Edges, of(x))
+	}
+	return p
 }
 
 // selling returns the days to sell, times a unit, from memory.
@@ -66,10 +79,6 @@ func (e *exact) selling(unit float64) *convolve.Part {
 	if p, ok := e.sales.Load(unit); ok {
 		return p.(*convolve.Part)
 	}
-	days := &convolve.Part{Amounts: slices.Clone(e.sale.value), Chances: e.sale.chance}
-	for i := range days.Amounts {
-		days.Amounts[i] *= unit
-	}
-	p, _ := e.sales.LoadOrStore(unit, days)
+	p, _ := e.sales.LoadOrStore(unit, part(e.sale, func(days float64) float64 { return unit * days }))
 	return p.(*convolve.Part)
 }

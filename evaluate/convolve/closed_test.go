@@ -6,6 +6,8 @@ import (
 	"slices"
 	"testing"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"wreckoner/damage"
 	"wreckoner/damage/book"
 	"wreckoner/evaluate/amount"
@@ -197,7 +199,7 @@ func TestWithAddsIndependentAmounts(t *testing.T) {
 	}
 	var plain, with convolve.Distribution
 	sum.Distribution(m, 0, 0, &plain)
-	part := &convolve.Part{Amounts: []float64{300}, Chances: []float64{1}}
+	part := &convolve.Part{Edges: []float64{300}}
 	sum.With(m, convolve.Extra{Terms: []convolve.Term{{Part: part, Chance: 1}}, Mean: plain.Mean + 300, SD: plain.SD}, &with)
 	for _, p := range []float64{0.1, 0.5, 0.8, 0.9, 0.95} {
 		within(t, fmt.Sprintf("moved quantile %g", p), quantile(&with, p), quantile(&plain, p)+300, 0.02*plain.SD)
@@ -207,5 +209,31 @@ func TestWithAddsIndependentAmounts(t *testing.T) {
 	for _, p := range []float64{0.1, 0.5, 0.8, 0.9, 0.95} {
 		x := quantile(&with, p)
 		within(t, fmt.Sprintf("chance at mixed quantile %g", p), 0.4*below(&plain, x-300)+0.6*below(&plain, x), p, 0.003)
+	}
+}
+
+// A part that is spread evenly, added to a small certain amount: its quantiles rise evenly.
+// And one whose edges are the normal distribution's, at a tenth of a standard deviation, has
+// that distribution's quantiles.
+func TestAPartByItself(t *testing.T) {
+	e, c := one(t, 0, []priced{{chance: 1, spend: amount.Fixed(10)}})
+	sum, m := e.NewSum(), e.Measure(1, 0)
+	if err := sum.Add(c); err != nil {
+		t.Fatal(err)
+	}
+	var d convolve.Distribution
+	even := &convolve.Part{Edges: []float64{200, 500, 800}, Chances: []float64{0.5, 0.5}}
+	sum.With(m, convolve.Extra{Terms: []convolve.Term{{Part: even, Chance: 1}}, Mean: 510, SD: 600 / math.Sqrt(12)}, &d)
+	for _, p := range []float64{0.1, 0.25, 0.5, 0.75, 0.9} {
+		within(t, fmt.Sprintf("even: quantile %g", p), quantile(&d, p), 210+600*p, 2)
+	}
+	normal := &convolve.Part{Edges: []float64{1000 - 6*80}}
+	for z := -6.0; z < 5.95; z += 0.1 {
+		normal.Edges = append(normal.Edges, 1000+80*(z+0.1))
+		normal.Chances = append(normal.Chances, distuv.UnitNormal.CDF(z+0.1)-distuv.UnitNormal.CDF(z))
+	}
+	sum.With(m, convolve.Extra{Terms: []convolve.Term{{Part: normal, Chance: 1}}, Mean: 1010, SD: 80}, &d)
+	for _, p := range []float64{0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95} {
+		within(t, fmt.Sprintf("normal: quantile %g", p), quantile(&d, p), 1010+80*distuv.UnitNormal.Quantile(p), 0.2)
 	}
 }

@@ -2,37 +2,104 @@ package convolve
 
 import (
 	"math"
+	"math/cmplx"
+	"sync"
 	"sync/atomic"
+
+	"gonum.org/v1/gonum/dsp/fourier"
 
 	"wreckoner/evaluate/convolve/vector"
 )
 
-// A Part is an independent amount, never negative, in the form of points, ascending,
-// with their chances. It is safe for concurrent use.
+// A Part is an independent amount, never negative. It is safe for concurrent use.
 type Part struct {
-	Amounts, Chances []float64
-	known            [rungs]atomic.Pointer[[maxChunks]atomic.Pointer[vector.Double]]
+	// Edges ascend; Chances are those of lying between one edge and the next, evenly
+	// spread. One edge alone is a certain amount.
+	Edges, Chances []float64
+	known          [rungs]atomic.Pointer[[maxChunks]vector.Double]
 }
 
 // chunk returns part c of the transform.
 func (p *Part) chunk(rung, c int) *vector.Double {
-	if p.known[rung].Load() == nil {
-		p.known[rung].CompareAndSwap(nil, new([maxChunks]atomic.Pointer[vector.Double]))
+	at := &p.known[rung]
+	if at.Load() == nil {
+		at.CompareAndSwap(nil, p.transform(windowOf(rung)))
 	}
-	at := &p.known[rung].Load()[c]
-	if got := at.Load(); got != nil {
-		return got
-	}
-	waves := wavesOf(len(p.Amounts))
-	defer wavesPool.Put(waves)
-	for i, x := range p.Amounts {
-		fixed(x/windowOf(rung), c, &(*waves)[i])
-	}
-	out := new(vector.Double)
-	vector.Sum(out, p.Chances, *waves)
-	at.CompareAndSwap(nil, out)
-	return at.Load()
+	return &at.Load()[c]
 }
+
+func (p *Part) transform(window float64) *[maxChunks]vector.Double {
+	out := new([maxChunks]vector.Double)
+	if last := p.Edges[len(p.Edges)-1]; last-p.Edges[0] < 1e-6*window {
+		for c := range out {
+			fixed((p.Edges[0]+last)/2/window, c, &out[c])
+		}
+		return out
+	}
+	l := lattices.Get().(*lattice)
+	defer lattices.Put(l)
+	clear(l.mass[:])
+	for i, chance := range p.Chances {
+		if p.Edges[i] > farthestBeyond*window {
+			break
+		}
+		l.add(p.Edges[i]/window*latticeCells, min(p.Edges[i+1]/window, 2*farthestBeyond)*latticeCells, chance)
+	}
+	for k, x := range l.fft.Coefficients(l.transform[:], l.mass[:])[:maxChunks*chunkSize] {
+		x = cmplx.Conj(x) * evened[k]
+		y := &out[k/chunkSize]
+		y.Re[k%chunkSize], y.Im[k%chunkSize] = real(x), imag(x)
+	}
+	return out
+}
+
+// farthestBeyond is how many windows away an amount is damped to nothing.
+const farthestBeyond = 4
+
+// lattice is masses on the cells of a window, each damped as in the middle of its cell.
+type lattice struct {
+	mass      [latticeCells]float64
+	transform [latticeCells/2 + 1]complex128
+	fft       *fourier.FFT
+}
+
+// latticeCells is four times as many as frequencies.
+const latticeCells = 4 * maxChunks * chunkSize
+
+var lattices = sync.Pool{New: func() any { return &lattice{fft: fourier.NewFFT(latticeCells)} }}
+
+// add spreads a chance evenly from one point of the lattice to another. What is beyond the
+// window comes round again, and damped.
+func (l *lattice) add(from, to, chance float64) {
+	first, last := int(from), int(to)
+	round := math.Exp(-damping * float64(first/latticeCells))
+	density := chance / max(to-from, 1e-9)
+	for i := first; i <= last; i++ {
+		n := i % latticeCells
+		if n == 0 && i > first {
+			round *= math.Exp(-damping)
+		}
+		share := density * (min(to, float64(i+1)) - max(from, float64(i)))
+		if to-from < 1e-9 {
+			share = chance
+		}
+		l.mass[n] += share * round * damped[n]
+	}
+}
+
+// damped is by how much the middle of each cell is damped; evened what makes of a
+// transform of points in the middle of the first cell one of even masses.
+var damped, evened = func() (damped [latticeCells]float64, evened [maxChunks * chunkSize]complex128) {
+	for n := range damped {
+		damped[n] = math.Exp(-damping * (float64(n) + 0.5) / latticeCells)
+	}
+	for k := range evened {
+		half := complex(-damping/2, math.Pi*float64(k)) / latticeCells
+		middle := cmplx.Exp(complex(0, imag(half)))
+		evened[k] = middle * cmplx.Sinh(half) / half
+	}
+	return damped, evened
+}()
 
 // A Term is a part that is added with a chance.
 type Term struct {

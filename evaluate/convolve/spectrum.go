@@ -32,7 +32,7 @@ type rowSpectrum struct {
 // Frequencies are computed in chunks, as far as the sum needs them.
 const (
 	chunkSize = vector.Size
-	maxChunks = 6
+	maxChunks = 12
 )
 
 // chunk is a row's transform at chunkSize frequencies, for each node: E[exp((i w
