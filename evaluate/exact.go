@@ -16,7 +16,7 @@ type exact struct {
 	fixed, extras []charged      // each fixed item and each extra
 	daily         float64        // what a day costs, less VAT taken back, in pounds
 	strip         float64
-	stretch, sale scored
+	stretch, sale *scored
 	shortest      float64 // that lead times are stretched by
 	longest       float64
 	waits         sync.Map // of *waiting, by lead
@@ -83,7 +83,7 @@ func (c *charged) set(from Charge, within float64) {
 		net = 1 - within
 	}
 	c.mean, c.net, c.netSD = from.Amount.Mean(), net*from.Amount.Mean(), net*from.Amount.SD()
-	c.Part = part(scores(from.Amount), func(cost float64) float64 { return net * cost })
+	c.Part = &convolve.Part{Spread: &scores(from.Amount).Spread, At: func(cost float64) float64 { return net * cost }}
 }
 
 func (x *exact) market(shop *Shop, category, segment int) *market {

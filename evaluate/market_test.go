@@ -140,7 +140,7 @@ func TestWaiting(t *testing.T) {
 // meanOf returns the mean of a part, and what its chances add up to.
 func meanOf(p *convolve.Part) (mean, chance float64) {
 	for i, x := range p.Chances {
-		mean += x * (p.Edges[i] + p.Edges[i+1]) / 2
+		mean += x * (p.At(p.Edges[i]) + p.At(p.Edges[i+1])) / 2
 		chance += x
 	}
 	return mean, chance

@@ -456,7 +456,7 @@ func (r *reckoning) repairCurve(out []Quantile) []Quantile {
 
 // hoursSpread returns the distribution of the own hours.
 func (r *reckoning) hoursSpread() Spread {
-	r.sum.Distribution(r.e.exact.hours, 4, 0, &r.hours)
+	r.sum.Distribution(r.e.exact.hours, 0, 0, &r.hours)
 	var q [3]float64
 	r.hours.Quantiles(spreadShares, q[:])
 	return Spread{r.hours.Mean, q[0], q[1], q[2]}.times(r.p.Segment.Hours)
@@ -475,7 +475,7 @@ func (r *reckoning) daysSpread() Spread {
 	r.sum.With(r.e.exact.hours, convolve.Extra{
 		Waits: r.waits(1 / perHour),
 		Terms: []convolve.Term{{Part: r.e.exact.selling(1 / perHour), Chance: 1}},
-		Mean:  mean, SD: sd / perHour, Chunks: 4,
+		Mean:  mean, SD: sd / perHour,
 	}, &r.workdays)
 	var q [3]float64
 	r.workdays.Quantiles(spreadShares, q[:])

@@ -30,25 +30,28 @@ func (e *exact) waiting(l lead) *waiting {
 	return w.(*waiting)
 }
 
-// scored is an amount at scores of equal distance, with their weights; and half-way
-// between them, with the chances of lying between.
-type scored struct{ value, weight, edge, chance []float64 }
+// scored is an amount at scores of equal distance, with their weights; and how it is
+// spread.
+type scored struct {
+	value, weight []float64
+	convolve.Spread
+}
 
-func scores(a amount.Amount) scored {
+func scores(a amount.Amount) *scored {
 	if a.Certain() {
-		return scored{value: []float64{a.Mid}, weight: []float64{1}, edge: []float64{a.Mid}}
+		return &scored{[]float64{a.Mid}, []float64{1}, convolve.Spread{Edges: []float64{a.Mid}}}
 	}
 	const step, far = 1.0 / 40, 7.0 // the square of a long tail rests on scores of 5
-	var s scored
+	s := &scored{}
 	total := 0.0
 	for z := -far; z <= far+step/2; z += step {
 		w := math.Exp(-z * z / 2)
 		s.value, s.weight = append(s.value, a.At(z)), append(s.weight, w)
 		total += w
-		s.edge = append(s.edge, a.At(z-step/2))
-		s.chance = append(s.chance, distuv.UnitNormal.CDF(z+step/2)-distuv.UnitNormal.CDF(z-step/2))
+		s.Edges = append(s.Edges, a.At(z-step/2))
+		s.Chances = append(s.Chances, distuv.UnitNormal.CDF(z+step/2)-distuv.UnitNormal.CDF(z-step/2))
 	}
-	s.edge = append(s.edge, a.At(far+step/2))
+	s.Edges = append(s.Edges, a.At(far+step/2))
 	for i := range s.weight {
 		s.weight[i] /= total
 	}
@@ -57,7 +60,7 @@ func scores(a amount.Amount) scored {
 
 func (e *exact) newWaiting(l lead) *waiting {
 	days := func(t float64) float64 { return max(l.seen*t, e.strip+l.hidden*t) }
-	w := &waiting{days: part(e.stretch, func(t float64) float64 { return l.unit * days(t) })}
+	w := &waiting{days: &convolve.Part{Spread: &e.stretch.Spread, At: func(t float64) float64 { return l.unit * days(t) }}}
 	for i, t := range e.stretch.value {
 		w.parts += e.stretch.weight[i] * days(t)
 		w.square += e.stretch.weight[i] * days(t) * days(t)
@@ -65,20 +68,11 @@ func (e *exact) newWaiting(l lead) *waiting {
 	return w
 }
 
-// part returns what rises with an amount.
-func part(s scored, of func(float64) float64) *convolve.Part {
-	p := &convolve.Part{Chances: s.chance}
-	for _, x := range s.edge {
-		p.Edges = append(p.Edges, of(x))
-	}
-	return p
-}
-
 // selling returns the days to sell, times a unit, from memory.
 func (e *exact) selling(unit float64) *convolve.Part {
 	if p, ok := e.sales.Load(unit); ok {
 		return p.(*convolve.Part)
 	}
-	p, _ := e.sales.LoadOrStore(unit, part(e.sale, func(days float64) float64 { return unit * days }))
+	p, _ := e.sales.LoadOrStore(unit, &convolve.Part{Spread: &e.sale.Spread, At: func(days float64) float64 { return unit * days }})
 	return p.(*convolve.Part)
 }

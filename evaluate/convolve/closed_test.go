@@ -199,7 +199,7 @@ func TestWithAddsIndependentAmounts(t *testing.T) {
 	}
 	var plain, with convolve.Distribution
 	sum.Distribution(m, 0, 0, &plain)
-	part := &convolve.Part{Edges: []float64{300}}
+	part := added(300)
 	sum.With(m, convolve.Extra{Terms: []convolve.Term{{Part: part, Chance: 1}}, Mean: plain.Mean + 300, SD: plain.SD}, &with)
 	for _, p := range []float64{0.1, 0.5, 0.8, 0.9, 0.95} {
 		within(t, fmt.Sprintf("moved quantile %g", p), quantile(&with, p), quantile(&plain, p)+300, 0.02*plain.SD)
@@ -222,12 +222,13 @@ func TestAPartByItself(t *testing.T) {
 		t.Fatal(err)
 	}
 	var d convolve.Distribution
-	even := &convolve.Part{Edges: []float64{200, 500, 800}, Chances: []float64{0.5, 0.5}}
+	even := added(200, 500, 800)
+	even.Chances = []float64{0.5, 0.5}
 	sum.With(m, convolve.Extra{Terms: []convolve.Term{{Part: even, Chance: 1}}, Mean: 510, SD: 600 / math.Sqrt(12)}, &d)
 	for _, p := range []float64{0.1, 0.25, 0.5, 0.75, 0.9} {
 		within(t, fmt.Sprintf("even: quantile %g", p), quantile(&d, p), 210+600*p, 2)
 	}
-	normal := &convolve.Part{Edges: []float64{1000 - 6*80}}
+	normal := added(1000 - 6*80)
 	for z := -6.0; z < 5.95; z += 0.1 {
 		normal.Edges = append(normal.Edges, 1000+80*(z+0.1))
 		normal.Chances = append(normal.Chances, distuv.UnitNormal.CDF(z+0.1)-distuv.UnitNormal.CDF(z))
@@ -236,4 +237,9 @@ func TestAPartByItself(t *testing.T) {
 	for _, p := range []float64{0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95} {
 		within(t, fmt.Sprintf("normal: quantile %g", p), quantile(&d, p), 1010+80*distuv.UnitNormal.Quantile(p), 0.2)
 	}
+}
+
+// added returns a part with these edges.
+func added(edges ...float64) *convolve.Part {
+	return &convolve.Part{Spread: &convolve.Spread{Edges: edges}, At: func(x float64) float64 { return x }}
 }

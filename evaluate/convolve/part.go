@@ -3,6 +3,7 @@ package convolve
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -11,46 +12,68 @@ import (
 	"wreckoner/evaluate/convolve/vector"
 )
 
-// A Part is an independent amount, never negative. It is safe for concurrent use.
+// A Part is an independent amount, never negative: what At makes, never falling, of an
+// amount that Spread describes. It is safe for concurrent use.
 type Part struct {
-	// Edges ascend; Chances are those of lying between one edge and the next, evenly
-	// spread. One edge alone is a certain amount.
+	*Spread
+	At    func(float64) float64
+	known [rungs]atomic.Pointer[[]vector.Double]
+}
+
+// A Spread is an amount with its chances.
+type Spread struct {
+	// Edges ascend; Chances are those of lying between one edge and the next. One edge
+	// alone is a certain amount.
 	Edges, Chances []float64
-	known          [rungs]atomic.Pointer[[maxChunks]vector.Double]
 }
 
 // chunk returns part c of the transform.
 func (p *Part) chunk(rung, c int) *vector.Double {
 	at := &p.known[rung]
 	if at.Load() == nil {
-		at.CompareAndSwap(nil, p.transform(windowOf(rung)))
+		x := p.transform(windowOf(rung))
+		at.CompareAndSwap(nil, &x)
 	}
-	return &at.Load()[c]
+	if x := *at.Load(); c < len(x) {
+		return &x[c]
+	}
+	return &none
 }
 
-func (p *Part) transform(window float64) *[maxChunks]vector.Double {
-	out := new([maxChunks]vector.Double)
-	if last := p.Edges[len(p.Edges)-1]; last-p.Edges[0] < 1e-6*window {
+// none is a transform that has died away.
+var none vector.Double
+
+// transform returns that of a window, as far as it has not died away.
+func (p *Part) transform(window float64) []vector.Double {
+	out := make([]vector.Double, maxChunks)
+	first, last := p.At(p.Edges[0]), p.At(p.Edges[len(p.Edges)-1])
+	if last-first < 1e-6*window {
 		for c := range out {
-			fixed((p.Edges[0]+last)/2/window, c, &out[c])
+			fixed((first+last)/2/window, c, &out[c])
 		}
 		return out
 	}
 	l := lattices.Get().(*lattice)
 	defer lattices.Put(l)
 	clear(l.mass[:])
+	from := first / window
 	for i, chance := range p.Chances {
-		if p.Edges[i] > farthestBeyond*window {
+		to := min(p.At(p.Edges[i+1])/window, 2*farthestBeyond)
+		l.add(from*latticeCells, to*latticeCells, chance)
+		if from = to; from > farthestBeyond {
 			break
 		}
-		l.add(p.Edges[i]/window*latticeCells, min(p.Edges[i+1]/window, 2*farthestBeyond)*latticeCells, chance)
 	}
 	for k, x := range l.fft.Coefficients(l.transform[:], l.mass[:])[:maxChunks*chunkSize] {
 		x = cmplx.Conj(x) * evened[k]
 		y := &out[k/chunkSize]
 		y.Re[k%chunkSize], y.Im[k%chunkSize] = real(x), imag(x)
 	}
-	return out
+	n := len(out)
+	for n > 0 && out[n-1].Within(1e-7) {
+		n--
+	}
+	return slices.Clone(out[:n])
 }
 
 // farthestBeyond is how many windows away an amount is damped to nothing.
