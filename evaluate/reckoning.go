@@ -161,7 +161,7 @@ func (r *reckoning) others() {
 func (r *reckoning) addUp() {
 	daily := r.e.exact.daily
 	a, b := r.multipliers()
-	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netUnmoved}
+	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netUnmoved, Tail: true}
 	variance := r.m.Var(a, b) + r.varOther
 	moved := 0.0 // covariance of the effects with the repair
 	if len(r.effects) > 0 {

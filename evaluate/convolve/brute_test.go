@@ -389,6 +389,142 @@ func (x *brute) chances(a, b float64) (step float64, cumulative []float64) {
 	return step, cumulative
 }
 
+// waited is chances of what is charged, by the spend, and what is added for its longest
+// lead times.
+func (x *brute) waited(wait func(seen, hidden float64) float64, far float64) (step float64, cumulative []float64) {
+	const cells = 1024
+	step = far / cells
+	fft := fourier.NewFFT(cells)
+	sum, at := make([]complex128, cells/2+1), func(amount float64) []complex128 {
+		mass := make([]float64, cells)
+		low := min(int(amount/step), cells-2)
+		part := min(1, amount/step-float64(low))
+		mass[low], mass[low+1] = 1-part, part
+		return fft.Coefficients(nil, mass)
+	}
+	shifts := map[float64][]complex128{}
+	var hidden []int
+	for i, y := range x.c {
+		if y.Kind == book.Hidden {
+			hidden = append(hidden, i)
+		}
+	}
+	for k := 0; k < len(x.z); k += 2 {
+		rows := map[int][]complex128{}
+		for n, j := range x.jobs {
+			row := make([]complex128, len(sum))
+			mass := make([]float64, cells)
+			x.each(k, func(i int, w float64) {
+				low := min(int(j.spend[i]/step), cells-2)
+				part := min(1, j.spend[i]/step-float64(low))
+				mass[low] += w * (1 - part)
+				mass[low+1] += w * part
+			})
+			rows[n] = fft.Coefficients(row, mass)
+		}
+		x.suspected(k, func(p float64, there []bool, chances []float64) {
+			for way := range 1 << len(hidden) {
+				p, seen, unseen := p, 0.0, 0.0
+				for m, i := range hidden {
+					q := chances[i]
+					if there[i] = way>>m&1 == 1; !there[i] {
+						q = 1 - q
+					}
+					p *= q
+				}
+				if p < 1e-9 {
+					continue
+				}
+				product := make([]complex128, len(sum))
+				for q := range product {
+					product[q] = complex(p, 0)
+				}
+				for i, y := range x.c {
+					if !x.isCharged(i, there) {
+						continue
+					}
+					if lead := x.b.Rows()[y.Row].LeadDays; y.Kind == book.Seen {
+						seen = max(seen, lead)
+					} else {
+						unseen = max(unseen, lead)
+					}
+					for q, z := range rows[y.Row] {
+						product[q] *= z
+					}
+				}
+				w := wait(seen, unseen)
+				if shifts[w] == nil {
+					shifts[w] = at(w)
+				}
+				for q, z := range shifts[w] {
+					sum[q] += product[q] * z
+				}
+			}
+		})
+	}
+	cumulative = fft.Sequence(nil, sum)
+	total := 0.0
+	for i, y := range cumulative {
+		total += y
+		cumulative[i] = total
+	}
+	for i := range cumulative { // every other place of the factor's grid was left out
+		cumulative[i] /= total
+	}
+	return step, cumulative
+}
+
+// What is added for the longest lead times hangs on what is charged. Lead times that fall
+// into one group are told apart by their chances only.
+func TestWaitsHangOnWhatIsCharged(t *testing.T) {
+	wait := func(seen, hidden float64) float64 { return max(180*seen, 250+300*hidden) }
+	for seed := range draw(24, 3) {
+		x := cars.Example(seed)
+		brute := newBrute(x.b, x.c, x.severity, x.hidden)
+		var step float64
+		var chances []float64
+		for _, joined := range []bool{false, true} {
+			e, err := convolve.New(x.b, x.severity, x.hidden)
+			if err != nil {
+				t.Fatal(err)
+			}
+			room, chance := 0.03, 0.005
+			if joined {
+				room, chance = 0.06, 0.02
+			} else {
+				e.JoinNothing()
+			}
+			measure, sum := e.Measure(1, 0), e.NewSum()
+			if err := sum.Add(x.c); err != nil {
+				t.Fatal(err)
+			}
+			m := sum.Moments()
+			mean, square, both := 0.0, 0.0, 0.0
+			var waits []*convolve.Part
+			for _, l := range sum.Leads(func(float64, float64) bool { return true }, nil) {
+				w := wait(l.Seen, l.Hidden)
+				mean += l.Chance * w
+				square += l.Chance * w * w
+				both += l.Spend * w
+				waits = append(waits, added(w))
+			}
+			var d convolve.Distribution
+			sd := math.Sqrt(m.SpendSpend + square - mean*mean + 2*(both-mean*m.Spend))
+			sum.With(measure, convolve.Extra{Waits: waits, Mean: m.Spend + mean, SD: sd}, &d)
+			if chances == nil {
+				step, chances = brute.waited(wait, d.Mean+12*sd+2000)
+			}
+			at := func(x float64) float64 { return chances[min(max(int(x/step), 0), len(chances)-1)] }
+			for _, p := range []float64{0.1, 0.2, 0.5, 0.8, 0.9, 0.95} {
+				q, room := quantile(&d, p), room*sd+step
+				if low, high := at(q-room), at(q+room); low > p+chance || high < p-chance {
+					t.Errorf("seed %d, joined %v: quantile %g = %.6g, which %.4f stay below, %.4f within %.4g less, %.4f more", seed, joined, p, q, at(q), low, room, high)
+				}
+			}
+		}
+	}
+}
+
 // car is a random car in a random shop.
 type car struct {
 	b                *book.Book

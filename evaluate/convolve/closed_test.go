@@ -233,7 +233,7 @@ func TestAPartByItself(t *testing.T) {
 		normal.Edges = append(normal.Edges, 1000+80*(z+0.1))
 		normal.Chances = append(normal.Chances, distuv.UnitNormal.CDF(z+0.1)-distuv.UnitNormal.CDF(z))
 	}
-	sum.With(m, convolve.Extra{Terms: []convolve.Term{{Part: normal, Chance: 1}}, Mean: 1010, SD: 80}, &d)
+	sum.With(m, convolve.Extra{Terms: []convolve.Term{{Part: normal, Chance: 1}}, Mean: 1010, SD: 80, Tail: true}, &d)
 	for _, p := range []float64{0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95} {
 		within(t, fmt.Sprintf("normal: quantile %g", p), quantile(&d, p), 1010+80*distuv.UnitNormal.Quantile(p), 0.2)
 	}

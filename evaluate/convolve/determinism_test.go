@@ -51,6 +51,7 @@ func TestACarDependsOnNothingElse(t *testing.T) {
 		want[i] = figures(sum, m, new(convolve.Distribution))
 	}
 	e, m := engine()
+	e.Forget(100)
 	var wait sync.WaitGroup
 	for g := range 4 {
 		wait.Go(func() {

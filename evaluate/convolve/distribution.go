@@ -87,7 +87,7 @@ type transforms struct {
 }
 
 // negligible is the share of the whole below which frequencies are left out.
-const negligible = 1e-4
+const negligible = 1e-3
 
 const (
 	leastReach  = 2.2
@@ -223,11 +223,11 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 		c := chunks
 		chunks++
 		limit := negligible * whole
-		if x.alone() { // costs are read where the damping is least, these are not
-			limit *= 10
+		if x.Tail { // which is read where the damping is least
+			limit /= 10
 		}
 		coeff := &t.coeff[c]
-		x.terms(rung, c, coeff)
+		x.terms(band{m, rung, c}, coeff)
 		var sum vector.Double
 		if c > 0 && coeff.Within(limit) || s.product(band{m, rung, c}, x, limit, &sum) {
 			*coeff = vector.Double{} // no factor is above 1

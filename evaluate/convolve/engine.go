@@ -42,8 +42,11 @@ type Engine struct {
 	central   []float64
 	rows      []row
 	measures  []*measure
+	chunks    atomic.Pointer[chunks]
+	manyYoung int
+	joined    float64
 	grids     [gridLevels]grid // each twice as fine as the one before
-	nothing   *chunk           // a transform that has died away
+	nothing   spectrum         // a transform that has died away
 	ones      []vector.Single  // the transform of nothing charged
 	inverters [maxChunks]*inverter
 }
@@ -63,7 +66,7 @@ func New(b *book.Book, severity, hidden float64) (*Engine, error) {
 			return nil, fmt.Errorf("a link of %v: the nodes follow correlations from 0 to %v", link, MaxLink)
 		}
 	}
-	e := &Engine{book: b, severity: severity, hidden: hidden, rows: make([]row, len(b.Rows()))}
+	e := &Engine{book: b, severity: severity, hidden: hidden, rows: make([]row, len(b.Rows())), manyYoung: manyYoung, joined: joined}
 	for i := range e.inverters {
 		e.inverters[i] = newInverter(i + 1)
 	}
@@ -92,7 +95,7 @@ func New(b *book.Book, severity, hidden float64) (*Engine, error) {
 	for i := range e.central {
 		e.central[i] /= total
 	}
-	e.nothing = &chunk{values: make([]vector.Single, len(e.central)), faded: true}
+	e.nothing = spectrum{make([]vector.Single, len(e.central)), true}
 	e.ones = make([]vector.Single, len(e.central))
 	for k := range e.ones {
 		e.ones[k] = one.Single()

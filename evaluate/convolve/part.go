@@ -17,7 +17,7 @@ import (
 type Part struct {
 	*Spread
 	At    func(float64) float64
-	known [rungs]atomic.Pointer[[]vector.Double]
+	known [rungs]atomic.Pointer[[]vector.Single]
 }
 
 // A Spread is an amount with its chances.
@@ -27,29 +27,27 @@ type Spread struct {
 	Edges, Chances []float64
 }
 
-// chunk returns part c of the transform.
-func (p *Part) chunk(rung, c int) *vector.Double {
-	at := &p.known[rung]
+// add adds the transform at a band, times a chance, to out.
+func (p *Part) add(b band, chance float64, out *vector.Double) {
+	at := &p.known[b.rung]
 	if at.Load() == nil {
-		x := p.transform(windowOf(rung))
+		x := p.transform(windowOf(b.rung))
 		at.CompareAndSwap(nil, &x)
 	}
-	if x := *at.Load(); c < len(x) {
-		return &x[c]
+	if x := *at.Load(); b.c < len(x) { // else it has died away
+		x[b.c].AddTo(out, chance)
 	}
-	return &none
 }
 
-// none is a transform that has died away.
-var none vector.Double
-
 // transform returns that of a window, as far as it has not died away.
-func (p *Part) transform(window float64) []vector.Double {
-	out := make([]vector.Double, maxChunks)
+func (p *Part) transform(window float64) []vector.Single {
+	out := make([]vector.Single, maxChunks)
 	first, last := p.At(p.Edges[0]), p.At(p.Edges[len(p.Edges)-1])
 	if last-first < 1e-6*window {
 		for c := range out {
-			fixed((first+last)/2/window, c, &out[c])
+			var x vector.Double
+			fixed((first+last)/2/window, c, &x)
+			out[c] = x.Single()
 		}
 		return out
 	}
@@ -67,10 +65,10 @@ func (p *Part) transform(window float64) []vector.Double {
 	for k, x := range l.fft.Coefficients(l.transform[:], l.mass[:])[:maxChunks*chunkSize] {
 		x = cmplx.Conj(x) * evened[k]
 		y := &out[k/chunkSize]
-		y.Re[k%chunkSize], y.Im[k%chunkSize] = real(x), imag(x)
+		y.Re[k%chunkSize], y.Im[k%chunkSize] = float32(real(x)), float32(imag(x))
 	}
 	n := len(out)
-	for n > 0 && out[n-1].Within(1e-7) {
+	for n > 0 && vector.Within(out[n-1:n], faded/100) {
 		n--
 	}
 	return slices.Clone(out[:n])
@@ -140,6 +138,8 @@ type Extra struct {
 	// Effects are as Sum.Effects has them, or nil.
 	Effects  *Effects
 	Mean, SD float64
+	// Tail asks for what lies far out, beyond P95, as well.
+	Tail bool
 	// Chunks bounds the frequencies, in chunks of 16: the finest detail is a seventieth
 	// of the window over so many. 0 takes them all.
 	Chunks int
@@ -151,12 +151,12 @@ type Extra struct {
 // alone reports whether nothing is added.
 func (x *Extra) alone() bool { return len(x.Terms) == 0 && len(x.Waits) == 0 && x.Effects == nil }
 
-// terms sets out to the transform of the terms at one chunk of frequencies.
-func (x *Extra) terms(rung, c int, out *vector.Double) {
+// terms sets out to the transform of the terms at a band.
+func (x *Extra) terms(b band, out *vector.Double) {
 	*out = one
 	for _, term := range x.Terms {
 		var sum vector.Double
-		sum.Add(term.Chance, term.chunk(rung, c))
+		term.add(b, term.Chance, &sum)
 		for j := range sum.Re {
 			sum.Re[j] += 1 - term.Chance
 		}

@@ -54,7 +54,8 @@ func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (fade
 	return false
 }
 
-// waiting finishes a product, of which all has what hangs on no lead time.
+// waiting finishes a product, of which all has what hangs on no lead time. How long the
+// wait is hangs on what is charged as far as that decides the group of lead times.
 //
 // What is added for the lead times hangs on what is charged. The transform of what is
 // charged where all lead times are within some bounds, times the chance of that, is the
@@ -90,20 +91,28 @@ func (s *Sum) waiting(b band, x *Extra, all []vector.Single, out *vector.Double)
 	}
 	t.sums = sums
 	*out = vector.Double{}
-	for n, p := range s.pairs {
-		at := func(i, j int) *vector.Double { return &sums[i*(last.hidden+1)+j] }
-		here := *at(p.seen, p.hidden)
-		if p.seen > 0 {
-			here.Add(-1, at(p.seen-1, p.hidden))
+	at := func(i, j int) *vector.Double { return &sums[i*(last.hidden+1)+j] }
+	for i := range last.seen + 1 {
+		for j := range last.hidden + 1 {
+			here := *at(i, j)
+			if i > 0 {
+				here.Add(-1, at(i-1, j))
+			}
+			if j > 0 {
+				here.Add(-1, at(i, j-1))
+			}
+			if i > 0 && j > 0 {
+				here.Add(1, at(i-1, j-1))
+			}
+			var wait vector.Double
+			for n, p := range s.pairs {
+				if p == (pair{i, j}) {
+					x.Waits[n].add(b, s.shares[n], &wait)
+				}
+			}
+			here.Times(&wait)
+			out.Add(1, &here)
 		}
-		if p.hidden > 0 {
-			here.Add(-1, at(p.seen, p.hidden-1))
-		}
-		if p.seen > 0 && p.hidden > 0 {
-			here.Add(1, at(p.seen-1, p.hidden-1))
-		}
-		here.Times(x.Waits[n].chunk(b.rung, b.c))
-		out.Add(1, &here)
 	}
 }
 

@@ -12,8 +12,8 @@ import (
 // A measure is what is added up: so many times the spend and so many times the
 // hours.
 type measure struct {
+	number       int
 	spend, hours float64
-	pages        [rungs]atomic.Pointer[page]
 }
 
 // Windows stand on a ladder of octaves.
@@ -22,25 +22,11 @@ const (
 	lowestRung = -16 // 2^-16
 )
 
-// page is the transforms of all rows for one measure and window.
-type page struct{ rows []rowSpectrum }
-
-type rowSpectrum struct {
-	chunks [maxChunks]atomic.Pointer[chunk]
-}
-
 // Frequencies are computed in chunks, as far as the sum needs them.
 const (
 	chunkSize = vector.Size
-	maxChunks = 12
+	maxChunks = 10
 )
-
-// chunk is a row's transform at chunkSize frequencies, for each node: E[exp((i w
-// - damping) cost)]. Single precision serves: the products are added up in double.
-type chunk struct {
-	values []vector.Single
-	faded  bool // so are all that follow
-}
 
 // damping times the window: what lies beyond the window comes back times
 // exp(-damping).
@@ -49,7 +35,8 @@ const damping = 6
 // Measure returns the number by which Sum knows spend times a plus hours times
 // b. It is not for concurrent use: measures are named before the first lot.
 func (e *Engine) Measure(a, b float64) int {
-	e.measures = append(e.measures, &measure{spend: a, hours: b})
+	e.measures = append(e.measures, &measure{len(e.measures), a, b})
+	e.chunks.Store(&chunks{e.newGeneration(), e.newGeneration()})
 	return len(e.measures) - 1
 }
 
@@ -62,29 +49,94 @@ func rung(width float64) (int, float64) {
 // windowOf returns the width of a rung.
 func windowOf(rung int) float64 { return math.Ldexp(1, rung+lowestRung) }
 
+// chunks are those that were worked out: the young, and the old, of which those live on
+// that are asked for again. When the young are many, they become the old.
+type chunks struct{ young, old *generation }
+
+// manyYoung is how many chunks, of some 1.2 kB, a generation has.
+const manyYoung = 60_000
+
+// generation is chunks by measure and rung, by row, and by their numbers.
+type generation struct {
+	pages []atomic.Pointer[page]
+	count atomic.Int64
+}
+
+type page []atomic.Pointer[rowSpectrum]
+
+// rowSpectrum is a row's transform: E[exp((i w - damping) cost)].
+type rowSpectrum [maxChunks]chunk
+
+// chunk is a row's transform at chunkSize frequencies, for each node. It is there once it
+// is known.
+type chunk struct {
+	taken, known atomic.Bool
+	spectrum
+}
+
+// spectrum is what a chunk is. Where it has faded, so have all that follow.
+type spectrum struct {
+	values []vector.Single
+	faded  bool
+}
+
+func (e *Engine) newGeneration() *generation {
+	return &generation{pages: make([]atomic.Pointer[page], len(e.measures)*rungs)}
+}
+
+// place returns where the chunk of a row is or will be.
+func (g *generation) place(e *Engine, m *measure, rung, row, c int) *chunk {
+	at := &g.pages[m.number*rungs+rung]
+	if at.Load() == nil {
+		p := make(page, len(e.rows))
+		at.CompareAndSwap(nil, &p)
+	}
+	r := &(*at.Load())[row]
+	if r.Load() == nil {
+		r.CompareAndSwap(nil, new(rowSpectrum))
+	}
+	return &r.Load()[c]
+}
+
+// find returns the chunk of a row, nil if it is not known.
+func (g *generation) find(m *measure, rung, row, c int) *chunk {
+	if p := g.pages[m.number*rungs+rung].Load(); p != nil {
+		if r := (*p)[row].Load(); r != nil && r[c].known.Load() {
+			return &r[c]
+		}
+	}
+	return nil
+}
+
 // chunk returns part c of a row's transform.
-func (e *Engine) chunk(m *measure, rung, n, c int) *chunk {
-	p := m.pages[rung].Load()
-	if p == nil {
-		m.pages[rung].CompareAndSwap(nil, &page{rows: make([]rowSpectrum, len(e.rows))})
-		p = m.pages[rung].Load()
+func (e *Engine) chunk(m *measure, rung, row, c int) spectrum {
+	known := e.chunks.Load()
+	at := known.young.place(e, m, rung, row, c)
+	if at.known.Load() {
+		return at.spectrum
 	}
-	at := &p.rows[n].chunks[c]
-	if got := at.Load(); got != nil {
-		return got
-	}
-	if c > 0 && e.chunk(m, rung, n, c-1).faded {
-		at.CompareAndSwap(nil, e.nothing)
+	var got spectrum
+	if old := known.old.find(m, rung, row, c); old != nil {
+		got = old.spectrum
+	} else if c > 0 && e.chunk(m, rung, row, c-1).faded {
+		got = e.nothing
 	} else {
-		at.CompareAndSwap(nil, e.transform(m, rung, n, c))
+		got = e.transform(m, rung, row, c)
 	}
-	return at.Load()
+	if at.taken.CompareAndSwap(false, true) {
+		at.spectrum = got
+		at.known.Store(true)
+		if known.young.count.Add(1) == int64(e.manyYoung) {
+			e.chunks.Store(&chunks{e.newGeneration(), known.young})
+		}
+	}
+	return got
 }
 
 // faded is the size below which a transform is taken to have died away for good.
 const faded = 1e-3
 
-func (e *Engine) transform(m *measure, rung, n, c int) *chunk {
+func (e *Engine) transform(m *measure, rung, n, c int) spectrum {
 	window := windowOf(rung)
 	r := e.row(n)
 	// The sum over scores comes round again where the phase turns by more than one whole
@@ -101,7 +153,7 @@ func (e *Engine) transform(m *measure, rung, n, c int) *chunk {
 	for i, x := range cost.spend {
 		fixed((m.spend*x+m.hours*cost.hours[i])/window, c, &(*waves)[i])
 	}
-	out := &chunk{values: make([]vector.Single, len(e.central)), faded: true}
+	out := spectrum{make([]vector.Single, len(e.central)), true}
 	for k := range out.values {
 		from, to := g.from[k+e.skip], g.to[k+e.skip]
 		var sum vector.Double

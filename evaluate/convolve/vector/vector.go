@@ -131,8 +131,7 @@ func Mean(out *Double, weights []float64, x []Single) {
 		return
 	}
 	for k, w := range weights {
-		y := x[k].Double()
-		out.add(w, &y)
+		x[k].AddTo(out, w)
 	}
 }
 
@@ -147,6 +146,16 @@ func Within(x []Single, limit float64) bool {
 		}
 	}
 	return true
+}
+
+// AddTo adds x times p to out.
+func (x *Single) AddTo(out *Double, p float64) {
+	if avx2 {
+		meanAVX2(out, &p, x, 1)
+		return
+	}
+	y := x.Double()
+	out.add(p, &y)
 }
 
 // Double returns x in double precision.
