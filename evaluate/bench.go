@@ -196,36 +196,47 @@ func (e *Evaluator) standardError(p *Prospect, t *world.Tally, mean float64) flo
 // at a spot, and cost that of an item.
 func (e *Evaluator) standardErrorOf(p *Prospect, mean float64, charged func(int) float64,
 	coded func(damage.Spot) [damage.GradeCount + 1]float64, cost func(damage.Item) (mean, sd float64)) float64 {
-	rows, rules := map[int]float64{}, map[int]float64{}
-	var rowOrder, ruleOrder []int // sums in a fixed order, so that they are the same bytes
+	var rowRoom, ruleRoom [32]weighed // enough for most
+	rows, rules := rowRoom[:0], ruleRoom[:0]
 	for i, c := range p.Case {
 		center, sd := cost(c.Item)
-		if _, ok := rows[c.Row]; !ok {
-			rowOrder = append(rowOrder, c.Row)
-		}
-		rows[c.Row] += charged(i) * sd
+		rows = weigh(rows, c.Row, charged(i)*sd)
 		for _, tr := range c.Triggers {
 			shares := coded(tr.Spot)
 			for g, n := range tr.Rule {
 				if n < 0 || shares[g] == 0 {
 					continue
 				}
-				if _, ok := rules[n]; !ok {
-					ruleOrder = append(ruleOrder, n)
-				}
-				rules[n] += shares[g] * center
+				rules = weigh(rules, n, shares[g]*center)
 			}
 		}
 	}
 	square := e.shop.BookBias * mean * e.shop.BookBias * mean
-	for _, n := range rowOrder {
-		square += rows[n] * rows[n] / e.shop.Book.Rows()[n].Builds
+	for _, x := range rows {
+		square += x.weight * x.weight / e.shop.Book.Rows()[x.number].Builds
 	}
-	for _, n := range ruleOrder {
-		r := e.shop.Book.Rules()[n]
-		square += rules[n] * rules[n] * r.Chance * (1 - r.Chance) / (r.Seen + 1)
+	for _, x := range rules {
+		r := e.shop.Book.Rules()[x.number]
+		square += x.weight * x.weight * r.Chance * (1 - r.Chance) / (r.Seen + 1)
 	}
 	return math.Sqrt(square)
+}
+
+// weighed is the number of a row or rule, with what it weighs.
+type weighed struct {
+	number int
+	weight float64
+}
+
+// weigh adds to the weight of a number.
+func weigh(all []weighed, number int, weight float64) []weighed {
+	for i := range all {
+		if all[i].number == number {
+			all[i].weight += weight
+			return all
+		}
+	}
+	return append(all, weighed{number, weight})
 }
 
 func hiddenOf(c book.Case, t *world.Tally, r Repair, repair []float64) []Hidden {

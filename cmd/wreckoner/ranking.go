@@ -119,6 +119,9 @@ func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() 
 // only what it shows.
 func (b *batch) judge(ctx context.Context, bench *evaluate.Bench, out *report.Stream, by evaluate.Order, forTable bool) error {
 	b.judged = make([]judged, len(b.entries))
+	if out != nil {
+		b.out = make([]byte, 0, out.Expect(len(b.entries)))
+	}
 	for i, entry := range b.entries {
 		if err := ctx.Err(); err != nil {
 			return err

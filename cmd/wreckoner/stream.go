@@ -145,16 +145,16 @@ func flow(ctx context.Context, workers int, lots *table.Lots, worker func() func
 
 // manyRows is from how many rows on memory matters more than the time to collect
 // garbage: what a long run keeps has few pointers, and is soon gone through.
-const manyRows = 50_000
+const manyRows = 5_000
 
-// tighten lets garbage be no more than half of what is kept, where nobody has said
+// tighten lets garbage be no more than a quarter of what is kept, where nobody has said
 // otherwise: a quarter less memory, and no more time that could be measured. It returns
 // what undoes it.
 func tighten() (loosen func()) {
 	if os.Getenv("GOGC") != "" {
 		return func() {}
 	}
-	old := debug.SetGCPercent(50)
+	old := debug.SetGCPercent(25)
 	return func() { debug.SetGCPercent(old) }
 }
 
@@ -193,6 +193,7 @@ func feed(ctx context.Context, lots *table.Lots, work, order chan<- *batch) erro
 
 // run evaluates a batch.
 func (b *batch) run(bench *evaluate.Bench, out *report.Stream) {
+	b.out = make([]byte, 0, out.Expect(len(b.entries)))
 	for _, entry := range b.entries {
 		if len(entry.Problems) > 0 {
 			b.problems = append(b.problems, entry.Problems...)

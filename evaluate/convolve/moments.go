@@ -271,14 +271,16 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 		}
 		return sure, 0
 	}
-	seen, hidden := []float64{sure}, []float64{0}
+	l := &s.ladder
+	seen, hidden := append(l.seen[:0], sure), append(l.hidden[:0], 0)
 	for i := range s.charges {
 		a, b := lead(&s.charges[i])
 		seen, hidden = append(seen, a), append(hidden, b)
 	}
 	slices.Sort(seen)
 	slices.Sort(hidden)
-	seen, hidden = slices.Compact(seen), slices.Compact(hidden)
+	l.seen, l.hidden = slices.Compact(seen), slices.Compact(hidden)
+	seen, hidden = l.seen, l.hidden
 	s.number(func(x *charge) (p pair) {
 		a, b := lead(x)
 		p.seen, _ = slices.BinarySearch(seen, a)
@@ -286,14 +288,15 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 		return p
 	})
 
-	below := make([]Event, len(seen)*len(hidden))
+	l.below = l.below[:0]
 	for i := range seen {
 		for j := range hidden {
-			below[i*len(hidden)+j] = s.none(func(x *charge) bool { return !x.lead.within(pair{i, j}) })
+			l.below = append(l.below, s.none(func(x *charge) bool { return !x.lead.within(pair{i, j}) }))
 		}
 	}
+	below := l.below
 	out, s.pairs = out[:0], s.pairs[:0]
-	seenChance, hiddenChance := make([]float64, len(seen)), make([]float64, len(hidden))
+	l.seenChance, l.hiddenChance = zeros(l.seenChance, len(seen)), zeros(l.hiddenChance, len(hidden))
 	for i, a := range seen {
 		for j, b := range hidden {
 			e := below[i*len(hidden)+j]
@@ -308,13 +311,27 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 			}
 			if e.Chance > 1e-9 {
 				out, s.pairs = append(out, Lead{a, b, e}), append(s.pairs, pair{i, j})
-				seenChance[i] += e.Chance
-				hiddenChance[j] += e.Chance
+				l.seenChance[i] += e.Chance
+				l.hiddenChance[j] += e.Chance
 			}
 		}
 	}
-	s.join(groups(seen, seenChance, s.e.joined), groups(hidden, hiddenChance, s.e.joined), out)
+	s.join(groups(seen, l.seenChance, s.e.joined), groups(hidden, l.hiddenChance, s.e.joined), out)
 	return out
+}
+
+// ladder is memory for lead times and their chances, and what is so within each pair of
+// bounds.
+type ladder struct {
+	seen, hidden, seenChance, hiddenChance []float64
+	below                                  []Event
+}
+
+// zeros returns n zeros, with the memory of v.
+func zeros(v []float64, n int) []float64 {
+	v = slices.Grow(v[:0], n)[:n]
+	clear(v)
+	return v
 }
 
 // join numbers lead times by their groups.

@@ -49,6 +49,7 @@ type Sum struct {
 	pairs    []pair    // groups of Leads
 	shares   []float64 // of them in their groups
 	last     pair      // the longest
+	ladder   ladder
 	parts    [][3][]float64
 	bringers []bringer
 }

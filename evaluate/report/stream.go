@@ -24,6 +24,7 @@ type Stream struct {
 	// figures holds the text of a row's numbers: one piece of memory for all.
 	figures strings.Builder
 	scratch [32]byte
+	longest int // row, in bytes
 }
 
 // NewStream returns a stream of JSON lines, or of CSV.
@@ -47,8 +48,18 @@ func (s *Stream) Header(out []byte) ([]byte, error) {
 	return s.write(out)
 }
 
+// Expect returns how many bytes so many results may take, by the longest so far.
+func (s *Stream) Expect(results int) int { return results * s.longest }
+
 // Append appends one result to out.
 func (s *Stream) Append(out []byte, r *evaluate.Result) ([]byte, error) {
+	before := len(out)
+	out, err := s.append(out, r)
+	s.longest = max(s.longest, min(len(out)-before, 1<<12)) // one endless row is not the rule
+	return out, err
+}
+
+func (s *Stream) append(out []byte, r *evaluate.Result) ([]byte, error) {
 	s.lot.fill(r)
 	if s.json {
 		s.buf.Reset()
