@@ -71,7 +71,7 @@ func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
 		return err
 	}
 	r.e, r.p, r.buy = e, p, p.Lot.purchase(s.CollectDays)
-	r.sum.Distribution(e.exact.repair[p.segment], 0, 0, &r.repair)
+	r.sum.Distribution(e.exact.repair[p.segment], 0, &r.repair)
 	r.m = r.sum.Moments()
 	r.market, r.value = e.exact.market(e.shop, p.category, p.segment), max(p.Lot.Value.Pounds(), leastValue)
 	r.within, r.keep = 0, 1-s.SellPercent
@@ -441,7 +441,7 @@ func (r *reckoning) repairs() Repair {
 // of a thousandth and of all but one.
 func (r *reckoning) repairCurve(out []Quantile) []Quantile {
 	var d convolve.Distribution
-	r.sum.Distribution(r.e.exact.repair[r.p.segment], 0, 6, &d)
+	r.sum.Distribution(r.e.exact.repair[r.p.segment], 6, &d)
 	shares, amounts := make([]float64, len(out)), make([]float64, len(out))
 	for i := range out {
 		out[i].Share = float64(i) / float64(len(out)-1)
@@ -456,7 +456,7 @@ func (r *reckoning) repairCurve(out []Quantile) []Quantile {
 
 // hoursSpread returns the distribution of the own hours.
 func (r *reckoning) hoursSpread() Spread {
-	r.sum.Distribution(r.e.exact.hours, 0, 0, &r.hours)
+	r.sum.Distribution(r.e.exact.hours, 0, &r.hours)
 	var q [3]float64
 	r.hours.Quantiles(spreadShares, q[:])
 	return Spread{r.hours.Mean, q[0], q[1], q[2]}.times(r.p.Segment.Hours)

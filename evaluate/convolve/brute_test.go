@@ -657,7 +657,7 @@ func compare(t *testing.T, sum *convolve.Sum, want *brute, match func(damage.Ite
 
 func compareDistribution(t *testing.T, sum *convolve.Sum, measure int, want *brute) {
 	var d convolve.Distribution
-	sum.Distribution(measure, 0, 0, &d)
+	sum.Distribution(measure, 0, &d)
 	step, chances := want.chances(1.3, 35)
 	at := func(x float64) float64 { // chance of at most x, each lattice point spread over its cell
 		n := x/step + 0.5
@@ -702,10 +702,11 @@ func TestMassesAddUp(t *testing.T) {
 	for seed := range draw(100, 20) {
 		x := cars.Example(seed)
 		sum, measure := x.sum(t, 1, float64(40*(seed%2)))
-		for _, chunks := range []int{0, 3, 4} {
+		for _, chunks := range []int{10, 3, 4} {
+			sum.Shorten(chunks)
 			for _, reach := range []float64{0, 6} {
 				var d convolve.Distribution
-				sum.Distribution(measure, chunks, reach, &d)
+				sum.Distribution(measure, reach, &d)
 				if len(d.Cells) == 0 {
 					continue
 				}
@@ -745,10 +746,11 @@ func TestNothingComesRound(t *testing.T) {
 	if err := sum.Add(c); err != nil {
 		t.Fatal(err)
 	}
-	for _, chunks := range []int{0, 3, 4} {
+	for _, chunks := range []int{10, 3, 4} {
+		sum.Shorten(chunks)
 		for _, reach := range []float64{0, 6} {
 			var d convolve.Distribution
-			sum.Distribution(measure, chunks, reach, &d)
+			sum.Distribution(measure, reach, &d)
 			n, last := len(d.Cells), 0.0
 			for _, y := range d.Cells[n-n/10:] {
 				last += y

@@ -130,7 +130,7 @@ func TestAnItemOccursWithItsChance(t *testing.T) {
 			within(t, what+"occurs", likely.Occurs, chance, 2e-4)
 			within(t, what+"charged", likely.Charged, chance, 2e-4)
 			var d convolve.Distribution
-			sum.Distribution(m, 0, 0, &d)
+			sum.Distribution(m, 0, &d)
 			within(t, what+"nothing", d.Zero, 1-chance, 3e-4)
 			if link == 0 {
 				relative(t, what+"mean", d.Mean, chance*a.Mean(), 1e-4)
@@ -198,7 +198,7 @@ func TestWithAddsIndependentAmounts(t *testing.T) {
 		t.Fatal(err)
 	}
 	var plain, with convolve.Distribution
-	sum.Distribution(m, 0, 0, &plain)
+	sum.Distribution(m, 0, &plain)
 	part := added(300)
 	sum.With(m, convolve.Extra{Terms: []convolve.Term{{Part: part, Chance: 1}}, Mean: plain.Mean + 300, SD: plain.SD}, &with)
 	for _, p := range []float64{0.1, 0.5, 0.8, 0.9, 0.95} {

@@ -14,7 +14,7 @@ import (
 
 // figures prints all that a sum says of a car, to the last digit.
 func figures(sum *convolve.Sum, measure int, d *convolve.Distribution) string {
-	sum.Distribution(measure, 0, 0, d)
+	sum.Distribution(measure, 0, d)
 	text := fmt.Sprintf("%v %v %v %v\n", sum.Moments(), sum.Candidates(nil), sum.Places(),
 		sum.Leads(func(float64, float64) bool { return true }, nil))
 	text += fmt.Sprintln(sum.Charged(func(i damage.Item) bool { return i.Grade >= 3 }))

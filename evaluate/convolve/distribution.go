@@ -95,12 +95,12 @@ const (
 	farthestOut = 0.001 // that may lie beyond a window of a reach that was asked for
 )
 
-// Distribution fills in that of a measure, numbered by Engine.Measure. Chunks and Reach
-// are as Extra has them. The lower part is worked out again if it is all in a corner of
+// Distribution fills in that of a measure, numbered by Engine.Measure. The reach is
+// as Extra has it. The lower part is worked out again if it is all in a corner of
 // the window. It keeps d's memory.
-func (s *Sum) Distribution(measure, chunks int, reach float64, d *Distribution) {
+func (s *Sum) Distribution(measure int, reach float64, d *Distribution) {
 	m := s.e.measures[measure]
-	s.fill(m, d, Extra{Chunks: chunks, Reach: reach, Mean: s.moments.Mean(m.spend, m.hours), SD: math.Sqrt(s.moments.Var(m.spend, m.hours))})
+	s.fill(m, d, Extra{Reach: reach, Mean: s.moments.Mean(m.spend, m.hours), SD: math.Sqrt(s.moments.Var(m.spend, m.hours))})
 }
 
 // With is Distribution of a measure and what is added to it.
@@ -139,9 +139,6 @@ func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
 	}
 }
 
-// refined bounds the chunks of the lower part.
-const refined = 2
-
 // refine works out the lower part again where the window could not tell its details
 // apart. What lies beyond a narrower window comes round again, but damped.
 func (s *Sum) refine(m *measure, wide int, d *Distribution) {
@@ -158,7 +155,7 @@ func (s *Sum) refine(m *measure, wide int, d *Distribution) {
 		d.fine = &Distribution{}
 	}
 	d.fine.Mean, d.fine.SD, d.fine.Zero = d.Mean, d.SD, d.Zero
-	s.window(m, n, window, d.fine, &Extra{Chunks: refined})
+	s.window(m, n, window, d.fine, &Extra{})
 	d.fineTo = 0.6 * window
 }
 
@@ -215,11 +212,7 @@ func (s *Sum) noneOf(c *cluster) []float64 {
 func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *Extra) {
 	t := &s.trans
 	whole, chunks, faded := 0.0, 0, false
-	most := maxChunks
-	if x.Chunks > 0 {
-		most = min(most, x.Chunks)
-	}
-	for chunks < most && !faded {
+	for chunks < s.e.most && !faded {
 		c := chunks
 		chunks++
 		limit := negligible * whole

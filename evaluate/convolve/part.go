@@ -140,9 +140,6 @@ type Extra struct {
 	Mean, SD float64
 	// Tail asks for what lies far out, beyond P95, as well.
 	Tail bool
-	// Chunks bounds the frequencies, in chunks of 16: the finest detail is a seventieth
-	// of the window over so many. 0 takes them all.
-	Chunks int
 	// Reach is how many standard deviations above the mean the window takes in at
 	// least, 0 for as many as P95 needs.
 	Reach float64

@@ -128,7 +128,7 @@ func convolved(t testing.TB, e *convolve.Engine, c book.Case, a, b float64) *con
 		t.Fatal(err)
 	}
 	var d convolve.Distribution
-	sum.Distribution(m, 0, 0, &d)
+	sum.Distribution(m, 0, &d)
 	return &d
 }
 
