@@ -142,22 +142,6 @@ func (s *Sum) clusterWithin(b band, effects *Effects, c *cluster, bounds pair, i
 	return out
 }
 
-// met returns the last of each lead time within the bounds that anything in some blocks
-// has: bounds between that and the next make no difference to them.
-func (s *Sum) met(from, to int, bounds pair) (last pair) {
-	for n := from; n < to; n++ {
-		for i := s.blocks[n].from; i < s.blocks[n].to; i++ {
-			set := &s.states[i]
-			for j := set.from; j < set.to; j++ {
-				if x := s.charges[j].lead; x.within(bounds) {
-					last = last.most(x)
-				}
-			}
-		}
-	}
-	return last
-}
-
 // begin makes room for values within some bounds.
 func (k *known) begin(bounds pair, e *Engine) {
 	if len(k.memory) != len(e.central) {
