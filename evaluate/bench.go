@@ -139,7 +139,7 @@ func (e *Evaluator) convolved(p *Prospect, b *bench) (bool, error) {
 	switch err := e.reckon(p, &b.reckoning); {
 	case err == nil:
 		return true, nil
-	case errors.Is(err, convolve.ErrTangled):
+	case errors.Is(err, convolve.ErrTangled), errors.Is(err, errHeavy):
 		return false, nil
 	default:
 		return false, err

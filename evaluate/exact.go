@@ -1,6 +1,7 @@
 package evaluate
 
 import (
+	"math"
 	"sync"
 
 	"wreckoner/evaluate/convolve"
@@ -9,8 +10,9 @@ import (
 // exact is what all reckonings of a shop share.
 type exact struct {
 	convolve *convolve.Engine
-	repair   []int // measure of the repair, by segment
-	hours    int   // measure of the hours
+	repair   []int    // measure of the repair, by segment
+	hours    int      // measure of the hours
+	costs    []priced // by segment
 
 	markets       [][]lazyMarket // by category row and segment
 	fixed, extras []charged      // each fixed item and each extra
@@ -26,6 +28,12 @@ type exact struct {
 type lazyMarket struct {
 	once sync.Once
 	*market
+}
+
+// priced is a measure with what it counts spend and hours.
+type priced struct {
+	measure      int
+	spend, hours float64
 }
 
 // charged is a fixed item or an extra: its mean, and what it costs less VAT taken
@@ -63,6 +71,18 @@ func newExact(shop *Shop) (*exact, error) {
 		within = shop.VATRate.Float() / (1 + shop.VATRate.Float())
 		if shop.HoldingVAT {
 			x.daily *= 1 - within
+		}
+	}
+	// What damage costs, less VAT taken back, and the days that its hours take. It is
+	// stretched from the repair where spend and hours weigh much the same.
+	for i, s := range shop.Segments {
+		repair := priced{x.repair[i], s.Spend, shop.LabourRate * s.Hours}
+		cost := priced{spend: s.Spend * (1 - within*shop.SpendVATShare), hours: repair.hours + x.daily/shop.HoursPerDay*s.Hours}
+		if math.Abs(cost.hours*repair.spend-repair.hours*cost.spend) > 0.25*cost.hours*repair.spend {
+			cost.measure = engine.Measure(cost.spend, cost.hours)
+			x.costs = append(x.costs, cost)
+		} else {
+			x.costs = append(x.costs, repair)
 		}
 	}
 	x.fixed, x.extras = make([]charged, len(shop.Fixed)), make([]charged, len(shop.Extras))

@@ -1,6 +1,7 @@
 package evaluate
 
 import (
+	"errors"
 	"math"
 
 	"wreckoner/damage"
@@ -52,6 +53,7 @@ type reckoning struct {
 	extraSpend       float64 // of all extras after damage, less VAT
 	extraHours       float64
 	varExtra         float64
+	varAlone         float64 // of varExtra, what is no effect of damage
 	points           []point // of the costs
 }
 
@@ -61,7 +63,7 @@ type point struct{ amount, chance float64 }
 // leastValue, in pounds, stands for a value of nothing: prices are read in units of it.
 const leastValue = 1e-3
 
-// reckon works out a prospect. It fails with convolve.ErrTangled.
+// reckon works out a prospect. It fails with convolve.ErrTangled or errHeavy.
 func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
 	s := &e.shop.Settings
 	if r.sum == nil {
@@ -86,8 +88,7 @@ func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
 	}
 	r.time()
 	r.others()
-	r.addUp()
-	return nil
+	return r.addUp()
 }
 
 // time works out the days, apart from their distribution.
@@ -116,17 +117,19 @@ func (r *reckoning) others() {
 	e, x := r.e, r.e.exact
 	r.netOther, r.netUnmoved, r.varOther = 0, 0, 0
 	r.terms, r.effects = r.terms[:0], r.effects[:0]
-	add := func(c *charged, chance float64) {
-		r.varOther += chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
-		r.terms = append(r.terms, convolve.Term{Part: c.Part, Chance: chance})
+	add := func(c *charged, chance float64) (variance float64) {
+		variance = chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
+		if variance > 0 { // what is certain moves the whole, which is known
+			r.terms = append(r.terms, convolve.Term{Part: c.Part, Chance: chance})
+			r.netUnmoved += chance * c.net
+		}
+		return variance
 	}
 	for i := range x.fixed {
-		c := &x.fixed[i]
-		r.netOther += c.net
-		r.netUnmoved += c.net
-		add(c, 1)
+		r.netOther += x.fixed[i].net
+		r.varOther += add(&x.fixed[i], 1)
 	}
-	r.extraSpend, r.extraHours, r.varExtra = 0, 0, 0
+	r.extraSpend, r.extraHours, r.varExtra, r.varAlone = 0, 0, 0, 0
 	r.extras = r.extras[:0]
 	for _, a := range r.p.extras {
 		extra, c := &e.shop.Extras[a.extra], &x.extras[a.extra]
@@ -134,36 +137,47 @@ func (r *reckoning) others() {
 		if !a.sure {
 			chance = extra.UnknownChance
 		}
+		on := convolve.Event{Chance: 1}
 		if len(extra.After) > 0 {
-			on := r.sum.Charged(matcher(extra.After))
-			r.extraSpend += c.net * chance * (on.Spend - on.Chance*r.m.Spend)
-			r.extraHours += c.net * chance * (on.Hours - on.Chance*r.m.Hours)
-			share := chance
-			chance *= on.Chance
-			r.varExtra += chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
-			if on.Chance < 1-1e-9 {
-				after := matcher(extra.After)
-				r.effects = append(r.effects, convolve.Effect{Amount: c.net * share, Match: func(c *book.Candidate) bool { return after(c.Item) }})
-			} else {
-				r.terms = append(r.terms, convolve.Term{Part: c.Part, Chance: chance})
-				r.netUnmoved += chance * c.net
-			}
+			on = r.sum.Charged(matcher(extra.After))
+		}
+		if on.Chance < 1-1e-9 {
+			chance = r.after(extra, c, on, chance)
 		} else {
-			add(c, chance)
-			r.netUnmoved += chance * c.net
+			r.varOther += add(c, chance)
 		}
 		r.netOther += chance * c.net
 		r.extras = append(r.extras, extraCost{chance * c.mean, chance})
 	}
 }
 
+// after takes up an extra that comes with a chance where what it comes after is charged,
+// and returns the chance that it comes at all. It moves the charges that bring it, or is a
+// term by itself where it varies far more by itself than by what brings it.
+func (r *reckoning) after(extra *Extra, c *charged, on convolve.Event, share float64) (chance float64) {
+	r.extraSpend += c.net * share * (on.Spend - on.Chance*r.m.Spend)
+	r.extraHours += c.net * share * (on.Hours - on.Chance*r.m.Hours)
+	chance = share * on.Chance
+	variance := chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
+	r.varExtra += variance
+	if brought := share * c.net; variance > 5*brought*brought*on.Chance*(1-on.Chance) {
+		r.varAlone += variance
+		r.terms = append(r.terms, convolve.Term{Part: c.Part, Chance: chance})
+		r.netUnmoved += chance * c.net
+	} else {
+		after := matcher(extra.After)
+		r.effects = append(r.effects, convolve.Effect{Amount: brought, Match: func(c *book.Candidate) bool { return after(c.Item) }})
+	}
+	return chance
+}
+
 // addUp convolves the repair and all that is uncertain beside it, but the resale.
-func (r *reckoning) addUp() {
-	daily := r.e.exact.daily
-	a, b := r.multipliers()
+func (r *reckoning) addUp() error {
+	daily, cost := r.e.exact.daily, r.e.exact.costs[r.p.segment]
+	a, b := cost.spend, cost.hours
 	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netUnmoved, Tail: true}
-	variance := r.m.Var(a, b) + r.varOther
-	moved := 0.0 // covariance of the effects with the repair
+	variance := r.m.Var(a, b) + r.varOther + r.varAlone
+	moved := 0.0 // covariance of the effects with the damage
 	if len(r.effects) > 0 {
 		r.sum.Effects(r.effects, &r.moved)
 		x.Effects = &r.moved
@@ -173,19 +187,32 @@ func (r *reckoning) addUp() {
 	}
 	if daily > 0 {
 		x.Waits = r.waits(daily)
-		x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(daily), Chance: 1})
-		x.Mean += daily * (r.wait + r.e.shop.SellDays.Mean())
+		x.Mean += daily * r.wait
 		waits := daily * (a*r.waitSpend + b*r.waitHours)
 		variance += daily*daily*(r.varWait+r.varSell) + 2*waits
-		if v := r.m.Var(a, b); v > 0 { // as far as both hang on the repair
+		if v := r.m.Var(a, b); v > 0 { // as far as both hang on the damage
 			variance += 2 * waits * moved / v
+		}
+		if r.varSell > 0 {
+			x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(daily), Chance: 1})
+			x.Mean += daily * r.e.shop.SellDays.Mean()
 		}
 	}
 	r.terms = x.Terms
 	x.SD = math.Sqrt(max(0, variance))
-	r.sum.With(r.e.exact.repair[r.p.segment], x, &r.costs)
+	r.sum.With(cost.measure, x, &r.costs)
 	r.points = gather(&r.costs, r.points)
+	if resale := r.keep * r.market.sd * r.value; len(r.effects) > 0 && r.moved.Var > heavy*(variance+resale*resale) {
+		return errHeavy
+	}
+	return nil
 }
+
+// heavy is the share of the margin's variance from which on main effects do not do for
+// what extras damage brings.
+const heavy = 0.05
+
+var errHeavy = errors.New("extras that damage brings weigh too much beside it")
 
 // waits lists the days for parts at each pair of lead times, times a unit.
 func (r *reckoning) waits(unit float64) []*convolve.Part {
@@ -471,15 +498,22 @@ func (r *reckoning) daysSpread() Spread {
 	if sd < 1e-6 {
 		return out
 	}
-	mean := r.m.Hours + (r.wait+s.SellDays.Mean())/perHour
-	r.sum.With(r.e.exact.hours, convolve.Extra{
-		Waits: r.waits(1 / perHour),
-		Terms: []convolve.Term{{Part: r.e.exact.selling(1 / perHour), Chance: 1}},
-		Mean:  mean, SD: sd / perHour,
-	}, &r.workdays)
+	x := convolve.Extra{Waits: r.waits(1 / perHour), Mean: r.m.Hours + r.wait/perHour, SD: sd / perHour}
+	if r.varSell > 0 {
+		x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(1 / perHour), Chance: 1})
+		x.Mean += s.SellDays.Mean() / perHour
+	}
+	r.sum.With(r.e.exact.hours, x, &r.workdays)
 	var q [3]float64
 	r.workdays.Quantiles(spreadShares, q[:])
-	out.P10, out.P50, out.P90 = r.days+perHour*(q[0]-mean), r.days+perHour*(q[1]-mean), r.days+perHour*(q[2]-mean)
+	// A blurred edge must not run out below the shortest that it can be.
+	least := math.Inf(1)
+	for _, l := range r.leads {
+		least = min(least, r.e.exact.waiting(lead{l.Seen, l.Hidden, 1}).least)
+	}
+	least += r.buy.Days + s.FinishDays + r.e.exact.sale.Edges[0]
+	days := func(q float64) float64 { return max(least, r.days+perHour*(q-x.Mean)) }
+	out.P10, out.P50, out.P90 = days(q[0]), days(q[1]), days(q[2])
 	return out
 }
 

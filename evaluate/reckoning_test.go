@@ -369,3 +369,47 @@ func TestReckoningsDependOnTheLotAlone(t *testing.T) {
 		}
 	}
 }
+
+// Where an hour costs little beside the days it takes, the margin has the shape of the hours.
+func TestHoursThatCostDays(t *testing.T) {
+	for _, x := range []struct{ rate, day, hours float64 }{{32, 12, 6}, {0, 12, 2}, {0, 12, 1}, {5, 25, 2}, {0, 12, 6}} {
+		shop, l := paper(t), lot(t, "nose c3")
+		row := shop.Book.Rows()[0]
+		row.Spend, row.Hours = amount.Amount{Low: 900, Mid: 1000, High: 1100}, amount.Amount{Low: 20, Mid: 60, High: 300}
+		var err error
+		if shop.Book, err = book.New([]book.Row{row}, nil); err != nil {
+			t.Fatal(err)
+		}
+		shop.LabourRate, shop.HoldingPerDay, shop.HoursPerDay = x.rate, x.day, x.hours
+		_, got := deal{shop, l}.judge(t, evaluate.Options{})
+		_, want := deal{shop, l}.judge(t, evaluate.Options{Points: 1 << 16})
+		for _, y := range [][2]float64{{got.Margin.P10, want.Margin.P10}, {got.Margin.P50, want.Margin.P50}, {got.Margin.P90, want.Margin.P90}, {got.Margin.Shortfall, want.Margin.Shortfall}} {
+			if math.Abs(y[0]-y[1]) > 0.05*want.Margin.SD {
+				t.Errorf("%+v: %.1f, want %.1f (sd %.0f)", x, y[0], y[1], want.Margin.SD)
+			}
+		}
+	}
+}
+
+// An extra after damage that is certain varies no more than one after none.
+func TestAnExtraAfterCertainDamage(t *testing.T) {
+	for _, after := range []string{"", "c2"} {
+		shop, l := paper(t), lot(t, "nose c3; bay m1-")
+		x := evaluate.Extra{Charge: evaluate.Charge{Name: "battery", Amount: amount.Amount{Low: 600, Mid: 1000, High: 1400}}, Column: "start", Value: "no", UnknownChance: 0.4}
+		if after != "" {
+			a, err := evaluate.ParseAfter(after)
+			if err != nil {
+				t.Fatal(err)
+			}
+			x.After = []evaluate.After{a}
+		}
+		shop.Extras = []evaluate.Extra{x}
+		_, got := deal{shop, l}.judge(t, evaluate.Options{})
+		_, want := deal{shop, l}.judge(t, evaluate.Options{Points: 1 << 16})
+		for _, y := range [][2]float64{{got.Margin.P10, want.Margin.P10}, {got.Margin.P50, want.Margin.P50}, {got.Margin.P90, want.Margin.P90}, {got.Margin.Shortfall, want.Margin.Shortfall}, {got.Margin.SD, want.Margin.SD}} {
+			if math.Abs(y[0]-y[1]) > 0.05*want.Margin.SD {
+				t.Errorf("after %q: %.1f, want %.1f", after, y[0], y[1])
+			}
+		}
+	}
+}

@@ -12,8 +12,9 @@ import (
 // waiting is the days for parts, where the longest lead times of what was seen and of
 // what was not are known.
 type waiting struct {
-	// parts is the mean of the days for parts, square that of their squares.
-	parts, square float64
+	// parts is the mean of the days for parts, square that of their squares; least is the
+	// shortest that they can be.
+	parts, square, least float64
 	// days for parts, times a unit.
 	days *convolve.Part
 }
@@ -60,7 +61,7 @@ func scores(a amount.Amount) *scored {
 
 func (e *exact) newWaiting(l lead) *waiting {
 	days := func(t float64) float64 { return max(l.seen*t, e.strip+l.hidden*t) }
-	w := &waiting{days: &convolve.Part{Spread: &e.stretch.Spread, At: func(t float64) float64 { return l.unit * days(t) }}}
+	w := &waiting{days: &convolve.Part{Spread: &e.stretch.Spread, At: func(t float64) float64 { return l.unit * days(t) }}, least: days(e.stretch.Edges[0])}
 	for i, t := range e.stretch.value {
 		w.parts += e.stretch.weight[i] * days(t)
 		w.square += e.stretch.weight[i] * days(t) * days(t)

@@ -51,7 +51,7 @@ func TestACarDependsOnNothingElse(t *testing.T) {
 		want[i] = figures(sum, m, new(convolve.Distribution))
 	}
 	e, m := engine()
-	e.Forget(100)
+	e.Forget(1000)
 	var wait sync.WaitGroup
 	for g := range 4 {
 		wait.Go(func() {

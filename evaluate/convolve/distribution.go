@@ -223,7 +223,7 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 		x.terms(band{m, rung, c}, coeff)
 		var sum vector.Double
 		if c > 0 && coeff.Within(limit) || s.product(band{m, rung, c}, x, limit, &sum) {
-			*coeff = vector.Double{} // no factor is above 1
+			*coeff = vector.Double{} // factors are hardly above 1
 			faded = true
 			break
 		}

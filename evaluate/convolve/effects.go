@@ -14,7 +14,8 @@ type Effect struct {
 }
 
 // Effects is what each charge brings with it on average, beside what is brought where
-// its spot is charged the least; and what each variant of a cluster does. These are the
+// nothing is charged at its spot or, if something always is, by the least of that; and
+// what each variant of a cluster does. These are the
 // main effects, the best sum of functions of what is independent (Hoeffding 1948;
 // Efron and Stein 1981).
 type Effects struct {

@@ -5,7 +5,7 @@
 // the product of the jobs' transforms. So the factor is taken at a few
 // nodes; at each the transforms of all jobs are multiplied, frequency by
 // frequency; the mixture over the nodes is turned back into a distribution. What
-// a book row's transform is depends on no lot, and is computed once.
+// a book row's transform is depends on no lot, and is remembered.
 //
 // The one-factor Gaussian copula is that of Li (2000), Journal of Fixed Income
 // 9; sums by their transforms given the factor are those of Laurent and Gregory

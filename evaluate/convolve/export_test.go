@@ -1,6 +1,6 @@
 package convolve
 
-// Forget lets the engine remember no more than so many transforms for long.
+// Forget lets the engine remember no more than so many blocks of frequencies for long.
 func (e *Engine) Forget(most int) { e.manyYoung = most }
 
 // Shorten lets the sum's engine take no more than so many chunks of frequencies.

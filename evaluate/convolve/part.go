@@ -94,16 +94,17 @@ var lattices = sync.Pool{New: func() any { return &lattice{fft: fourier.NewFFT(l
 func (l *lattice) add(from, to, chance float64) {
 	first, last := int(from), int(to)
 	round := math.Exp(-damping * float64(first/latticeCells))
-	density := chance / max(to-from, 1e-9)
+	if to-from < 1e-9 {
+		l.mass[first%latticeCells] += chance * round * damped[first%latticeCells]
+		return
+	}
+	density := chance / (to - from)
 	for i := first; i <= last; i++ {
 		n := i % latticeCells
 		if n == 0 && i > first {
 			round *= math.Exp(-damping)
 		}
 		share := density * (min(to, float64(i+1)) - max(from, float64(i)))
-		if to-from < 1e-9 {
-			share = chance
-		}
 		l.mass[n] += share * round * damped[n]
 	}
 }

@@ -24,7 +24,7 @@ func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (fade
 	}
 	waits := func(c *cluster) bool { return len(x.Waits) > 0 && c.hangs != pair{} }
 	all := s.e.ones
-	// What is certain fades first: no other factor is above 1.
+	// What is certain fades first: other factors are hardly above 1.
 	for _, sure := range []bool{true, false} {
 		for i := range s.clusters {
 			c := &s.clusters[i]

@@ -36,7 +36,7 @@ const damping = 6
 // b. It is not for concurrent use: measures are named before the first lot.
 func (e *Engine) Measure(a, b float64) int {
 	e.measures = append(e.measures, &measure{len(e.measures), a, b})
-	e.chunks.Store(&chunks{e.newGeneration(), e.newGeneration()})
+	e.chunks.Store(&chunks{young: e.newGeneration(), old: e.newGeneration()})
 	return len(e.measures) - 1
 }
 
@@ -51,15 +51,18 @@ func windowOf(rung int) float64 { return math.Ldexp(1, rung+lowestRung) }
 
 // chunks are those that were worked out: the young, and the old, of which those live on
 // that are asked for again. When the young are many, they become the old.
-type chunks struct{ young, old *generation }
+type chunks struct {
+	young, old *generation
+	full       atomic.Bool // the young are many
+}
 
-// manyYoung is how many chunks, of some 1.2 kB, a generation has.
-const manyYoung = 60_000
+// manyYoung is how many blocks of frequencies, one a node and of 128 bytes, a generation has.
+const manyYoung = 540_000
 
 // generation is chunks by measure and rung, by row, and by their numbers.
 type generation struct {
 	pages []atomic.Pointer[page]
-	count atomic.Int64
+	count atomic.Int64 // of blocks
 }
 
 type page []atomic.Pointer[rowSpectrum]
@@ -126,8 +129,8 @@ func (e *Engine) chunk(m *measure, rung, row, c int) spectrum {
 	if at.taken.CompareAndSwap(false, true) {
 		at.spectrum = got
 		at.known.Store(true)
-		if known.young.count.Add(1) == int64(e.manyYoung) {
-			e.chunks.Store(&chunks{e.newGeneration(), known.young})
+		if n := int64(len(got.values)); known.young.count.Add(n) >= int64(e.manyYoung) && !known.full.Swap(true) {
+			e.chunks.Store(&chunks{young: e.newGeneration(), old: known.young})
 		}
 	}
 	return got
