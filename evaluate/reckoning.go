@@ -210,7 +210,7 @@ func (r *reckoning) addUp() error {
 
 // heavy is the share of the margin's variance from which on main effects do not do for
 // what extras damage brings.
-const heavy = 0.05
+const heavy = 0.02
 
 var errHeavy = errors.New("extras that damage brings weigh too much beside it")
 

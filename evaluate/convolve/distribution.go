@@ -130,8 +130,8 @@ func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
 		n, window := rung(width)
 		s.window(m, n, window, d, &x)
 		if d.Beyond < beyond || n == rungs-1 {
-			if d.Blur > 0 && x.alone() {
-				s.refine(m, n, d)
+			if d.Blur > 0 && !x.Tail {
+				s.refine(m, n, d, &x)
 			}
 			return
 		}
@@ -141,10 +141,14 @@ func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
 
 // refine works out the lower part again where the window could not tell its details
 // apart. What lies beyond a narrower window comes round again, but damped.
-func (s *Sum) refine(m *measure, wide int, d *Distribution) {
+func (s *Sum) refine(m *measure, wide int, d *Distribution, x *Extra) {
 	var low [1]float64
 	d.Quantiles([]float64{d.Zero + 0.1*(1-d.Zero)}, low[:]) // of what costs anything
-	if d.Blur < 0.08*low[0] {
+	most := 0.08
+	if !x.alone() {
+		most = 0.02
+	}
+	if d.Blur < most*low[0] {
 		return // P10 is moved by a hundredth at most
 	}
 	n, window := rung(2*low[0] + 4*d.Blur)
@@ -155,7 +159,7 @@ func (s *Sum) refine(m *measure, wide int, d *Distribution) {
 		d.fine = &Distribution{}
 	}
 	d.fine.Mean, d.fine.SD, d.fine.Zero = d.Mean, d.SD, d.Zero
-	s.window(m, n, window, d.fine, &Extra{})
+	s.window(m, n, window, d.fine, x)
 	d.fineTo = 0.6 * window
 }
 
