@@ -289,7 +289,7 @@ func (s *Screen) Document(width int) *Document {
 	aside("Not coded: say what is damaged first", asideTable(uncoded), evaluate.Uncoded)
 	aside("Not for rebuilding", asideTable(excluded), evaluate.Excluded)
 	if len(s.Results) == 0 {
-		d.Say("No lot could be read.")
+		d.Say(s.Nothing() + ".")
 	}
 	if s.More != nil && len(s.Results) > 0 {
 		d.Say(s.long())
@@ -300,15 +300,28 @@ func (s *Screen) Document(width int) *Document {
 		}
 		d.Say(s.legend())
 	}
-	n := rows(s.Rejected)
-	if s.More != nil {
-		n += s.More.Rejected
-	}
-	if n > 0 {
+	if n := s.rejected(); n > 0 {
 		d.Say(fmt.Sprintf("%s could not be read and %s not judged: see the messages, or --rejects FILE.", count(n, "row"), wasWere(n)))
 	}
 	d.Say(Caution)
 	return d
+}
+
+// Nothing says of a screen without lots why it has none.
+func (s *Screen) Nothing() string {
+	if s.rejected() == 0 {
+		return "The list has no lots"
+	}
+	return "No lot could be read"
+}
+
+// rejected counts the rows that became no lot.
+func (s *Screen) rejected() int {
+	n := rows(s.Rejected)
+	if s.More != nil {
+		n += s.More.Rejected
+	}
+	return n
 }
 
 // more counts the lots of a status that the screen does not have.

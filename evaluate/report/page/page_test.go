@@ -347,7 +347,7 @@ func TestInterrupted(t *testing.T) {
 
 func TestAnEmptyListIsAPage(t *testing.T) {
 	shop := starter(t)
-	if body := string(html(t, sale(t, shop, &table.List{}))); !strings.Contains(body, "No lot could be read.") || !strings.Contains(body, report.Caution[:40]) {
+	if body := string(html(t, sale(t, shop, &table.List{}))); !strings.Contains(body, "The list has no lots.") || !strings.Contains(body, report.Caution[:40]) {
 		t.Error("an empty list says nothing")
 	}
 }

@@ -278,7 +278,7 @@ func (s *Sale) say(v *saleView, results []*evaluate.Result) {
 		}
 	}
 	if len(lead) == 0 {
-		lead = []string{"No lot could be read"}
+		lead = []string{s.Nothing()}
 	}
 	v.frame = frame{Kind: "Sale", Title: either(s.List, "a lot list"), Lead: strings.Join(lead, ", ") + ".",
 		Made: fmt.Sprintf("Shop: %s. %s.", report.ShopWords(s.Shop, s.Folder), report.Drawn(s.Points, s.Seed))}
