@@ -95,18 +95,18 @@ const (
 	farthestOut = 0.001 // that may lie beyond a window of a reach that was asked for
 )
 
-// Distribution fills in that of a measure, numbered by Engine.Measure. The reach is
-// as Extra has it. The lower part is worked out again if it is all in a corner of
+// Distribution fills in that of a measure, numbered by Engine.Measure. Its window reaches
+// so many standard deviations above the mean, at least; 0: as many as P95 needs. The lower part is worked out again if it is all in a corner of
 // the window. It keeps d's memory.
 func (s *Sum) Distribution(measure int, reach float64, d *Distribution) {
 	m := s.e.measures[measure]
-	s.fill(m, d, Extra{Reach: reach, Mean: s.moments.Mean(m.spend, m.hours), SD: math.Sqrt(s.moments.Var(m.spend, m.hours))})
+	s.fill(m, d, reach, Extra{Mean: s.moments.Mean(m.spend, m.hours), SD: math.Sqrt(s.moments.Var(m.spend, m.hours))})
 }
 
 // With is Distribution of a measure and what is added to it.
-func (s *Sum) With(measure int, x Extra, d *Distribution) { s.fill(s.e.measures[measure], d, x) }
+func (s *Sum) With(measure int, x Extra, d *Distribution) { s.fill(s.e.measures[measure], d, 0, x) }
 
-func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
+func (s *Sum) fill(m *measure, d *Distribution, reach float64, x Extra) {
 	d.Mean, d.SD, d.Zero, d.Beyond, d.Blur, d.Step, d.fineTo = x.Mean, x.SD, 0, 0, 0, 0, 0
 	if d.SD <= 1e-7*d.Mean { // what rounding leaves of a variance of 0
 		d.Cells = d.Cells[:0]
@@ -122,9 +122,9 @@ func (s *Sum) fill(m *measure, d *Distribution, x Extra) {
 			d.Zero += w * s.trans.zero[k+s.e.skip]
 		}
 	}
-	reach, beyond := leastReach, mostBeyond
-	if x.Reach > 0 {
-		reach, beyond = x.Reach, farthestOut
+	beyond := farthestOut
+	if reach == 0 {
+		reach, beyond = leastReach, mostBeyond
 	}
 	for width := (x.Mean + reach*x.SD) * marginOf / (marginOf - 1); ; { // the margin takes its part
 		n, window := rung(width)

@@ -145,8 +145,8 @@ func (s *Sum) none(bad func(*charge) bool) Event {
 
 // touches reports whether a cluster may charge anything bad.
 func (s *Sum) touches(c *cluster, bad func(*charge) bool) bool {
-	for _, set := range s.states[s.blocks[c.first].from:s.blocks[c.last-1].to] {
-		if s.may(&set, bad) {
+	for i := s.blocks[c.first].from; i < s.blocks[c.last-1].to; i++ {
+		if s.may(&s.states[i], bad) {
 			return true
 		}
 	}

@@ -141,9 +141,6 @@ type Extra struct {
 	Mean, SD float64
 	// Tail asks for what lies far out, beyond P95, as well.
 	Tail bool
-	// Reach is how many standard deviations above the mean the window takes in at
-	// least, 0 for as many as P95 needs.
-	Reach float64
 }
 
 // alone reports whether nothing is added.
