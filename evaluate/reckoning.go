@@ -29,6 +29,7 @@ type reckoning struct {
 	costs    convolve.Distribution
 	workdays convolve.Distribution // hours and waiting, in hours
 	terms    []convolve.Term
+	waiting  []*waiting // at each of leads, the parts in pounds
 	parts    []*convolve.Part
 	effects  []convolve.Effect
 	moved    convolve.Effects
@@ -98,9 +99,10 @@ func (r *reckoning) time() {
 		return s.StripDays+hidden*x.longest > seen*x.longest || s.StripDays+hidden*x.shortest > seen*x.shortest
 	}, r.leads)
 	square, spend, hours := 0.0, 0.0, 0.0
-	r.wait = 0
+	r.wait, r.waiting = 0, r.waiting[:0]
 	for _, l := range r.leads {
 		w := r.e.exact.waiting(lead{l.Seen, l.Hidden, r.e.exact.daily})
+		r.waiting = append(r.waiting, w)
 		r.wait += l.Chance * w.parts
 		square += l.Chance * w.square
 		spend += l.Spend * w.parts
@@ -186,7 +188,11 @@ func (r *reckoning) addUp() error {
 		variance += r.moved.Var + 2*moved
 	}
 	if daily > 0 {
-		x.Waits = r.waits(daily)
+		r.parts = r.parts[:0]
+		for _, w := range r.waiting {
+			r.parts = append(r.parts, w.days)
+		}
+		x.Waits = r.parts
 		x.Mean += daily * r.wait
 		waits := daily * (a*r.waitSpend + b*r.waitHours)
 		variance += daily*daily*(r.varWait+r.varSell) + 2*waits
@@ -213,15 +219,6 @@ func (r *reckoning) addUp() error {
 const heavy = 0.02
 
 var errHeavy = errors.New("extras that damage brings weigh too much beside it")
-
-// waits lists the days for parts at each pair of lead times, times a unit.
-func (r *reckoning) waits(unit float64) []*convolve.Part {
-	r.parts = r.parts[:0]
-	for _, l := range r.leads {
-		r.parts = append(r.parts, r.e.exact.waiting(lead{l.Seen, l.Hidden, unit}).days)
-	}
-	return r.parts
-}
 
 // mostPoints is how many points stand for a distribution's window.
 const mostPoints = 64
@@ -498,7 +495,14 @@ func (r *reckoning) daysSpread() Spread {
 	if sd < 1e-6 {
 		return out
 	}
-	x := convolve.Extra{Waits: r.waits(1 / perHour), Mean: r.m.Hours + r.wait/perHour, SD: sd / perHour}
+	r.parts = r.parts[:0]
+	least := math.Inf(1) // a blurred edge must not run out below the shortest that it can be
+	for i, l := range r.leads {
+		r.parts = append(r.parts, r.e.exact.waiting(lead{l.Seen, l.Hidden, 1 / perHour}).days)
+		least = min(least, r.waiting[i].least)
+	}
+	least += r.buy.Days + s.FinishDays + r.e.exact.sale.Edges[0]
+	x := convolve.Extra{Waits: r.parts, Mean: r.m.Hours + r.wait/perHour, SD: sd / perHour}
 	if r.varSell > 0 {
 		x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(1 / perHour), Chance: 1})
 		x.Mean += s.SellDays.Mean() / perHour
@@ -506,12 +510,6 @@ func (r *reckoning) daysSpread() Spread {
 	r.sum.With(r.e.exact.hours, x, &r.workdays)
 	var q [3]float64
 	r.workdays.Quantiles(spreadShares, q[:])
-	// A blurred edge must not run out below the shortest that it can be.
-	least := math.Inf(1)
-	for _, l := range r.leads {
-		least = min(least, r.e.exact.waiting(lead{l.Seen, l.Hidden, 1}).least)
-	}
-	least += r.buy.Days + s.FinishDays + r.e.exact.sale.Edges[0]
 	days := func(q float64) float64 { return max(least, r.days+perHour*(q-x.Mean)) }
 	out.P10, out.P50, out.P90 = days(q[0]), days(q[1]), days(q[2])
 	return out
