@@ -104,7 +104,7 @@ func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() 
 		}
 		return func(b *batch) { b.err = b.judge(ctx, bench, out, r.by, forTable) }
 	}
-	return flow(ctx, e.Options().Workers, r.lots, worker, func(b *batch) error {
+	return flow(ctx, e.Options().Workers, r.lots, rankedGarbage, worker, func(b *batch) error {
 		for i := range b.entries {
 			if err := r.take(&b.entries[i], b, &b.judged[i]); err != nil {
 				return err

@@ -80,7 +80,7 @@ func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, lots *table.Lo
 		bench, out := e.Bench(), report.NewStream(asJSON, report.Guard(!c.out.raw))
 		return func(b *batch) { b.run(bench, out) }
 	}
-	err = flow(ctx, e.Options().Workers, lots, worker, func(b *batch) error {
+	err = flow(ctx, e.Options().Workers, lots, streamGarbage, worker, func(b *batch) error {
 		progress.clear(len(b.problems) > 0)
 		c.s.report(b.problems)
 		rejected += len(b.problems)
@@ -94,8 +94,9 @@ func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, lots *table.Lo
 }
 
 // flow runs the rows through workers, a batch at a time, and hands the batches to
-// take in the order in which they were read, however long each takes.
-func flow(ctx context.Context, workers int, lots *table.Lots, worker func() func(*batch), take func(*batch) error) (err error) {
+// take in the order in which they were read, however long each takes. From manyRows on,
+// garbage may be so many per cent of what is kept.
+func flow(ctx context.Context, workers int, lots *table.Lots, garbage int, worker func() func(*batch), take func(*batch) error) (err error) {
 	ctx, cancel := context.WithCancel(ctx)
 	work, order := make(chan *batch), make(chan *batch, 4*workers)
 	var wait sync.WaitGroup
@@ -124,8 +125,7 @@ func flow(ctx context.Context, workers int, lots *table.Lots, worker func() func
 			err = readErr
 		}
 	}()
-	rows, loosen := 0, func() {}
-	defer func() { loosen() }()
+	rows := 0
 	for b := range order {
 		<-b.done
 		if b.err != nil {
@@ -136,7 +136,7 @@ func flow(ctx context.Context, workers int, lots *table.Lots, worker func() func
 		}
 		if before := rows; before < manyRows {
 			if rows += len(b.entries); rows >= manyRows {
-				loosen = tighten()
+				tighten(garbage)
 			}
 		}
 	}
@@ -147,15 +147,18 @@ func flow(ctx context.Context, workers int, lots *table.Lots, worker func() func
 // garbage: what a long run keeps has few pointers, and is soon gone through.
 const manyRows = 5_000
 
-// tighten lets garbage be no more than a quarter of what is kept, where nobody has said
-// otherwise: a quarter less memory, and no more time that could be measured. It returns
-// what undoes it.
-func tighten() (loosen func()) {
-	if os.Getenv("GOGC") != "" {
-		return func() {}
+// Garbage in per cent of what is kept: a stream's bound is the tighter one.
+const (
+	streamGarbage = 25
+	rankedGarbage = 60
+)
+
+// tighten lets garbage be no more than so many per cent of what is kept, for the rest of
+// the command, where nobody has said otherwise.
+func tighten(garbage int) {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(garbage)
 	}
-	old := debug.SetGCPercent(25)
-	return func() { debug.SetGCPercent(old) }
 }
 
 // feed reads batches, and hands each to the workers and, in order, to the writer.
