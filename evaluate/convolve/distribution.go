@@ -87,7 +87,7 @@ type transforms struct {
 }
 
 // negligible is the share of the whole below which frequencies are left out.
-const negligible = 1e-3
+const negligible = 3e-3
 
 const (
 	leastReach  = 2.2
@@ -221,7 +221,7 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 		chunks++
 		limit := negligible * whole
 		if x.Tail { // which is read where the damping is least
-			limit /= 10
+			limit /= 30
 		}
 		coeff := &t.coeff[c]
 		x.terms(band{m, rung, c}, coeff)
