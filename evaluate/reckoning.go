@@ -14,9 +14,10 @@ import (
 //
 // Repair and hours are convolved (package convolve). The resale price is known in
 // closed form and hangs on nothing else. All that is paid beside the repair is
-// convolved with it: what hangs on nothing by itself, what damage brings with it by
-// its main effects on the charges that bring it. The mean of the sum is exact, and
-// its distribution is stretched to the exact variance.
+// convolved with it: what hangs on nothing by itself, the days for parts by the lead
+// times of what is charged, extras that damage brings by their main effects on the
+// charges that bring them. The mean of the sum is exact, and its distribution is
+// stretched to the exact variance.
 type reckoning struct {
 	e   *Evaluator
 	p   *Prospect

@@ -56,7 +56,7 @@ type chunks struct {
 	full       atomic.Bool // the young are many
 }
 
-// manyYoung is how many blocks of frequencies, one a node and of 128 bytes, a generation has.
+// manyYoung is how many blocks, a chunk at one node in 128 bytes, a generation has.
 const manyYoung = 540_000
 
 // generation is chunks by measure and rung, by row, and by their numbers.
