@@ -9,9 +9,10 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 )
 
-func study(t testing.TB, shop *evaluate.Shop, l *evaluate.Lot) *evaluate.Study {
+func study(t testing.TB, shop *shop.Shop, l *evaluate.Lot) *evaluate.Study {
 	t.Helper()
 	e, err := evaluate.New(shop, evaluate.Options{Points: 1024})
 	if err != nil {
@@ -53,8 +54,8 @@ func TestStopsOnPaper(t *testing.T) {
 // passes the chance, and does not come back beyond the step.
 func TestStopsAtTheFirstPriceThatFails(t *testing.T) {
 	s := study(t, paper(t,
-		money.Band{Site: "Mill", Fee: "premium", Amount: 100000},
-		money.Band{Site: "Mill", Fee: "premium", From: 575000, Amount: 0}), lot(t, "nose c3; bay m1-"))
+		shop.Band{Site: "Mill", Fee: "premium", Amount: 100000},
+		shop.Band{Site: "Mill", Fee: "premium", From: 575000, Amount: 0}), lot(t, "nose c3; bay m1-"))
 	// 6,398.514 less a premium of 1,000: 5,398.51, though 6,375 would do again.
 	if got := s.LossStop(0.1); got != 537500 {
 		t.Errorf("stops at %s, want 5,375.00", got)

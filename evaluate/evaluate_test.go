@@ -15,11 +15,12 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 )
 
 // paper is a shop in which nothing is uncertain, so that every figure can be
 // worked with a calculator.
-func paper(t testing.TB, bands ...money.Band) *evaluate.Shop {
+func paper(t testing.TB, bands ...shop.Band) *shop.Shop {
 	t.Helper()
 	item := func(text string) damage.Item { return code(t, text).Marks()[0].Item }
 	b, err := book.New([]book.Row{
@@ -30,25 +31,25 @@ func paper(t testing.TB, bands ...money.Band) *evaluate.Shop {
 		t.Fatal(err)
 	}
 	if len(bands) == 0 {
-		bands = []money.Band{
+		bands = []shop.Band{
 			{Site: "Mill", Fee: "premium", Amount: 10000, VAT: true},
-			{Site: "*", Fee: "carriage", Amount: 100, Per: money.PerMile},
+			{Site: "*", Fee: "carriage", Amount: 100, Per: shop.PerMile},
 		}
 	}
-	tariff, err := money.NewTariff(bands, 200000)
+	tariff, err := shop.NewTariff(bands, 200000)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &evaluate.Shop{
-		Settings: evaluate.Settings{
+	return &shop.Shop{
+		Settings: shop.Settings{
 			LabourRate: 30, HoursPerDay: 10, CollectDays: 3, FinishDays: 4, HoldingPerDay: 10, FinanceRate: 0.073,
 			LeadSpread: amount.Fixed(1), GuideSpread: amount.Fixed(1), VATRate: 200000, SpendVATShare: 0.5,
 			SellFixed: 100, TargetMargin: 800, TargetReturn: 0.12, LossLimit: 0.2, BidStep: 2500, SuspectedChance: 0.4,
 		},
-		Fixed:      []evaluate.Charge{{Name: "roadworthiness test", Amount: amount.Fixed(54.85)}},
+		Fixed:      []shop.Charge{{Name: "roadworthiness test", Amount: amount.Fixed(54.85)}},
 		Book:       b,
-		Segments:   []evaluate.Segment{{Name: "family", Spend: 1, Hours: 1}, {Name: "prestige", Spend: 2, Hours: 1.5}},
-		Categories: []evaluate.Category{{Name: "N", Rebuild: true, Share: amount.Fixed(0.2), Builds: 3}, {Name: "B", Note: "may not return to the road"}},
+		Segments:   []shop.Segment{{Name: "family", Spend: 1, Hours: 1}, {Name: "prestige", Spend: 2, Hours: 1.5}},
+		Categories: []shop.Category{{Name: "N", Rebuild: true, Share: amount.Fixed(0.2), Builds: 3}, {Name: "B", Note: "may not return to the road"}},
 		Tariff:     tariff,
 	}
 }
@@ -66,7 +67,7 @@ func lot(t testing.TB, text string) *evaluate.Lot {
 	return &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Code: code(t, text), Value: 1000000, Guide: 200000, Site: "Mill", Miles: 50}
 }
 
-func judge(t testing.TB, shop *evaluate.Shop, l *evaluate.Lot) *evaluate.Result {
+func judge(t testing.TB, shop *shop.Shop, l *evaluate.Lot) *evaluate.Result {
 	t.Helper()
 	e, err := evaluate.New(shop, evaluate.Options{Points: 1024})
 	if err != nil {
@@ -164,14 +165,14 @@ func TestRegisteredOnPaper(t *testing.T) {
 
 func TestExtras(t *testing.T) {
 	shop := paper(t)
-	after, err := evaluate.ParseAfter("bay m1")
+	after, err := shop.ParseAfter("bay m1")
 	if err != nil {
 		t.Fatal(err)
 	}
-	shop.Extras = []evaluate.Extra{
-		{Charge: evaluate.Charge{Name: "keys", Amount: amount.Fixed(200)}, Column: "keys", Value: "no", UnknownChance: 0.5},
-		{Charge: evaluate.Charge{Name: "regas", Amount: amount.Fixed(80)}, After: []evaluate.After{after}},
-		{Charge: evaluate.Charge{Name: "report", Amount: amount.Fixed(40)}, Column: "category", Value: "n"},
+	shop.Extras = []shop.Extra{
+		{Charge: shop.Charge{Name: "keys", Amount: amount.Fixed(200)}, Column: "keys", Value: "no", UnknownChance: 0.5},
+		{Charge: shop.Charge{Name: "regas", Amount: amount.Fixed(80)}, After: []shop.After{after}},
+		{Charge: shop.Charge{Name: "report", Amount: amount.Fixed(40)}, Column: "category", Value: "n"},
 	}
 	base := judge(t, paper(t), lot(t, "nose c3"))
 	for _, tt := range []struct {
@@ -229,7 +230,7 @@ func TestCategoryAgainstCode(t *testing.T) {
 	if shop.Book, err = book.New(rows, nil); err != nil {
 		t.Fatal(err)
 	}
-	shop.Categories = append(shop.Categories, evaluate.Category{Name: "S", Rebuild: true, Share: amount.Fixed(0.3)})
+	shop.Categories = append(shop.Categories, shop.Category{Name: "S", Rebuild: true, Share: amount.Fixed(0.3)})
 	shop.UncodedStructure = 0.5
 	for _, tt := range []struct {
 		category, code, kind string
@@ -261,7 +262,7 @@ func TestCategoryAgainstCode(t *testing.T) {
 
 // random draws a shop with every uncertainty, and fee bands with steps up and
 // down.
-func random(t *rapid.T, base *evaluate.Shop) *evaluate.Shop {
+func random(t *rapid.T, base *shop.Shop) *shop.Shop {
 	shop := *base
 	three := func(name string, scale float64) amount.Amount {
 		low := rapid.Float64Range(0, scale).Draw(t, name)
@@ -276,8 +277,8 @@ func random(t *rapid.T, base *evaluate.Shop) *evaluate.Shop {
 	if shop.Book, err = book.New(rows, base.Book.Rules()); err != nil {
 		t.Fatal(err)
 	}
-	shop.Segments = []evaluate.Segment{{Name: "family", Spend: 1, Hours: 1, ValueSpread: 0.1}}
-	shop.Categories = []evaluate.Category{{Name: "N", Rebuild: true, Share: amount.Amount{Low: 0.1, Mid: 0.2, High: 0.35}}}
+	shop.Segments = []shop.Segment{{Name: "family", Spend: 1, Hours: 1, ValueSpread: 0.1}}
+	shop.Categories = []shop.Category{{Name: "N", Rebuild: true, Share: amount.Amount{Low: 0.1, Mid: 0.2, High: 0.35}}}
 	shop.VATRegistered = rapid.Bool().Draw(t, "registered")
 	shop.LossLimit = rapid.Float64Range(0, 0.6).Draw(t, "loss limit")
 	shop.TargetMargin = rapid.Float64Range(-500, 2000).Draw(t, "target")
@@ -285,12 +286,12 @@ func random(t *rapid.T, base *evaluate.Shop) *evaluate.Shop {
 	shop.Cash = rapid.SampledFrom([]float64{0, 3000, 6000}).Draw(t, "cash")
 	shop.BidStep = money.Pence(rapid.SampledFrom([]int{5000, 10000, 33300}).Draw(t, "step"))
 	shop.SeverityLink, shop.HiddenLink = 0.3, 0.2
-	bands := []money.Band{{Site: "Mill", Fee: "premium", VAT: rapid.Bool().Draw(t, "vat")}}
+	bands := []shop.Band{{Site: "Mill", Fee: "premium", VAT: rapid.Bool().Draw(t, "vat")}}
 	for from := money.Pence(50000); from < 1000000; from += money.Pence(rapid.IntRange(20000, 300000).Draw(t, "from")) {
-		bands = append(bands, money.Band{Site: "Mill", Fee: "premium", From: from,
+		bands = append(bands, shop.Band{Site: "Mill", Fee: "premium", From: from,
 			Amount: money.Pence(rapid.IntRange(0, 80000).Draw(t, "fee")), Percent: money.Rate(rapid.IntRange(0, 100000).Draw(t, "percent"))})
 	}
-	if shop.Tariff, err = money.NewTariff(bands, shop.VATRate); err != nil {
+	if shop.Tariff, err = shop.NewTariff(bands, shop.VATRate); err != nil {
 		t.Fatal(err)
 	}
 	return &shop
@@ -331,7 +332,7 @@ func TestHighestBidIsTheFirstThatFails(t *testing.T) {
 }
 
 // failing is model.md's sentence, read off a result.
-func failing(s *evaluate.Shop, at *evaluate.Result) evaluate.Limit {
+func failing(s *shop.Shop, at *evaluate.Result) evaluate.Limit {
 	switch {
 	case at.Margin.LossChance > s.LossLimit+1e-12:
 		return evaluate.LossLimit
@@ -430,17 +431,17 @@ func TestWalkAddsUp(t *testing.T) {
 }
 
 func TestParseAfter(t *testing.T) {
-	for text, want := range map[string]evaluate.After{
+	for text, want := range map[string]shop.After{
 		"s":       {Class: damage.Structural, Grade: 1, AnyZone: true},
 		"M2":      {Class: damage.Mechanical, Grade: 2, AnyZone: true},
 		"nose e2": {Class: damage.Electrical, Grade: 2, Zone: damage.Nose},
 	} {
-		if got, err := evaluate.ParseAfter(text); err != nil || got != want {
+		if got, err := shop.ParseAfter(text); err != nil || got != want {
 			t.Errorf("ParseAfter(%q) = %+v, %v", text, got, err)
 		}
 	}
 	for _, text := range []string{"", "x", "s5", "s22", "bonnet s2", "nose", "nose s 2"} {
-		if got, err := evaluate.ParseAfter(text); err == nil {
+		if got, err := shop.ParseAfter(text); err == nil {
 			t.Errorf("ParseAfter(%q) = %+v, want an error", text, got)
 		}
 	}
@@ -450,10 +451,10 @@ func TestParseAfter(t *testing.T) {
 // panics, loops or is no number. By hand: repair 1,300 or, in one of four, 1,850, so
 // 1,437.50 on average; the margin's mean is drawn and convolved alike.
 func TestNothingLeftOfTheSale(t *testing.T) {
-	for name, change := range map[string]func(*evaluate.Shop, *evaluate.Lot){
-		"all of it goes in selling":        func(s *evaluate.Shop, _ *evaluate.Lot) { s.SellPercent = 1 },
-		"more than that goes with the VAT": func(s *evaluate.Shop, _ *evaluate.Lot) { s.SellPercent, s.VATRegistered = 0.9, true },
-		"a car worth nothing":              func(_ *evaluate.Shop, l *evaluate.Lot) { l.Value = 0 },
+	for name, change := range map[string]func(*shop.Shop, *evaluate.Lot){
+		"all of it goes in selling":        func(s *shop.Shop, _ *evaluate.Lot) { s.SellPercent = 1 },
+		"more than that goes with the VAT": func(s *shop.Shop, _ *evaluate.Lot) { s.SellPercent, s.VATRegistered = 0.9, true },
+		"a car worth nothing":              func(_ *shop.Shop, l *evaluate.Lot) { l.Value = 0 },
 	} {
 		shop, l := paper(t), lot(t, "nose c3")
 		change(shop, l)

@@ -1,12 +1,14 @@
 package evaluate
 
 import (
+	"fmt"
 	"math"
 	"runtime"
 	"sync"
 
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/convolve"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/world"
 )
 
@@ -33,7 +35,7 @@ type Options struct {
 
 // An Evaluator judges lots by one shop. It is safe for concurrent use.
 type Evaluator struct {
-	shop  *Shop
+	shop  *shop.Shop
 	opt   Options
 	space *world.Space
 	exact *exact // nil: lots are evaluated by worlds
@@ -67,7 +69,7 @@ type unit struct {
 
 // New returns an evaluator for the shop, or says what in the shop or the
 // options cannot be computed with.
-func New(shop *Shop, opt Options) (*Evaluator, error) {
+func New(shop *shop.Shop, opt Options) (*Evaluator, error) {
 	convolved := opt.Points == 0 && opt.Factor == nil
 	if opt.Points == 0 {
 		opt.Points = DefaultPoints
@@ -75,7 +77,7 @@ func New(shop *Shop, opt Options) (*Evaluator, error) {
 	if opt.Workers <= 0 {
 		opt.Workers = runtime.GOMAXPROCS(0)
 	}
-	if err := shop.check(); err != nil {
+	if err := checkShop(shop); err != nil {
 		return nil, err
 	}
 	space, err := world.New(world.Settings{
@@ -93,7 +95,7 @@ func New(shop *Shop, opt Options) (*Evaluator, error) {
 	for i := range e.resale {
 		e.resale[i] = make([]unit, len(shop.Segments))
 	}
-	if convolved && max(shop.SeverityLink, shop.HiddenLink) <= convolve.MaxLink && shop.keepsOfSale() {
+	if convolved && max(shop.SeverityLink, shop.HiddenLink) <= convolve.MaxLink && keepsOfSale(shop) {
 		if e.exact, err = newExact(shop); err != nil {
 			return nil, err
 		}
@@ -120,7 +122,7 @@ func (e *Evaluator) inWorlds() *drawn {
 }
 
 // Shop returns the shop that the evaluator judges by.
-func (e *Evaluator) Shop() *Shop { return e.shop }
+func (e *Evaluator) Shop() *shop.Shop { return e.shop }
 
 // Drawn returns the number of worlds by which each lot is evaluated; 0: none are drawn.
 func (e *Evaluator) Drawn() int {
@@ -182,4 +184,20 @@ func (e *Evaluator) unitResale(category, segment int) *unit {
 // market that stands at score w. Its mean over w is 1 - share.
 func resale(share, spread, w float64) float64 {
 	return (1 - share) * math.Exp(spread*w-spread*spread/2)
+}
+
+// checkShop says what in the shop cannot be computed with. Files are checked where
+// they are read, with their lines; this guards shops made by programs.
+func checkShop(s *shop.Shop) error {
+	switch {
+	case s.Book == nil || s.Tariff == nil:
+		return fmt.Errorf("a shop needs a book and a tariff")
+	case !(s.HoursPerDay > 0):
+		return fmt.Errorf("hours_per_day %v: write a number above 0", s.HoursPerDay)
+	case s.BidStep <= 0:
+		return fmt.Errorf("bid_step %v: write an amount above 0", s.BidStep)
+	case len(s.Fixed)+2*len(s.Extras) > world.ShopDims():
+		return fmt.Errorf("%d fixed items and %d extras are more than the engine's %d coordinates", len(s.Fixed), len(s.Extras), world.ShopDims())
+	}
+	return nil
 }

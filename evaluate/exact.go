@@ -5,6 +5,7 @@ import (
 	"sync"
 
 	"wreckoner/evaluate/convolve"
+	"wreckoner/evaluate/shop"
 )
 
 // exact is what all reckonings of a shop share.
@@ -45,7 +46,7 @@ type charged struct {
 
 // keepsOfSale reports whether something is left of each pound of a sale after selling
 // and VAT, so that the margin rises with the price, as reckonings have it.
-func (s *Shop) keepsOfSale() bool {
+func keepsOfSale(s *shop.Shop) bool {
 	within := 0.0
 	if s.VATRegistered {
 		within = s.VATRate.Float() / (1 + s.VATRate.Float())
@@ -53,7 +54,7 @@ func (s *Shop) keepsOfSale() bool {
 	return s.SellPercent+within < 1-1e-6
 }
 
-func newExact(shop *Shop) (*exact, error) {
+func newExact(shop *shop.Shop) (*exact, error) {
 	engine, err := convolve.New(shop.Book, shop.SeverityLink, shop.HiddenLink)
 	if err != nil {
 		return nil, err
@@ -97,7 +98,7 @@ func newExact(shop *Shop) (*exact, error) {
 	return x, nil
 }
 
-func (c *charged) set(from Charge, within float64) {
+func (c *charged) set(from shop.Charge, within float64) {
 	net := 1.0
 	if from.VAT {
 		net = 1 - within
@@ -106,7 +107,7 @@ func (c *charged) set(from Charge, within float64) {
 	c.Part = &convolve.Part{Spread: &scores(from.Amount).Spread, At: func(cost float64) float64 { return net * cost }}
 }
 
-func (x *exact) market(shop *Shop, category, segment int) *market {
+func (x *exact) market(shop *shop.Shop, category, segment int) *market {
 	m := &x.markets[category][segment]
 	m.once.Do(func() { m.market = newMarket(shop.Categories[category].Share, shop.Segments[segment].ValueSpread) })
 	return m.market

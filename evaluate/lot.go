@@ -3,6 +3,7 @@
 package evaluate
 
 import (
+	"strconv"
 	"strings"
 
 	"wreckoner/damage"
@@ -54,7 +55,7 @@ func (l *Lot) Car() string {
 		}
 	}
 	if l.Year != 0 {
-		words = append(words, itoa(l.Year))
+		words = append(words, strconv.Itoa(l.Year))
 	}
 	return strings.Join(words, " ")
 }

@@ -10,7 +10,7 @@ import (
 	"wreckoner/damage/book"
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/convolve"
-	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 )
 
 func close(t *testing.T, what string, got, want, tolerance float64) {
@@ -109,7 +109,7 @@ func TestWaiting(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	shop := &Shop{Settings: Settings{StripDays: 3, LeadSpread: amount.Amount{Low: 0.8, Mid: 1, High: 2.5}, SellDays: amount.Amount{Low: 7, Mid: 21, High: 60}}, Book: b, Tariff: new(money.Tariff)}
+	shop := &shop.Shop{Settings: shop.Settings{StripDays: 3, LeadSpread: amount.Amount{Low: 0.8, Mid: 1, High: 2.5}, SellDays: amount.Amount{Low: 7, Mid: 21, High: 60}}, Book: b, Tariff: new(shop.Tariff)}
 	e, err := newExact(shop)
 	if err != nil {
 		t.Fatal(err)

@@ -2,18 +2,20 @@ package evaluate
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
 	"wreckoner/damage"
 	"wreckoner/damage/book"
+	"wreckoner/evaluate/shop"
 )
 
 // A Prospect is a lot with all that the shop says of it looked up.
 type Prospect struct {
 	Lot      *Lot
-	Segment  Segment
-	Category Category
+	Segment  shop.Segment
+	Category shop.Category
 	Case     book.Case
 	Warnings []Warning
 
@@ -48,7 +50,7 @@ func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
 	}
 	p.extras = make([]applied, 0, len(e.shop.Extras))
 	for i := range e.shop.Extras {
-		if chance := e.shop.Extras[i].chance(p); chance > 0 {
+		if chance := chanceOf(&e.shop.Extras[i], p); chance > 0 {
 			p.extras = append(p.extras, applied{i, chance >= 1})
 		}
 	}
@@ -56,8 +58,8 @@ func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
 	return p, nil
 }
 
-// chance returns that of the extra for a lot.
-func (x *Extra) chance(p *Prospect) float64 {
+// chanceOf returns that of the extra for a lot.
+func chanceOf(x *shop.Extra, p *Prospect) float64 {
 	if x.Column == "" {
 		return 1
 	}
@@ -176,5 +178,11 @@ func (p *Prospect) thin(b *book.Book) {
 	if len(names) > 0 {
 		all := strings.Join(names, ", ")
 		p.warn("thin", all, fmt.Sprintf("fewer than %d builds stand behind the book's figure for %s", ThinBuilds, all))
+	}
+}
+
+func matcher(after []shop.After) func(damage.Item) bool {
+	return func(i damage.Item) bool {
+		return slices.ContainsFunc(after, func(a shop.After) bool { return a.Matches(i) })
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"wreckoner/damage/book"
 	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 )
 
 // A reckoning is one lot worked out without drawing anything.
@@ -22,7 +23,7 @@ type reckoning struct {
 	e   *Evaluator
 	p   *Prospect
 	sum *convolve.Sum
-	buy money.Purchase
+	buy shop.Purchase
 
 	repair, hours convolve.Distribution
 	// costs is the repair and all that is uncertain beside it, but the resale; only how
@@ -157,7 +158,7 @@ func (r *reckoning) others() {
 // after takes up an extra that comes with a chance where what it comes after is charged,
 // and returns the chance that it comes at all. It moves the charges that bring it, or is a
 // term by itself where it varies far more by itself than by what brings it.
-func (r *reckoning) after(extra *Extra, c *charged, on convolve.Event, share float64) (chance float64) {
+func (r *reckoning) after(extra *shop.Extra, c *charged, on convolve.Event, share float64) (chance float64) {
 	r.extraSpend += c.net * share * (on.Spend - on.Chance*r.m.Spend)
 	r.extraHours += c.net * share * (on.Hours - on.Chance*r.m.Hours)
 	chance = share * on.Chance
@@ -554,7 +555,7 @@ func (r *reckoning) hidden() []Hidden {
 }
 
 // highestBid is Worlds.HighestBid without worlds, by the limits of s.
-func (r *reckoning) highestBid(s *Settings) (money.Pence, Limit) {
+func (r *reckoning) highestBid(s *shop.Settings) (money.Pence, Limit) {
 	p80 := 0.0
 	if s.Cash > 0 {
 		var q [1]float64

@@ -16,6 +16,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 )
 
 // uncertain draws a shop in which all that can vary does, and a lot with seen,
@@ -46,8 +47,8 @@ var uncertain = rapid.Custom(func(t *rapid.T) deal {
 		t.Fatal(err)
 	}
 	link := rapid.SampledFrom([]float64{0, 0.2, 0.25, 0.25, 0.9}).Draw(t, "severity link")
-	shop := &evaluate.Shop{
-		Settings: evaluate.Settings{
+	shop := &shop.Shop{
+		Settings: shop.Settings{
 			LabourRate: 32, HoursPerDay: 6, CollectDays: 3, FinishDays: 4, StripDays: maybe("strip", 2),
 			HoldingPerDay: maybe("holding", 12), FinanceRate: maybe("finance", 0.09),
 			LeadSpread: amount.Amount{Low: 0.8, Mid: 1, High: 2.5}, GuideSpread: amount.Fixed(1),
@@ -57,11 +58,11 @@ var uncertain = rapid.Custom(func(t *rapid.T) deal {
 			LossLimit: rapid.Float64Range(0.02, 0.4).Draw(t, "loss limit"), Cash: maybe("cash", 6500), BidStep: 2500,
 			SeverityLink: link, HiddenLink: rapid.SampledFrom([]float64{0, 0.2, link}).Draw(t, "hidden link"), SuspectedChance: 0.4, BookBias: 0.1,
 		},
-		Fixed: []evaluate.Charge{{Name: "test", Amount: amount.Fixed(54.85)}, {Name: "consumables", Amount: three("fixed", 150), VAT: true}},
+		Fixed: []shop.Charge{{Name: "test", Amount: amount.Fixed(54.85)}, {Name: "consumables", Amount: three("fixed", 150), VAT: true}},
 		Book:  b,
-		Segments: []evaluate.Segment{{Name: "family", Spend: rapid.Float64Range(0.8, 1.5).Draw(t, "spend"), Hours: rapid.Float64Range(0.8, 1.3).Draw(t, "hours"),
+		Segments: []shop.Segment{{Name: "family", Spend: rapid.Float64Range(0.8, 1.5).Draw(t, "spend"), Hours: rapid.Float64Range(0.8, 1.3).Draw(t, "hours"),
 			ValueSpread: rapid.SampledFrom([]float64{0.05, 0.1, 0.15}).Draw(t, "value spread")}},
-		Categories: []evaluate.Category{{Name: "N", Rebuild: true, Builds: 3, Share: amount.Amount{Low: 0.12, Mid: 0.2, High: 0.33}}},
+		Categories: []shop.Category{{Name: "N", Rebuild: true, Builds: 3, Share: amount.Amount{Low: 0.12, Mid: 0.2, High: 0.33}}},
 	}
 	if rapid.Bool().Draw(t, "sell days") {
 		shop.SellDays = amount.Amount{Low: 7, Mid: 21, High: 55}
@@ -69,19 +70,19 @@ var uncertain = rapid.Custom(func(t *rapid.T) deal {
 	if rapid.IntRange(0, 3).Draw(t, "certain share") == 0 {
 		shop.Categories[0].Share = amount.Fixed(0.22)
 	}
-	after, err := evaluate.ParseAfter(rapid.SampledFrom([]string{"r", "s2", "bay m1", "nose c2"}).Draw(t, "after"))
+	after, err := shop.ParseAfter(rapid.SampledFrom([]string{"r", "s2", "bay m1", "nose c2"}).Draw(t, "after"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	shop.Extras = []evaluate.Extra{
-		{Charge: evaluate.Charge{Name: "keys", Amount: three("keys", 250), VAT: true}, Column: "keys", Value: "no", UnknownChance: 0.3},
-		{Charge: evaluate.Charge{Name: "geometry", Amount: three("geometry", 180)}, After: []evaluate.After{after}},
-		{Charge: evaluate.Charge{Name: "battery", Amount: three("battery", 120)}, Column: "start", Value: "no", UnknownChance: 0.4, After: []evaluate.After{after}},
+	shop.Extras = []shop.Extra{
+		{Charge: shop.Charge{Name: "keys", Amount: three("keys", 250), VAT: true}, Column: "keys", Value: "no", UnknownChance: 0.3},
+		{Charge: shop.Charge{Name: "geometry", Amount: three("geometry", 180)}, After: []shop.After{after}},
+		{Charge: shop.Charge{Name: "battery", Amount: three("battery", 120)}, Column: "start", Value: "no", UnknownChance: 0.4, After: []shop.After{after}},
 	}
-	if shop.Tariff, err = money.NewTariff([]money.Band{
-		{Site: "Mill", Fee: money.Premium, Amount: 15000, Percent: 50000, VAT: rapid.Bool().Draw(t, "premium vat")},
-		{Site: "Mill", Fee: money.Premium, From: 250000, Amount: 20000, Percent: 50000, VAT: true},
-		{Site: "*", Fee: "carriage", Amount: 120, Per: money.PerMile, VAT: true},
+	if shop.Tariff, err = shop.NewTariff([]shop.Band{
+		{Site: "Mill", Fee: shop.Premium, Amount: 15000, Percent: 50000, VAT: rapid.Bool().Draw(t, "premium vat")},
+		{Site: "Mill", Fee: shop.Premium, From: 250000, Amount: 20000, Percent: 50000, VAT: true},
+		{Site: "*", Fee: "carriage", Amount: 120, Per: shop.PerMile, VAT: true},
 	}, shop.VATRate); err != nil {
 		t.Fatal(err)
 	}
@@ -98,7 +99,7 @@ var uncertain = rapid.Custom(func(t *rapid.T) deal {
 })
 
 type deal struct {
-	shop *evaluate.Shop
+	shop *shop.Shop
 	lot  *evaluate.Lot
 }
 
@@ -395,15 +396,15 @@ func TestHoursThatCostDays(t *testing.T) {
 func TestAnExtraAfterCertainDamage(t *testing.T) {
 	for _, after := range []string{"", "c2"} {
 		shop, l := paper(t), lot(t, "nose c3; bay m1-")
-		x := evaluate.Extra{Charge: evaluate.Charge{Name: "battery", Amount: amount.Amount{Low: 600, Mid: 1000, High: 1400}}, Column: "start", Value: "no", UnknownChance: 0.4}
+		x := shop.Extra{Charge: shop.Charge{Name: "battery", Amount: amount.Amount{Low: 600, Mid: 1000, High: 1400}}, Column: "start", Value: "no", UnknownChance: 0.4}
 		if after != "" {
-			a, err := evaluate.ParseAfter(after)
+			a, err := shop.ParseAfter(after)
 			if err != nil {
 				t.Fatal(err)
 			}
-			x.After = []evaluate.After{a}
+			x.After = []shop.After{a}
 		}
-		shop.Extras = []evaluate.Extra{x}
+		shop.Extras = []shop.Extra{x}
 		_, got := deal{shop, l}.judge(t, evaluate.Options{})
 		_, want := deal{shop, l}.judge(t, evaluate.Options{Points: 1 << 16})
 		for _, y := range [][2]float64{{got.Margin.P10, want.Margin.P10}, {got.Margin.P50, want.Margin.P50}, {got.Margin.P90, want.Margin.P90}, {got.Margin.Shortfall, want.Margin.Shortfall}, {got.Margin.SD, want.Margin.SD}} {

@@ -6,6 +6,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 )
 
 // A Part is what sort of money a step is.
@@ -136,7 +137,7 @@ func (r *reckoning) means() means {
 	}
 }
 
-func (e *Evaluator) walk(p *Prospect, m means, buy money.Purchase, hammer money.Pence) *Walk {
+func (e *Evaluator) walk(p *Prospect, m means, buy shop.Purchase, hammer money.Pence) *Walk {
 	s := &e.shop.Settings
 	walk := &Walk{Hammer: hammer, part: PartHammer}
 	outlay := e.shop.Tariff.Outlay(hammer, buy)

@@ -6,6 +6,7 @@ import (
 
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/world"
 )
 
@@ -31,9 +32,9 @@ type Worlds struct {
 	// less selling, repair, holding and other, with VAT taken back on them.
 	Base []float64
 
-	shop    *Shop
+	shop    *shop.Shop
 	lot     *Lot
-	buy     money.Purchase
+	buy     shop.Purchase
 	finance float64 // share of the outlay, a day
 	within  float64 // the VAT inside an amount that carries it; 0: nothing is due
 	sorted  []float64
@@ -170,8 +171,8 @@ func (e *Evaluator) eachCharged(p *Prospect, t *world.Tally, b *bench, a applied
 	}
 }
 
-func (l *Lot) purchase(collectDays float64) money.Purchase {
-	buy := money.Purchase{Site: l.Site, Miles: l.Miles, Days: collectDays, FreeDays: l.FreeDays, Plus: l.Plus}
+func (l *Lot) purchase(collectDays float64) shop.Purchase {
+	buy := shop.Purchase{Site: l.Site, Miles: l.Miles, Days: collectDays, FreeDays: l.FreeDays, Plus: l.Plus}
 	if l.CollectDays != nil {
 		buy.Days = *l.CollectDays
 	}
@@ -268,7 +269,7 @@ func (w *Worlds) HighestBid(sel *amount.Selector) (money.Pence, Limit) {
 // highestBid searches for the highest bid; fails says which limit a hammer price
 // breaks, "" for none. Between two steps of the fees the outlay rises with the bid,
 // so that a test once failed stays failed: each such stretch is searched by halves.
-func highestBid(shop *Shop, lot *Lot, buy money.Purchase, fails func(money.Pence) Limit) (money.Pence, Limit) {
+func highestBid(shop *shop.Shop, lot *Lot, buy shop.Purchase, fails func(money.Pence) Limit) (money.Pence, Limit) {
 	step := shop.BidStep
 	last := int64(lot.Value / step)
 	from := int64(1)

@@ -18,6 +18,7 @@ var layers = [][]string{
 	{"damage"},
 	{"evaluate/amount"},
 	{"evaluate/money", "damage/book", "damage/words"},
+	{"evaluate/shop"},
 	{"evaluate/world", "evaluate/convolve"},
 	{"evaluate"},
 	{"evaluate/table/record", "evaluate/table/whole", "evaluate/source"},

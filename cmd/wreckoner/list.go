@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/pflag"
 
-	"wreckoner/evaluate"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
 )
 
@@ -74,7 +74,7 @@ func (o *lotOptions) keep(s *streams, used table.Mapping) error {
 }
 
 // lots reads a lot list and prints what was guessed or passed over.
-func (s *streams) lots(path string, shop *evaluate.Shop, o *lotOptions, quiet bool) (list *table.List, err error) {
+func (s *streams) lots(path string, shop *shop.Shop, o *lotOptions, quiet bool) (list *table.List, err error) {
 	how, err := o.reading()
 	if err != nil {
 		return nil, err

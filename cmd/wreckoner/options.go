@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/table/record"
 	"wreckoner/evaluate/table/whole"
@@ -26,7 +27,7 @@ func (o *shopOption) flags(f *pflag.FlagSet) {
 }
 
 // load reads the shop, and reports every fault and notice.
-func (o *shopOption) load(s *streams, quiet bool) (*evaluate.Shop, error) {
+func (o *shopOption) load(s *streams, quiet bool) (*shop.Shop, error) {
 	shop, problems, notices, err := table.ReadShop(o.folder)
 	if err != nil {
 		return nil, err

@@ -126,16 +126,16 @@ func (r Rate) Float() float64 { return float64(r) / whole }
 func (r Rate) Percent() string { return strconv.FormatFloat(math.Round(float64(r))/1e4, 'f', -1, 64) }
 
 // Of returns the share of an amount, rounded half away from zero.
-func (r Rate) Of(p Pence) Pence { return divide(int64(p)*int64(r), whole) }
+func (r Rate) Of(p Pence) Pence { return Divide(int64(p)*int64(r), whole) }
 
 // Within returns the share that is already inside an amount to which the rate
 // was added, rate / (1 + rate) of it: a sixth at 20 %.
-func (r Rate) Within(p Pence) Pence { return divide(int64(p)*int64(r), whole+int64(r)) }
+func (r Rate) Within(p Pence) Pence { return Divide(int64(p)*int64(r), whole+int64(r)) }
 
-// divide rounds half away from zero.
-func divide(n, by int64) Pence {
+// Divide rounds half away from zero.
+func Divide(n, by int64) Pence {
 	if n < 0 {
-		return -divide(-n, by)
+		return -Divide(-n, by)
 	}
 	return Pence((n + by/2) / by)
 }

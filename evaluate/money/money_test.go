@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 )
 
 func TestParse(t *testing.T) {
@@ -87,14 +88,14 @@ func TestMarginSchemeWorkedFigures(t *testing.T) {
 	}
 }
 
-func tariff(t *testing.T) *money.Tariff {
+func tariff(t *testing.T) *shop.Tariff {
 	t.Helper()
-	tariff, err := money.NewTariff([]money.Band{
+	tariff, err := shop.NewTariff([]shop.Band{
 		{Site: "Mill", Fee: "premium", From: 0, Amount: 5000, VAT: true},
 		{Site: "Mill", Fee: "premium", From: 50000, Amount: 12000, Percent: 50000, VAT: true},
-		{Site: "Mill", Fee: "storage", Amount: 1500, Per: money.PerDay, FreeDays: 2, VAT: true},
+		{Site: "Mill", Fee: "storage", Amount: 1500, Per: shop.PerDay, FreeDays: 2, VAT: true},
 		{Site: "Mill", Fee: "gate", Amount: 999},
-		{Site: "*", Fee: "carriage", Amount: 120, Per: money.PerMile, VAT: true},
+		{Site: "*", Fee: "carriage", Amount: 120, Per: shop.PerMile, VAT: true},
 		{Site: "*", Fee: "gate", Amount: 100},
 		{Site: "Quay", Fee: "premium", Amount: 36000},
 	}, 200000)
@@ -109,7 +110,7 @@ func TestOutlayByHand(t *testing.T) {
 	// VAT 10.00; storage 1 day beyond 2 free: 15.00 + 3.00; gate 9.99 without
 	// VAT, in place of the 1.00 of every site; carriage 10.5 miles of 1.20:
 	// 12.60 + 2.52.
-	lot := money.Purchase{Site: "Mill", Miles: 10.5, Days: 3}
+	lot := shop.Purchase{Site: "Mill", Miles: 10.5, Days: 3}
 	o := tariff(t).Outlay(49999, lot)
 	if want := money.Pence(49999 + 5000 + 1000 + 1500 + 300 + 999 + 1260 + 252); o.Total != want {
 		t.Errorf("total %s, want %s", o.Total, want)
@@ -120,12 +121,12 @@ func TestOutlayByHand(t *testing.T) {
 		t.Errorf("total %s purchase %s, want %s, 500.00", o.Total, o.PurchasePrice, want)
 	}
 	// VAT on the hammer; the premium shows none and joins the purchase price.
-	o = tariff(t).Outlay(300000, money.Purchase{Site: "Quay", Plus: true})
+	o = tariff(t).Outlay(300000, shop.Purchase{Site: "Quay", Plus: true})
 	if want := money.Pence(300000 + 60000 + 36000 + 100); o.Total != want || o.PurchasePrice != 336000 || o.VAT != 60000 {
 		t.Errorf("total %s purchase %s VAT %s, want %s, 3,360.00, 600.00", o.Total, o.PurchasePrice, o.VAT, want)
 	}
 	// No site: only what applies to every lot.
-	if o = tariff(t).Outlay(10000, money.Purchase{Miles: 10}); o.Total != 10000+1200+240+100 {
+	if o = tariff(t).Outlay(10000, shop.Purchase{Miles: 10}); o.Total != 10000+1200+240+100 {
 		t.Errorf("no site: %s", o.Total)
 	}
 }
@@ -133,7 +134,7 @@ func TestOutlayByHand(t *testing.T) {
 func TestSumIsOutlayAndRisesBetweenSteps(t *testing.T) {
 	tf := tariff(t)
 	rapid.Check(t, func(t *rapid.T) {
-		p := money.Purchase{
+		p := shop.Purchase{
 			Site:  rapid.SampledFrom([]string{"", "Mill", "Quay", "*"}).Draw(t, "site"),
 			Miles: float64(rapid.IntRange(0, 3000).Draw(t, "miles")) / 10,
 			Days:  float64(rapid.IntRange(0, 9).Draw(t, "days")),
@@ -156,11 +157,11 @@ func TestSumIsOutlayAndRisesBetweenSteps(t *testing.T) {
 }
 
 func TestTariffFaults(t *testing.T) {
-	for says, bands := range map[string][]money.Band{
+	for says, bands := range map[string][]shop.Band{
 		"must start at 0":          {{Site: "Mill", Fee: "premium", From: 100}},
 		"two bands start at 50.00": {{Site: "Mill", Fee: "premium"}, {Site: "Mill", Fee: "premium", From: 5000}, {Site: "Mill", Fee: "premium", From: 5000}},
 	} {
-		if _, err := money.NewTariff(bands, 0); err == nil || !strings.Contains(err.Error(), says) {
+		if _, err := shop.NewTariff(bands, 0); err == nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("%v, want %q", err, says)
 		}
 	}

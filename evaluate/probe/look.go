@@ -13,6 +13,7 @@ import (
 	"wreckoner/evaluate"
 
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/world"
 )
 
@@ -21,7 +22,7 @@ const maxItems = 6
 
 // A LookWorth is what a look is worth on one lot.
 type LookWorth struct {
-	evaluate.Look
+	shop.Look
 	// Items are what it could show, those that count most first; Counted of
 	// them are told apart.
 	Items   []damage.Item
@@ -44,7 +45,7 @@ func (l LookWorth) WorthAsking() bool { return l.Gain() > 0 }
 // look values one look; it is false where the look can show nothing of the lot.
 // The set is valued as a set, since information does not add up: every pattern
 // of what it may show is an outcome of its own.
-func (p *Probe) look(s *study, l evaluate.Look, prices []money.Pence, whole func(money.Pence) float64) (LookWorth, bool) {
+func (p *Probe) look(s *study, l shop.Look, prices []money.Pence, whole func(money.Pence) float64) (LookWorth, bool) {
 	out := LookWorth{Look: l}
 	var places []int
 	for i, c := range s.p.Case {

@@ -13,6 +13,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/world"
 )
 
@@ -105,7 +106,7 @@ type Probe struct {
 
 // Run probes a lot. It fails as Evaluate does, and where the lot has neither a
 // guide price nor a bid that pays, or no repair to judge.
-func Run(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, error) {
+func Run(shop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, error) {
 	e, err := evaluate.New(shop, opt)
 	if err != nil {
 		return nil, err
@@ -168,7 +169,7 @@ type study struct {
 	sd     float64
 }
 
-func newStudy(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot, price money.Pence) (*study, error) {
+func newStudy(shop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, price money.Pence) (*study, error) {
 	e, err := evaluate.New(shop, opt)
 	if err != nil {
 		return nil, err
@@ -226,7 +227,7 @@ func (s *study) errorOf(mask []bool, want bool) float64 {
 }
 
 // conditional fills in what is so with and without each unknown, and the looks.
-func (p *Probe) conditional(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot) error {
+func (p *Probe) conditional(shop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) error {
 	for opt.Points = max(opt.Points, evaluate.DefaultPoints, minPoints); ; opt.Points *= 2 {
 		s, err := newStudy(shop, opt, lot, p.Price)
 		if err != nil {
@@ -272,7 +273,7 @@ func (p *Probe) study(s *study) {
 const priceSteps = 64
 
 // prices returns equally likely hammer prices about the guide.
-func (p *Probe) prices(shop *evaluate.Shop) []money.Pence {
+func (p *Probe) prices(shop *shop.Shop) []money.Pence {
 	if shop.GuideSpread.Certain() {
 		return []money.Pence{money.FromPounds(p.Price.Pounds() * shop.GuideSpread.Mid)}
 	}

@@ -29,31 +29,31 @@ func code(t testing.TB, text string) damage.Code {
 func item(t testing.TB, text string) damage.Item { return code(t, text).Marks()[0].Item }
 
 // shop has fixed amounts, and rules that bring hidden damage to a nose.
-func shop(t testing.TB, rows []book.Row, rules []book.Rule) *evaluate.Shop {
+func shop(t testing.TB, rows []book.Row, rules []book.Rule) *shop.Shop {
 	t.Helper()
 	b, err := book.New(rows, rules)
 	if err != nil {
 		t.Fatal(err)
 	}
-	tariff, err := money.NewTariff([]money.Band{{Site: "Mill", Fee: "premium", Amount: 10000, VAT: true}, {Site: "*", Fee: "carriage", Amount: 100, Per: money.PerMile}}, 200000)
+	tariff, err := shop.NewTariff([]shop.Band{{Site: "Mill", Fee: "premium", Amount: 10000, VAT: true}, {Site: "*", Fee: "carriage", Amount: 100, Per: shop.PerMile}}, 200000)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &evaluate.Shop{
-		Settings: evaluate.Settings{
+	return &shop.Shop{
+		Settings: shop.Settings{
 			LabourRate: 30, HoursPerDay: 10, CollectDays: 3, FinishDays: 4, HoldingPerDay: 10, FinanceRate: 0.073,
 			LeadSpread: amount.Fixed(1), GuideSpread: amount.Fixed(1), VATRate: 200000,
 			SellFixed: 100, TargetMargin: 800, TargetReturn: 0.12, LossLimit: 0.2, BidStep: 2500, SuspectedChance: 0.4,
 		},
-		Fixed:      []evaluate.Charge{{Name: "roadworthiness test", Amount: amount.Fixed(54.85)}},
+		Fixed:      []shop.Charge{{Name: "roadworthiness test", Amount: amount.Fixed(54.85)}},
 		Book:       b,
-		Segments:   []evaluate.Segment{{Name: "family", Spend: 1, Hours: 1}},
-		Categories: []evaluate.Category{{Name: "N", Rebuild: true, Share: amount.Fixed(0.2), Builds: 3}},
+		Segments:   []shop.Segment{{Name: "family", Spend: 1, Hours: 1}},
+		Categories: []shop.Category{{Name: "N", Rebuild: true, Share: amount.Fixed(0.2), Builds: 3}},
 		Tariff:     tariff,
 	}
 }
 
-func paper(t testing.TB) *evaluate.Shop {
+func paper(t testing.TB) *shop.Shop {
 	return shop(t, []book.Row{
 		{Item: item(t, "nose c3"), Spend: amount.Fixed(1000), Hours: amount.Fixed(10), LeadDays: 5, Builds: 4, Basis: "test"},
 		{Item: item(t, "bay m1"), Spend: amount.Fixed(400), Hours: amount.Fixed(5), LeadDays: 20, Builds: 4, Basis: "test"},
@@ -85,7 +85,7 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 // reach 0.12 (outlay + 1,850): outlay 4,875.08, hammer 4,705.08, so 4,700.
 func TestOneHiddenItemOnPaper(t *testing.T) {
 	s := paper(t)
-	s.Looks = []evaluate.Look{
+	s.Looks = []shop.Look{
 		{Name: "under the bonnet", Price: 20, Finds: 1, Zones: []damage.Zone{damage.Bay}},
 		{Name: "half blind", Price: 20, Finds: 0.5},
 		{Name: "the roof", Price: 20, Finds: 1, Zones: []damage.Zone{damage.Roof}},
@@ -264,7 +264,7 @@ func TestProbeProperties(t *testing.T) {
 		s.GuideSpread = amount.Amount{Low: 0.75, Mid: 1, High: 1.35}
 		s.VATRegistered = rapid.Bool().Draw(rt, "registered")
 		l := lot(t, "nose c3 s2; cabin r2?30", money.Pence(rapid.IntRange(50000, 700000).Draw(rt, "guide")))
-		s.Looks = []evaluate.Look{{Name: "everywhere", Finds: 1}, {Name: "blurred", Finds: 0.6}}
+		s.Looks = []shop.Look{{Name: "everywhere", Finds: 1}, {Name: "blurred", Finds: 0.6}}
 		p, err := probe.Run(s, evaluate.Options{Points: 4096, Seed: 3}, l)
 		if err != nil {
 			rt.Fatal(err)

@@ -9,14 +9,14 @@ import (
 	"iter"
 	"strconv"
 
-	"wreckoner/evaluate"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table/record"
 )
 
 // A Ranked is an evaluated list of which only the rows are kept, as a Stream
 // wrote them. It writes the same bytes as a Screen.
 type Ranked struct {
-	Shop     *evaluate.Shop
+	Shop     *shop.Shop
 	Folder   string // of the shop; "" where all is built in
 	Seed     uint64
 	Points   int

@@ -9,6 +9,7 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table/record"
 )
 
@@ -20,7 +21,7 @@ const Caution = "Structural, restraint and traction-battery work needs qualified
 type Screen struct {
 	Results  []*evaluate.Result
 	Rejected []record.Problem
-	Shop     *evaluate.Shop
+	Shop     *shop.Shop
 	Folder   string // of the shop; "" where all is built in
 	Seed     uint64
 	Points   int
@@ -186,7 +187,7 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 	}
 }
 
-func shopOf(s *evaluate.Shop, folder string) shopJSON {
+func shopOf(s *shop.Shop, folder string) shopJSON {
 	out := shopJSON{Folder: folder, Currency: s.Currency, Files: []sourceJSON{}}
 	for _, x := range s.Sources {
 		out.Files = append(out.Files, sourceJSON{x.File, x.BuiltIn})

@@ -8,6 +8,7 @@ import (
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/probe"
 	"wreckoner/evaluate/review"
+	"wreckoner/evaluate/shop"
 )
 
 // Clean makes a text of one line safe to show: control and direction characters
@@ -27,7 +28,7 @@ func Count(n int, what string) string { return count(n, what) }
 func ProbeWords(p *probe.Probe) []string { return summary(p) }
 
 // ShopWords says which files served.
-func ShopWords(shop *evaluate.Shop, folder string) string {
+func ShopWords(shop *shop.Shop, folder string) string {
 	var own, built []string
 	for _, x := range shop.Sources {
 		if x.BuiltIn {

@@ -13,6 +13,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/review"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/table/record"
 )
@@ -20,7 +21,7 @@ import (
 const samples = "../../samples/"
 
 // starter returns the starter shop, its settings changed.
-func starter(t testing.TB, change func(*evaluate.Shop)) *evaluate.Shop {
+func starter(t testing.TB, change func(*shop.Shop)) *shop.Shop {
 	t.Helper()
 	shop, problems, _, err := table.ReadShop("")
 	if err != nil || len(problems) > 0 {
@@ -32,7 +33,7 @@ func starter(t testing.TB, change func(*evaluate.Shop)) *evaluate.Shop {
 	return shop
 }
 
-func lots(t testing.TB, path string, shop *evaluate.Shop) []*evaluate.Lot {
+func lots(t testing.TB, path string, shop *shop.Shop) []*evaluate.Lot {
 	t.Helper()
 	f, err := os.Open(path)
 	if err != nil {
@@ -46,7 +47,7 @@ func lots(t testing.TB, path string, shop *evaluate.Shop) []*evaluate.Lot {
 	return list.Lots
 }
 
-func newEvaluator(t testing.TB, shop *evaluate.Shop, opt evaluate.Options) *evaluate.Evaluator {
+func newEvaluator(t testing.TB, shop *shop.Shop, opt evaluate.Options) *evaluate.Evaluator {
 	t.Helper()
 	e, err := evaluate.New(shop, opt)
 	if err != nil {
@@ -59,7 +60,7 @@ func newEvaluator(t testing.TB, shop *evaluate.Shop, opt evaluate.Options) *eval
 // figures to the last bit; for a shop that is registered for VAT as well.
 func TestFrozenGivesTheSameFigures(t *testing.T) {
 	for _, registered := range []bool{false, true} {
-		shop := starter(t, func(s *evaluate.Shop) { s.VATRegistered = registered; s.Cash = 9000 })
+		shop := starter(t, func(s *shop.Shop) { s.VATRegistered = registered; s.Cash = 9000 })
 		e := newEvaluator(t, shop, evaluate.Options{Points: 512, Seed: 7})
 		frozen := 0
 		for _, lot := range lots(t, samples+"sale.csv", shop) {

@@ -11,6 +11,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 )
 
 // A LotRecord is a lot as it was read.
@@ -194,7 +195,7 @@ type SourceRecord struct {
 	BuiltIn bool   `json:"built_in"`
 }
 
-func keepShop(s *evaluate.Shop, p *evaluate.Prospect) ShopRecord {
+func keepShop(s *shop.Shop, p *evaluate.Prospect) ShopRecord {
 	k := ShopRecord{
 		Settings: keepSettings(&s.Settings),
 		Segment:  SegmentRecord{p.Segment.Name, p.Segment.Spend, p.Segment.Hours, p.Segment.ValueSpread},
@@ -241,7 +242,7 @@ func fires(r book.Rule, p *evaluate.Prospect) bool {
 		})
 }
 
-func keepSettings(s *evaluate.Settings) SettingsRecord {
+func keepSettings(s *shop.Settings) SettingsRecord {
 	return SettingsRecord{
 		Currency: s.Currency, LabourRate: s.LabourRate, HoursPerDay: s.HoursPerDay, CollectDays: s.CollectDays, StripDays: s.StripDays, FinishDays: s.FinishDays,
 		LeadSpread: three(s.LeadSpread), SellDays: three(s.SellDays), HoldingPerDay: s.HoldingPerDay, FinanceRate: s.FinanceRate,
@@ -252,8 +253,8 @@ func keepSettings(s *evaluate.Settings) SettingsRecord {
 	}
 }
 
-func (k *SettingsRecord) settings() evaluate.Settings {
-	return evaluate.Settings{
+func (k *SettingsRecord) settings() shop.Settings {
+	return shop.Settings{
 		Currency: k.Currency, LabourRate: k.LabourRate, HoursPerDay: k.HoursPerDay, CollectDays: k.CollectDays, StripDays: k.StripDays, FinishDays: k.FinishDays,
 		LeadSpread: k.LeadSpread.amount(), SellDays: k.SellDays.amount(), HoldingPerDay: k.HoldingPerDay, FinanceRate: k.FinanceRate,
 		VATRegistered: k.VATRegistered, VATRate: k.VATRate, SpendVATShare: k.SpendVATShare, SellFixed: k.SellFixed, SellPercent: k.SellPercent, SellVAT: k.SellVAT, HoldingVAT: k.HoldingVAT,
@@ -264,26 +265,26 @@ func (k *SettingsRecord) settings() evaluate.Settings {
 }
 
 // Shop returns as much of the shop as it was as the lot's figures come from.
-func (f *Frozen) Shop() (*evaluate.Shop, error) {
+func (f *Frozen) Shop() (*shop.Shop, error) {
 	k := &f.KeptShop
-	s := &evaluate.Shop{
+	s := &shop.Shop{
 		Settings:   k.Settings.settings(),
-		Segments:   []evaluate.Segment{{Name: k.Segment.Name, Spend: k.Segment.Spend, Hours: k.Segment.Hours, ValueSpread: k.Segment.ValueSpread}},
-		Categories: []evaluate.Category{{Name: k.Category.Name, Rebuild: true, Segment: k.Category.Segment, Share: k.Category.Share.amount(), Builds: k.Category.Builds, Note: k.Category.Note, GuideShare: k.Category.GuideShare}},
+		Segments:   []shop.Segment{{Name: k.Segment.Name, Spend: k.Segment.Spend, Hours: k.Segment.Hours, ValueSpread: k.Segment.ValueSpread}},
+		Categories: []shop.Category{{Name: k.Category.Name, Rebuild: true, Segment: k.Category.Segment, Share: k.Category.Share.amount(), Builds: k.Category.Builds, Note: k.Category.Note, GuideShare: k.Category.GuideShare}},
 	}
 	for _, x := range k.Sources {
-		s.Sources = append(s.Sources, evaluate.Source{File: x.File, BuiltIn: x.BuiltIn})
+		s.Sources = append(s.Sources, shop.Source{File: x.File, BuiltIn: x.BuiltIn})
 	}
-	charge := func(c ChargeRecord) evaluate.Charge {
-		return evaluate.Charge{Name: c.Name, Amount: c.Amount.amount(), VAT: c.VAT}
+	charge := func(c ChargeRecord) shop.Charge {
+		return shop.Charge{Name: c.Name, Amount: c.Amount.amount(), VAT: c.VAT}
 	}
 	for _, c := range k.Fixed {
 		s.Fixed = append(s.Fixed, charge(c))
 	}
 	for _, x := range k.Extras {
-		extra := evaluate.Extra{Charge: charge(x.ChargeRecord), Column: x.Column, Value: x.Value, UnknownChance: x.UnknownChance}
+		extra := shop.Extra{Charge: charge(x.ChargeRecord), Column: x.Column, Value: x.Value, UnknownChance: x.UnknownChance}
 		for _, text := range x.After {
-			a, err := evaluate.ParseAfter(text)
+			a, err := shop.ParseAfter(text)
 			if err != nil {
 				return nil, fmt.Errorf("the frozen extra %q: %w", x.Name, err)
 			}
@@ -291,16 +292,16 @@ func (f *Frozen) Shop() (*evaluate.Shop, error) {
 		}
 		s.Extras = append(s.Extras, extra)
 	}
-	var bands []money.Band
+	var bands []shop.Band
 	for _, b := range k.Fees {
-		per, err := money.ParsePer(b.Per)
+		per, err := shop.ParsePer(b.Per)
 		if err != nil {
 			return nil, fmt.Errorf("the frozen fee %q: %w", b.Fee, err)
 		}
-		bands = append(bands, money.Band{Site: b.Site, Fee: b.Fee, From: b.From, Amount: b.Amount, Percent: b.Percent, VAT: b.VAT, Per: per, FreeDays: b.FreeDays})
+		bands = append(bands, shop.Band{Site: b.Site, Fee: b.Fee, From: b.From, Amount: b.Amount, Percent: b.Percent, VAT: b.VAT, Per: per, FreeDays: b.FreeDays})
 	}
 	var err error
-	if s.Tariff, err = money.NewTariff(bands, k.Settings.VATRate); err != nil {
+	if s.Tariff, err = shop.NewTariff(bands, k.Settings.VATRate); err != nil {
 		return nil, fmt.Errorf("the frozen fees: %w", err)
 	}
 	s.Book, err = k.book()

@@ -8,9 +8,9 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/book"
-	"wreckoner/evaluate"
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/review/conjugate"
+	"wreckoner/evaluate/shop"
 )
 
 // A Lesson is what finished builds say that a shop's book should say next time.
@@ -83,7 +83,7 @@ type RuleLesson struct {
 // that can be told from which damage was there (posterior.Factor): otherwise the
 // rows of hidden damage, which are seen after hard hits only, would be learned too
 // dear, and the estimate, which counts the hit itself, would count it twice.
-func Learn(shop *evaluate.Shop, outcomes []*Outcome) (*Lesson, error) {
+func Learn(shop *shop.Shop, outcomes []*Outcome) (*Lesson, error) {
 	l := &lessonReader{shop: shop, out: &Lesson{}, rows: map[int]*RowLesson{}, rules: map[int]*RuleLesson{}}
 	for i, o := range outcomes {
 		l.out.Builds = append(l.out.Builds, o.Build.Name)
@@ -96,7 +96,7 @@ func Learn(shop *evaluate.Shop, outcomes []*Outcome) (*Lesson, error) {
 }
 
 type lessonReader struct {
-	shop  *evaluate.Shop
+	shop  *shop.Shop
 	out   *Lesson
 	rows  map[int]*RowLesson
 	rules map[int]*RuleLesson

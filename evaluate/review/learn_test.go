@@ -11,10 +11,11 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/review"
+	"wreckoner/evaluate/shop"
 )
 
 // workshop is a small shop: one row for each thing, two kinds of car, three rules.
-func workshop(t testing.TB) *evaluate.Shop {
+func workshop(t testing.TB) *shop.Shop {
 	t.Helper()
 	row := func(name string, low, mid, high, builds float64) book.Row {
 		return book.Row{
@@ -37,12 +38,12 @@ func workshop(t testing.TB) *evaluate.Shop {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.Segments = append(s.Segments, evaluate.Segment{Name: "prestige", Spend: 2.5, Hours: 1.25})
+	s.Segments = append(s.Segments, shop.Segment{Name: "prestige", Spend: 2.5, Hours: 1.25})
 	return s
 }
 
 // built freezes a car of a segment and a code, and lets it turn out by ledger rows.
-func built(t testing.TB, shop *evaluate.Shop, segment, code, rows string) *review.Outcome {
+func built(t testing.TB, shop *shop.Shop, segment, code, rows string) *review.Outcome {
 	t.Helper()
 	lot := &evaluate.Lot{Number: "1", Segment: segment, Category: "S", Value: 2000000, Code: parse(t, code)}
 	f, err := review.Freeze(newEvaluator(t, shop, evaluate.Options{Points: 64}), lot, 200000, "car", "test")
@@ -60,7 +61,7 @@ func built(t testing.TB, shop *evaluate.Shop, segment, code, rows string) *revie
 	return o
 }
 
-func learned(t testing.TB, shop *evaluate.Shop, outcomes ...*review.Outcome) *review.Lesson {
+func learned(t testing.TB, shop *shop.Shop, outcomes ...*review.Outcome) *review.Lesson {
 	t.Helper()
 	l, err := review.Learn(shop, outcomes)
 	if err != nil {

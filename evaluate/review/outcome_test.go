@@ -13,6 +13,7 @@ import (
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/review"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/table/record"
 )
@@ -28,7 +29,7 @@ func item(t testing.TB, text string) damage.Item {
 
 // paper is a shop in which nothing varies: nose s2 costs 500 and 20 hours, parts
 // come in 5 days.
-func paper(t testing.TB, registered bool) *evaluate.Shop {
+func paper(t testing.TB, registered bool) *shop.Shop {
 	t.Helper()
 	b, err := book.New([]book.Row{
 		{Item: item(t, "nose s2"), Spend: amount.Fixed(500), Hours: amount.Fixed(20), LeadDays: 5, Builds: 4, Basis: "paper"},
@@ -38,20 +39,20 @@ func paper(t testing.TB, registered bool) *evaluate.Shop {
 		t.Fatal(err)
 	}
 	rate := money.RateOf(0.2)
-	tariff, err := money.NewTariff([]money.Band{
-		{Site: "*", Fee: money.Premium, Amount: 10000, Percent: money.RateOf(0.1)},
+	tariff, err := shop.NewTariff([]shop.Band{
+		{Site: "*", Fee: shop.Premium, Amount: 10000, Percent: money.RateOf(0.1)},
 		{Site: "*", Fee: "carriage", Amount: 5000, VAT: registered},
 	}, rate)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &evaluate.Shop{
-		Settings: evaluate.Settings{
+	return &shop.Shop{
+		Settings: shop.Settings{
 			Currency: "GBP", LabourRate: 30, HoursPerDay: 10, CollectDays: 2, FinishDays: 3, LeadSpread: amount.Fixed(1), HoldingPerDay: 10, FinanceRate: 0.0365,
 			VATRegistered: registered, VATRate: rate, SpendVATShare: 0.5, SellFixed: 100, SellVAT: true, LossLimit: 1, BidStep: 2500, GuideSpread: amount.Fixed(1),
 		},
-		Fixed: []evaluate.Charge{{Name: "test", Amount: amount.Fixed(55)}}, Book: b, Tariff: tariff,
-		Segments: []evaluate.Segment{{Name: "family", Spend: 1, Hours: 1}}, Categories: []evaluate.Category{{Name: "S", Rebuild: true, Share: amount.Fixed(0.2), Builds: 1}},
+		Fixed: []shop.Charge{{Name: "test", Amount: amount.Fixed(55)}}, Book: b, Tariff: tariff,
+		Segments: []shop.Segment{{Name: "family", Spend: 1, Hours: 1}}, Categories: []shop.Category{{Name: "S", Rebuild: true, Share: amount.Fixed(0.2), Builds: 1}},
 	}
 }
 
@@ -173,7 +174,7 @@ func TestWalkOfABareLedger(t *testing.T) {
 // The walk adds up to the penny whatever comes, for shops registered and not.
 func TestWalkAddsUp(t *testing.T) {
 	for _, registered := range []bool{false, true} {
-		shop := starter(t, func(s *evaluate.Shop) { s.VATRegistered = registered })
+		shop := starter(t, func(s *shop.Shop) { s.VATRegistered = registered })
 		cars := rebuildable(t, shop, samples+"sale.csv")
 		for _, o := range outcomes(t, newEvaluator(t, shop, evaluate.Options{Points: 64}), newTruth(t, shop, 3), cars, len(cars), "x") {
 			sum := o.MarginExpected

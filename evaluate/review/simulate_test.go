@@ -13,13 +13,14 @@ import (
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/review"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/world"
 )
 
 // scaled returns the shop with every amount of its book times what factor says of
 // its row.
-func scaled(t testing.TB, shop *evaluate.Shop, factor func(book.Row) float64) *evaluate.Shop {
+func scaled(t testing.TB, shop *shop.Shop, factor func(book.Row) float64) *shop.Shop {
 	t.Helper()
 	rows := append([]book.Row{}, shop.Book.Rows()...)
 	for i := range rows {
@@ -37,7 +38,7 @@ func scaled(t testing.TB, shop *evaluate.Shop, factor func(book.Row) float64) *e
 }
 
 // worth returns the shop with every row of its book resting on so many builds.
-func worth(t testing.TB, shop *evaluate.Shop, builds float64) *evaluate.Shop {
+func worth(t testing.TB, shop *shop.Shop, builds float64) *shop.Shop {
 	t.Helper()
 	rows := append([]book.Row{}, shop.Book.Rows()...)
 	for i := range rows {
@@ -57,7 +58,7 @@ type truth struct {
 	random *rand.Rand
 }
 
-func newTruth(t testing.TB, shop *evaluate.Shop, seed uint64) *truth {
+func newTruth(t testing.TB, shop *shop.Shop, seed uint64) *truth {
 	return &truth{e: newEvaluator(t, shop, evaluate.Options{Points: 4096, Seed: 1000 + seed}), random: rand.New(rand.NewPCG(seed, 1))}
 }
 
@@ -134,7 +135,7 @@ func outcomes(t testing.TB, believed *evaluate.Evaluator, r *truth, lots []*eval
 }
 
 // rebuildable are the lots of a list that can be frozen.
-func rebuildable(t testing.TB, shop *evaluate.Shop, path string) []*evaluate.Lot {
+func rebuildable(t testing.TB, shop *shop.Shop, path string) []*evaluate.Lot {
 	t.Helper()
 	e := newEvaluator(t, shop, evaluate.Options{Points: 64})
 	var out []*evaluate.Lot
@@ -151,7 +152,7 @@ func rebuildable(t testing.TB, shop *evaluate.Shop, path string) []*evaluate.Lot
 }
 
 // taught returns the shop after a lesson.
-func taught(t testing.TB, shop *evaluate.Shop, l *review.Lesson) *evaluate.Shop {
+func taught(t testing.TB, shop *shop.Shop, l *review.Lesson) *shop.Shop {
 	t.Helper()
 	rows := append([]book.Row{}, shop.Book.Rows()...)
 	rules := append([]book.Rule{}, shop.Book.Rules()...)

@@ -8,6 +8,7 @@ import (
 	"wreckoner/damage/book"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/world"
 )
 
@@ -83,7 +84,7 @@ func soundSpot(zone, class string) error {
 	return err
 }
 
-func soundAmounts(s *evaluate.Shop) error {
+func soundAmounts(s *shop.Shop) error {
 	all := []amount.Amount{s.LeadSpread, s.SellDays, s.GuideSpread, s.Categories[0].Share}
 	for _, c := range s.Fixed {
 		all = append(all, c.Amount)

@@ -7,12 +7,13 @@ import (
 
 	"wreckoner/damage/book"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/table/record"
 )
 
 // sampleLots reads the sample sale by the starter shop.
-func sampleLots(tb testing.TB, shop *evaluate.Shop) []*evaluate.Lot {
+func sampleLots(tb testing.TB, shop *shop.Shop) []*evaluate.Lot {
 	tb.Helper()
 	text, err := os.ReadFile("../../samples/sale.csv")
 	if err != nil {

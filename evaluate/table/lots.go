@@ -11,6 +11,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table/record"
 )
 
@@ -54,7 +55,7 @@ var lotColumns = []record.Column{
 // ReadLots reads a lot list for a shop. columns names columns that the list
 // calls otherwise. Rows that cannot be read become problems; the error is for a
 // list of which nothing can be read.
-func ReadLots(source record.Source, shop *evaluate.Shop, columns map[string]string) (*List, error) {
+func ReadLots(source record.Source, shop *shop.Shop, columns map[string]string) (*List, error) {
 	return ReadList(source, shop, Reading{Map: columns})
 }
 
@@ -69,7 +70,7 @@ const (
 )
 
 // ReadList is ReadLots with saved mappings and a site for the whole list.
-func ReadList(source record.Source, shop *evaluate.Shop, how Reading) (*List, error) {
+func ReadList(source record.Source, shop *shop.Shop, how Reading) (*List, error) {
 	lots, err := OpenLots(source, shop, how)
 	if err != nil {
 		return nil, err
@@ -123,7 +124,7 @@ type ListRow struct {
 }
 
 // OpenLots reads the header of a lot list.
-func OpenLots(source record.Source, shop *evaluate.Shop, how Reading) (*Lots, error) {
+func OpenLots(source record.Source, shop *shop.Shop, how Reading) (*Lots, error) {
 	o, err := how.open(source, lotColumns)
 	if err != nil {
 		return nil, err
@@ -219,7 +220,7 @@ func (l *List) Mendable() []string {
 
 // lotReader turns rows into lots.
 type lotReader struct {
-	shop    *evaluate.Shop
+	shop    *shop.Shop
 	table   *record.Table
 	at      []int          // where each of lotColumns is, -1 for nowhere
 	columns []string       // those that the shop's extras name, canonical
@@ -230,7 +231,7 @@ type lotReader struct {
 	site    string         // of every lot, where the list has no such column
 }
 
-func newLotReader(shop *evaluate.Shop, t *record.Table) *lotReader {
+func newLotReader(shop *shop.Shop, t *record.Table) *lotReader {
 	r := &lotReader{shop: shop, table: t, sites: shop.Tariff.Sites()}
 	for _, c := range lotColumns {
 		r.at = append(r.at, t.At(c.Name))

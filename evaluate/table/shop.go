@@ -13,9 +13,9 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/book"
-	"wreckoner/evaluate"
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table/record"
 )
 
@@ -33,8 +33,8 @@ const (
 // ReadShop reads a shop folder; "" is the built-in starter, which also serves
 // for files that the folder does not have. problems are the faults found, with
 // which the shop cannot be used; notices say what was guessed.
-func ReadShop(folder string) (shop *evaluate.Shop, problems []record.Problem, notices []string, err error) {
-	r := &shopReader{folder: folder, shop: &evaluate.Shop{}}
+func ReadShop(folder string) (s *shop.Shop, problems []record.Problem, notices []string, err error) {
+	r := &shopReader{folder: folder, shop: &shop.Shop{}}
 	if folder != "" {
 		info, err := os.Stat(folder)
 		if err != nil {
@@ -105,7 +105,7 @@ func exists(folder fs.FS, name string) bool {
 type shopReader struct {
 	folder   string
 	own      fs.FS // nil: nothing but the starter
-	shop     *evaluate.Shop
+	shop     *shop.Shop
 	problems []record.Problem
 	notices  []string
 }
@@ -186,12 +186,12 @@ func (r *shopReader) settings() error {
 	r.shop.Settings, r.shop.Fixed, r.shop.Extras = sr.read(text, starter)
 	r.problems = append(r.problems, sr.problems...)
 	r.notices = append(r.notices, sr.notices...)
-	r.shop.Sources = append(r.shop.Sources, evaluate.Source{File: SettingsFile, BuiltIn: builtIn})
+	r.shop.Sources = append(r.shop.Sources, shop.Source{File: SettingsFile, BuiltIn: builtIn})
 	return nil
 }
 
 // starterSettings returns the starter's settings, to stand in for missing keys.
-func starterSettings() (*evaluate.Settings, error) {
+func starterSettings() (*shop.Settings, error) {
 	text, err := fs.ReadFile(book.Starter(), SettingsFile)
 	if err != nil {
 		return nil, err
@@ -212,7 +212,7 @@ func each[T any](r *shopReader, name string, columns []record.Column, read func(
 		return err
 	}
 	defer f.Close()
-	r.shop.Sources = append(r.shop.Sources, evaluate.Source{File: name, BuiltIn: builtIn})
+	r.shop.Sources = append(r.shop.Sources, shop.Source{File: name, BuiltIn: builtIn})
 	t, err := record.Open(record.NewCSV(shown, f), record.Options{Columns: columns})
 	var faults record.Problems
 	if errors.As(err, &faults) {
@@ -290,7 +290,7 @@ type segmentRow struct {
 
 func (r *shopReader) segments() error {
 	return each(r, SegmentsFile, columnsOf("segment", "spend", "hours", "value_spread"), func(v *segmentRow, _ int, bad func(string, error) bool) {
-		s := evaluate.Segment{Name: v.Segment.Text()}
+		s := shop.Segment{Name: v.Segment.Text()}
 		if s.Name == "" {
 			bad("segment", errors.New("is blank; every row needs its name"))
 			return
@@ -340,7 +340,7 @@ type categoryRow struct {
 func (r *shopReader) categories() error {
 	columns := columnsOf("category", "rebuild", "low", "mid", "high", "builds", "?", "segment", "note", "guide_share")
 	return each(r, CategoriesFile, columns, func(v *categoryRow, _ int, bad func(string, error) bool) {
-		c := evaluate.Category{Name: v.Category.Text(), Note: v.Note.Text()}
+		c := shop.Category{Name: v.Category.Text(), Note: v.Note.Text()}
 		if c.Name == "" {
 			bad("category", errors.New("is blank; every row needs its name"))
 			return
@@ -415,10 +415,10 @@ type feeRow struct {
 }
 
 func (r *shopReader) fees() error {
-	var bands []money.Band
+	var bands []shop.Band
 	columns := columnsOf("site", "fee", "?", "from", "amount", "percent", "vat", "per", "free_days")
 	err := each(r, FeesFile, columns, func(v *feeRow, _ int, bad func(string, error) bool) {
-		b := money.Band{Site: v.Site.Text(), Fee: strings.ToLower(v.Fee.Text())}
+		b := shop.Band{Site: v.Site.Text(), Fee: strings.ToLower(v.Fee.Text())}
 		failed := false
 		check := func(column string, err error) { failed = bad(column, err) || failed }
 		for column, text := range map[string]string{"site": b.Site, "fee": b.Fee} {
@@ -447,7 +447,7 @@ func (r *shopReader) fees() error {
 			b.VAT, err = v.VAT.YesNo()
 			check("vat", err)
 		}
-		b.Per, err = money.ParsePer(strings.ToLower(v.Per.Text()))
+		b.Per, err = shop.ParsePer(strings.ToLower(v.Per.Text()))
 		check("per", err)
 		if v.FreeDays.Given() {
 			b.FreeDays, err = v.FreeDays.Number(0, 3650)
@@ -460,10 +460,10 @@ func (r *shopReader) fees() error {
 	if err != nil {
 		return err
 	}
-	tariff, err := money.NewTariff(bands, r.shop.VATRate)
+	tariff, err := shop.NewTariff(bands, r.shop.VATRate)
 	if err != nil {
 		r.problems = append(r.problems, record.Problem{File: r.shown(FeesFile), Message: err.Error()})
-		tariff, err = money.NewTariff(nil, r.shop.VATRate)
+		tariff, err = shop.NewTariff(nil, r.shop.VATRate)
 	}
 	r.shop.Tariff = tariff
 	return err
@@ -651,7 +651,7 @@ type lookRow struct {
 
 func (r *shopReader) looks() error {
 	return each(r, LooksFile, columnsOf("look", "price", "finds", "?", "zones", "classes", "note"), func(v *lookRow, _ int, bad func(string, error) bool) {
-		l := evaluate.Look{Name: v.Look.Text(), Note: v.Note.Text()}
+		l := shop.Look{Name: v.Look.Text(), Note: v.Note.Text()}
 		failed := false
 		check := func(column string, err error) { failed = bad(column, err) || failed }
 		if l.Name == "" {

@@ -6,13 +6,13 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/book"
-	"wreckoner/evaluate"
 	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/world"
 )
 
-func starter(t testing.TB) *evaluate.Shop {
+func starter(t testing.TB) *shop.Shop {
 	t.Helper()
 	shop, problems, notices, err := table.ReadShop("")
 	if err != nil {
@@ -41,7 +41,7 @@ func item(t testing.TB, text string) damage.Item {
 
 // interval is the 80 % prediction interval of what one item costs on a car of a
 // segment.
-func interval(t testing.TB, shop *evaluate.Shop, text, segment string, labour float64) (low, high float64) {
+func interval(t testing.TB, shop *shop.Shop, text, segment string, labour float64) (low, high float64) {
 	t.Helper()
 	n, ok := shop.Book.RowOf(item(t, text))
 	if !ok {
@@ -112,7 +112,7 @@ func mustCode(t testing.TB, text string) damage.Code {
 	return code
 }
 
-func category(t testing.TB, shop *evaluate.Shop, name, segment string) evaluate.Category {
+func category(t testing.TB, shop *shop.Shop, name, segment string) shop.Category {
 	t.Helper()
 	i, ok := shop.Category(name, segment)
 	if !ok {

@@ -17,12 +17,13 @@ import (
 	"wreckoner/evaluate/report/page"
 	"wreckoner/evaluate/review"
 	"wreckoner/evaluate/review/forecast"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/table/record"
 )
 
 // starter is the built-in shop.
-func starter(t testing.TB) *evaluate.Shop {
+func starter(t testing.TB) *shop.Shop {
 	t.Helper()
 	shop, problems, _, err := table.ReadShop("")
 	if err != nil || len(problems) > 0 {
@@ -32,7 +33,7 @@ func starter(t testing.TB) *evaluate.Shop {
 }
 
 // lots reads a list.
-func lots(t testing.TB, shop *evaluate.Shop, name, text string) *table.List {
+func lots(t testing.TB, shop *shop.Shop, name, text string) *table.List {
 	t.Helper()
 	list, err := table.ReadList(record.NewCSV(name, strings.NewReader(text)), shop, table.Reading{})
 	if err != nil {
@@ -42,7 +43,7 @@ func lots(t testing.TB, shop *evaluate.Shop, name, text string) *table.List {
 }
 
 // sample reads the first lots of the sample sale, all where most is 0.
-func sample(t testing.TB, shop *evaluate.Shop, most int) *table.List {
+func sample(t testing.TB, shop *shop.Shop, most int) *table.List {
 	t.Helper()
 	text, err := os.ReadFile("../../../samples/sale.csv")
 	if err != nil {
@@ -56,7 +57,7 @@ func sample(t testing.TB, shop *evaluate.Shop, most int) *table.List {
 }
 
 // sale evaluates a list.
-func sale(t testing.TB, shop *evaluate.Shop, list *table.List) *page.Sale {
+func sale(t testing.TB, shop *shop.Shop, list *table.List) *page.Sale {
 	t.Helper()
 	e, err := evaluate.New(shop, evaluate.Options{Points: 1024, Seed: 1})
 	if err != nil {

@@ -6,8 +6,8 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/book"
-	"wreckoner/evaluate"
 	"wreckoner/evaluate/review/posterior"
+	"wreckoner/evaluate/shop"
 )
 
 // furthestLink is the highest correlation that the posterior is computed with: at
@@ -15,7 +15,7 @@ import (
 const furthestLink = 0.999
 
 // evidence returns what the ledger says of the severity factor.
-func (k *known) evidence(s *evaluate.Settings, prices func(damage.Item) (price, bool)) posterior.Evidence {
+func (k *known) evidence(s *shop.Settings, prices func(damage.Item) (price, bool)) posterior.Evidence {
 	e := posterior.Evidence{Link: min(s.SeverityLink, furthestLink), HiddenLink: min(s.HiddenLink, furthestLink)}
 	for _, j := range k.jobs {
 		if j == nil {

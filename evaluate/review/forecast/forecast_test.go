@@ -13,9 +13,9 @@ import (
 	"wreckoner/damage/book"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/amount"
-	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/review"
 	"wreckoner/evaluate/review/forecast"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
 )
 
@@ -109,7 +109,7 @@ func TestSold(t *testing.T) {
 }
 
 // paperShop is a shop in which all but what a test varies stands still.
-func paperShop(t testing.TB, rows []book.Row, rules []book.Rule) *evaluate.Shop {
+func paperShop(t testing.TB, rows []book.Row, rules []book.Rule) *shop.Shop {
 	t.Helper()
 	for i := range rows {
 		rows[i].Builds, rows[i].Basis = 1, "test"
@@ -121,17 +121,17 @@ func paperShop(t testing.TB, rows []book.Row, rules []book.Rule) *evaluate.Shop 
 	if err != nil {
 		t.Fatal(err)
 	}
-	tariff, err := money.NewTariff(nil, 200000)
+	tariff, err := shop.NewTariff(nil, 200000)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &evaluate.Shop{
-		Settings: evaluate.Settings{
+	return &shop.Shop{
+		Settings: shop.Settings{
 			Currency: "GBP", LabourRate: 20, HoursPerDay: 10, CollectDays: 1, FinishDays: 2, LeadSpread: amount.Fixed(1), SellDays: amount.Fixed(20),
 			HoldingPerDay: 10, SellFixed: 100, BidStep: 2500, GuideSpread: amount.Fixed(1), LossLimit: 0.2,
 		},
-		Book: b, Tariff: tariff, Segments: []evaluate.Segment{{Name: "family", Spend: 1, Hours: 1}},
-		Categories: []evaluate.Category{{Name: "N", Rebuild: true, Share: amount.Fixed(0.2), Builds: 1}},
+		Book: b, Tariff: tariff, Segments: []shop.Segment{{Name: "family", Spend: 1, Hours: 1}},
+		Categories: []shop.Category{{Name: "N", Rebuild: true, Share: amount.Fixed(0.2), Builds: 1}},
 	}
 }
 

@@ -7,19 +7,20 @@ import (
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/review"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/world"
 )
 
 // A Forecaster holds what was believed of a car when it was bought, and forecasts
 // it anew as things come out. It is safe for concurrent use.
 type Forecaster struct {
-	shop     *evaluate.Shop
+	shop     *shop.Shop
 	lot      *evaluate.Lot
 	hammer   money.Pence
 	opt      evaluate.Options
 	prospect *evaluate.Prospect
 	space    *world.Space
-	buy      money.Purchase
+	buy      shop.Purchase
 
 	// At the freeze, for each world.
 	tally  world.Tally
@@ -43,7 +44,7 @@ func New(f *review.Frozen) (*Forecaster, error) {
 
 // NewOf returns the forecaster of a lot bought at a hammer price, as the shop
 // believes of it. The option Factor is not to be set.
-func NewOf(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot, hammer money.Pence) (*Forecaster, error) {
+func NewOf(shop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, hammer money.Pence) (*Forecaster, error) {
 	opt.Factor = nil
 	e, err := evaluate.New(shop, opt)
 	if err != nil {
@@ -53,7 +54,7 @@ func NewOf(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot, hammer 
 	if f.prospect, err = e.Prospect(lot); err != nil {
 		return nil, err
 	}
-	f.buy = money.Purchase{Site: lot.Site, Miles: lot.Miles, Days: shop.CollectDays, FreeDays: lot.FreeDays, Plus: lot.Plus}
+	f.buy = shop.Purchase{Site: lot.Site, Miles: lot.Miles, Days: shop.CollectDays, FreeDays: lot.FreeDays, Plus: lot.Plus}
 	if lot.CollectDays != nil {
 		f.buy.Days = *lot.CollectDays
 	}
@@ -77,7 +78,7 @@ func NewOf(shop *evaluate.Shop, opt evaluate.Options, lot *evaluate.Lot, hammer 
 func (f *Forecaster) Lot() *evaluate.Lot { return f.lot }
 
 // Shop returns the shop as it was at the freeze.
-func (f *Forecaster) Shop() *evaluate.Shop { return f.shop }
+func (f *Forecaster) Shop() *shop.Shop { return f.shop }
 
 // Case returns what was believed to be wrong with the car.
 func (f *Forecaster) Case() book.Case { return f.prospect.Case }

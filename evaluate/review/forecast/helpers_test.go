@@ -10,6 +10,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/review/forecast"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/table/record"
 )
@@ -21,7 +22,7 @@ func near(t testing.TB, what string, got, want, tolerance float64) {
 	}
 }
 
-func starter(t testing.TB) *evaluate.Shop {
+func starter(t testing.TB) *shop.Shop {
 	t.Helper()
 	shop, problems, _, err := table.ReadShop("")
 	if err != nil || len(problems) > 0 {
@@ -39,7 +40,7 @@ func lot(t testing.TB, code string) *evaluate.Lot {
 	return &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Code: c, Value: 980000, Miles: 40}
 }
 
-func forecaster(t testing.TB, shop *evaluate.Shop, points int, l *evaluate.Lot) *forecast.Forecaster {
+func forecaster(t testing.TB, shop *shop.Shop, points int, l *evaluate.Lot) *forecast.Forecaster {
 	t.Helper()
 	f, err := forecast.NewOf(shop, evaluate.Options{Seed: 1, Points: points}, l, money.Pence(200000))
 	if err != nil {

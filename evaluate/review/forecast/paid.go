@@ -1,6 +1,9 @@
 package forecast
 
-import "wreckoner/evaluate/money"
+import (
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
+)
 
 // paid returns what the car in the yard cost, in pounds: what the ledger says, and
 // where it does not what the tariff charges at that hammer price.
@@ -30,7 +33,7 @@ func (s *state) paid(hammer money.Pence) float64 {
 // mile.
 func (s *state) carriage(fee string) bool {
 	for _, b := range s.shop.Tariff.Bands(s.buy.Site) {
-		if b.Fee == fee && b.Per == money.PerMile {
+		if b.Fee == fee && b.Per == shop.PerMile {
 			return true
 		}
 	}

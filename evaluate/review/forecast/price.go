@@ -4,8 +4,8 @@ import (
 	"math"
 
 	"wreckoner/damage/book"
-	"wreckoner/evaluate"
 	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/shop"
 )
 
 // A price is what a job costs by its score: the book's row times the segment's
@@ -16,7 +16,7 @@ type price struct {
 	labour                 float64 // pounds an hour
 }
 
-func priceOf(r book.Row, s evaluate.Segment, labour float64) price {
+func priceOf(r book.Row, s shop.Segment, labour float64) price {
 	return price{r.Spend, r.Hours, s.Spend, s.Hours, labour}
 }
 

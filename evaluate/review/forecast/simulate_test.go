@@ -9,6 +9,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/review/forecast"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/world"
 )
 
@@ -19,7 +20,7 @@ type truth struct {
 }
 
 // truths draws cars from the frozen model itself, by worlds of another seed.
-func truths(t testing.TB, shop *evaluate.Shop, l *evaluate.Lot, n int) []truth {
+func truths(t testing.TB, shop *shop.Shop, l *evaluate.Lot, n int) []truth {
 	e, err := evaluate.New(shop, evaluate.Options{Seed: 99, Points: n})
 	if err != nil {
 		t.Fatal(err)
@@ -70,7 +71,7 @@ const threshold = -0.2
 
 // opened returns the job as the ledger has it while it is open, or the job itself
 // where it is done by then.
-func opened(shop *evaluate.Shop, l *evaluate.Lot, j forecast.Job) forecast.Job {
+func opened(shop *shop.Shop, l *evaluate.Lot, j forecast.Job) forecast.Job {
 	if j.Found == 0 {
 		return j
 	}

@@ -1,10 +1,11 @@
-package money
+package shop
 
 import (
 	"cmp"
 	"fmt"
 	"math"
 	"slices"
+	"wreckoner/evaluate/money"
 )
 
 // Premium is the name of the fee that is the buyer's premium.
@@ -44,10 +45,10 @@ func (p Per) String() string { return [...]string{"lot", "mile", "day"}[p] }
 // the next band of the same site and fee.
 type Band struct {
 	Site, Fee string
-	From      Pence
-	Amount    Pence
+	From      money.Pence
+	Amount    money.Pence
 	// Percent is a share of the whole hammer price.
-	Percent Rate
+	Percent money.Rate
 	// VAT says whether the fee shows VAT, which comes on top.
 	VAT bool
 	Per Per
@@ -58,7 +59,7 @@ type Band struct {
 // A Tariff is all fees of all sites. The zero Tariff charges nothing.
 type Tariff struct {
 	sites map[string][]fee
-	rate  Rate
+	rate  money.Rate
 }
 
 type fee struct {
@@ -68,7 +69,7 @@ type fee struct {
 
 // NewTariff sorts the bands into fees. rate is that of VAT. It fails where the
 // lowest band of a fee does not start at 0, or two start at the same price.
-func NewTariff(bands []Band, rate Rate) (*Tariff, error) {
+func NewTariff(bands []Band, rate money.Rate) (*Tariff, error) {
 	t := &Tariff{sites: map[string][]fee{}, rate: rate}
 	for _, b := range bands {
 		fees := t.sites[b.Site]
@@ -155,9 +156,9 @@ type Purchase struct {
 // A Line is one thing paid to have the car in the yard.
 type Line struct {
 	Name   string
-	Amount Pence
+	Amount money.Pence
 	// VAT is what VAT adds to the amount.
-	VAT Pence
+	VAT money.Pence
 	// How says with what numbers the amount was reached; "" for the hammer.
 	How string
 }
@@ -167,16 +168,16 @@ type Outlay struct {
 	// Lines holds the hammer price first, then the fees.
 	Lines []Line
 	// Total is the sum of all amounts and their VAT.
-	Total Pence
+	Total money.Pence
 	// VAT is the VAT in Total.
-	VAT Pence
+	VAT money.Pence
 	// PurchasePrice is the hammer price and the premium where that shows no
 	// VAT: what the VAT margin scheme sets against the sale.
-	PurchasePrice Pence
+	PurchasePrice money.Pence
 }
 
 // Outlay returns what is paid at a hammer price. Every line is rounded once.
-func (t *Tariff) Outlay(hammer Pence, p Purchase) Outlay {
+func (t *Tariff) Outlay(hammer money.Pence, p Purchase) Outlay {
 	o := Outlay{Lines: make([]Line, 1, 8), PurchasePrice: hammer}
 	o.Lines[0] = Line{Name: "hammer price", Amount: hammer}
 	if p.Plus {
@@ -201,7 +202,7 @@ func (t *Tariff) Outlay(hammer Pence, p Purchase) Outlay {
 
 // Sum returns the total, the VAT in it and the purchase price of Outlay,
 // without its lines.
-func (t *Tariff) Sum(hammer Pence, p Purchase) (total, vat, purchase Pence) {
+func (t *Tariff) Sum(hammer money.Pence, p Purchase) (total, vat, purchase money.Pence) {
 	total, purchase = hammer, hammer
 	if p.Plus {
 		vat = t.rate.Of(hammer)
@@ -221,8 +222,8 @@ func (t *Tariff) Sum(hammer Pence, p Purchase) (total, vat, purchase Pence) {
 
 // Steps returns the hammer prices above 0 at which a band of the lot's fees
 // begins, ascending. Between two of them the outlay never falls.
-func (t *Tariff) Steps(site string) []Pence {
-	var steps []Pence
+func (t *Tariff) Steps(site string) []money.Pence {
+	var steps []money.Pence
 	t.each(site, func(f fee) {
 		for _, b := range f.bands[1:] {
 			steps = append(steps, b.From)
@@ -249,7 +250,7 @@ func (t *Tariff) each(site string, visit func(fee)) {
 	}
 }
 
-func (f fee) at(hammer Pence) Band {
+func (f fee) at(hammer money.Pence) Band {
 	i := len(f.bands) - 1
 	for i > 0 && f.bands[i].From > hammer {
 		i--
@@ -257,7 +258,7 @@ func (f fee) at(hammer Pence) Band {
 	return f.bands[i]
 }
 
-func (b Band) charge(hammer Pence, p Purchase) Pence {
+func (b Band) charge(hammer money.Pence, p Purchase) money.Pence {
 	one := b.Amount + b.Percent.Of(hammer)
 	switch b.Per {
 	case PerMile:
@@ -300,6 +301,6 @@ func (b Band) how(p Purchase) string {
 
 // times multiplies by a count that is a decimal of at most three places, and
 // rounds half away from zero.
-func times(p Pence, n float64) Pence {
-	return divide(int64(p)*int64(math.Round(n*1000)), 1000)
+func times(p money.Pence, n float64) money.Pence {
+	return money.Divide(int64(p)*int64(math.Round(n*1000)), 1000)
 }

@@ -1,19 +1,15 @@
-package evaluate
+package shop
 
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"wreckoner/damage"
 	"wreckoner/damage/book"
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
-	"wreckoner/evaluate/world"
 )
-
-func itoa(n int) string { return strconv.Itoa(n) }
 
 // A Settings holds the numbers of a shop. Shares are fractions.
 type Settings struct {
@@ -166,7 +162,7 @@ type Shop struct {
 	Book       *book.Book
 	Segments   []Segment
 	Categories []Category
-	Tariff     *money.Tariff
+	Tariff     *Tariff
 	// Looks are the ways of finding out before bidding.
 	Looks   []Look
 	Sources []Source
@@ -199,26 +195,4 @@ func (s *Shop) Category(name, segment string) (int, bool) {
 // HasCategory reports whether any row has that category.
 func (s *Shop) HasCategory(name string) bool {
 	return slices.ContainsFunc(s.Categories, func(c Category) bool { return strings.EqualFold(c.Name, name) })
-}
-
-// check says what in the shop cannot be computed with. Files are checked where
-// they are read, with their lines; this guards shops made by programs.
-func (s *Shop) check() error {
-	switch {
-	case s.Book == nil || s.Tariff == nil:
-		return fmt.Errorf("a shop needs a book and a tariff")
-	case !(s.HoursPerDay > 0):
-		return fmt.Errorf("hours_per_day %v: write a number above 0", s.HoursPerDay)
-	case s.BidStep <= 0:
-		return fmt.Errorf("bid_step %v: write an amount above 0", s.BidStep)
-	case len(s.Fixed)+2*len(s.Extras) > world.ShopDims():
-		return fmt.Errorf("%d fixed items and %d extras are more than the engine's %d coordinates", len(s.Fixed), len(s.Extras), world.ShopDims())
-	}
-	return nil
-}
-
-func matcher(after []After) func(damage.Item) bool {
-	return func(i damage.Item) bool {
-		return slices.ContainsFunc(after, func(a After) bool { return a.Matches(i) })
-	}
 }
