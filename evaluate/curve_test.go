@@ -12,9 +12,9 @@ import (
 	"wreckoner/evaluate/shop"
 )
 
-func study(t testing.TB, shop *shop.Shop, l *evaluate.Lot) *evaluate.Study {
+func study(t testing.TB, workshop *shop.Shop, l *evaluate.Lot) *evaluate.Study {
 	t.Helper()
-	e, err := evaluate.New(shop, evaluate.Options{Points: 1024})
+	e, err := evaluate.New(workshop, evaluate.Options{Points: 1024})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -93,14 +93,14 @@ func TestZonesAddUpToTheRepair(t *testing.T) {
 // 0.8416212336 standard deviations (NIST/SEMATECH e-Handbook of Statistical
 // Methods, table 1.3.6.7.1, to four decimals; the rest from memory).
 func TestRepairCurveOfANormal(t *testing.T) {
-	shop := paper(t)
-	row := shop.Book.Rows()[0]
+	workshop := paper(t)
+	row := workshop.Book.Rows()[0]
 	row.Spend, row.Hours = amount.Amount{Low: 1000 - amount.Z90*100, Mid: 1000, High: 1000 + amount.Z90*100}, amount.Fixed(0)
 	var err error
-	if shop.Book, err = book.New([]book.Row{row}, nil); err != nil {
+	if workshop.Book, err = book.New([]book.Row{row}, nil); err != nil {
 		t.Fatal(err)
 	}
-	e, err := evaluate.New(shop, evaluate.Options{Points: 1 << 14})
+	e, err := evaluate.New(workshop, evaluate.Options{Points: 1 << 14})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -126,8 +126,8 @@ func TestRepairCurveOfANormal(t *testing.T) {
 
 // The walk of a study is that of the evaluator; its figures are those of a screen.
 func TestStudyAgreesWithTheScreen(t *testing.T) {
-	shop, l := paper(t), lot(t, "nose c3")
-	s, r := study(t, shop, l), judge(t, shop, l)
+	workshop, l := paper(t), lot(t, "nose c3")
+	s, r := study(t, workshop, l), judge(t, workshop, l)
 	at := s.Along([]money.Pence{l.Guide})[0]
 	if at.Margin != r.Margin {
 		t.Errorf("margin %+v, the screen's %+v", at.Margin, r.Margin)
@@ -135,7 +135,7 @@ func TestStudyAgreesWithTheScreen(t *testing.T) {
 	if got := s.Walk(l.Guide).Total.Pounds(); math.Abs(got-r.Margin.Mean) > 0.1 {
 		t.Errorf("the walk ends at %v, the mean margin is %v", got, r.Margin.Mean)
 	}
-	if stop := s.LossStop(shop.LossLimit); stop < r.HighestBid {
+	if stop := s.LossStop(workshop.LossLimit); stop < r.HighestBid {
 		t.Errorf("the highest bid %s is above the price %s at which the loss limit is passed", r.HighestBid, stop)
 	}
 }

@@ -67,9 +67,9 @@ func lot(t testing.TB, text string) *evaluate.Lot {
 	return &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Code: code(t, text), Value: 1000000, Guide: 200000, Site: "Mill", Miles: 50}
 }
 
-func judge(t testing.TB, shop *shop.Shop, l *evaluate.Lot) *evaluate.Result {
+func judge(t testing.TB, workshop *shop.Shop, l *evaluate.Lot) *evaluate.Result {
 	t.Helper()
-	e, err := evaluate.New(shop, evaluate.Options{Points: 1024})
+	e, err := evaluate.New(workshop, evaluate.Options{Points: 1024})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -145,9 +145,9 @@ func TestSegmentsMultiply(t *testing.T) {
 // and half of the spend's is taken back. The margin of TestALotOnPaper + 20
 // (premium's VAT) + 1,000 / 2 / 6 - (8,000 - 2,000) / 6.
 func TestRegisteredOnPaper(t *testing.T) {
-	shop := paper(t)
-	shop.VATRegistered = true
-	r := judge(t, shop, lot(t, "nose c3; bay m1-"))
+	workshop := paper(t)
+	workshop.VATRegistered = true
+	r := judge(t, workshop, lot(t, "nose c3; bay m1-"))
 	near(t, "margin scheme", r.Margin.Mean, 4239.508+20+500.0/6-1000)
 	near(t, "outlay is shown gross", r.Outlay.Pounds(), 2170)
 
@@ -155,7 +155,7 @@ func TestRegisteredOnPaper(t *testing.T) {
 	// Finance is on the gross outlay of 2,570.
 	l := lot(t, "nose c3; bay m1-")
 	l.Plus = true
-	r = judge(t, shop, l)
+	r = judge(t, workshop, l)
 	near(t, "plus lot", r.Margin.Mean, 8000-100-2570-1300-130-2570*0.073*13/365-54.85+400+20+500.0/6-8000.0/6)
 
 	// Not registered: the hammer's VAT is lost, and nothing is due.
@@ -164,12 +164,12 @@ func TestRegisteredOnPaper(t *testing.T) {
 }
 
 func TestExtras(t *testing.T) {
-	shop := paper(t)
+	workshop := paper(t)
 	after, err := shop.ParseAfter("bay m1")
 	if err != nil {
 		t.Fatal(err)
 	}
-	shop.Extras = []shop.Extra{
+	workshop.Extras = []shop.Extra{
 		{Charge: shop.Charge{Name: "keys", Amount: amount.Fixed(200)}, Column: "keys", Value: "no", UnknownChance: 0.5},
 		{Charge: shop.Charge{Name: "regas", Amount: amount.Fixed(80)}, After: []shop.After{after}},
 		{Charge: shop.Charge{Name: "report", Amount: amount.Fixed(40)}, Column: "category", Value: "n"},
@@ -183,7 +183,7 @@ func TestExtras(t *testing.T) {
 	} {
 		l := lot(t, "nose c3")
 		l.Cells = map[string]string{"keys": tt.keys}
-		r := judge(t, shop, l)
+		r := judge(t, workshop, l)
 		// The regas is charged in the quarter of worlds with bay m1: 20.
 		near(t, "extras with keys "+tt.keys, base.Margin.Mean-r.Margin.Mean, tt.want)
 	}
@@ -206,12 +206,12 @@ func TestStatuses(t *testing.T) {
 	if r := judge(t, paper(t), unpriced); r.Status != evaluate.Unpriced || r.HighestBid == 0 {
 		t.Errorf("no guide: %+v", r)
 	}
-	shop := paper(t)
-	shop.Categories[0].GuideShare = 0.3
-	if r := judge(t, shop, unpriced); r.Status != evaluate.Ranked || !r.GuideGuessed || r.Guide != 300000 {
+	workshop := paper(t)
+	workshop.Categories[0].GuideShare = 0.3
+	if r := judge(t, workshop, unpriced); r.Status != evaluate.Ranked || !r.GuideGuessed || r.Guide != 300000 {
 		t.Errorf("guide by the category's share: %+v", r)
 	}
-	e, err := evaluate.New(shop, evaluate.Options{})
+	e, err := evaluate.New(workshop, evaluate.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -221,17 +221,17 @@ func TestStatuses(t *testing.T) {
 }
 
 func TestCategoryAgainstCode(t *testing.T) {
-	shop := paper(t)
-	rows := slices.Clone(shop.Book.Rows())
+	workshop := paper(t)
+	rows := slices.Clone(workshop.Book.Rows())
 	for _, text := range []string{"nose s2", "tail c3", "tail s2", "tail s3", "cabin r2", "whole c2"} {
 		rows = append(rows, book.Row{Item: code(t, text).Marks()[0].Item, Spend: amount.Fixed(100), Builds: 4, Basis: "test"})
 	}
 	var err error
-	if shop.Book, err = book.New(rows, nil); err != nil {
+	if workshop.Book, err = book.New(rows, nil); err != nil {
 		t.Fatal(err)
 	}
-	shop.Categories = append(shop.Categories, shop.Category{Name: "S", Rebuild: true, Share: amount.Fixed(0.3)})
-	shop.UncodedStructure = 0.5
+	workshop.Categories = append(workshop.Categories, shop.Category{Name: "S", Rebuild: true, Share: amount.Fixed(0.3)})
+	workshop.UncodedStructure = 0.5
 	for _, tt := range []struct {
 		category, code, kind string
 		repair               float64
@@ -246,7 +246,7 @@ func TestCategoryAgainstCode(t *testing.T) {
 	} {
 		l := lot(t, tt.code)
 		l.Category = tt.category
-		r := judge(t, shop, l)
+		r := judge(t, workshop, l)
 		if math.Abs(r.Repair.Mean-tt.repair) > 0.2 {
 			t.Errorf("%s %s: repair %v, want %v", tt.category, tt.code, r.Repair.Mean, tt.repair)
 		}
@@ -263,7 +263,7 @@ func TestCategoryAgainstCode(t *testing.T) {
 // random draws a shop with every uncertainty, and fee bands with steps up and
 // down.
 func random(t *rapid.T, base *shop.Shop) *shop.Shop {
-	shop := *base
+	workshop := *base
 	three := func(name string, scale float64) amount.Amount {
 		low := rapid.Float64Range(0, scale).Draw(t, name)
 		mid := low + rapid.Float64Range(0.01*scale, scale).Draw(t, name)
@@ -274,37 +274,37 @@ func random(t *rapid.T, base *shop.Shop) *shop.Shop {
 		rows[i].Spend, rows[i].Hours = three("spend", 1500), three("hours", 20)
 	}
 	var err error
-	if shop.Book, err = book.New(rows, base.Book.Rules()); err != nil {
+	if workshop.Book, err = book.New(rows, base.Book.Rules()); err != nil {
 		t.Fatal(err)
 	}
-	shop.Segments = []shop.Segment{{Name: "family", Spend: 1, Hours: 1, ValueSpread: 0.1}}
-	shop.Categories = []shop.Category{{Name: "N", Rebuild: true, Share: amount.Amount{Low: 0.1, Mid: 0.2, High: 0.35}}}
-	shop.VATRegistered = rapid.Bool().Draw(t, "registered")
-	shop.LossLimit = rapid.Float64Range(0, 0.6).Draw(t, "loss limit")
-	shop.TargetMargin = rapid.Float64Range(-500, 2000).Draw(t, "target")
-	shop.TargetReturn = rapid.Float64Range(0, 0.5).Draw(t, "return")
-	shop.Cash = rapid.SampledFrom([]float64{0, 3000, 6000}).Draw(t, "cash")
-	shop.BidStep = money.Pence(rapid.SampledFrom([]int{5000, 10000, 33300}).Draw(t, "step"))
-	shop.SeverityLink, shop.HiddenLink = 0.3, 0.2
+	workshop.Segments = []shop.Segment{{Name: "family", Spend: 1, Hours: 1, ValueSpread: 0.1}}
+	workshop.Categories = []shop.Category{{Name: "N", Rebuild: true, Share: amount.Amount{Low: 0.1, Mid: 0.2, High: 0.35}}}
+	workshop.VATRegistered = rapid.Bool().Draw(t, "registered")
+	workshop.LossLimit = rapid.Float64Range(0, 0.6).Draw(t, "loss limit")
+	workshop.TargetMargin = rapid.Float64Range(-500, 2000).Draw(t, "target")
+	workshop.TargetReturn = rapid.Float64Range(0, 0.5).Draw(t, "return")
+	workshop.Cash = rapid.SampledFrom([]float64{0, 3000, 6000}).Draw(t, "cash")
+	workshop.BidStep = money.Pence(rapid.SampledFrom([]int{5000, 10000, 33300}).Draw(t, "step"))
+	workshop.SeverityLink, workshop.HiddenLink = 0.3, 0.2
 	bands := []shop.Band{{Site: "Mill", Fee: "premium", VAT: rapid.Bool().Draw(t, "vat")}}
 	for from := money.Pence(50000); from < 1000000; from += money.Pence(rapid.IntRange(20000, 300000).Draw(t, "from")) {
 		bands = append(bands, shop.Band{Site: "Mill", Fee: "premium", From: from,
 			Amount: money.Pence(rapid.IntRange(0, 80000).Draw(t, "fee")), Percent: money.Rate(rapid.IntRange(0, 100000).Draw(t, "percent"))})
 	}
-	if shop.Tariff, err = shop.NewTariff(bands, shop.VATRate); err != nil {
+	if workshop.Tariff, err = shop.NewTariff(bands, workshop.VATRate); err != nil {
 		t.Fatal(err)
 	}
-	return &shop
+	return &workshop
 }
 
 // The search by halves finds what trying every bid in turn finds.
 func TestHighestBidIsTheFirstThatFails(t *testing.T) {
 	base := paper(t)
 	rapid.Check(t, func(t *rapid.T) {
-		shop := random(t, base)
+		workshop := random(t, base)
 		l := &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Value: 1000000, Site: "Mill", Plus: rapid.Bool().Draw(t, "plus")}
 		l.Code, _ = damage.Parse("nose c3")
-		e, err := evaluate.New(shop, evaluate.Options{Points: 256})
+		e, err := evaluate.New(workshop, evaluate.Options{Points: 256})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -313,14 +313,14 @@ func TestHighestBidIsTheFirstThatFails(t *testing.T) {
 			t.Fatal(err)
 		}
 		want, limit := money.Pence(0), evaluate.NoLimit
-		for h := shop.BidStep; h <= l.Value; h += shop.BidStep {
+		for h := workshop.BidStep; h <= l.Value; h += workshop.BidStep {
 			priced := *l
 			priced.Guide = h
 			at, err := e.Evaluate(&priced)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if limit = failing(shop, at); limit != evaluate.NoLimit {
+			if limit = failing(workshop, at); limit != evaluate.NoLimit {
 				break
 			}
 			want = h
@@ -347,7 +347,7 @@ func failing(s *shop.Shop, at *evaluate.Result) evaluate.Limit {
 // Neither the number of workers nor the order of the lots nor what else is in
 // the list changes a result.
 func TestResultsDependOnTheLotAlone(t *testing.T) {
-	shop := paper(t)
+	workshop := paper(t)
 	codes := []string{"nose c3", "nose c3; bay m1-", "nose c3?", "none", "bay m1", "nose c3?20; bay m1?"}
 	var lots []*evaluate.Lot
 	for i := range 60 {
@@ -356,7 +356,7 @@ func TestResultsDependOnTheLotAlone(t *testing.T) {
 		lots = append(lots, l)
 	}
 	all := func(workers int, lots []*evaluate.Lot) []*evaluate.Result {
-		e, err := evaluate.New(shop, evaluate.Options{Points: 512, Workers: workers})
+		e, err := evaluate.New(workshop, evaluate.Options{Points: 512, Workers: workers})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -390,14 +390,14 @@ func TestResultsDependOnTheLotAlone(t *testing.T) {
 // The walk of TestRegisteredOnPaper, line by line; it adds up to the penny, and
 // to the mean margin but for one rounding a line.
 func TestWalkAddsUp(t *testing.T) {
-	shop := paper(t)
-	shop.VATRegistered = true
-	shop.Fixed[0].VAT = true
-	shop.SellVAT, shop.HoldingVAT = true, true
+	workshop := paper(t)
+	workshop.VATRegistered = true
+	workshop.Fixed[0].VAT = true
+	workshop.SellVAT, workshop.HoldingVAT = true, true
 	for _, plus := range []bool{false, true} {
 		l := lot(t, "nose c3")
 		l.Plus = plus
-		e, err := evaluate.New(shop, evaluate.Options{Points: 1024})
+		e, err := evaluate.New(workshop, evaluate.Options{Points: 1024})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -423,7 +423,7 @@ func TestWalkAddsUp(t *testing.T) {
 		if sum != walk.Total {
 			t.Errorf("total %s of lines that add up to %s", walk.Total, sum)
 		}
-		r := judge(t, shop, l)
+		r := judge(t, workshop, l)
 		if math.Abs(walk.Total.Pounds()-r.Margin.Mean) > 0.005*float64(len(walk.Steps)) {
 			t.Errorf("walk %s, mean margin %.4f", walk.Total, r.Margin.Mean)
 		}
@@ -456,9 +456,9 @@ func TestNothingLeftOfTheSale(t *testing.T) {
 		"more than that goes with the VAT": func(s *shop.Shop, _ *evaluate.Lot) { s.SellPercent, s.VATRegistered = 0.9, true },
 		"a car worth nothing":              func(_ *shop.Shop, l *evaluate.Lot) { l.Value = 0 },
 	} {
-		shop, l := paper(t), lot(t, "nose c3")
-		change(shop, l)
-		e, err := evaluate.New(shop, evaluate.Options{})
+		workshop, l := paper(t), lot(t, "nose c3")
+		change(workshop, l)
+		e, err := evaluate.New(workshop, evaluate.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -466,7 +466,7 @@ func TestNothingLeftOfTheSale(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		want := judge(t, shop, l)
+		want := judge(t, workshop, l)
 		near(t, name+": repair", r.Repair.Mean, 1437.5)
 		if math.Abs(r.Margin.Mean-want.Margin.Mean) > 0.01 || r.Margin.LossChance < 1-1e-9 || !(r.Margin.P10 < r.Margin.P90 && r.Margin.P90 < 0) {
 			t.Errorf("%s: margin %+v, drawn %+v", name, r.Margin, want.Margin)

@@ -69,7 +69,7 @@ type unit struct {
 
 // New returns an evaluator for the shop, or says what in the shop or the
 // options cannot be computed with.
-func New(shop *shop.Shop, opt Options) (*Evaluator, error) {
+func New(workshop *shop.Shop, opt Options) (*Evaluator, error) {
 	convolved := opt.Points == 0 && opt.Factor == nil
 	if opt.Points == 0 {
 		opt.Points = DefaultPoints
@@ -77,26 +77,26 @@ func New(shop *shop.Shop, opt Options) (*Evaluator, error) {
 	if opt.Workers <= 0 {
 		opt.Workers = runtime.GOMAXPROCS(0)
 	}
-	if err := checkShop(shop); err != nil {
+	if err := checkShop(workshop); err != nil {
 		return nil, err
 	}
 	space, err := world.New(world.Settings{
 		Points: opt.Points, Seed: opt.Seed, Factor: opt.Factor,
-		SeverityLink: shop.SeverityLink, HiddenLink: shop.HiddenLink,
-	}, shop.Book)
+		SeverityLink: workshop.SeverityLink, HiddenLink: workshop.HiddenLink,
+	}, workshop.Book)
 	if err != nil {
 		return nil, err
 	}
 	e := &Evaluator{
-		shop: shop, opt: opt, space: space,
-		extras: make([]lazyExtra, len(shop.Extras)),
-		resale: make([][]unit, len(shop.Categories)),
+		shop: workshop, opt: opt, space: space,
+		extras: make([]lazyExtra, len(workshop.Extras)),
+		resale: make([][]unit, len(workshop.Categories)),
 	}
 	for i := range e.resale {
-		e.resale[i] = make([]unit, len(shop.Segments))
+		e.resale[i] = make([]unit, len(workshop.Segments))
 	}
-	if convolved && max(shop.SeverityLink, shop.HiddenLink) <= convolve.MaxLink && keepsOfSale(shop) {
-		if e.exact, err = newExact(shop); err != nil {
+	if convolved && max(workshop.SeverityLink, workshop.HiddenLink) <= convolve.MaxLink && keepsOfSale(workshop) {
+		if e.exact, err = newExact(workshop); err != nil {
 			return nil, err
 		}
 	}

@@ -54,31 +54,31 @@ func keepsOfSale(s *shop.Shop) bool {
 	return s.SellPercent+within < 1-1e-6
 }
 
-func newExact(shop *shop.Shop) (*exact, error) {
-	engine, err := convolve.New(shop.Book, shop.SeverityLink, shop.HiddenLink)
+func newExact(workshop *shop.Shop) (*exact, error) {
+	engine, err := convolve.New(workshop.Book, workshop.SeverityLink, workshop.HiddenLink)
 	if err != nil {
 		return nil, err
 	}
-	x := &exact{convolve: engine, markets: make([][]lazyMarket, len(shop.Categories)), strip: shop.StripDays}
+	x := &exact{convolve: engine, markets: make([][]lazyMarket, len(workshop.Categories)), strip: workshop.StripDays}
 	for i := range x.markets {
-		x.markets[i] = make([]lazyMarket, len(shop.Segments))
+		x.markets[i] = make([]lazyMarket, len(workshop.Segments))
 	}
-	for _, s := range shop.Segments {
-		x.repair = append(x.repair, engine.Measure(s.Spend, shop.LabourRate*s.Hours))
+	for _, s := range workshop.Segments {
+		x.repair = append(x.repair, engine.Measure(s.Spend, workshop.LabourRate*s.Hours))
 	}
 	x.hours = engine.Measure(0, 1)
 	within := 0.0
-	if x.daily = shop.HoldingPerDay; shop.VATRegistered {
-		within = shop.VATRate.Float() / (1 + shop.VATRate.Float())
-		if shop.HoldingVAT {
+	if x.daily = workshop.HoldingPerDay; workshop.VATRegistered {
+		within = workshop.VATRate.Float() / (1 + workshop.VATRate.Float())
+		if workshop.HoldingVAT {
 			x.daily *= 1 - within
 		}
 	}
 	// What damage costs, less VAT taken back, and the days that its hours take. It is
 	// stretched from the repair where spend and hours weigh much the same.
-	for i, s := range shop.Segments {
-		repair := priced{x.repair[i], s.Spend, shop.LabourRate * s.Hours}
-		cost := priced{spend: s.Spend * (1 - within*shop.SpendVATShare), hours: repair.hours + x.daily/shop.HoursPerDay*s.Hours}
+	for i, s := range workshop.Segments {
+		repair := priced{x.repair[i], s.Spend, workshop.LabourRate * s.Hours}
+		cost := priced{spend: s.Spend * (1 - within*workshop.SpendVATShare), hours: repair.hours + x.daily/workshop.HoursPerDay*s.Hours}
 		if math.Abs(cost.hours*repair.spend-repair.hours*cost.spend) > 0.25*cost.hours*repair.spend {
 			cost.measure = engine.Measure(cost.spend, cost.hours)
 			x.costs = append(x.costs, cost)
@@ -86,15 +86,15 @@ func newExact(shop *shop.Shop) (*exact, error) {
 			x.costs = append(x.costs, repair)
 		}
 	}
-	x.fixed, x.extras = make([]charged, len(shop.Fixed)), make([]charged, len(shop.Extras))
-	for i, c := range shop.Fixed {
+	x.fixed, x.extras = make([]charged, len(workshop.Fixed)), make([]charged, len(workshop.Extras))
+	for i, c := range workshop.Fixed {
 		x.fixed[i].set(c, within)
 	}
-	for i, c := range shop.Extras {
+	for i, c := range workshop.Extras {
 		x.extras[i].set(c.Charge, within)
 	}
-	x.stretch, x.sale = scores(shop.LeadSpread), scores(shop.SellDays)
-	x.shortest, x.longest = shop.LeadSpread.At(-4), shop.LeadSpread.At(4)
+	x.stretch, x.sale = scores(workshop.LeadSpread), scores(workshop.SellDays)
+	x.shortest, x.longest = workshop.LeadSpread.At(-4), workshop.LeadSpread.At(4)
 	return x, nil
 }
 
@@ -107,8 +107,8 @@ func (c *charged) set(from shop.Charge, within float64) {
 	c.Part = &convolve.Part{Spread: &scores(from.Amount).Spread, At: func(cost float64) float64 { return net * cost }}
 }
 
-func (x *exact) market(shop *shop.Shop, category, segment int) *market {
+func (x *exact) market(workshop *shop.Shop, category, segment int) *market {
 	m := &x.markets[category][segment]
-	m.once.Do(func() { m.market = newMarket(shop.Categories[category].Share, shop.Segments[segment].ValueSpread) })
+	m.once.Do(func() { m.market = newMarket(workshop.Categories[category].Share, workshop.Segments[segment].ValueSpread) })
 	return m.market
 }

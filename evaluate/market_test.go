@@ -109,8 +109,8 @@ func TestWaiting(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	shop := &shop.Shop{Settings: shop.Settings{StripDays: 3, LeadSpread: amount.Amount{Low: 0.8, Mid: 1, High: 2.5}, SellDays: amount.Amount{Low: 7, Mid: 21, High: 60}}, Book: b, Tariff: new(shop.Tariff)}
-	e, err := newExact(shop)
+	workshop := &shop.Shop{Settings: shop.Settings{StripDays: 3, LeadSpread: amount.Amount{Low: 0.8, Mid: 1, High: 2.5}, SellDays: amount.Amount{Low: 7, Mid: 21, High: 60}}, Book: b, Tariff: new(shop.Tariff)}
+	e, err := newExact(workshop)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -118,8 +118,8 @@ func TestWaiting(t *testing.T) {
 	for _, l := range []lead{{0, 0, 1}, {5, 0, 1}, {0, 5, 1}, {9, 7, 1}, {20, 3, 2.5}, {4, 21, 0.1}} {
 		parts, square := 0.0, 0.0
 		for z := -9.0; z <= 9; z += step {
-			s, w := shop.LeadSpread.At(z), step*distuv.UnitNormal.Prob(z)
-			d := max(l.seen*s, shop.StripDays+l.hidden*s)
+			s, w := workshop.LeadSpread.At(z), step*distuv.UnitNormal.Prob(z)
+			d := max(l.seen*s, workshop.StripDays+l.hidden*s)
 			parts += w * d
 			square += w * d * d
 		}
@@ -134,7 +134,7 @@ func TestWaiting(t *testing.T) {
 		close(t, "mean of the days", mean, l.unit*w.parts, 5e-4*mean+1e-12)
 	}
 	mean, _ := meanOf(e.selling(2))
-	close(t, "twice the days to sell", mean, 2*shop.SellDays.Mean(), 1e-3*mean)
+	close(t, "twice the days to sell", mean, 2*workshop.SellDays.Mean(), 1e-3*mean)
 }
 
 // meanOf returns the mean of a part, and what its chances add up to.

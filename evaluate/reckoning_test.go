@@ -47,7 +47,7 @@ var uncertain = rapid.Custom(func(t *rapid.T) deal {
 		t.Fatal(err)
 	}
 	link := rapid.SampledFrom([]float64{0, 0.2, 0.25, 0.25, 0.9}).Draw(t, "severity link")
-	shop := &shop.Shop{
+	workshop := &shop.Shop{
 		Settings: shop.Settings{
 			LabourRate: 32, HoursPerDay: 6, CollectDays: 3, FinishDays: 4, StripDays: maybe("strip", 2),
 			HoldingPerDay: maybe("holding", 12), FinanceRate: maybe("finance", 0.09),
@@ -65,25 +65,25 @@ var uncertain = rapid.Custom(func(t *rapid.T) deal {
 		Categories: []shop.Category{{Name: "N", Rebuild: true, Builds: 3, Share: amount.Amount{Low: 0.12, Mid: 0.2, High: 0.33}}},
 	}
 	if rapid.Bool().Draw(t, "sell days") {
-		shop.SellDays = amount.Amount{Low: 7, Mid: 21, High: 55}
+		workshop.SellDays = amount.Amount{Low: 7, Mid: 21, High: 55}
 	}
 	if rapid.IntRange(0, 3).Draw(t, "certain share") == 0 {
-		shop.Categories[0].Share = amount.Fixed(0.22)
+		workshop.Categories[0].Share = amount.Fixed(0.22)
 	}
 	after, err := shop.ParseAfter(rapid.SampledFrom([]string{"r", "s2", "bay m1", "nose c2"}).Draw(t, "after"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	shop.Extras = []shop.Extra{
+	workshop.Extras = []shop.Extra{
 		{Charge: shop.Charge{Name: "keys", Amount: three("keys", 250), VAT: true}, Column: "keys", Value: "no", UnknownChance: 0.3},
 		{Charge: shop.Charge{Name: "geometry", Amount: three("geometry", 180)}, After: []shop.After{after}},
 		{Charge: shop.Charge{Name: "battery", Amount: three("battery", 120)}, Column: "start", Value: "no", UnknownChance: 0.4, After: []shop.After{after}},
 	}
-	if shop.Tariff, err = shop.NewTariff([]shop.Band{
+	if workshop.Tariff, err = shop.NewTariff([]shop.Band{
 		{Site: "Mill", Fee: shop.Premium, Amount: 15000, Percent: 50000, VAT: rapid.Bool().Draw(t, "premium vat")},
 		{Site: "Mill", Fee: shop.Premium, From: 250000, Amount: 20000, Percent: 50000, VAT: true},
 		{Site: "*", Fee: "carriage", Amount: 120, Per: shop.PerMile, VAT: true},
-	}, shop.VATRate); err != nil {
+	}, workshop.VATRate); err != nil {
 		t.Fatal(err)
 	}
 	lot := &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Site: "Mill", Miles: 40, Plus: rapid.Bool().Draw(t, "plus"),
@@ -95,7 +95,7 @@ var uncertain = rapid.Custom(func(t *rapid.T) deal {
 	}).Draw(t, "code")); err != nil {
 		t.Fatal(err)
 	}
-	return deal{shop, lot}
+	return deal{workshop, lot}
 })
 
 type deal struct {
@@ -236,12 +236,12 @@ func TestStudyOfAReckoning(t *testing.T) {
 func TestMarginSchemeInClosedForm(t *testing.T) {
 	const v, resale = 0.15, 8000.0
 	for _, guide := range []money.Pence{200000, 700000, 780000, 900000} {
-		shop, l := paper(t), lot(t, "nose c3; bay m1-")
-		shop.Segments[0].ValueSpread = v
+		workshop, l := paper(t), lot(t, "nose c3; bay m1-")
+		workshop.Segments[0].ValueSpread = v
 		l.Guide = guide
-		_, plain := deal{shop, l}.judge(t, evaluate.Options{})
-		shop.VATRegistered = true
-		_, got := deal{shop, l}.judge(t, evaluate.Options{})
+		_, plain := deal{workshop, l}.judge(t, evaluate.Options{})
+		workshop.VATRegistered = true
+		_, got := deal{workshop, l}.judge(t, evaluate.Options{})
 		b := guide.Pounds()
 		d1 := (math.Log(resale/b) + v*v/2) / v
 		due := (resale*distuv.UnitNormal.CDF(d1) - b*distuv.UnitNormal.CDF(d1-v)) / 6
@@ -283,7 +283,7 @@ func TestFallsBackOnWorlds(t *testing.T) {
 		t.Errorf("%d worlds, mean repair %v", e.Drawn(), r.Repair.Mean)
 	}
 
-	shop, l := paper(t), lot(t, "none")
+	workshop, l := paper(t), lot(t, "none")
 	then := itemOf("whole e2")
 	rows := []book.Row{{Item: then, Spend: amount.Fixed(1000), Builds: 1, Basis: "test"}}
 	var rules []book.Rule
@@ -295,13 +295,13 @@ func TestFallsBackOnWorlds(t *testing.T) {
 		marks = append(marks, damage.Mark{Item: x, State: damage.Suspected, Percent: 50})
 	}
 	var err error
-	if shop.Book, err = book.New(rows, rules); err != nil {
+	if workshop.Book, err = book.New(rows, rules); err != nil {
 		t.Fatal(err)
 	}
 	if l.Code, err = damage.NewCode(marks...); err != nil {
 		t.Fatal(err)
 	}
-	e, r = deal{shop, l}.judge(t, evaluate.Options{})
+	e, r = deal{workshop, l}.judge(t, evaluate.Options{})
 	// By hand: ten at 100 in half of worlds, and a miss of each with 0.5 + 0.5 x 0.8.
 	want := 10*0.5*100 + 1000*(1-math.Pow(0.9, 10))
 	if e.Drawn() != 0 || math.Abs(r.Repair.Mean-want) > 0.01*want {
@@ -318,14 +318,14 @@ func TestFallsBackOnWorlds(t *testing.T) {
 
 // A nearly certain car: its repair is normal with a standard deviation of 30, finer than the detail that transforms of 5,000 have.
 func TestANearlyCertainCar(t *testing.T) {
-	shop, l := paper(t), lot(t, "nose c3")
-	row := shop.Book.Rows()[0]
+	workshop, l := paper(t), lot(t, "nose c3")
+	row := workshop.Book.Rows()[0]
 	row.Spend, row.Hours = amount.Amount{Low: 5000 - amount.Z90*30, Mid: 5000, High: 5000 + amount.Z90*30}, amount.Fixed(0)
 	var err error
-	if shop.Book, err = book.New([]book.Row{row}, nil); err != nil {
+	if workshop.Book, err = book.New([]book.Row{row}, nil); err != nil {
 		t.Fatal(err)
 	}
-	_, r := deal{shop, l}.judge(t, evaluate.Options{})
+	_, r := deal{workshop, l}.judge(t, evaluate.Options{})
 	for _, x := range []struct {
 		what      string
 		got, want float64
@@ -342,13 +342,13 @@ func TestANearlyCertainCar(t *testing.T) {
 // Neither workers nor order nor what else is in the list changes a result, to the last
 // digit.
 func TestReckoningsDependOnTheLotAlone(t *testing.T) {
-	shop := uncertain.Example(4).shop
+	workshop := uncertain.Example(4).shop
 	var lots []*evaluate.Lot
 	for seed := range 24 {
 		lots = append(lots, uncertain.Example(seed).lot)
 	}
 	all := func(workers int, lots []*evaluate.Lot) []*evaluate.Result {
-		e, err := evaluate.New(shop, evaluate.Options{Workers: workers})
+		e, err := evaluate.New(workshop, evaluate.Options{Workers: workers})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -374,16 +374,16 @@ func TestReckoningsDependOnTheLotAlone(t *testing.T) {
 // Where an hour costs little beside the days it takes, the margin has the shape of the hours.
 func TestHoursThatCostDays(t *testing.T) {
 	for _, x := range []struct{ rate, day, hours float64 }{{32, 12, 6}, {0, 12, 2}, {0, 12, 1}, {5, 25, 2}, {0, 12, 6}} {
-		shop, l := paper(t), lot(t, "nose c3")
-		row := shop.Book.Rows()[0]
+		workshop, l := paper(t), lot(t, "nose c3")
+		row := workshop.Book.Rows()[0]
 		row.Spend, row.Hours = amount.Amount{Low: 900, Mid: 1000, High: 1100}, amount.Amount{Low: 20, Mid: 60, High: 300}
 		var err error
-		if shop.Book, err = book.New([]book.Row{row}, nil); err != nil {
+		if workshop.Book, err = book.New([]book.Row{row}, nil); err != nil {
 			t.Fatal(err)
 		}
-		shop.LabourRate, shop.HoldingPerDay, shop.HoursPerDay = x.rate, x.day, x.hours
-		_, got := deal{shop, l}.judge(t, evaluate.Options{})
-		_, want := deal{shop, l}.judge(t, evaluate.Options{Points: 1 << 16})
+		workshop.LabourRate, workshop.HoldingPerDay, workshop.HoursPerDay = x.rate, x.day, x.hours
+		_, got := deal{workshop, l}.judge(t, evaluate.Options{})
+		_, want := deal{workshop, l}.judge(t, evaluate.Options{Points: 1 << 16})
 		for _, y := range [][2]float64{{got.Margin.P10, want.Margin.P10}, {got.Margin.P50, want.Margin.P50}, {got.Margin.P90, want.Margin.P90}, {got.Margin.Shortfall, want.Margin.Shortfall}} {
 			if math.Abs(y[0]-y[1]) > 0.05*want.Margin.SD {
 				t.Errorf("%+v: %.1f, want %.1f (sd %.0f)", x, y[0], y[1], want.Margin.SD)
@@ -395,7 +395,7 @@ func TestHoursThatCostDays(t *testing.T) {
 // An extra after damage that is certain varies no more than one after none.
 func TestAnExtraAfterCertainDamage(t *testing.T) {
 	for _, after := range []string{"", "c2"} {
-		shop, l := paper(t), lot(t, "nose c3; bay m1-")
+		workshop, l := paper(t), lot(t, "nose c3; bay m1-")
 		x := shop.Extra{Charge: shop.Charge{Name: "battery", Amount: amount.Amount{Low: 600, Mid: 1000, High: 1400}}, Column: "start", Value: "no", UnknownChance: 0.4}
 		if after != "" {
 			a, err := shop.ParseAfter(after)
@@ -404,9 +404,9 @@ func TestAnExtraAfterCertainDamage(t *testing.T) {
 			}
 			x.After = []shop.After{a}
 		}
-		shop.Extras = []shop.Extra{x}
-		_, got := deal{shop, l}.judge(t, evaluate.Options{})
-		_, want := deal{shop, l}.judge(t, evaluate.Options{Points: 1 << 16})
+		workshop.Extras = []shop.Extra{x}
+		_, got := deal{workshop, l}.judge(t, evaluate.Options{})
+		_, want := deal{workshop, l}.judge(t, evaluate.Options{Points: 1 << 16})
 		for _, y := range [][2]float64{{got.Margin.P10, want.Margin.P10}, {got.Margin.P50, want.Margin.P50}, {got.Margin.P90, want.Margin.P90}, {got.Margin.Shortfall, want.Margin.Shortfall}, {got.Margin.SD, want.Margin.SD}} {
 			if math.Abs(y[0]-y[1]) > 0.05*want.Margin.SD {
 				t.Errorf("after %q: %.1f, want %.1f", after, y[0], y[1])

@@ -269,8 +269,8 @@ func (w *Worlds) HighestBid(sel *amount.Selector) (money.Pence, Limit) {
 // highestBid searches for the highest bid; fails says which limit a hammer price
 // breaks, "" for none. Between two steps of the fees the outlay rises with the bid,
 // so that a test once failed stays failed: each such stretch is searched by halves.
-func highestBid(shop *shop.Shop, lot *Lot, buy shop.Purchase, fails func(money.Pence) Limit) (money.Pence, Limit) {
-	step := shop.BidStep
+func highestBid(workshop *shop.Shop, lot *Lot, buy shop.Purchase, fails func(money.Pence) Limit) (money.Pence, Limit) {
+	step := workshop.BidStep
 	last := int64(lot.Value / step)
 	from := int64(1)
 	stretch := func(to int64) (money.Pence, Limit, bool) {
@@ -291,7 +291,7 @@ func highestBid(shop *shop.Shop, lot *Lot, buy shop.Purchase, fails func(money.P
 		}
 		return money.Pence(low) * step, fails(money.Pence(high) * step), true
 	}
-	for _, edge := range shop.Tariff.Steps(buy.Site) {
+	for _, edge := range workshop.Tariff.Steps(buy.Site) {
 		below := min(last, int64((edge-1)/step))
 		if bid, limit, found := stretch(below); found {
 			return bid, limit

@@ -17,11 +17,11 @@ import (
 var layers = [][]string{
 	{"damage"},
 	{"evaluate/amount"},
-	{"evaluate/money", "damage/book", "damage/words"},
+	{"evaluate/money", "damage/book", "damage/words", "evaluate/tabular"},
 	{"evaluate/shop"},
 	{"evaluate/world", "evaluate/convolve"},
 	{"evaluate"},
-	{"evaluate/table/record", "evaluate/table/whole", "evaluate/source"},
+	{"evaluate/source"},
 	{"evaluate/table"},
 	{"evaluate/probe", "evaluate/review"},
 	{"evaluate/report/draw", "evaluate/report/browsertest"},

@@ -14,7 +14,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 type check struct {
@@ -128,7 +128,7 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 		}
 	}
 	c.s.report(list.Problems)
-	c.s.print("%s: %s\n", record.Sanitise(path), tally(good, "lot", len(list.Problems)))
+	c.s.print("%s: %s\n", tabular.Sanitise(path), tally(good, "lot", len(list.Problems)))
 	switch what := list.Mendable(); {
 	case c.fix:
 		if err := c.mend(path); err != nil {
@@ -174,22 +174,22 @@ func (c *check) other(path string) (faults int, known bool, err error) {
 }
 
 // header reads no more than the header of a list.
-func (c *check) header(path string) (t *record.Table, err error) {
+func (c *check) header(path string) (t *tabular.Table, err error) {
 	in, err := c.s.openSource(path, c.lots.sheet)
 	if err != nil {
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, in.Close()) }()
-	return record.Open(in.Source, record.Options{Map: c.lots.columns})
+	return tabular.Open(in.Source, tabular.Options{Map: c.lots.columns})
 }
 
 // said reports what was found in a file, and returns how many faults that is.
-func (c *check) said(path, what string, good int, problems []record.Problem, notices []string) int {
+func (c *check) said(path, what string, good int, problems []tabular.Problem, notices []string) int {
 	c.s.report(problems)
 	if !c.quiet {
 		c.s.notice(notices)
 	}
-	c.s.print("%s: %s\n", record.Sanitise(path), tally(good, what, len(problems)))
+	c.s.print("%s: %s\n", tabular.Sanitise(path), tally(good, what, len(problems)))
 	return len(problems)
 }
 
@@ -223,7 +223,7 @@ func (c *check) mend(path string) (err error) {
 	if !c.quiet {
 		c.s.notice(list.Notices())
 	}
-	c.s.print("%s: %s copied, %d cells trimmed", record.Sanitise(c.copy.file), plural(copied, "lot"), trimmed)
+	c.s.print("%s: %s copied, %d cells trimmed", tabular.Sanitise(c.copy.file), plural(copied, "lot"), trimmed)
 	if guarded > 0 {
 		c.s.print(", %d prefixed with ' because a spreadsheet would run them", guarded)
 	}
@@ -270,7 +270,7 @@ func (c *check) folder(path string) (int, error) {
 	if len(builtIn) > 0 {
 		text += "; built in: " + strings.Join(builtIn, ", ")
 	}
-	c.s.print("%s: %s\n", record.Sanitise(path), text)
+	c.s.print("%s: %s\n", tabular.Sanitise(path), text)
 	return len(problems), nil
 }
 

@@ -12,7 +12,7 @@ import (
 
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 type coder struct {
@@ -111,7 +111,7 @@ func (c *coder) rows(list *carried, k *table.Coder, out report.Carried) (bad int
 			} else {
 				p.Message += " (not in the output)"
 			}
-			c.s.report([]record.Problem{p})
+			c.s.report([]tabular.Problem{p})
 			continue
 		}
 		cells, explained := k.Code(row)

@@ -14,7 +14,7 @@ import (
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/review"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 type freezer struct {
@@ -102,7 +102,7 @@ func (c *freezer) run(path, number string) error {
 	}
 	if !c.quiet {
 		p := &frozen.Predicted
-		fmt.Fprintf(c.s.err, "froze lot %s as build %q in %s: repair %s (8 in 10: %s), margin %s at %s\n", record.Sanitise(lot.Number), record.Sanitise(frozen.Build), record.Sanitise(c.file),
+		fmt.Fprintf(c.s.err, "froze lot %s as build %q in %s: repair %s (8 in 10: %s), margin %s at %s\n", tabular.Sanitise(lot.Number), tabular.Sanitise(frozen.Build), tabular.Sanitise(c.file),
 			report.Pounds(p.Repair.P50), report.Range(p.Repair.P10, p.Repair.P90), report.Pounds(p.Margin.Mean), hammer)
 	}
 	return nil

@@ -11,13 +11,12 @@ import (
 	"strings"
 	"sync/atomic"
 
-	"wreckoner/evaluate/table/record"
-	"wreckoner/evaluate/table/sheet"
+	"wreckoner/evaluate/tabular"
 )
 
 // input is an opened list. Close it after reading.
 type input struct {
-	record.Source
+	tabular.Source
 	io.Closer
 }
 
@@ -44,26 +43,26 @@ func (s *streams) openSource(path, tab string) (input, error) {
 	return input{source, r}, nil
 }
 
-func (s *streams) source(r io.Reader, name, tab string) (record.Source, error) {
+func (s *streams) source(r io.Reader, name, tab string) (tabular.Source, error) {
 	b := bufio.NewReaderSize(r, 1<<16)
 	head, err := b.Peek(512)
 	if err != nil && err != io.EOF {
-		return nil, fmt.Errorf("%s: cannot be read: %w", record.Sanitise(name), err)
+		return nil, fmt.Errorf("%s: cannot be read: %w", tabular.Sanitise(name), err)
 	}
-	if sheet.Magic(head) {
+	if tabular.Magic(head) {
 		at, size, err := s.seekable(r, b, name)
 		if err != nil {
 			return nil, err
 		}
-		return sheet.Open(name, at, size, tab)
+		return tabular.OpenWorkbook(name, at, size, tab)
 	}
 	if what := foreign(head); what != "" {
-		return nil, fmt.Errorf("%s: is %s; save the list as .xlsx or as CSV UTF-8", record.Sanitise(name), what)
+		return nil, fmt.Errorf("%s: is %s; save the list as .xlsx or as CSV UTF-8", tabular.Sanitise(name), what)
 	}
 	if tab != "" {
 		return nil, usagef("--sheet %q: %s is no workbook; leave --sheet out", tab, name)
 	}
-	return record.NewCSV(name, b), nil
+	return tabular.NewCSV(name, b), nil
 }
 
 // foreign says what a file is that is no list, as its first bytes tell.
@@ -96,10 +95,10 @@ func (s *streams) seekable(r io.Reader, b *bufio.Reader, name string) (io.Reader
 	}
 	content, err := io.ReadAll(io.LimitReader(b, mostPiped+1))
 	if err != nil {
-		return nil, 0, fmt.Errorf("%s: cannot be read: %w", record.Sanitise(name), err)
+		return nil, 0, fmt.Errorf("%s: cannot be read: %w", tabular.Sanitise(name), err)
 	}
 	if len(content) > mostPiped {
-		return nil, 0, fmt.Errorf("%s: holds a workbook of more than %d MiB; save it to a file and name that", record.Sanitise(name), mostPiped>>20)
+		return nil, 0, fmt.Errorf("%s: holds a workbook of more than %d MiB; save it to a file and name that", tabular.Sanitise(name), mostPiped>>20)
 	}
 	return bytes.NewReader(content), int64(len(content)), nil
 }

@@ -74,7 +74,7 @@ func (o *lotOptions) keep(s *streams, used table.Mapping) error {
 }
 
 // lots reads a lot list and prints what was guessed or passed over.
-func (s *streams) lots(path string, shop *shop.Shop, o *lotOptions, quiet bool) (list *table.List, err error) {
+func (s *streams) lots(path string, workshop *shop.Shop, o *lotOptions, quiet bool) (list *table.List, err error) {
 	how, err := o.reading()
 	if err != nil {
 		return nil, err
@@ -84,7 +84,7 @@ func (s *streams) lots(path string, shop *shop.Shop, o *lotOptions, quiet bool) 
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, in.Close()) }()
-	if list, err = table.ReadList(in.Source, shop, how); err != nil {
+	if list, err = table.ReadList(in.Source, workshop, how); err != nil {
 		return nil, err
 	}
 	if !quiet {

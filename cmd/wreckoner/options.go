@@ -14,8 +14,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
-	"wreckoner/evaluate/table/whole"
+	"wreckoner/evaluate/tabular"
 	"wreckoner/evaluate/world"
 )
 
@@ -28,7 +27,7 @@ func (o *shopOption) flags(f *pflag.FlagSet) {
 
 // load reads the shop, and reports every fault and notice.
 func (o *shopOption) load(s *streams, quiet bool) (*shop.Shop, error) {
-	shop, problems, notices, err := table.ReadShop(o.folder)
+	workshop, problems, notices, err := table.ReadShop(o.folder)
 	if err != nil {
 		return nil, err
 	}
@@ -39,11 +38,11 @@ func (o *shopOption) load(s *streams, quiet bool) (*shop.Shop, error) {
 	if len(problems) > 0 {
 		return nil, errReported
 	}
-	return shop, nil
+	return workshop, nil
 }
 
 // report prints problems, one a line.
-func (s *streams) report(problems []record.Problem) {
+func (s *streams) report(problems []tabular.Problem) {
 	for _, p := range problems {
 		fmt.Fprintln(s.err, p.Error())
 	}
@@ -52,7 +51,7 @@ func (s *streams) report(problems []record.Problem) {
 // notice prints what was guessed or passed over.
 func (s *streams) notice(notices []string) {
 	for _, n := range notices {
-		fmt.Fprintln(s.err, record.Sanitise(n))
+		fmt.Fprintln(s.err, tabular.Sanitise(n))
 	}
 }
 
@@ -136,7 +135,7 @@ func (o *output) deliver(write func(io.Writer) error) error {
 // whole writes a file whole or not at all; where the run is interrupted, not at
 // all.
 func (s *streams) whole(path string, write func(io.Writer) error) error {
-	return whole.Write(path, func(w io.Writer) error {
+	return tabular.Write(path, func(w io.Writer) error {
 		if err := write(&until{s.ctx, w}); err != nil {
 			return err
 		}

@@ -11,7 +11,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // judged is what became of one row in a worker: a result, or its row of the
@@ -73,7 +73,7 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, path string, b
 		if err := errors.Join(err, ctx.Err()); err != nil {
 			return err
 		}
-		c.s.report([]record.Problem{p})
+		c.s.report([]tabular.Problem{p})
 	}
 	if c.rejects != "" {
 		if err := c.s.whole(c.rejects, func(w io.Writer) error { return lots.WriteRejects(w, r.rejected()) }); err != nil {
@@ -175,7 +175,7 @@ func (r *ranking) take(row *table.ListRow, b *batch, j *judged) error {
 	case len(row.Problems) > 0:
 		return r.unread.add(table.Rejected{Raw: row.Raw, Problems: row.Problems})
 	case j.err != nil:
-		return r.unjudged.add(table.Rejected{Raw: row.Raw, Problems: []record.Problem{table.Unjudged(row.Lot, j.err)}})
+		return r.unjudged.add(table.Rejected{Raw: row.Raw, Problems: []tabular.Problem{table.Unjudged(row.Lot, j.err)}})
 	case r.held != nil:
 		r.held.add(j.result, r.by)
 		return nil
@@ -212,11 +212,11 @@ func (r *ranking) rejected() iter.Seq2[table.Rejected, error] {
 }
 
 // problems yields what is wrong with them.
-func (r *ranking) problems() iter.Seq2[record.Problem, error] {
-	return func(yield func(record.Problem, error) bool) {
+func (r *ranking) problems() iter.Seq2[tabular.Problem, error] {
+	return func(yield func(tabular.Problem, error) bool) {
 		for row, err := range r.rejected() {
 			if err != nil {
-				yield(record.Problem{}, err)
+				yield(tabular.Problem{}, err)
 				return
 			}
 			for _, p := range row.Problems {

@@ -14,7 +14,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // mixedLots writes a list with lots of every status, ties of all but the number,
@@ -65,7 +65,7 @@ func reference(t *testing.T, path string, by evaluate.Order) *report.Screen {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	list, err := table.ReadLots(record.NewCSV(path, f), shop, nil)
+	list, err := table.ReadLots(tabular.NewCSV(path, f), shop, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

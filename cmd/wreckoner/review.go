@@ -13,7 +13,7 @@ import (
 	"wreckoner/evaluate/report/page"
 	"wreckoner/evaluate/review"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 type reviewer struct {
@@ -108,10 +108,10 @@ func (s *streams) builds(paths []string, ledger string, columns map[string]strin
 		if err != nil {
 			return nil, err
 		}
-		if first, dup := at[record.Canonical(f.Build)]; dup {
+		if first, dup := at[tabular.Canonical(f.Build)]; dup {
 			return nil, fmt.Errorf("%s: is build %q, and so is %s; name each build once", path, f.Build, first)
 		}
-		at[record.Canonical(f.Build)] = path
+		at[tabular.Canonical(f.Build)] = path
 		if currency := f.KeptShop.Settings.Currency; len(all) > 0 && currency != all[0].KeptShop.Settings.Currency {
 			return nil, fmt.Errorf("%s: is in %s, the others in %s; review them apart", path, currency, all[0].KeptShop.Settings.Currency)
 		}

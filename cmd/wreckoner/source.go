@@ -9,7 +9,7 @@ import (
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/source"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 type sourcing struct {
@@ -107,7 +107,7 @@ func (c *sourcing) read(path string) (*table.Sourcing, error) {
 		return nil, err
 	}
 	defer r.Close()
-	list, err := table.ReadSourcing(record.NewCSV(name, r), c.lots.columns)
+	list, err := table.ReadSourcing(tabular.NewCSV(name, r), c.lots.columns)
 	if err != nil {
 		return nil, err
 	}

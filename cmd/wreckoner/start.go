@@ -11,7 +11,7 @@ import (
 	"wreckoner/damage/book"
 	"wreckoner/damage/words"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/whole"
+	"wreckoner/evaluate/tabular"
 )
 
 func newStart(s *streams) *cobra.Command {
@@ -39,7 +39,7 @@ func start(s *streams, dir string) error {
 		return plainError(err)
 	}
 	for _, f := range files {
-		if err := whole.WriteFile(filepath.Join(dir, f.name), f.text); err != nil {
+		if err := tabular.WriteFile(filepath.Join(dir, f.name), f.text); err != nil {
 			return err
 		}
 	}

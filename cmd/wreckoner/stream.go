@@ -13,7 +13,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // batchSize is how many rows go through the workers at once.
@@ -24,7 +24,7 @@ type batch struct {
 	entries  []table.ListRow
 	out      []byte
 	judged   []judged // for a ranking
-	problems []record.Problem
+	problems []tabular.Problem
 	err      error
 	done     chan struct{}
 }

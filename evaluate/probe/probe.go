@@ -106,8 +106,8 @@ type Probe struct {
 
 // Run probes a lot. It fails as Evaluate does, and where the lot has neither a
 // guide price nor a bid that pays, or no repair to judge.
-func Run(shop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, error) {
-	e, err := evaluate.New(shop, opt)
+func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, error) {
+	e, err := evaluate.New(workshop, opt)
 	if err != nil {
 		return nil, err
 	}
@@ -128,7 +128,7 @@ func Run(shop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, erro
 	base := e.Worlds(prospect, &tally, evaluate.Held{})
 	if r.Guide == 0 {
 		if p.Price = r.HighestBid; p.Price == 0 {
-			p.Price = shop.BidStep
+			p.Price = workshop.BidStep
 		}
 		s, err := e.StudyOf(prospect)
 		if err != nil {
@@ -140,7 +140,7 @@ func Run(shop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, erro
 	if err := p.odds(e, prospect); err != nil {
 		return nil, err
 	}
-	return p, p.conditional(shop, opt, lot)
+	return p, p.conditional(workshop, opt, lot)
 }
 
 // outcome sums up worlds at a price.
@@ -169,8 +169,8 @@ type study struct {
 	sd     float64
 }
 
-func newStudy(shop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, price money.Pence) (*study, error) {
-	e, err := evaluate.New(shop, opt)
+func newStudy(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, price money.Pence) (*study, error) {
+	e, err := evaluate.New(workshop, opt)
 	if err != nil {
 		return nil, err
 	}
@@ -227,9 +227,9 @@ func (s *study) errorOf(mask []bool, want bool) float64 {
 }
 
 // conditional fills in what is so with and without each unknown, and the looks.
-func (p *Probe) conditional(shop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) error {
+func (p *Probe) conditional(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) error {
 	for opt.Points = max(opt.Points, evaluate.DefaultPoints, minPoints); ; opt.Points *= 2 {
-		s, err := newStudy(shop, opt, lot, p.Price)
+		s, err := newStudy(workshop, opt, lot, p.Price)
 		if err != nil {
 			return err
 		}
@@ -273,13 +273,13 @@ func (p *Probe) study(s *study) {
 const priceSteps = 64
 
 // prices returns equally likely hammer prices about the guide.
-func (p *Probe) prices(shop *shop.Shop) []money.Pence {
-	if shop.GuideSpread.Certain() {
-		return []money.Pence{money.FromPounds(p.Price.Pounds() * shop.GuideSpread.Mid)}
+func (p *Probe) prices(workshop *shop.Shop) []money.Pence {
+	if workshop.GuideSpread.Certain() {
+		return []money.Pence{money.FromPounds(p.Price.Pounds() * workshop.GuideSpread.Mid)}
 	}
 	out := make([]money.Pence, priceSteps)
 	for i := range out {
-		out[i] = money.FromPounds(p.Price.Pounds() * shop.GuideSpread.Quantile((float64(i)+0.5)/priceSteps))
+		out[i] = money.FromPounds(p.Price.Pounds() * workshop.GuideSpread.Quantile((float64(i)+0.5)/priceSteps))
 	}
 	return out
 }
@@ -377,7 +377,7 @@ func mean(values []float64) float64 {
 
 // inputs holds one uncertain number after the other at its P10 and its P90.
 func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *world.Tally, base *evaluate.Worlds) {
-	shop := e.Shop()
+	workshop := e.Shop()
 	at := base.MeanMargin()(p.Price)
 	// What an input does is told from worlds; where the lot itself was not, it is put
 	// upon the lot's margin.
@@ -395,19 +395,19 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *wo
 		// A registered shop takes back the VAT in the spend, so that a dear job
 		// costs it less than it seems.
 		back := 0.0
-		if shop.VATRegistered {
-			back = shop.VATRate.Float() / (1 + shop.VATRate.Float()) * shop.SpendVATShare
+		if workshop.VATRegistered {
+			back = workshop.VATRate.Float() / (1 + workshop.VATRate.Float()) * workshop.SpendVATShare
 		}
 		cost, net, sum := make([]float64, n), make([]float64, n), 0.0
 		for i := range cost {
 			paid := prospect.Segment.Spend * spend[i]
-			cost[i] = paid + shop.LabourRate*prospect.Segment.Hours*hours[i]
+			cost[i] = paid + workshop.LabourRate*prospect.Segment.Hours*hours[i]
 			net[i] = cost[i] - back*paid
 			sum += net[i]
 		}
 		slices.Sort(cost)
 		slices.Sort(net)
-		add(spot.Zone.String()+" "+spot.Class.String(), shop.Currency, amount.Sorted(cost, 0.1), amount.Sorted(cost, 0.9),
+		add(spot.Zone.String()+" "+spot.Class.String(), workshop.Currency, amount.Sorted(cost, 0.1), amount.Sorted(cost, 0.9),
 			at+sum/float64(n)-amount.Sorted(net, 0.1), at+sum/float64(n)-amount.Sorted(net, 0.9))
 	}
 	share := prospect.Category.Share
@@ -417,15 +417,15 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *wo
 		down, up := -amount.Z90, amount.Z90
 		worth := p.Lot.Value.Pounds() * (1 - share.Mean())
 		v := prospect.Segment.ValueSpread
-		add("resale value", shop.Currency, worth*math.Exp(v*down-v*v/2), worth*math.Exp(v*up-v*v/2),
+		add("resale value", workshop.Currency, worth*math.Exp(v*down-v*v/2), worth*math.Exp(v*up-v*v/2),
 			held(evaluate.Held{ResaleScore: &down}), held(evaluate.Held{ResaleScore: &up}))
 	}
-	cheap, dear := 0.8*shop.LabourRate, 1.25*shop.LabourRate
-	add("labour rate", shop.Currency+" an hour", cheap, dear, held(evaluate.Held{LabourRate: &cheap}), held(evaluate.Held{LabourRate: &dear}))
+	cheap, dear := 0.8*workshop.LabourRate, 1.25*workshop.LabourRate
+	add("labour rate", workshop.Currency+" an hour", cheap, dear, held(evaluate.Held{LabourRate: &cheap}), held(evaluate.Held{LabourRate: &dear}))
 	half, double := 0.5, 2.0
 	add("lead time", "times", half, double, held(evaluate.Held{LeadScale: &half}), held(evaluate.Held{LeadScale: &double}))
 	less, more := money.FromPounds(0.8*p.Price.Pounds()), money.FromPounds(1.2*p.Price.Pounds())
-	add("hammer price", shop.Currency, less.Pounds(), more.Pounds(), base.MeanMargin()(less), base.MeanMargin()(more))
+	add("hammer price", workshop.Currency, less.Pounds(), more.Pounds(), base.MeanMargin()(less), base.MeanMargin()(more))
 	slices.SortStableFunc(p.Inputs, func(a, b Input) int { return cmp.Compare(b.Swing(), a.Swing()) })
 }
 

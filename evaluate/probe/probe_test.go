@@ -14,6 +14,7 @@ import (
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/probe"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/world"
 )
 
@@ -28,8 +29,8 @@ func code(t testing.TB, text string) damage.Code {
 
 func item(t testing.TB, text string) damage.Item { return code(t, text).Marks()[0].Item }
 
-// shop has fixed amounts, and rules that bring hidden damage to a nose.
-func shop(t testing.TB, rows []book.Row, rules []book.Rule) *shop.Shop {
+// newShop has fixed amounts, and rules that bring hidden damage to a nose.
+func newShop(t testing.TB, rows []book.Row, rules []book.Rule) *shop.Shop {
 	t.Helper()
 	b, err := book.New(rows, rules)
 	if err != nil {
@@ -54,7 +55,7 @@ func shop(t testing.TB, rows []book.Row, rules []book.Rule) *shop.Shop {
 }
 
 func paper(t testing.TB) *shop.Shop {
-	return shop(t, []book.Row{
+	return newShop(t, []book.Row{
 		{Item: item(t, "nose c3"), Spend: amount.Fixed(1000), Hours: amount.Fixed(10), LeadDays: 5, Builds: 4, Basis: "test"},
 		{Item: item(t, "bay m1"), Spend: amount.Fixed(400), Hours: amount.Fixed(5), LeadDays: 20, Builds: 4, Basis: "test"},
 	}, []book.Rule{{When: item(t, "nose c3"), Then: item(t, "bay m1"), Chance: 0.25, Seen: 3, Why: "test"}})
@@ -184,7 +185,7 @@ func TestPerfectInformationOnANormal(t *testing.T) {
 	near(t, "textbook example", 6*2885*loss(2000.0/2885), 2515.14, 6*2885*0.0012) // the table rounds z
 	// The repair is normal with sd 1,200, far from zero; all else is fixed. The
 	// outlay makes the mean margin 500.
-	s := shop(t, []book.Row{{Item: item(t, "nose c3"), Spend: amount.Amount{Low: 6000 - amount.Z90*1200, Mid: 6000, High: 6000 + amount.Z90*1200}, Builds: 4, Basis: "test"}}, nil)
+	s := newShop(t, []book.Row{{Item: item(t, "nose c3"), Spend: amount.Amount{Low: 6000 - amount.Z90*1200, Mid: 6000, High: 6000 + amount.Z90*1200}, Builds: 4, Basis: "test"}}, nil)
 	s.HoldingPerDay, s.FinanceRate, s.SellFixed, s.Fixed = 0, 0, 0, nil
 	l := lot(t, "nose c3", 0)
 	l.Value = 2000000 // resale 16,000; outlay 9,500 of which 170 are fees
@@ -256,7 +257,7 @@ func TestProbeProperties(t *testing.T) {
 		for _, name := range []string{"nose c3", "bay m1", "cabin r2", "nose s2", "nose s3"} {
 			rows = append(rows, book.Row{Item: item(t, name), Spend: three(1500), Hours: three(10), LeadDays: 5, Builds: 4, Basis: "test"})
 		}
-		s := shop(t, rows, []book.Rule{
+		s := newShop(t, rows, []book.Rule{
 			{When: item(t, "nose c3"), Then: item(t, "bay m1"), Chance: rapid.Float64Range(0.02, 0.9).Draw(rt, "chance"), Seen: 3, Why: "test"},
 			{When: item(t, "nose s2"), Then: item(t, "nose s3"), Chance: rapid.Float64Range(0.02, 0.9).Draw(rt, "chance"), Seen: 3, Why: "test"},
 		})

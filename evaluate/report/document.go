@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"wreckoner/evaluate/money"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // A Document is what a person reads: paragraphs and tables in order.
@@ -86,7 +86,7 @@ func Percent(share float64) string {
 func CleanLines(text string) string {
 	lines := strings.Split(text, "\n")
 	for i, line := range lines {
-		lines[i] = record.Sanitise(line)
+		lines[i] = tabular.Sanitise(line)
 	}
 	return strings.Join(lines, "\n")
 }

@@ -10,7 +10,7 @@ import (
 	"strconv"
 
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // A Ranked is an evaluated list of which only the rows are kept, as a Stream
@@ -21,7 +21,7 @@ type Ranked struct {
 	Seed     uint64
 	Points   int
 	Notices  []string
-	Rejected iter.Seq2[record.Problem, error]
+	Rejected iter.Seq2[tabular.Problem, error]
 	// Rows are in the order to be written.
 	Rows iter.Seq2[RankedRow, error]
 }

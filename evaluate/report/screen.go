@@ -10,7 +10,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // Caution closes every list of lots.
@@ -20,7 +20,7 @@ const Caution = "Structural, restraint and traction-battery work needs qualified
 // A Screen is an evaluated list, in the order to be shown.
 type Screen struct {
 	Results  []*evaluate.Result
-	Rejected []record.Problem
+	Rejected []tabular.Problem
 	Shop     *shop.Shop
 	Folder   string // of the shop; "" where all is built in
 	Seed     uint64
@@ -198,15 +198,15 @@ func shopOf(s *shop.Shop, folder string) shopJSON {
 // JSON writes the screen as one object.
 func (s *Screen) JSON(w io.Writer) error {
 	out := struct {
-		Seed     uint64           `json:"seed"`
-		Points   int              `json:"points"`
-		Shop     shopJSON         `json:"shop"`
-		Rejected []record.Problem `json:"rejected"`
-		Notices  []string         `json:"notices"`
-		Lots     []*lotJSON       `json:"lots"`
+		Seed     uint64            `json:"seed"`
+		Points   int               `json:"points"`
+		Shop     shopJSON          `json:"shop"`
+		Rejected []tabular.Problem `json:"rejected"`
+		Notices  []string          `json:"notices"`
+		Lots     []*lotJSON        `json:"lots"`
 	}{s.Seed, s.Points, shopOf(s.Shop, s.Folder), slices.Clone(s.Rejected), slices.Clone(s.Notices), make([]*lotJSON, len(s.Results))}
 	if out.Rejected == nil {
-		out.Rejected = []record.Problem{}
+		out.Rejected = []tabular.Problem{}
 	}
 	if out.Notices == nil {
 		out.Notices = []string{}
@@ -249,7 +249,7 @@ func (s *Screen) Records() *Records {
 	return r
 }
 
-func clean(text string) string { return record.Sanitise(text) }
+func clean(text string) string { return tabular.Sanitise(text) }
 
 // wideFrom is the width from which a lot takes one line instead of two.
 const wideFrom = 120
@@ -355,7 +355,7 @@ func count(n int, what string) string {
 }
 
 // rows counts the rows that problems are about.
-func rows(problems []record.Problem) int {
+func rows(problems []tabular.Problem) int {
 	type place struct {
 		file, sheet string
 		line        int

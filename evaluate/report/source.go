@@ -13,13 +13,13 @@ import (
 	"wreckoner/damage"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/source"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // A Sourcing is a comparison of the ways of getting jobs done.
 type Sourcing struct {
 	*source.Result
-	Rejected []record.Problem
+	Rejected []tabular.Problem
 	Notices  []string
 	Currency string
 	Folder   string // of the shop; "" where it is built in
@@ -480,22 +480,22 @@ func (s *Sourcing) JSON(w io.Writer) error {
 		Text  string   `json:"text"`
 	}
 	v := struct {
-		Currency    string           `json:"currency"`
-		LabourRate  float64          `json:"labour_rate"`
-		HoursPerDay float64          `json:"hours_per_day"`
-		Holding     float64          `json:"holding_per_day"`
-		Points      int              `json:"points"`
-		Method      string           `json:"method"`
-		Exact       bool             `json:"days_exact"`
-		Rejected    []record.Problem `json:"rejected"`
-		Notices     []string         `json:"notices"`
-		Car         *wholeCarJSON    `json:"car"`
-		Jobs        []jobJSON        `json:"jobs"`
-		Cautions    []cautionJSON    `json:"cautions"`
-		Caution     string           `json:"caution"`
+		Currency    string            `json:"currency"`
+		LabourRate  float64           `json:"labour_rate"`
+		HoursPerDay float64           `json:"hours_per_day"`
+		Holding     float64           `json:"holding_per_day"`
+		Points      int               `json:"points"`
+		Method      string            `json:"method"`
+		Exact       bool              `json:"days_exact"`
+		Rejected    []tabular.Problem `json:"rejected"`
+		Notices     []string          `json:"notices"`
+		Car         *wholeCarJSON     `json:"car"`
+		Jobs        []jobJSON         `json:"jobs"`
+		Cautions    []cautionJSON     `json:"cautions"`
+		Caution     string            `json:"caution"`
 	}{
 		Currency: s.Currency, LabourRate: s.Labour, HoursPerDay: s.HoursPerDay, Holding: s.Holding, Points: source.Points, Method: string(s.Method), Exact: s.Exact,
-		Rejected: append([]record.Problem{}, s.Rejected...), Notices: append([]string{}, s.Notices...), Jobs: []jobJSON{}, Cautions: []cautionJSON{}, Caution: Caution,
+		Rejected: append([]tabular.Problem{}, s.Rejected...), Notices: append([]string{}, s.Notices...), Jobs: []jobJSON{}, Cautions: []cautionJSON{}, Caution: Caution,
 	}
 	if c := s.Car; c != nil {
 		v.Car = &wholeCarJSON{costOf(c.Cost), planDaysJSON{cents(c.Days.Mean), cents(c.Days.P90)}, cents(c.OwnDays), share(c.Left)}

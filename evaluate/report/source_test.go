@@ -10,7 +10,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/source"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // sourced is the job that evaluate/source works out on paper, where expected is
@@ -28,7 +28,7 @@ func sourced(t *testing.T, together bool) *Sourcing {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &Sourcing{Result: result, Currency: "GBP", Rejected: []record.Problem{{File: "f", Line: 3, Message: "m"}}}
+	return &Sourcing{Result: result, Currency: "GBP", Rejected: []tabular.Problem{{File: "f", Line: 3, Message: "m"}}}
 }
 
 func terminal(t *testing.T, s *Sourcing) string {
@@ -108,7 +108,7 @@ func TestSourcingFiles(t *testing.T) {
 		Car struct {
 			Cost struct{ Mean float64 }
 		}
-		Rejected []record.Problem
+		Rejected []tabular.Problem
 		Jobs     []struct {
 			Job   string
 			Plans []struct {

@@ -28,9 +28,9 @@ func Count(n int, what string) string { return count(n, what) }
 func ProbeWords(p *probe.Probe) []string { return summary(p) }
 
 // ShopWords says which files served.
-func ShopWords(shop *shop.Shop, folder string) string {
+func ShopWords(workshop *shop.Shop, folder string) string {
 	var own, built []string
-	for _, x := range shop.Sources {
+	for _, x := range workshop.Sources {
 		if x.BuiltIn {
 			built = append(built, x.File)
 		} else {

@@ -11,7 +11,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // A Workbook writes one sheet of an .xlsx workbook, row by row: numbers as
@@ -162,7 +162,7 @@ func holdable(text string) string {
 	var b strings.Builder
 	for _, r := range text {
 		if bad(r) {
-			b.WriteString(record.Sanitise(string(r)))
+			b.WriteString(tabular.Sanitise(string(r)))
 		} else {
 			b.WriteRune(r)
 		}
@@ -202,7 +202,7 @@ func (r *Records) Workbook(out io.Writer, sheet string) (err error) {
 			switch v := v.(type) {
 			case string:
 				for line := range strings.SplitSeq(v, "\n") {
-					width = max(width, utf8.RuneCountInString(record.Sanitise(line)))
+					width = max(width, utf8.RuneCountInString(tabular.Sanitise(line)))
 				}
 			case float64:
 				amounts[i] = amounts[i] || math.Abs(v) >= 10

@@ -11,7 +11,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"wreckoner/evaluate/report"
-	"wreckoner/evaluate/table/sheet"
+	"wreckoner/evaluate/tabular"
 )
 
 func records() *report.Records {
@@ -92,7 +92,7 @@ func TestWorkbookComesBack(t *testing.T) {
 	if !bytes.Equal(b.Bytes(), again.Bytes()) {
 		t.Error("the same records give other bytes")
 	}
-	s, err := sheet.Open("out.xlsx", bytes.NewReader(b.Bytes()), int64(b.Len()), "screen")
+	s, err := tabular.OpenWorkbook("out.xlsx", bytes.NewReader(b.Bytes()), int64(b.Len()), "screen")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -15,7 +15,7 @@ import (
 	"wreckoner/evaluate/review"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 const samples = "../../samples/"
@@ -23,33 +23,33 @@ const samples = "../../samples/"
 // starter returns the starter shop, its settings changed.
 func starter(t testing.TB, change func(*shop.Shop)) *shop.Shop {
 	t.Helper()
-	shop, problems, _, err := table.ReadShop("")
+	workshop, problems, _, err := table.ReadShop("")
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}
 	if change != nil {
-		change(shop)
+		change(workshop)
 	}
-	return shop
+	return workshop
 }
 
-func lots(t testing.TB, path string, shop *shop.Shop) []*evaluate.Lot {
+func lots(t testing.TB, path string, workshop *shop.Shop) []*evaluate.Lot {
 	t.Helper()
 	f, err := os.Open(path)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	list, err := table.ReadLots(record.NewCSV(path, f), shop, nil)
+	list, err := table.ReadLots(tabular.NewCSV(path, f), workshop, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return list.Lots
 }
 
-func newEvaluator(t testing.TB, shop *shop.Shop, opt evaluate.Options) *evaluate.Evaluator {
+func newEvaluator(t testing.TB, workshop *shop.Shop, opt evaluate.Options) *evaluate.Evaluator {
 	t.Helper()
-	e, err := evaluate.New(shop, opt)
+	e, err := evaluate.New(workshop, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -60,10 +60,10 @@ func newEvaluator(t testing.TB, shop *shop.Shop, opt evaluate.Options) *evaluate
 // figures to the last bit; for a shop that is registered for VAT as well.
 func TestFrozenGivesTheSameFigures(t *testing.T) {
 	for _, registered := range []bool{false, true} {
-		shop := starter(t, func(s *shop.Shop) { s.VATRegistered = registered; s.Cash = 9000 })
-		e := newEvaluator(t, shop, evaluate.Options{Points: 512, Seed: 7})
+		workshop := starter(t, func(s *shop.Shop) { s.VATRegistered = registered; s.Cash = 9000 })
+		e := newEvaluator(t, workshop, evaluate.Options{Points: 512, Seed: 7})
 		frozen := 0
-		for _, lot := range lots(t, samples+"sale.csv", shop) {
+		for _, lot := range lots(t, samples+"sale.csv", workshop) {
 			want, err := e.Evaluate(lot)
 			if err != nil {
 				t.Fatal(err)
@@ -130,9 +130,9 @@ func TestFrozenGivesTheSameFigures(t *testing.T) {
 // sample is one frozen estimate as text.
 func sample(t testing.TB) string {
 	t.Helper()
-	shop := starter(t, nil)
-	e := newEvaluator(t, shop, evaluate.Options{Points: 64, Seed: 1})
-	f, err := review.Freeze(e, lots(t, samples+"sale.csv", shop)[0], 200000, "first", "0.1.0")
+	workshop := starter(t, nil)
+	e := newEvaluator(t, workshop, evaluate.Options{Points: 64, Seed: 1})
+	f, err := review.Freeze(e, lots(t, samples+"sale.csv", workshop)[0], 200000, "first", "0.1.0")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -83,8 +83,8 @@ type RuleLesson struct {
 // that can be told from which damage was there (posterior.Factor): otherwise the
 // rows of hidden damage, which are seen after hard hits only, would be learned too
 // dear, and the estimate, which counts the hit itself, would count it twice.
-func Learn(shop *shop.Shop, outcomes []*Outcome) (*Lesson, error) {
-	l := &lessonReader{shop: shop, out: &Lesson{}, rows: map[int]*RowLesson{}, rules: map[int]*RuleLesson{}}
+func Learn(workshop *shop.Shop, outcomes []*Outcome) (*Lesson, error) {
+	l := &lessonReader{shop: workshop, out: &Lesson{}, rows: map[int]*RowLesson{}, rules: map[int]*RuleLesson{}}
 	for i, o := range outcomes {
 		l.out.Builds = append(l.out.Builds, o.Build.Name)
 		l.amounts(i, o, l.chances(o))

@@ -43,10 +43,10 @@ func workshop(t testing.TB) *shop.Shop {
 }
 
 // built freezes a car of a segment and a code, and lets it turn out by ledger rows.
-func built(t testing.TB, shop *shop.Shop, segment, code, rows string) *review.Outcome {
+func built(t testing.TB, workshop *shop.Shop, segment, code, rows string) *review.Outcome {
 	t.Helper()
 	lot := &evaluate.Lot{Number: "1", Segment: segment, Category: "S", Value: 2000000, Code: parse(t, code)}
-	f, err := review.Freeze(newEvaluator(t, shop, evaluate.Options{Points: 64}), lot, 200000, "car", "test")
+	f, err := review.Freeze(newEvaluator(t, workshop, evaluate.Options{Points: 64}), lot, 200000, "car", "test")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -61,9 +61,9 @@ func built(t testing.TB, shop *shop.Shop, segment, code, rows string) *review.Ou
 	return o
 }
 
-func learned(t testing.TB, shop *shop.Shop, outcomes ...*review.Outcome) *review.Lesson {
+func learned(t testing.TB, workshop *shop.Shop, outcomes ...*review.Outcome) *review.Lesson {
 	t.Helper()
-	l, err := review.Learn(shop, outcomes)
+	l, err := review.Learn(workshop, outcomes)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -85,7 +85,7 @@ func rowOf(t testing.TB, l *review.Lesson, name string) review.RowLesson {
 // rules could have brought what was found, each is credited by its chance over that
 // of either, 0.2 / (1 - 0.8 x 0.5) = 1/3 and 0.5 / 0.6 = 5/6.
 func TestChancesAreCounted(t *testing.T) {
-	shop := workshop(t)
+	workshop := workshop(t)
 	chance := func(l *review.Lesson, name string) book.Rule {
 		t.Helper()
 		for _, r := range l.Rules {
@@ -111,7 +111,7 @@ func TestChancesAreCounted(t *testing.T) {
 		{"the seen grade cost money, nothing worse was named", "nose s2", "car,,nose,s,,leg,500,20,done\n", "nose s2 -> nose s3", 1.0 / 11, 11},
 		{"it was worse than seen", "nose s2", "car,,nose,s,3,leg,900,40,done\n", "nose s2 -> nose s3", 2.0 / 11, 11},
 	} {
-		got := chance(learned(t, shop, built(t, shop, "family", tt.code, tt.rows)), tt.rule)
+		got := chance(learned(t, workshop, built(t, workshop, "family", tt.code, tt.rows)), tt.rule)
 		if math.Abs(got.Chance-tt.chance) > 0.5e-4 || got.Seen != tt.seen {
 			t.Errorf("%s: %v of %v, want %v of %v", tt.why, got.Chance, got.Seen, tt.chance, tt.seen)
 		}
@@ -121,8 +121,8 @@ func TestChancesAreCounted(t *testing.T) {
 // Amounts are scaled back by the kind of car; blank hours are missing, and leave
 // the row's hours as they are; what has no logarithm or no row is listed.
 func TestAmountsAreScaledBack(t *testing.T) {
-	shop := workshop(t)
-	l := learned(t, shop, built(t, shop, "prestige", "nose s2", "car,,nose,s,2,leg,1250,,done\n"))
+	workshop := workshop(t)
+	l := learned(t, workshop, built(t, workshop, "prestige", "nose s2", "car,,nose,s,2,leg,1250,,done\n"))
 	r := rowOf(t, l, "nose s2")
 	if e := r.Evidence[0]; e.Spend == nil || *e.Spend != 500 || e.Hours != nil || !e.Sure {
 		t.Errorf("%+v", e)
@@ -133,7 +133,7 @@ func TestAmountsAreScaledBack(t *testing.T) {
 	if math.Abs(r.New.Spend.Mid-500) > 1 {
 		t.Errorf("an actual at the mid moved it to %v", r.New.Spend)
 	}
-	l = learned(t, shop, built(t, shop, "family", "nose s2; tail c1", `car,,nose,s,2,leg,100,20,
+	l = learned(t, workshop, built(t, workshop, "family", "nose s2; tail c1", `car,,nose,s,2,leg,100,20,
 car,,nose,s,,sent back,-130,,done
 car,,tail,c,1,trim,60,3,done
 car,,under,e,,plug,20,1,done
@@ -156,8 +156,8 @@ car,,under,m,3,axle,900,9,done
 // One odd build does not swing a well-founded row; a row of another shape is
 // written as one job in ten, and keeps its middle where its actual says so.
 func TestOneOddBuild(t *testing.T) {
-	shop := workshop(t)
-	l := learned(t, shop, built(t, shop, "family", "nose s2", "car,,nose,s,2,leg,5000,200,done\n"))
+	workshop := workshop(t)
+	l := learned(t, workshop, built(t, workshop, "family", "nose s2", "car,,nose,s,2,leg,5000,200,done\n"))
 	r := rowOf(t, l, "nose s2")
 	if move := r.New.Spend.Mid/r.Old.Spend.Mid - 1; move < 0.005 || move > 0.06 {
 		t.Errorf("ten times the mid moved a row worth 40 builds by %.1f %%", 100*move)
@@ -165,8 +165,8 @@ func TestOneOddBuild(t *testing.T) {
 	if !r.Evidence[0].Odd {
 		t.Error("ten times the mid is not odd")
 	}
-	mid := shop.Book.Rows()[5].Spend.Quantile(0.5)
-	l = learned(t, shop, built(t, shop, "family", "roof c2", "car,,roof,c,2,panel,"+number(mid)+",8,done\n"))
+	mid := workshop.Book.Rows()[5].Spend.Quantile(0.5)
+	l = learned(t, workshop, built(t, workshop, "family", "roof c2", "car,,roof,c,2,panel,"+number(mid)+",8,done\n"))
 	r = rowOf(t, l, "roof c2")
 	if r.New.Spend.Shape != amount.Skewed || r.New.Hours.Shape != amount.Skewed || math.Abs(r.New.Spend.Mid-mid) > 1 {
 		t.Errorf("%+v", r.New)
@@ -190,10 +190,10 @@ func parse(t testing.TB, text string) damage.Code {
 
 // Learned again, a row counts its builds on.
 func TestBasisCounts(t *testing.T) {
-	shop := workshop(t)
-	o := built(t, shop, "family", "nose s2", "car,,nose,s,2,leg,520,21,done\n")
-	first := learned(t, shop, o, o)
-	second := learned(t, taught(t, shop, first), o)
+	workshop := workshop(t)
+	o := built(t, workshop, "family", "nose s2", "car,,nose,s,2,leg,520,21,done\n")
+	first := learned(t, workshop, o, o)
+	second := learned(t, taught(t, workshop, first), o)
 	if r := rowOf(t, second, "nose s2"); r.New.Basis != "paper; learned from 3 builds" || r.New.Builds != 43 {
 		t.Errorf("%s, %v", r.New.Basis, r.New.Builds)
 	}

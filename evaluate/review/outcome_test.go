@@ -15,7 +15,7 @@ import (
 	"wreckoner/evaluate/review"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 func item(t testing.TB, text string) damage.Item {
@@ -58,7 +58,7 @@ func paper(t testing.TB, registered bool) *shop.Shop {
 
 func readLedger(t testing.TB, rows string) *table.Ledger {
 	t.Helper()
-	l, err := table.ReadLedger(record.NewCSV("ledger.csv", strings.NewReader("build,date,zone,class,grade,what,spend,hours,state\n"+rows)), nil)
+	l, err := table.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader("build,date,zone,class,grade,what,spend,hours,state\n"+rows)), nil)
 	if err != nil || len(l.Problems) > 0 {
 		t.Fatal(err, l.Problems)
 	}
@@ -174,9 +174,9 @@ func TestWalkOfABareLedger(t *testing.T) {
 // The walk adds up to the penny whatever comes, for shops registered and not.
 func TestWalkAddsUp(t *testing.T) {
 	for _, registered := range []bool{false, true} {
-		shop := starter(t, func(s *shop.Shop) { s.VATRegistered = registered })
-		cars := rebuildable(t, shop, samples+"sale.csv")
-		for _, o := range outcomes(t, newEvaluator(t, shop, evaluate.Options{Points: 64}), newTruth(t, shop, 3), cars, len(cars), "x") {
+		workshop := starter(t, func(s *shop.Shop) { s.VATRegistered = registered })
+		cars := rebuildable(t, workshop, samples+"sale.csv")
+		for _, o := range outcomes(t, newEvaluator(t, workshop, evaluate.Options{Points: 64}), newTruth(t, workshop, 3), cars, len(cars), "x") {
 			sum := o.MarginExpected
 			for _, s := range o.Walk {
 				sum += s.Difference()
@@ -191,9 +191,9 @@ func TestWalkAddsUp(t *testing.T) {
 // A shop that knows the truth is honest: its intervals cover what they say, its
 // percentiles are uniform, it has no habitual error, and it beats naive rivals.
 func TestTheTruthIsCalibrated(t *testing.T) {
-	shop := starter(t, nil)
-	cars := rebuildable(t, shop, samples+"sale.csv")
-	c := calibrated(t, outcomes(t, newEvaluator(t, shop, evaluate.Options{Points: 1024, Seed: 5}), newTruth(t, shop, 1), cars, 300, "x"))
+	workshop := starter(t, nil)
+	cars := rebuildable(t, workshop, samples+"sale.csv")
+	c := calibrated(t, outcomes(t, newEvaluator(t, workshop, evaluate.Options{Points: 1024, Seed: 5}), newTruth(t, workshop, 1), cars, 300, "x"))
 	for _, x := range c.Coverage {
 		if x.Level < x.Low || x.Level > x.High {
 			t.Errorf("%.0f %% interval: %.1f %% inside, long run %.1f to %.1f", 100*x.Level, 100*x.Share, 100*x.Low, 100*x.High)

@@ -20,33 +20,33 @@ import (
 
 // scaled returns the shop with every amount of its book times what factor says of
 // its row.
-func scaled(t testing.TB, shop *shop.Shop, factor func(book.Row) float64) *shop.Shop {
+func scaled(t testing.TB, workshop *shop.Shop, factor func(book.Row) float64) *shop.Shop {
 	t.Helper()
-	rows := append([]book.Row{}, shop.Book.Rows()...)
+	rows := append([]book.Row{}, workshop.Book.Rows()...)
 	for i := range rows {
 		k := factor(rows[i])
 		for _, a := range []*amount.Amount{&rows[i].Spend, &rows[i].Hours} {
 			a.Low, a.Mid, a.High = k*a.Low, k*a.Mid, k*a.High
 		}
 	}
-	out := *shop
+	out := *workshop
 	var err error
-	if out.Book, err = book.New(rows, shop.Book.Rules()); err != nil {
+	if out.Book, err = book.New(rows, workshop.Book.Rules()); err != nil {
 		t.Fatal(err)
 	}
 	return &out
 }
 
 // worth returns the shop with every row of its book resting on so many builds.
-func worth(t testing.TB, shop *shop.Shop, builds float64) *shop.Shop {
+func worth(t testing.TB, workshop *shop.Shop, builds float64) *shop.Shop {
 	t.Helper()
-	rows := append([]book.Row{}, shop.Book.Rows()...)
+	rows := append([]book.Row{}, workshop.Book.Rows()...)
 	for i := range rows {
 		rows[i].Builds = builds
 	}
-	out := *shop
+	out := *workshop
 	var err error
-	if out.Book, err = book.New(rows, shop.Book.Rules()); err != nil {
+	if out.Book, err = book.New(rows, workshop.Book.Rules()); err != nil {
 		t.Fatal(err)
 	}
 	return &out
@@ -58,8 +58,8 @@ type truth struct {
 	random *rand.Rand
 }
 
-func newTruth(t testing.TB, shop *shop.Shop, seed uint64) *truth {
-	return &truth{e: newEvaluator(t, shop, evaluate.Options{Points: 4096, Seed: 1000 + seed}), random: rand.New(rand.NewPCG(seed, 1))}
+func newTruth(t testing.TB, workshop *shop.Shop, seed uint64) *truth {
+	return &truth{e: newEvaluator(t, workshop, evaluate.Options{Points: 4096, Seed: 1000 + seed}), random: rand.New(rand.NewPCG(seed, 1))}
 }
 
 // build draws one world and writes what a ledger would say of it: each job done at
@@ -135,11 +135,11 @@ func outcomes(t testing.TB, believed *evaluate.Evaluator, r *truth, lots []*eval
 }
 
 // rebuildable are the lots of a list that can be frozen.
-func rebuildable(t testing.TB, shop *shop.Shop, path string) []*evaluate.Lot {
+func rebuildable(t testing.TB, workshop *shop.Shop, path string) []*evaluate.Lot {
 	t.Helper()
-	e := newEvaluator(t, shop, evaluate.Options{Points: 64})
+	e := newEvaluator(t, workshop, evaluate.Options{Points: 64})
 	var out []*evaluate.Lot
-	for _, lot := range lots(t, path, shop) {
+	for _, lot := range lots(t, path, workshop) {
 		r, err := e.Evaluate(lot)
 		if err != nil {
 			t.Fatal(err)
@@ -152,10 +152,10 @@ func rebuildable(t testing.TB, shop *shop.Shop, path string) []*evaluate.Lot {
 }
 
 // taught returns the shop after a lesson.
-func taught(t testing.TB, shop *shop.Shop, l *review.Lesson) *shop.Shop {
+func taught(t testing.TB, workshop *shop.Shop, l *review.Lesson) *shop.Shop {
 	t.Helper()
-	rows := append([]book.Row{}, shop.Book.Rows()...)
-	rules := append([]book.Rule{}, shop.Book.Rules()...)
+	rows := append([]book.Row{}, workshop.Book.Rows()...)
+	rules := append([]book.Rule{}, workshop.Book.Rules()...)
 	for i := range rows {
 		for _, x := range l.Rows {
 			if x.Old.Name() == rows[i].Name() {
@@ -170,7 +170,7 @@ func taught(t testing.TB, shop *shop.Shop, l *review.Lesson) *shop.Shop {
 			}
 		}
 	}
-	out := *shop
+	out := *workshop
 	var err error
 	if out.Book, err = book.New(rows, rules); err != nil {
 		t.Fatal(err)

@@ -62,11 +62,11 @@ func (f *Frozen) sound() error {
 	if _, err := f.Lot(); err != nil {
 		return err
 	}
-	shop, err := f.Shop()
+	workshop, err := f.Shop()
 	if err != nil {
 		return err
 	}
-	return soundAmounts(shop)
+	return soundAmounts(workshop)
 }
 
 func (f *Forecast) sound() error {

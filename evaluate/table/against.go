@@ -8,7 +8,7 @@ import (
 	"unicode"
 
 	"wreckoner/evaluate/money"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // Against says what in the ledger does not fit the frozen builds, which are
@@ -22,7 +22,7 @@ func (l *Ledger) Against(frozen map[string]money.Pence, today time.Time) []strin
 	slices.Sort(names)
 	known := func(b *Build) (money.Pence, bool) {
 		for name, hammer := range frozen {
-			if record.Canonical(name) == record.Canonical(b.Name) {
+			if tabular.Canonical(name) == tabular.Canonical(b.Name) {
 				return hammer, true
 			}
 		}
@@ -31,7 +31,7 @@ func (l *Ledger) Against(frozen map[string]money.Pence, today time.Time) []strin
 	for _, b := range l.Builds {
 		hammer, ok := known(b)
 		if !ok {
-			if near := record.Nearest(b.Name, names); near != "" && digits(near) == digits(b.Name) {
+			if near := tabular.Nearest(b.Name, names); near != "" && digits(near) == digits(b.Name) {
 				notices = append(notices, fmt.Sprintf("%s: build %q is not frozen; did you mean %q? its rows are counted for no build", l.File, b.Name, near))
 			}
 			continue

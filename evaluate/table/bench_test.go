@@ -9,17 +9,17 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // sampleLots reads the sample sale by the starter shop.
-func sampleLots(tb testing.TB, shop *shop.Shop) []*evaluate.Lot {
+func sampleLots(tb testing.TB, workshop *shop.Shop) []*evaluate.Lot {
 	tb.Helper()
 	text, err := os.ReadFile("../../samples/sale.csv")
 	if err != nil {
 		tb.Fatal(err)
 	}
-	list, err := table.ReadLots(record.NewCSV("sale.csv", strings.NewReader(string(text))), shop, nil)
+	list, err := table.ReadLots(tabular.NewCSV("sale.csv", strings.NewReader(string(text))), workshop, nil)
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -28,7 +28,7 @@ func sampleLots(tb testing.TB, shop *shop.Shop) []*evaluate.Lot {
 
 // Reading one row of a lot list and making it a lot.
 func BenchmarkLots(b *testing.B) {
-	shop := starter(b)
+	workshop := starter(b)
 	text, err := os.ReadFile("../../samples/sale.csv")
 	if err != nil {
 		b.Fatal(err)
@@ -38,7 +38,7 @@ func BenchmarkLots(b *testing.B) {
 	b.ReportAllocs()
 	read := 0
 	for b.Loop() {
-		lots, err := table.OpenLots(record.NewCSV("sale.csv", strings.NewReader(list)), shop, table.Reading{})
+		lots, err := table.OpenLots(tabular.NewCSV("sale.csv", strings.NewReader(list)), workshop, table.Reading{})
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -54,12 +54,12 @@ func BenchmarkLots(b *testing.B) {
 
 // Looking up what the starter's book makes of one lot.
 func BenchmarkCase(b *testing.B) {
-	shop := starter(b)
-	lots := sampleLots(b, shop)
+	workshop := starter(b)
+	lots := sampleLots(b, workshop)
 	b.ReportAllocs()
 	for i := 0; b.Loop(); i++ {
 		lot := lots[i%len(lots)]
-		if _, err := shop.Book.Case(lot.Segment, book.Findings(lot.Code, shop.SuspectedChance)); err != nil {
+		if _, err := workshop.Book.Case(lot.Segment, book.Findings(lot.Code, workshop.SuspectedChance)); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -67,9 +67,9 @@ func BenchmarkCase(b *testing.B) {
 
 // One lot of the sample sale with everything warm: what a long list costs.
 func BenchmarkEvaluate(b *testing.B) {
-	shop := starter(b)
-	lots := sampleLots(b, shop)
-	e, err := evaluate.New(shop, evaluate.Options{Seed: 1, Workers: 1})
+	workshop := starter(b)
+	lots := sampleLots(b, workshop)
+	e, err := evaluate.New(workshop, evaluate.Options{Seed: 1, Workers: 1})
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -90,12 +90,12 @@ func BenchmarkEvaluate(b *testing.B) {
 // Reading the shop and making the worlds: what every command costs once.
 func BenchmarkStart(b *testing.B) {
 	for b.Loop() {
-		shop := starter(b)
-		e, err := evaluate.New(shop, evaluate.Options{Seed: 1, Workers: 1})
+		workshop := starter(b)
+		e, err := evaluate.New(workshop, evaluate.Options{Seed: 1, Workers: 1})
 		if err != nil {
 			b.Fatal(err)
 		}
-		for _, lot := range sampleLots(b, shop) {
+		for _, lot := range sampleLots(b, workshop) {
 			if _, err := e.Evaluate(lot); err != nil {
 				b.Fatal(err)
 			}

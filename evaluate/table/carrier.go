@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // A Carrier reads a list of which every cell is to be written again.
@@ -24,7 +24,7 @@ type Carrier struct {
 // Carry opens a lot list to be written again. No column but the needed ones is
 // required. Columns that a mapping found take our names, and with ours all that
 // we read do; the rest keep theirs. A site for the whole list becomes a column.
-func Carry(source record.Source, how Reading, ours bool, needed ...string) (*Carrier, error) {
+func Carry(source tabular.Source, how Reading, ours bool, needed ...string) (*Carrier, error) {
 	columns := slices.Clone(lotColumns)
 	for i := range columns {
 		columns[i].Required = slices.Contains(needed, columns[i].Name)
@@ -45,7 +45,7 @@ func Carry(source record.Source, how Reading, ours bool, needed ...string) (*Car
 		if _, mapped := o.used.Columns[column.Name]; !mapped && taken[at] {
 			continue
 		}
-		if at < 0 || !ours && record.Canonical(c.Header[at]) == record.Canonical(column.Name) || c.Header[at] == column.Name {
+		if at < 0 || !ours && tabular.Canonical(c.Header[at]) == tabular.Canonical(column.Name) || c.Header[at] == column.Name {
 			continue
 		}
 		if other := c.other(column.Name, at); other >= 0 {
@@ -67,7 +67,7 @@ func Carry(source record.Source, how Reading, ours bool, needed ...string) (*Car
 // other returns another column that goes by a name, or -1.
 func (c *Carrier) other(name string, but int) int {
 	return slices.IndexFunc(c.Header, func(h string) bool {
-		return record.Canonical(h) == record.Canonical(name) && h != c.Header[but]
+		return tabular.Canonical(h) == tabular.Canonical(name) && h != c.Header[but]
 	})
 }
 
@@ -76,7 +76,7 @@ func (c *Carrier) At(name string) int {
 	if at := c.list.At(name); at >= 0 {
 		return at
 	}
-	if c.site != "" && record.Canonical(name) == "site" {
+	if c.site != "" && tabular.Canonical(name) == "site" {
 		return len(c.Header) - 1
 	}
 	return -1
@@ -90,16 +90,16 @@ func (c *Carrier) Notices() []string { return slices.Concat(c.notices, c.list.No
 
 // A Carried is a row, a cell for each of the header, as they stand in the file.
 type Carried struct {
-	record.Place
+	tabular.Place
 	Cells []string
 	// Problem is not nil where the row cannot be read; it then has no cells.
-	Problem *record.Problem
+	Problem *tabular.Problem
 }
 
 // Rows yields the rows in order; an error is the last.
 func (c *Carrier) Rows() iter.Seq2[Carried, error] {
 	return func(yield func(Carried, error) bool) {
-		for row, err := range record.Read[struct{}](c.list.Table) {
+		for row, err := range tabular.Read[struct{}](c.list.Table) {
 			r := Carried{Place: row.Place, Problem: row.Problem}
 			if err == nil && row.Problem == nil {
 				r.Cells = row.Cells()
@@ -118,7 +118,7 @@ func (c *Carrier) Rows() iter.Seq2[Carried, error] {
 func Trim(cells []string) int {
 	trimmed := 0
 	for i, cell := range cells {
-		if text := record.NewCell(cell).Text(); text != cell {
+		if text := tabular.NewCell(cell).Text(); text != cell {
 			cells[i] = text
 			trimmed++
 		}

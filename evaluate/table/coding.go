@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"wreckoner/damage/words"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // A Coder proposes damage codes for the rows of a list from their descriptions.
@@ -43,7 +43,7 @@ const (
 )
 
 // coderColumns are those columns, canonical: for a person, and read by nobody.
-var coderColumns = []string{record.Canonical(proposedColumn), record.Canonical(unknownColumn), whyColumn}
+var coderColumns = []string{tabular.Canonical(proposedColumn), tabular.Canonical(unknownColumn), whyColumn}
 
 // NewCoder returns a coder for the rows of a list. all proposes for every lot, in
 // a column of its own; explain adds a column that says which words gave what.
@@ -79,7 +79,7 @@ func NewCoder(c *Carrier, l *Lexicon, all, explain bool) *Coder {
 // free returns a name that no column has yet.
 func (k *Coder) free(name string) string {
 	taken := func(n string) bool {
-		return slices.ContainsFunc(k.Header, func(h string) bool { return record.Canonical(h) == record.Canonical(n) })
+		return slices.ContainsFunc(k.Header, func(h string) bool { return tabular.Canonical(h) == tabular.Canonical(n) })
 	}
 	unique := name
 	for n := 2; taken(unique); n++ {
@@ -93,14 +93,14 @@ func (k *Coder) free(name string) string {
 // a line. Every other cell is as it was.
 func (k *Coder) Code(row Carried) (cells []string, explained []string) {
 	cells = append(slices.Clone(row.Cells), make([]string, len(k.Header)-k.width)...)
-	text := record.NewCell(cells[k.text])
+	text := tabular.NewCell(cells[k.text])
 	reading := k.lexicon.Read(text.Text())
 	code := ""
 	if reading.Code.Coded() {
 		code = reading.Code.String()
 	}
 	switch {
-	case record.NewCell(cells[k.damage]).Given():
+	case tabular.NewCell(cells[k.damage]).Given():
 		k.Kept++
 	case !text.Given():
 		k.Blank++
@@ -112,7 +112,7 @@ func (k *Coder) Code(row Carried) (cells []string, explained []string) {
 	}
 	for i, at := range k.extras {
 		name := k.lexicon.Extras[i]
-		if value := reading.Extras[name]; value != "" && !record.NewCell(cells[at]).Given() {
+		if value := reading.Extras[name]; value != "" && !tabular.NewCell(cells[at]).Given() {
 			cells[at] = value
 			k.filled[name]++
 		}
@@ -136,7 +136,7 @@ func (k *Coder) Code(row Carried) (cells []string, explained []string) {
 	}
 	name := fmt.Sprintf("line %d", row.Line)
 	if k.lot >= 0 {
-		name = "lot " + record.NewCell(cells[k.lot]).Text()
+		name = "lot " + tabular.NewCell(cells[k.lot]).Text()
 	}
 	for _, l := range lines {
 		explained = append(explained, name+": "+l)
@@ -148,7 +148,7 @@ func (k *Coder) Code(row Carried) (cells []string, explained []string) {
 func explanation(r words.Reading) []string {
 	var lines []string
 	for _, e := range r.Evidence {
-		line := fmt.Sprintf("%q", record.Sanitise(e.Words))
+		line := fmt.Sprintf("%q", tabular.Sanitise(e.Words))
 		var marks []string
 		for _, m := range e.Marks {
 			marks = append(marks, m.Zone.String()+" "+m.String())

@@ -11,8 +11,7 @@ import (
 	"slices"
 	"strings"
 
-	"wreckoner/evaluate/table/record"
-	"wreckoner/evaluate/table/whole"
+	"wreckoner/evaluate/tabular"
 )
 
 // ColumnsFile is the file of a shop folder that keeps what lists call their
@@ -45,17 +44,17 @@ type Reading struct {
 
 // mappingRow is one row of columns.csv.
 type mappingRow struct {
-	Name   record.Cell `csv:"name"`
-	Column record.Cell `csv:"column"`
-	Header record.Cell `csv:"header"`
-	Value  record.Cell `csv:"value"`
+	Name   tabular.Cell `csv:"name"`
+	Column tabular.Cell `csv:"column"`
+	Header tabular.Cell `csv:"header"`
+	Value  tabular.Cell `csv:"value"`
 }
 
 // ReadMappings reads columns.csv of a shop folder: name, column, header, value. A
 // row says that the lists of that name have one of our columns under another
 // header, or, for the column site only, the value that serves in every row. A
 // folder without the file has no mappings; "" is no folder.
-func ReadMappings(folder string) (all []Mapping, problems []record.Problem, err error) {
+func ReadMappings(folder string) (all []Mapping, problems []tabular.Problem, err error) {
 	if folder == "" {
 		return nil, nil, nil
 	}
@@ -68,15 +67,15 @@ func ReadMappings(folder string) (all []Mapping, problems []record.Problem, err 
 		return nil, nil, err
 	}
 	defer f.Close()
-	t, err := record.Open(record.NewCSV(path, f), record.Options{Columns: columnsOf("name", "column", "header", "?", "value")})
-	var faults record.Problems
+	t, err := tabular.Open(tabular.NewCSV(path, f), tabular.Options{Columns: columnsOf("name", "column", "header", "?", "value")})
+	var faults tabular.Problems
 	if errors.As(err, &faults) {
 		return nil, faults, nil
 	}
 	if err != nil {
 		return nil, nil, err
 	}
-	for row, err := range record.Read[mappingRow](t) {
+	for row, err := range tabular.Read[mappingRow](t) {
 		if err != nil {
 			return nil, nil, err
 		}
@@ -94,8 +93,8 @@ func ReadMappings(folder string) (all []Mapping, problems []record.Problem, err 
 
 // addMapping adds one row to the mapping of its name.
 func addMapping(all []Mapping, v *mappingRow) ([]Mapping, error) {
-	name, column := v.Name.Text(), record.Canonical(v.Column.Text())
-	i := slices.IndexFunc(lotColumns, func(c record.Column) bool { return record.Canonical(c.Name) == column })
+	name, column := v.Name.Text(), tabular.Canonical(v.Column.Text())
+	i := slices.IndexFunc(lotColumns, func(c tabular.Column) bool { return tabular.Canonical(c.Name) == column })
 	switch {
 	case name == "":
 		return all, errors.New("name is blank; write the name of the mapping, such as the site's")
@@ -144,7 +143,7 @@ func SaveMapping(folder string, m Mapping) error {
 	}
 	all = slices.DeleteFunc(all, func(old Mapping) bool { return strings.EqualFold(old.Name, m.Name) })
 	all = append(all, m)
-	return whole.Write(filepath.Join(folder, ColumnsFile), func(w io.Writer) error {
+	return tabular.Write(filepath.Join(folder, ColumnsFile), func(w io.Writer) error {
 		out := csv.NewWriter(w)
 		rows := [][]string{{"name", "column", "header", "value"}}
 		for _, m := range all {
@@ -165,7 +164,7 @@ func SaveMapping(folder string, m Mapping) error {
 // mapping's.
 func (m Mapping) fits(headers map[string]bool) bool {
 	for _, h := range m.Columns {
-		if !headers[record.Canonical(h)] {
+		if !headers[tabular.Canonical(h)] {
 			return false
 		}
 	}
@@ -177,7 +176,7 @@ func (m Mapping) fits(headers map[string]bool) bool {
 func (r Reading) pick(headers []string) (m *Mapping, notice string) {
 	have := map[string]bool{}
 	for _, h := range headers {
-		have[record.Canonical(h)] = true
+		have[tabular.Canonical(h)] = true
 	}
 	var best []Mapping
 	for _, s := range r.Saved {
@@ -226,21 +225,21 @@ func (r Reading) pick(headers []string) (m *Mapping, notice string) {
 
 // ahead is a source whose header was looked at.
 type ahead struct {
-	record.Source
-	first record.Record
+	tabular.Source
+	first tabular.Record
 	err   error
 	taken bool
 }
 
 // lookAhead reads the header, which stays the first record.
-func lookAhead(s record.Source) *ahead {
+func lookAhead(s tabular.Source) *ahead {
 	a := &ahead{Source: s}
 	a.first, a.err = s.Next()
 	return a
 }
 
 // Next returns the header first.
-func (a *ahead) Next() (record.Record, error) {
+func (a *ahead) Next() (tabular.Record, error) {
 	if !a.taken {
 		a.taken = true
 		return a.first, a.err
@@ -250,7 +249,7 @@ func (a *ahead) Next() (record.Record, error) {
 
 // opened is a list whose columns are found.
 type opened struct {
-	*record.Table
+	*tabular.Table
 	// used is what found them: the user's own words and a saved mapping.
 	used Mapping
 	// site serves in every row.
@@ -259,10 +258,10 @@ type opened struct {
 }
 
 // open finds the columns of a list.
-func (r Reading) open(source record.Source, columns []record.Column) (*opened, error) {
+func (r Reading) open(source tabular.Source, columns []tabular.Column) (*opened, error) {
 	a := lookAhead(source)
 	o := &opened{used: Mapping{Columns: map[string]string{}}}
-	options := record.Options{Columns: columns, Map: r.Map}
+	options := tabular.Options{Columns: columns, Map: r.Map}
 	file, _ := source.Place()
 	m, notice := r.pick(a.first.Cells)
 	if m != nil {
@@ -274,19 +273,19 @@ func (r Reading) open(source record.Source, columns []record.Column) (*opened, e
 		o.notices = append(o.notices, file+": "+notice)
 	}
 	var err error
-	if o.Table, err = record.Open(a, options); err != nil {
+	if o.Table, err = tabular.Open(a, options); err != nil {
 		return nil, err
 	}
 	for name, h := range r.Map {
 		for _, c := range columns {
-			if record.Canonical(c.Name) == record.Canonical(name) {
+			if tabular.Canonical(c.Name) == tabular.Canonical(name) {
 				o.used.Columns[c.Name] = h
 			}
 		}
 	}
 	switch {
 	case r.Site != "" && o.At("site") >= 0:
-		return nil, fmt.Errorf("--site %q: %s has a column of sites, %q; leave --site out", r.Site, record.Sanitise(file), o.Header("site"))
+		return nil, fmt.Errorf("--site %q: %s has a column of sites, %q; leave --site out", r.Site, tabular.Sanitise(file), o.Header("site"))
 	case r.Site != "":
 		o.used.Site = r.Site
 	case o.At("site") >= 0:

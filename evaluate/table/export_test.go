@@ -3,11 +3,11 @@ package table
 import (
 	"io"
 
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // CheckSettings reads the text of a shop.toml by itself.
-func CheckSettings(text string) ([]record.Problem, error) {
+func CheckSettings(text string) ([]tabular.Problem, error) {
 	starter, err := starterSettings()
 	if err != nil {
 		return nil, err
@@ -18,7 +18,7 @@ func CheckSettings(text string) ([]record.Problem, error) {
 }
 
 // LexiconFrom reads the text of a lexicon.csv by itself.
-func LexiconFrom(r io.Reader) (*Lexicon, []record.Problem, error) {
+func LexiconFrom(r io.Reader) (*Lexicon, []tabular.Problem, error) {
 	l, problems, _, err := readLexicon(LexiconFile, r)
 	return l, problems, err
 }

@@ -15,7 +15,7 @@ import (
 	"wreckoner/damage/book"
 	"wreckoner/damage/words"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // folderWith returns a shop folder that holds one file.
@@ -29,10 +29,10 @@ func folderWith(t *testing.T, name string, content []byte) string {
 }
 
 // printable fails where a problem would steer the terminal.
-func printable(t *testing.T, problems []record.Problem) {
+func printable(t *testing.T, problems []tabular.Problem) {
 	t.Helper()
 	for _, p := range problems {
-		if text := p.Error(); text != record.Sanitise(text) || text == "" {
+		if text := p.Error(); text != tabular.Sanitise(text) || text == "" {
 			t.Fatalf("problem %q", text)
 		}
 	}
@@ -119,8 +119,8 @@ func FuzzLots(f *testing.F) {
 	f.Add([]byte("lot,category,damage,value,guide,site,vat,keys,sale_date,collect_by\n1,N,nose s1 c3?,\"£9,000\",2000,Tolloway,plus,no,2026-01-01,2026-01-05\n"))
 	f.Add([]byte("lot;category;description;value\n1;N;x;1e9\n1;N;x;.\n\n2;\"N\n\";;99999999999999999999\n"))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		list, err := table.ReadLots(record.NewCSV("f.csv", bytes.NewReader(text)), shop, nil)
-		var problems record.Problems
+		list, err := table.ReadLots(tabular.NewCSV("f.csv", bytes.NewReader(text)), shop, nil)
+		var problems tabular.Problems
 		if errors.As(err, &problems) {
 			printable(t, problems)
 		}
@@ -128,12 +128,12 @@ func FuzzLots(f *testing.F) {
 			return
 		}
 		printable(t, list.Problems)
-		lots, err := table.OpenLots(record.NewCSV("f.csv", bytes.NewReader(text)), shop, table.Reading{})
+		lots, err := table.OpenLots(tabular.NewCSV("f.csv", bytes.NewReader(text)), shop, table.Reading{})
 		if err != nil {
 			t.Fatal(err)
 		}
 		var rejects bytes.Buffer
-		var again []record.Problem
+		var again []tabular.Problem
 		if err := lots.WriteRejects(&rejects, rejected(lots, &again)); err != nil {
 			t.Fatal(err)
 		}
@@ -144,7 +144,7 @@ func FuzzLots(f *testing.F) {
 }
 
 // rejected are the rows that cannot be read; their problems are added to all.
-func rejected(lots *table.Lots, all *[]record.Problem) iter.Seq2[table.Rejected, error] {
+func rejected(lots *table.Lots, all *[]tabular.Problem) iter.Seq2[table.Rejected, error] {
 	return func(yield func(table.Rejected, error) bool) {
 		for row, err := range lots.All() {
 			lots.Unique(&row)

@@ -10,7 +10,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/money"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // An EntryKind says what a row of the ledger is about.
@@ -167,7 +167,7 @@ type Ledger struct {
 	Builds []*Build
 	// Problems are the rows that could not be read. Unplaced is how many of them
 	// could belong to any build.
-	Problems []record.Problem
+	Problems []tabular.Problem
 	Unplaced int
 	// Notices say what is doubtful.
 	Notices []string
@@ -190,7 +190,7 @@ func (l *Ledger) Missing(name string) error {
 		names = append(names, b.Name)
 	}
 	hint := "it has no rows yet"
-	if near := record.Nearest(name, names); near != "" {
+	if near := tabular.Nearest(name, names); near != "" {
 		hint = fmt.Sprintf("did you mean %q?", near)
 	} else if len(names) > 0 {
 		hint = "it has " + strings.Join(names, ", ")
@@ -200,29 +200,29 @@ func (l *Ledger) Missing(name string) error {
 
 // ledgerRow is one row of the ledger.
 type ledgerRow struct {
-	Build record.Cell `csv:"build"`
-	Date  record.Cell `csv:"date"`
-	Zone  record.Cell `csv:"zone"`
-	Class record.Cell `csv:"class"`
-	Grade record.Cell `csv:"grade"`
-	What  record.Cell `csv:"what"`
-	Spend record.Cell `csv:"spend"`
-	Hours record.Cell `csv:"hours"`
-	State record.Cell `csv:"state"`
-	Note  record.Cell `csv:"note"`
+	Build tabular.Cell `csv:"build"`
+	Date  tabular.Cell `csv:"date"`
+	Zone  tabular.Cell `csv:"zone"`
+	Class tabular.Cell `csv:"class"`
+	Grade tabular.Cell `csv:"grade"`
+	What  tabular.Cell `csv:"what"`
+	Spend tabular.Cell `csv:"spend"`
+	Hours tabular.Cell `csv:"hours"`
+	State tabular.Cell `csv:"state"`
+	Note  tabular.Cell `csv:"note"`
 }
 
 // ReadLedger reads a ledger. columns names columns that it calls otherwise. Rows
 // that cannot be read become problems; the error is for a ledger of which nothing
 // can be read.
-func ReadLedger(source record.Source, columns map[string]string) (*Ledger, error) {
+func ReadLedger(source tabular.Source, columns map[string]string) (*Ledger, error) {
 	wanted := columnsOf("build", "zone", "class", "what", "spend", "?", "date", "grade", "hours", "state", "note")
-	t, err := record.Open(source, record.Options{Columns: wanted, Map: columns})
+	t, err := tabular.Open(source, tabular.Options{Columns: wanted, Map: columns})
 	if err != nil {
 		return nil, err
 	}
 	r := ledgerReader{out: &Ledger{File: t.File()}, once: map[string]int{}}
-	for row, err := range record.Read[ledgerRow](t) {
+	for row, err := range tabular.Read[ledgerRow](t) {
 		if err != nil {
 			return nil, err
 		}
@@ -252,7 +252,7 @@ func (r *ledgerReader) notice(line int, format string, args ...any) {
 	r.out.Notices = append(r.out.Notices, fmt.Sprintf("%s:%d: ", r.out.File, line)+fmt.Sprintf(format, args...))
 }
 
-func (r *ledgerReader) row(row record.Row[ledgerRow]) {
+func (r *ledgerReader) row(row tabular.Row[ledgerRow]) {
 	v := &row.Values
 	e := Entry{What: v.What.Text(), Note: v.Note.Text(), Line: row.Line}
 	failed := false
@@ -339,7 +339,7 @@ func (r *ledgerReader) slip(e *Entry) {
 		return
 	}
 	for _, word := range words {
-		if near := record.Nearest(word, entryWords); near != "" {
+		if near := tabular.Nearest(word, entryWords); near != "" {
 			r.notice(e.Line, "%q counts as overhead; if it is the car's %s, write %s", e.What, near, near)
 			return
 		}

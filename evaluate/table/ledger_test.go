@@ -6,14 +6,14 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 const ledgerHead = "build,date,zone,class,grade,what,spend,hours,state,note\n"
 
 func ledger(t testing.TB, rows string) *table.Ledger {
 	t.Helper()
-	l, err := table.ReadLedger(record.NewCSV("ledger.csv", strings.NewReader(ledgerHead+rows)), nil)
+	l, err := table.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(ledgerHead+rows)), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -81,7 +81,7 @@ func TestLedgerFaults(t *testing.T) {
 	if len(l.Problems) != 1 || !strings.Contains(l.Problems[0].Error(), `ledger.csv:3: what: sale of "A" stands in line 2 already; keep one`) {
 		t.Errorf("a second sale: %v", l.Problems)
 	}
-	if _, err := table.ReadLedger(record.NewCSV("ledger.csv", strings.NewReader("date,zone\n")), nil); err == nil || !strings.Contains(err.Error(), "build") {
+	if _, err := table.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader("date,zone\n")), nil); err == nil || !strings.Contains(err.Error(), "build") {
 		t.Errorf("no build column: %v", err)
 	}
 }
@@ -164,7 +164,7 @@ func FuzzLedgerRows(f *testing.F) {
 	f.Add("a,,bay,m,,,,,clear,\"x\ny\"\r\n")
 	f.Add("\x00;\xff,,\"\n")
 	f.Fuzz(func(t *testing.T, rows string) {
-		l, err := table.ReadLedger(record.NewCSV("ledger.csv", strings.NewReader(ledgerHead+rows)), nil)
+		l, err := table.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(ledgerHead+rows)), nil)
 		if err != nil {
 			return
 		}

@@ -11,7 +11,7 @@ import (
 	"strings"
 
 	"wreckoner/damage/words"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // LexiconFile is the file of a shop folder that says what a listing's words mean.
@@ -28,19 +28,19 @@ type Lexicon struct {
 
 // lexiconRow is one row of lexicon.csv.
 type lexiconRow struct {
-	Words  record.Cell `csv:"words"`
-	Kind   record.Cell `csv:"kind"`
-	Means  record.Cell `csv:"means"`
-	Class  record.Cell `csv:"class"`
-	Grade  record.Cell `csv:"grade"`
-	Level  record.Cell `csv:"level"`
-	Chance record.Cell `csv:"chance"`
-	Note   record.Cell `csv:"note"`
+	Words  tabular.Cell `csv:"words"`
+	Kind   tabular.Cell `csv:"kind"`
+	Means  tabular.Cell `csv:"means"`
+	Class  tabular.Cell `csv:"class"`
+	Grade  tabular.Cell `csv:"grade"`
+	Level  tabular.Cell `csv:"level"`
+	Chance tabular.Cell `csv:"chance"`
+	Note   tabular.Cell `csv:"note"`
 }
 
 // ReadLexicon reads lexicon.csv of a shop folder; the starter's serves where the
 // folder, or "", has none. With problems there is no lexicon.
-func ReadLexicon(folder string) (l *Lexicon, problems []record.Problem, notices []string, err error) {
+func ReadLexicon(folder string) (l *Lexicon, problems []tabular.Problem, notices []string, err error) {
 	if folder != "" {
 		path := filepath.Join(folder, LexiconFile)
 		f, err := os.Open(path)
@@ -59,13 +59,13 @@ func ReadLexicon(folder string) (l *Lexicon, problems []record.Problem, notices 
 	return l, problems, nil, err
 }
 
-func readLexicon(file string, r io.Reader) (*Lexicon, []record.Problem, []string, error) {
-	var wanted []record.Column
+func readLexicon(file string, r io.Reader) (*Lexicon, []tabular.Problem, []string, error) {
+	var wanted []tabular.Column
 	for _, name := range words.Columns() {
-		wanted = append(wanted, record.Column{Name: name, Required: name == "words" || name == "kind"})
+		wanted = append(wanted, tabular.Column{Name: name, Required: name == "words" || name == "kind"})
 	}
-	t, err := record.Open(record.NewCSV(file, r), record.Options{Columns: wanted})
-	var faults record.Problems
+	t, err := tabular.Open(tabular.NewCSV(file, r), tabular.Options{Columns: wanted})
+	var faults tabular.Problems
 	if errors.As(err, &faults) {
 		return nil, faults, nil, nil
 	}
@@ -74,9 +74,9 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []record.Problem, []string
 	}
 	l := &Lexicon{}
 	var rows []words.Row
-	var problems []record.Problem
-	places := map[int]record.Place{}
-	for row, err := range record.Read[lexiconRow](t) {
+	var problems []tabular.Problem
+	places := map[int]tabular.Place{}
+	for row, err := range tabular.Read[lexiconRow](t) {
 		if err != nil {
 			return nil, nil, nil, err
 		}
@@ -102,7 +102,7 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []record.Problem, []string
 		notices = append(notices, fmt.Sprintf("%s: not read: %s", file, strings.Join(extra, ", ")))
 	}
 	if len(rows) == 0 && len(problems) == 0 {
-		problems = append(problems, record.Problem{File: file, Line: 1, Message: "has a header and no rows; remove the file to use the starter's"})
+		problems = append(problems, tabular.Problem{File: file, Line: 1, Message: "has a header and no rows; remove the file to use the starter's"})
 	}
 	if len(problems) > 0 {
 		return nil, problems, notices, nil
@@ -128,15 +128,15 @@ func flat(err error) []error {
 	return []error{err}
 }
 
-func lexiconProblem(file string, places map[int]record.Place, err error) record.Problem {
+func lexiconProblem(file string, places map[int]tabular.Place, err error) tabular.Problem {
 	var fault *words.Fault
 	if !errors.As(err, &fault) {
-		return record.Problem{File: file, Message: err.Error()}
+		return tabular.Problem{File: file, Message: err.Error()}
 	}
 	place, ok := places[fault.Line]
 	switch {
 	case !ok:
-		return record.Problem{File: file, Line: fault.Line, Column: fault.Column, Message: fault.Problem}
+		return tabular.Problem{File: file, Line: fault.Line, Column: fault.Column, Message: fault.Problem}
 	case fault.Column == "":
 		return place.Whole(errors.New(fault.Problem))
 	}

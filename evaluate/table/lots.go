@@ -12,31 +12,31 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // A List is a lot list as read: the good rows, and what is wrong with the rest.
 type List struct {
 	Lots     []*evaluate.Lot
-	Problems []record.Problem
+	Problems []tabular.Problem
 	Notices  []string
 	// Used is what found the columns that are called otherwise, to be saved for
 	// the next list of the same site.
 	Used Mapping
 
 	torn   bool // a row cannot be read
-	source record.Source
+	source tabular.Source
 }
 
 // lotRow is one row of a lot list.
 type lotRow struct {
 	Lot, Make, Model, Year, Odometer, Segment, Category, Damage, Description, Value,
-	Guide, Site, Distance, VAT, Keys, Starts, Note, SaleDate, CollectBy, CollectDays record.Cell
+	Guide, Site, Distance, VAT, Keys, Starts, Note, SaleDate, CollectBy, CollectDays tabular.Cell
 }
 
 // cells returns the cells of lotColumns, in that order.
-func (v *lotRow) cells() [20]*record.Cell {
-	return [...]*record.Cell{
+func (v *lotRow) cells() [20]*tabular.Cell {
+	return [...]*tabular.Cell{
 		&v.Lot, &v.Make, &v.Model, &v.Year, &v.Odometer, &v.Segment,
 		&v.Category, &v.Damage, &v.Description, &v.Value, &v.Guide,
 		&v.Site, &v.Distance, &v.VAT, &v.Keys, &v.Starts, &v.Note,
@@ -45,7 +45,7 @@ func (v *lotRow) cells() [20]*record.Cell {
 }
 
 // lotColumns are the columns of a lot list.
-var lotColumns = []record.Column{
+var lotColumns = []tabular.Column{
 	{Name: "lot", Required: true}, {Name: "make"}, {Name: "model"}, {Name: "year"}, {Name: "odometer"}, {Name: "segment"},
 	{Name: "category", Required: true}, {Name: "damage", Required: true, Or: "description"}, {Name: "description"}, {Name: "value", Required: true}, {Name: "guide"},
 	{Name: "site"}, {Name: "distance"}, {Name: "vat"}, {Name: "keys"}, {Name: "starts"}, {Name: "note"},
@@ -55,8 +55,8 @@ var lotColumns = []record.Column{
 // ReadLots reads a lot list for a shop. columns names columns that the list
 // calls otherwise. Rows that cannot be read become problems; the error is for a
 // list of which nothing can be read.
-func ReadLots(source record.Source, shop *shop.Shop, columns map[string]string) (*List, error) {
-	return ReadList(source, shop, Reading{Map: columns})
+func ReadLots(source tabular.Source, workshop *shop.Shop, columns map[string]string) (*List, error) {
+	return ReadList(source, workshop, Reading{Map: columns})
 }
 
 // MostLots and MostText are how many rows of one list are held in memory, and how
@@ -70,8 +70,8 @@ const (
 )
 
 // ReadList is ReadLots with saved mappings and a site for the whole list.
-func ReadList(source record.Source, shop *shop.Shop, how Reading) (*List, error) {
-	lots, err := OpenLots(source, shop, how)
+func ReadList(source tabular.Source, workshop *shop.Shop, how Reading) (*List, error) {
+	lots, err := OpenLots(source, workshop, how)
 	if err != nil {
 		return nil, err
 	}
@@ -107,8 +107,8 @@ type Lots struct {
 	// Used is what found the columns.
 	Used Mapping
 
-	source  record.Source
-	table   *record.Table
+	source  tabular.Source
+	table   *tabular.Table
 	reader  *lotReader
 	notices []string
 	numbers numbers
@@ -120,19 +120,19 @@ type ListRow struct {
 	Lot      *evaluate.Lot
 	Line     int
 	Raw      string
-	Problems []record.Problem
+	Problems []tabular.Problem
 }
 
 // OpenLots reads the header of a lot list.
-func OpenLots(source record.Source, shop *shop.Shop, how Reading) (*Lots, error) {
+func OpenLots(source tabular.Source, workshop *shop.Shop, how Reading) (*Lots, error) {
 	o, err := how.open(source, lotColumns)
 	if err != nil {
 		return nil, err
 	}
-	l := &Lots{Used: o.used, source: source, table: o.Table, reader: newLotReader(shop, o.Table), notices: o.notices}
+	l := &Lots{Used: o.used, source: source, table: o.Table, reader: newLotReader(workshop, o.Table), notices: o.notices}
 	if o.site != "" {
 		if l.reader.site, err = l.reader.siteNamed(o.site); err != nil {
-			return nil, fmt.Errorf("%s: the site of the whole list: %w", record.Sanitise(l.table.File()), err)
+			return nil, fmt.Errorf("%s: the site of the whole list: %w", tabular.Sanitise(l.table.File()), err)
 		}
 	}
 	return l, nil
@@ -148,14 +148,14 @@ func (l *Lots) Notices() []string {
 func (l *Lots) All() iter.Seq2[ListRow, error] {
 	l.reader.extras()
 	return func(yield func(ListRow, error) bool) {
-		for row, err := range record.Read[struct{}](l.table) {
+		for row, err := range tabular.Read[struct{}](l.table) {
 			if err != nil {
 				yield(ListRow{}, err)
 				return
 			}
 			entry := ListRow{Line: row.Line, Raw: row.Raw}
 			if row.Problem != nil {
-				entry.Problems = []record.Problem{*row.Problem}
+				entry.Problems = []tabular.Problem{*row.Problem}
 			} else {
 				entry.Lot, entry.Problems = l.reader.lot(row.Place)
 			}
@@ -172,8 +172,8 @@ func (l *List) Reject(lot *evaluate.Lot, err error) {
 }
 
 // Unjudged is the problem of a lot that was read and cannot be judged.
-func Unjudged(lot *evaluate.Lot, err error) record.Problem {
-	return record.Problem{File: lot.File, Sheet: lot.Sheet, Line: lot.Line, Column: "damage", Text: lot.Code.String(), Message: err.Error()}
+func Unjudged(lot *evaluate.Lot, err error) tabular.Problem {
+	return tabular.Problem{File: lot.File, Sheet: lot.Sheet, Line: lot.Line, Column: "damage", Text: lot.Code.String(), Message: err.Error()}
 }
 
 // Find returns the lot of that number.
@@ -188,7 +188,7 @@ func (l *List) Find(number string) (*evaluate.Lot, error) {
 		names = append(names, lot.Number)
 	}
 	hint := "the list has none that can be read"
-	if near := record.Nearest(number, names); near != "" {
+	if near := tabular.Nearest(number, names); near != "" {
 		hint = "did you mean " + near + "?"
 	} else if len(names) > 0 {
 		hint = fmt.Sprintf("the list has %d, from %s to %s", len(names), names[0], names[len(names)-1])
@@ -204,7 +204,7 @@ func (l *List) Mendable() []string {
 		return nil
 	}
 	var what []string
-	if c, ok := l.source.(*record.CSV); ok {
+	if c, ok := l.source.(*tabular.CSV); ok {
 		if !c.UTF8() {
 			what = append(what, "in UTF-8")
 		}
@@ -221,7 +221,7 @@ func (l *List) Mendable() []string {
 // lotReader turns rows into lots.
 type lotReader struct {
 	shop    *shop.Shop
-	table   *record.Table
+	table   *tabular.Table
 	at      []int          // where each of lotColumns is, -1 for nowhere
 	columns []string       // those that the shop's extras name, canonical
 	cells   []int          // where each of these is
@@ -231,8 +231,8 @@ type lotReader struct {
 	site    string         // of every lot, where the list has no such column
 }
 
-func newLotReader(shop *shop.Shop, t *record.Table) *lotReader {
-	r := &lotReader{shop: shop, table: t, sites: shop.Tariff.Sites()}
+func newLotReader(workshop *shop.Shop, t *tabular.Table) *lotReader {
+	r := &lotReader{shop: workshop, table: t, sites: workshop.Tariff.Sites()}
 	for _, c := range lotColumns {
 		r.at = append(r.at, t.At(c.Name))
 	}
@@ -249,7 +249,7 @@ func (r *lotReader) extras() {
 	}
 	var ignored []string
 	for _, header := range r.table.Extra() {
-		if name := record.Canonical(header); !slices.Contains(r.columns, name) && !slices.Contains(coderColumns, name) {
+		if name := tabular.Canonical(header); !slices.Contains(r.columns, name) && !slices.Contains(coderColumns, name) {
 			ignored = append(ignored, header)
 		}
 	}
@@ -277,12 +277,12 @@ func (r *lotReader) extras() {
 	}
 }
 
-func (r *lotReader) lot(row record.Place) (*evaluate.Lot, []record.Problem) {
+func (r *lotReader) lot(row tabular.Place) (*evaluate.Lot, []tabular.Problem) {
 	v := &lotRow{}
 	for i, cell := range v.cells() {
 		*cell = row.CellAt(r.at[i])
 	}
-	var problems []record.Problem
+	var problems []tabular.Problem
 	bad := func(column string, err error) bool {
 		if err != nil {
 			problems = append(problems, row.At(column, err))
@@ -321,7 +321,7 @@ func (r *lotReader) lot(row record.Place) (*evaluate.Lot, []record.Problem) {
 	r.dates(lot, v, bad)
 	for _, x := range []struct {
 		column string
-		record.Cell
+		tabular.Cell
 	}{{"keys", v.Keys}, {"starts", v.Starts}} {
 		if x.Given() {
 			_, err := x.Word("yes", "no", "unknown")
@@ -378,7 +378,7 @@ func (r *lotReader) kind(lot *evaluate.Lot, v *lotRow, bad func(string, error) b
 
 // unknown says that the shop does not have a name, and which it may be.
 func unknown(what, name string, names []string) error {
-	if near := record.Nearest(name, names); near != "" {
+	if near := tabular.Nearest(name, names); near != "" {
 		return fmt.Errorf("%q is not a %s of the shop; did you mean %s?", name, what, near)
 	}
 	return fmt.Errorf("%q is not a %s of the shop; write one of %s", name, what, strings.Join(names, ", "))
@@ -447,7 +447,7 @@ func (r *lotReader) dates(lot *evaluate.Lot, v *lotRow, bad func(string, error) 
 			lot.CollectDays = &days
 		}
 	}
-	day := func(column string, c record.Cell) (time.Time, bool) {
+	day := func(column string, c tabular.Cell) (time.Time, bool) {
 		if !c.Given() {
 			return time.Time{}, false
 		}

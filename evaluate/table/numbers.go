@@ -5,7 +5,7 @@ import (
 	"hash/maphash"
 	"strings"
 
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // numbers are the lot numbers of a list so far, with the lines on which they
@@ -99,9 +99,9 @@ func (l *Lots) Unique(row *ListRow) int32 {
 	}
 	index, line := l.numbers.add(row.Lot.Number, row.Line)
 	if index < 0 {
-		problem := record.Problem{File: l.table.File(), Sheet: l.table.Sheet(), Line: row.Line,
+		problem := tabular.Problem{File: l.table.File(), Sheet: l.table.Sheet(), Line: row.Line,
 			Column: l.table.Header("lot"), Text: row.Lot.Number, Message: twice(row.Lot.Number, line).Error()}
-		row.Problems = append([]record.Problem{problem}, row.Problems...)
+		row.Problems = append([]tabular.Problem{problem}, row.Problems...)
 	}
 	return index
 }

@@ -7,26 +7,26 @@ import (
 	"iter"
 	"strings"
 
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // A Rejected is a row as it was, and what is wrong with it.
 type Rejected struct {
 	Raw      string
-	Problems []record.Problem
+	Problems []tabular.Problem
 }
 
 // Beyond is the error of a list that goes on for longer than it may, at the row
 // that is one too many.
 func (l *Lots) Beyond(row ListRow, format string, args ...any) error {
-	return record.Problem{File: l.table.File(), Sheet: l.table.Sheet(), Line: row.Line, Message: fmt.Sprintf(format, args...)}
+	return tabular.Problem{File: l.table.File(), Sheet: l.table.Sheet(), Line: row.Line, Message: fmt.Sprintf(format, args...)}
 }
 
 // WriteRejects writes rejected rows of the list as they were, with the reason
 // added.
 func (l *Lots) WriteRejects(w io.Writer, rows iter.Seq2[Rejected, error]) error {
 	delimiter := ','
-	if c, ok := l.source.(*record.CSV); ok {
+	if c, ok := l.source.(*tabular.CSV); ok {
 		delimiter = c.Delimiter()
 	}
 	if _, err := fmt.Fprintf(w, "%s%creason\n", l.table.HeaderRaw(), delimiter); err != nil {

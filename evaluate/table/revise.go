@@ -15,8 +15,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 
 	"wreckoner/damage/book"
-	"wreckoner/evaluate/table/record"
-	"wreckoner/evaluate/table/whole"
+	"wreckoner/evaluate/tabular"
 )
 
 // LearnedFile of a shop folder names the builds that its figures were learned
@@ -33,7 +32,7 @@ type Learned struct {
 
 // ReadLearned reads which builds a shop folder was learned from; "" is the
 // starter, which was learned from none.
-func ReadLearned(folder string) ([]Learned, []record.Problem, error) {
+func ReadLearned(folder string) ([]Learned, []tabular.Problem, error) {
 	if folder == "" {
 		return nil, nil, nil
 	}
@@ -46,8 +45,8 @@ func ReadLearned(folder string) ([]Learned, []record.Problem, error) {
 		return nil, nil, err
 	}
 	defer f.Close()
-	t, err := record.Open(record.NewCSV(path, f), record.Options{Columns: columnsOf("build", "digest", "?", "sold")})
-	var faults record.Problems
+	t, err := tabular.Open(tabular.NewCSV(path, f), tabular.Options{Columns: columnsOf("build", "digest", "?", "sold")})
+	var faults tabular.Problems
 	if errors.As(err, &faults) {
 		return nil, faults, nil
 	}
@@ -55,13 +54,13 @@ func ReadLearned(folder string) ([]Learned, []record.Problem, error) {
 		return nil, nil, err
 	}
 	type learnedRow struct {
-		Build  record.Cell `csv:"build"`
-		Digest record.Cell `csv:"digest"`
-		Sold   record.Cell `csv:"sold"`
+		Build  tabular.Cell `csv:"build"`
+		Digest tabular.Cell `csv:"digest"`
+		Sold   tabular.Cell `csv:"sold"`
 	}
 	var out []Learned
-	var problems []record.Problem
-	for row, err := range record.Read[learnedRow](t) {
+	var problems []tabular.Problem
+	for row, err := range tabular.Read[learnedRow](t) {
 		switch {
 		case err != nil:
 			return nil, nil, err
@@ -123,7 +122,7 @@ func Revise(folder, out string, r Revision) error {
 	}
 	defer os.RemoveAll(temp) // it is gone once it was renamed
 	for name, text := range files {
-		if err := whole.WriteFile(filepath.Join(temp, name), text); err != nil {
+		if err := tabular.WriteFile(filepath.Join(temp, name), text); err != nil {
 			return err
 		}
 	}
@@ -217,8 +216,8 @@ func revise(name string, text []byte, edits map[string]Edit) ([]byte, error) {
 	if bytes.HasPrefix(text, []byte{0xff, 0xfe}) || bytes.HasPrefix(text, []byte{0xfe, 0xff}) {
 		return nil, fmt.Errorf("%s: is UTF-16, whose rows cannot be kept byte for byte; save it as CSV UTF-8 first", name)
 	}
-	source := record.NewCSV(name, bytes.NewReader(text))
-	t, err := record.Open(source, record.Options{Columns: namingColumns(name)})
+	source := tabular.NewCSV(name, bytes.NewReader(text))
+	t, err := tabular.Open(source, tabular.Options{Columns: namingColumns(name)})
 	if err != nil {
 		return nil, err
 	}
@@ -228,7 +227,7 @@ func revise(name string, text []byte, edits map[string]Edit) ([]byte, error) {
 	}
 	column := map[string]int{}
 	for i, h := range t.Headers() {
-		column[record.Canonical(h)] = i
+		column[tabular.Canonical(h)] = i
 	}
 	lines := splitLines(text)
 	for _, row := range sortedKeys(edits) {
@@ -262,7 +261,7 @@ func sortedKeys(m map[string]Edit) []string {
 }
 
 // namingColumns are the columns from which a row has its name.
-func namingColumns(file string) []record.Column {
+func namingColumns(file string) []tabular.Column {
 	if file == HiddenFile {
 		return columnsOf("when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "?", "segment")
 	}
@@ -272,23 +271,23 @@ func namingColumns(file string) []record.Column {
 // bookName and ruleName are the cells that name a row.
 type (
 	bookName struct {
-		Zone  record.Cell `csv:"zone"`
-		Class record.Cell `csv:"class"`
-		Grade record.Cell `csv:"grade"`
+		Zone  tabular.Cell `csv:"zone"`
+		Class tabular.Cell `csv:"class"`
+		Grade tabular.Cell `csv:"grade"`
 	}
 	ruleName struct {
-		WhenZone  record.Cell `csv:"whenzone"`
-		WhenClass record.Cell `csv:"whenclass"`
-		WhenGrade record.Cell `csv:"whengrade"`
-		ThenZone  record.Cell `csv:"thenzone"`
-		ThenClass record.Cell `csv:"thenclass"`
-		ThenGrade record.Cell `csv:"thengrade"`
-		Segment   record.Cell `csv:"segment"`
+		WhenZone  tabular.Cell `csv:"whenzone"`
+		WhenClass tabular.Cell `csv:"whenclass"`
+		WhenGrade tabular.Cell `csv:"whengrade"`
+		ThenZone  tabular.Cell `csv:"thenzone"`
+		ThenClass tabular.Cell `csv:"thenclass"`
+		ThenGrade tabular.Cell `csv:"thengrade"`
+		Segment   tabular.Cell `csv:"segment"`
 	}
 )
 
 // rowPlaces finds the rows by their names.
-func rowPlaces(file string, t *record.Table) (map[string]rowPlace, error) {
+func rowPlaces(file string, t *tabular.Table) (map[string]rowPlace, error) {
 	places := map[string]rowPlace{}
 	var fault error
 	check := func(column string, err error) bool {
@@ -298,7 +297,7 @@ func rowPlaces(file string, t *record.Table) (map[string]rowPlace, error) {
 		return err != nil
 	}
 	if file == HiddenFile {
-		for row, err := range record.Read[ruleName](t) {
+		for row, err := range tabular.Read[ruleName](t) {
 			if err = firstFault(err, row.Problem); err != nil {
 				return nil, err
 			}
@@ -310,7 +309,7 @@ func rowPlaces(file string, t *record.Table) (map[string]rowPlace, error) {
 		}
 		return places, fault
 	}
-	for row, err := range record.Read[bookName](t) {
+	for row, err := range tabular.Read[bookName](t) {
 		if err = firstFault(err, row.Problem); err != nil {
 			return nil, err
 		}
@@ -322,7 +321,7 @@ func rowPlaces(file string, t *record.Table) (map[string]rowPlace, error) {
 }
 
 // firstFault returns the first thing that is wrong with a row.
-func firstFault(err error, p *record.Problem) error {
+func firstFault(err error, p *tabular.Problem) error {
 	if err == nil && p != nil {
 		return *p
 	}
@@ -350,7 +349,7 @@ func editRow(row []byte, delimiter byte, edit Edit, column map[string]int) ([]by
 	spans := cellSpans(row, delimiter)
 	wanted := map[int]string{}
 	for name, text := range edit {
-		i, ok := column[record.Canonical(name)]
+		i, ok := column[tabular.Canonical(name)]
 		if !ok || i >= len(spans) {
 			return nil, fmt.Errorf("there is no column %s to write to; add it to the header", name)
 		}

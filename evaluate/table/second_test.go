@@ -9,7 +9,7 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // expected is what the second implementation says of a lot.
@@ -54,7 +54,7 @@ func TestAgainstTheSecondImplementation(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		list, err := table.ReadLots(record.NewCSV("lots.csv", f), shop, nil)
+		list, err := table.ReadLots(tabular.NewCSV("lots.csv", f), shop, nil)
 		if err == nil {
 			err = f.Close()
 		}

@@ -13,7 +13,7 @@ import (
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // settingsFile is shop.toml. A nil field was not written.
@@ -103,12 +103,12 @@ func (p *points) UnmarshalTOML(v any) error {
 type settingsReader struct {
 	file     string
 	lines    []string
-	problems []record.Problem
+	problems []tabular.Problem
 	notices  []string
 }
 
 func (r *settingsReader) fault(line int, column, text, format string, args ...any) {
-	r.problems = append(r.problems, record.Problem{File: r.file, Line: line, Column: column, Text: text, Message: fmt.Sprintf(format, args...)})
+	r.problems = append(r.problems, tabular.Problem{File: r.file, Line: line, Column: column, Text: text, Message: fmt.Sprintf(format, args...)})
 }
 
 var tableHead = regexp.MustCompile(`^\s*\[\[?\s*([A-Za-z0-9_-]+)`)
@@ -151,7 +151,7 @@ func (r *settingsReader) read(text string, starter *shop.Settings) (shop.Setting
 			if !said[table] {
 				said[table] = true
 				hint := "write [[fixed]] or [[extra]], or remove it"
-				if near := record.Nearest(table, []string{"fixed", "extra"}); near != "" {
+				if near := tabular.Nearest(table, []string{"fixed", "extra"}); near != "" {
 					hint = "did you mean [[" + near + "]]?"
 				}
 				r.fault(r.line(table, 0, ""), table, table, "[[%s]] is not a table of the settings; %s", table, hint)
@@ -163,7 +163,7 @@ func (r *settingsReader) read(text string, starter *shop.Settings) (shop.Setting
 			table, name = key[0], key[len(key)-1]
 		}
 		hint := "remove it"
-		if near := record.Nearest(name, settingNames(table)); near != "" {
+		if near := tabular.Nearest(name, settingNames(table)); near != "" {
 			hint = "did you mean " + near + "?"
 		}
 		r.fault(r.line(table, 0, name), name, name, "%q is not a setting; %s", name, hint)
@@ -342,7 +342,7 @@ func (r *settingsReader) charge(table string, n int, x fixed) (shop.Charge, bool
 
 func (r *settingsReader) extra(n int, x extra) (shop.Extra, bool) {
 	c, ok := r.charge("extra", n, x.fixed)
-	e := shop.Extra{Charge: c, Column: record.Canonical(x.Column), Value: x.Value, UnknownChance: x.UnknownChance}
+	e := shop.Extra{Charge: c, Column: tabular.Canonical(x.Column), Value: x.Value, UnknownChance: x.UnknownChance}
 	switch {
 	case x.Column == "" && len(x.After) == 0:
 		r.fault(r.line("extra", n, "name"), "column", "", "%q needs a column and the value at which it is charged; or after, such as [\"s\", \"m2\"]", x.Name)

@@ -16,7 +16,7 @@ import (
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // The files of a shop folder.
@@ -33,7 +33,7 @@ const (
 // ReadShop reads a shop folder; "" is the built-in starter, which also serves
 // for files that the folder does not have. problems are the faults found, with
 // which the shop cannot be used; notices say what was guessed.
-func ReadShop(folder string) (s *shop.Shop, problems []record.Problem, notices []string, err error) {
+func ReadShop(folder string) (s *shop.Shop, problems []tabular.Problem, notices []string, err error) {
 	r := &shopReader{folder: folder, shop: &shop.Shop{}}
 	if folder != "" {
 		info, err := os.Stat(folder)
@@ -75,10 +75,10 @@ func (r *shopReader) names() error {
 			found = true
 			continue
 		}
-		near := record.Nearest(strings.TrimSuffix(name, filepath.Ext(name)), stems())
+		near := tabular.Nearest(strings.TrimSuffix(name, filepath.Ext(name)), stems())
 		for _, file := range folderFiles {
 			if near != "" && strings.HasPrefix(file, near+".") && strings.EqualFold(filepath.Ext(name), filepath.Ext(file)) && !exists(r.own, file) {
-				r.problems = append(r.problems, record.Problem{File: strings.TrimSuffix(r.folder, "/") + "/" + name, Message: fmt.Sprintf("is not a file of a shop folder, and would not be read; did you mean %s?", file)})
+				r.problems = append(r.problems, tabular.Problem{File: strings.TrimSuffix(r.folder, "/") + "/" + name, Message: fmt.Sprintf("is not a file of a shop folder, and would not be read; did you mean %s?", file)})
 				found = true
 			}
 		}
@@ -106,7 +106,7 @@ type shopReader struct {
 	folder   string
 	own      fs.FS // nil: nothing but the starter
 	shop     *shop.Shop
-	problems []record.Problem
+	problems []tabular.Problem
 	notices  []string
 }
 
@@ -162,7 +162,7 @@ func (r *shopReader) extras() {
 	for _, x := range r.shop.Extras {
 		names, ok := known[x.Column]
 		if ok && !slices.ContainsFunc(names, func(n string) bool { return strings.EqualFold(n, x.Value) }) {
-			r.problems = append(r.problems, record.Problem{File: r.shown(SettingsFile), Column: "value", Text: x.Value,
+			r.problems = append(r.problems, tabular.Problem{File: r.shown(SettingsFile), Column: "value", Text: x.Value,
 				Message: fmt.Sprintf("the extra %q is charged where %s is %q, which it never is; write one of %s", x.Name, x.Column, x.Value, strings.Join(slices.Compact(names), ", "))})
 		}
 	}
@@ -178,7 +178,7 @@ func (r *shopReader) settings() error {
 		return err
 	}
 	defer f.Close()
-	text, err := record.ReadText(shown, f)
+	text, err := tabular.ReadText(shown, f)
 	if err != nil {
 		return err
 	}
@@ -206,15 +206,15 @@ func starterSettings() (*shop.Settings, error) {
 
 // each reads the rows of one CSV file of the shop. read gets each row and a
 // function that reports a fault in a column.
-func each[T any](r *shopReader, name string, columns []record.Column, read func(v *T, line int, bad func(column string, err error) bool)) error {
+func each[T any](r *shopReader, name string, columns []tabular.Column, read func(v *T, line int, bad func(column string, err error) bool)) error {
 	f, shown, builtIn, err := r.open(name)
 	if err != nil {
 		return err
 	}
 	defer f.Close()
 	r.shop.Sources = append(r.shop.Sources, shop.Source{File: name, BuiltIn: builtIn})
-	t, err := record.Open(record.NewCSV(shown, f), record.Options{Columns: columns})
-	var faults record.Problems
+	t, err := tabular.Open(tabular.NewCSV(shown, f), tabular.Options{Columns: columns})
+	var faults tabular.Problems
 	if errors.As(err, &faults) {
 		r.problems = append(r.problems, faults...)
 		return nil
@@ -223,7 +223,7 @@ func each[T any](r *shopReader, name string, columns []record.Column, read func(
 		return err
 	}
 	rows := 0
-	for row, err := range record.Read[T](t) {
+	for row, err := range tabular.Read[T](t) {
 		if err != nil {
 			return err
 		}
@@ -240,7 +240,7 @@ func each[T any](r *shopReader, name string, columns []record.Column, read func(
 		})
 	}
 	if rows == 0 {
-		r.problems = append(r.problems, record.Problem{File: shown, Line: 1, Message: "has a header and no rows; remove the file to use the starter's"})
+		r.problems = append(r.problems, tabular.Problem{File: shown, Line: 1, Message: "has a header and no rows; remove the file to use the starter's"})
 	}
 	if extra := t.Extra(); len(extra) > 0 {
 		r.notices = append(r.notices, fmt.Sprintf("%s: not read: %s", shown, strings.Join(extra, ", ")))
@@ -250,24 +250,24 @@ func each[T any](r *shopReader, name string, columns []record.Column, read func(
 }
 
 // columnsOf names columns; those before "?" are required.
-func columnsOf(names ...string) []record.Column {
-	var out []record.Column
+func columnsOf(names ...string) []tabular.Column {
+	var out []tabular.Column
 	required := true
 	for _, n := range names {
 		if n == "?" {
 			required = false
 			continue
 		}
-		out = append(out, record.Column{Name: n, Required: required})
+		out = append(out, tabular.Column{Name: n, Required: required})
 	}
 	return out
 }
 
 // three reads a three-point amount from three cells.
-func three(low, mid, high record.Cell, shape amount.Shape, names [3]string, bad func(string, error) bool) amount.Amount {
+func three(low, mid, high tabular.Cell, shape amount.Shape, names [3]string, bad func(string, error) bool) amount.Amount {
 	var x [3]float64
 	ok := true
-	for i, c := range []record.Cell{low, mid, high} {
+	for i, c := range []tabular.Cell{low, mid, high} {
 		var err error
 		if x[i], err = c.Number(0, 1e9); bad(names[i], err) {
 			ok = false
@@ -282,10 +282,10 @@ func three(low, mid, high record.Cell, shape amount.Shape, names [3]string, bad 
 }
 
 type segmentRow struct {
-	Segment     record.Cell `csv:"segment"`
-	Spend       record.Cell `csv:"spend"`
-	Hours       record.Cell `csv:"hours"`
-	ValueSpread record.Cell `csv:"valuespread"`
+	Segment     tabular.Cell `csv:"segment"`
+	Spend       tabular.Cell `csv:"spend"`
+	Hours       tabular.Cell `csv:"hours"`
+	ValueSpread tabular.Cell `csv:"valuespread"`
 }
 
 func (r *shopReader) segments() error {
@@ -312,7 +312,7 @@ func (r *shopReader) segments() error {
 }
 
 // multiplier reads what a segment multiplies the book by: a tenth to ten times.
-func multiplier(c record.Cell) (float64, error) {
+func multiplier(c tabular.Cell) (float64, error) {
 	x, err := c.Number(0, 1000)
 	switch {
 	case err != nil:
@@ -326,15 +326,15 @@ func multiplier(c record.Cell) (float64, error) {
 }
 
 type categoryRow struct {
-	Category   record.Cell `csv:"category"`
-	Rebuild    record.Cell `csv:"rebuild"`
-	Segment    record.Cell `csv:"segment"`
-	Low        record.Cell `csv:"low"`
-	Mid        record.Cell `csv:"mid"`
-	High       record.Cell `csv:"high"`
-	Builds     record.Cell `csv:"builds"`
-	Note       record.Cell `csv:"note"`
-	GuideShare record.Cell `csv:"guideshare"`
+	Category   tabular.Cell `csv:"category"`
+	Rebuild    tabular.Cell `csv:"rebuild"`
+	Segment    tabular.Cell `csv:"segment"`
+	Low        tabular.Cell `csv:"low"`
+	Mid        tabular.Cell `csv:"mid"`
+	High       tabular.Cell `csv:"high"`
+	Builds     tabular.Cell `csv:"builds"`
+	Note       tabular.Cell `csv:"note"`
+	GuideShare tabular.Cell `csv:"guideshare"`
 }
 
 func (r *shopReader) categories() error {
@@ -366,7 +366,7 @@ func (r *shopReader) categories() error {
 		var share [3]float64
 		for i, x := range []struct {
 			name string
-			cell record.Cell
+			cell tabular.Cell
 		}{{"low", v.Low}, {"mid", v.Mid}, {"high", v.High}} {
 			share[i], err = x.cell.Fraction()
 			check(x.name, err)
@@ -404,14 +404,14 @@ func (r *shopReader) noSegment(name string) error {
 }
 
 type feeRow struct {
-	Site     record.Cell `csv:"site"`
-	Fee      record.Cell `csv:"fee"`
-	From     record.Cell `csv:"from"`
-	Amount   record.Cell `csv:"amount"`
-	Percent  record.Cell `csv:"percent"`
-	VAT      record.Cell `csv:"vat"`
-	Per      record.Cell `csv:"per"`
-	FreeDays record.Cell `csv:"freedays"`
+	Site     tabular.Cell `csv:"site"`
+	Fee      tabular.Cell `csv:"fee"`
+	From     tabular.Cell `csv:"from"`
+	Amount   tabular.Cell `csv:"amount"`
+	Percent  tabular.Cell `csv:"percent"`
+	VAT      tabular.Cell `csv:"vat"`
+	Per      tabular.Cell `csv:"per"`
+	FreeDays tabular.Cell `csv:"freedays"`
 }
 
 func (r *shopReader) fees() error {
@@ -426,7 +426,7 @@ func (r *shopReader) fees() error {
 				check(column, errors.New("is blank; write a name, or * for every site"))
 			}
 		}
-		pence := func(column string, c record.Cell) money.Pence {
+		pence := func(column string, c tabular.Cell) money.Pence {
 			if !c.Given() {
 				return 0
 			}
@@ -462,7 +462,7 @@ func (r *shopReader) fees() error {
 	}
 	tariff, err := shop.NewTariff(bands, r.shop.VATRate)
 	if err != nil {
-		r.problems = append(r.problems, record.Problem{File: r.shown(FeesFile), Message: err.Error()})
+		r.problems = append(r.problems, tabular.Problem{File: r.shown(FeesFile), Message: err.Error()})
 		tariff, err = shop.NewTariff(nil, r.shop.VATRate)
 	}
 	r.shop.Tariff = tariff
@@ -480,19 +480,19 @@ func (r *shopReader) shown(name string) string {
 }
 
 type bookRow struct {
-	Zone      record.Cell `csv:"zone"`
-	Class     record.Cell `csv:"class"`
-	Grade     record.Cell `csv:"grade"`
-	SpendLow  record.Cell `csv:"spendlow"`
-	SpendMid  record.Cell `csv:"spendmid"`
-	SpendHigh record.Cell `csv:"spendhigh"`
-	HoursLow  record.Cell `csv:"hourslow"`
-	HoursMid  record.Cell `csv:"hoursmid"`
-	HoursHigh record.Cell `csv:"hourshigh"`
-	LeadDays  record.Cell `csv:"leaddays"`
-	Builds    record.Cell `csv:"builds"`
-	Basis     record.Cell `csv:"basis"`
-	Shape     record.Cell `csv:"shape"`
+	Zone      tabular.Cell `csv:"zone"`
+	Class     tabular.Cell `csv:"class"`
+	Grade     tabular.Cell `csv:"grade"`
+	SpendLow  tabular.Cell `csv:"spendlow"`
+	SpendMid  tabular.Cell `csv:"spendmid"`
+	SpendHigh tabular.Cell `csv:"spendhigh"`
+	HoursLow  tabular.Cell `csv:"hourslow"`
+	HoursMid  tabular.Cell `csv:"hoursmid"`
+	HoursHigh tabular.Cell `csv:"hourshigh"`
+	LeadDays  tabular.Cell `csv:"leaddays"`
+	Builds    tabular.Cell `csv:"builds"`
+	Basis     tabular.Cell `csv:"basis"`
+	Shape     tabular.Cell `csv:"shape"`
 }
 
 func (r *shopReader) book() error {
@@ -506,7 +506,7 @@ func (r *shopReader) book() error {
 	}
 	b, err := book.New(rows, rules)
 	if err != nil {
-		r.problems = append(r.problems, record.Problem{File: r.shown(BookFile), Message: err.Error()})
+		r.problems = append(r.problems, tabular.Problem{File: r.shown(BookFile), Message: err.Error()})
 		return nil
 	}
 	r.shop.Book = b
@@ -578,7 +578,7 @@ func (r *shopReader) rows() ([]book.Row, error) {
 
 // item reads zone, class and grade from three cells. star is the word for any
 // zone.
-func item(zone, class, grade record.Cell, names [3]string, star string, check func(string, error) bool) (i damage.Item, any bool) {
+func item(zone, class, grade tabular.Cell, names [3]string, star string, check func(string, error) bool) (i damage.Item, any bool) {
 	var err error
 	if strings.EqualFold(zone.Text(), star) {
 		any = true
@@ -594,16 +594,16 @@ func item(zone, class, grade record.Cell, names [3]string, star string, check fu
 }
 
 type ruleRow struct {
-	WhenZone  record.Cell `csv:"whenzone"`
-	WhenClass record.Cell `csv:"whenclass"`
-	WhenGrade record.Cell `csv:"whengrade"`
-	ThenZone  record.Cell `csv:"thenzone"`
-	ThenClass record.Cell `csv:"thenclass"`
-	ThenGrade record.Cell `csv:"thengrade"`
-	Segment   record.Cell `csv:"segment"`
-	Chance    record.Cell `csv:"chance"`
-	Seen      record.Cell `csv:"seen"`
-	Why       record.Cell `csv:"why"`
+	WhenZone  tabular.Cell `csv:"whenzone"`
+	WhenClass tabular.Cell `csv:"whenclass"`
+	WhenGrade tabular.Cell `csv:"whengrade"`
+	ThenZone  tabular.Cell `csv:"thenzone"`
+	ThenClass tabular.Cell `csv:"thenclass"`
+	ThenGrade tabular.Cell `csv:"thengrade"`
+	Segment   tabular.Cell `csv:"segment"`
+	Chance    tabular.Cell `csv:"chance"`
+	Seen      tabular.Cell `csv:"seen"`
+	Why       tabular.Cell `csv:"why"`
 }
 
 func (r *shopReader) rules() ([]book.Rule, error) {
@@ -641,12 +641,12 @@ func (r *shopReader) rules() ([]book.Rule, error) {
 }
 
 type lookRow struct {
-	Look    record.Cell `csv:"look"`
-	Price   record.Cell `csv:"price"`
-	Finds   record.Cell `csv:"finds"`
-	Zones   record.Cell `csv:"zones"`
-	Classes record.Cell `csv:"classes"`
-	Note    record.Cell `csv:"note"`
+	Look    tabular.Cell `csv:"look"`
+	Price   tabular.Cell `csv:"price"`
+	Finds   tabular.Cell `csv:"finds"`
+	Zones   tabular.Cell `csv:"zones"`
+	Classes tabular.Cell `csv:"classes"`
+	Note    tabular.Cell `csv:"note"`
 }
 
 func (r *shopReader) looks() error {

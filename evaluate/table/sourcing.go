@@ -8,13 +8,13 @@ import (
 
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/source"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // A Sourcing is a list of ways to get jobs done, as read.
 type Sourcing struct {
 	Jobs     []source.Job
-	Problems []record.Problem
+	Problems []tabular.Problem
 	Notices  []string
 	// Unordered says that what waits for what cannot be made out, so that the
 	// jobs cannot be judged; Problems say why.
@@ -23,30 +23,30 @@ type Sourcing struct {
 
 // optionRow is one row of such a list.
 type optionRow struct {
-	Job       record.Cell `csv:"job"`
-	Option    record.Cell `csv:"option"`
-	Low       record.Cell `csv:"low"`
-	Mid       record.Cell `csv:"mid"`
-	High      record.Cell `csv:"high"`
-	Hours     record.Cell `csv:"hours"`
-	LeadDays  record.Cell `csv:"leaddays"`
-	Works     record.Cell `csv:"works"`
-	LostIfNot record.Cell `csv:"lostifnot"`
-	Note      record.Cell `csv:"note"`
-	After     record.Cell `csv:"after"`
+	Job       tabular.Cell `csv:"job"`
+	Option    tabular.Cell `csv:"option"`
+	Low       tabular.Cell `csv:"low"`
+	Mid       tabular.Cell `csv:"mid"`
+	High      tabular.Cell `csv:"high"`
+	Hours     tabular.Cell `csv:"hours"`
+	LeadDays  tabular.Cell `csv:"leaddays"`
+	Works     tabular.Cell `csv:"works"`
+	LostIfNot tabular.Cell `csv:"lostifnot"`
+	Note      tabular.Cell `csv:"note"`
+	After     tabular.Cell `csv:"after"`
 }
 
 // ReadSourcing reads a list of ways to get jobs done: one row for each option of
 // each job. columns names columns that the list calls otherwise. Rows that cannot
 // be read become problems; the error is for a list of which nothing can be read.
-func ReadSourcing(src record.Source, columns map[string]string) (*Sourcing, error) {
+func ReadSourcing(src tabular.Source, columns map[string]string) (*Sourcing, error) {
 	wanted := columnsOf("job", "option", "low", "mid", "high", "hours", "lead_days", "works", "?", "lost_if_not", "note", "after")
-	t, err := record.Open(src, record.Options{Columns: wanted, Map: columns})
+	t, err := tabular.Open(src, tabular.Options{Columns: wanted, Map: columns})
 	if err != nil {
 		return nil, err
 	}
 	r := sourcingReader{out: &Sourcing{}, file: t.File(), jobs: map[string]int{}, lines: map[[2]string]int{}}
-	for row, err := range record.Read[optionRow](t) {
+	for row, err := range tabular.Read[optionRow](t) {
 		if err != nil {
 			return nil, err
 		}
@@ -76,7 +76,7 @@ type sourcingReader struct {
 // wait is the after cell of a row.
 type wait struct {
 	job   string // key
-	place record.Place
+	place tabular.Place
 	text  string
 }
 
@@ -87,7 +87,7 @@ func (r *sourcingReader) notice(text string) {
 	r.out.Notices = append(r.out.Notices, r.file+": "+text)
 }
 
-func (r *sourcingReader) row(row record.Row[optionRow]) {
+func (r *sourcingReader) row(row tabular.Row[optionRow]) {
 	v := &row.Values
 	failed := false
 	bad := func(column string, err error) bool {
@@ -235,7 +235,7 @@ func (r *sourcingReader) unknown(name string) error {
 	for i := range r.out.Jobs {
 		all = append(all, r.out.Jobs[i].Name)
 	}
-	if near := record.Nearest(name, all); near != "" {
+	if near := tabular.Nearest(name, all); near != "" {
 		return fmt.Errorf("%q is no job of this file; did you mean %s?", name, near)
 	}
 	return fmt.Errorf("%q is no job of this file; write one of %s", name, strings.Join(all, ", "))

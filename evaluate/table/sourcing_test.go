@@ -8,14 +8,14 @@ import (
 
 	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/source"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 const sourcingHeader = "job,option,low,mid,high,hours,lead_days,works,lost_if_not,note,after\n"
 
 func readSourcing(t *testing.T, text string) *Sourcing {
 	t.Helper()
-	list, err := ReadSourcing(record.NewCSV("ways.csv", strings.NewReader(text)), nil)
+	list, err := ReadSourcing(tabular.NewCSV("ways.csv", strings.NewReader(text)), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -69,7 +69,7 @@ func TestSourcingFaults(t *testing.T) {
 			`ways.csv:9: option: a has more than 6 options that may not work; keep those you would try`, false},
 	} {
 		list := readSourcing(t, sourcingHeader+good+x.rows)
-		if got := record.Problems(list.Problems).Error(); got != x.want {
+		if got := tabular.Problems(list.Problems).Error(); got != x.want {
 			t.Errorf("%s:\n got %s\nwant %s", x.name, got, x.want)
 		}
 		if list.Unordered != x.unordered {
@@ -79,7 +79,7 @@ func TestSourcingFaults(t *testing.T) {
 			t.Errorf("%s: the good row is gone", x.name)
 		}
 	}
-	if _, err := ReadSourcing(record.NewCSV("ways.csv", strings.NewReader("job,option\na,b\n")), nil); err == nil {
+	if _, err := ReadSourcing(tabular.NewCSV("ways.csv", strings.NewReader("job,option\na,b\n")), nil); err == nil {
 		t.Error("no error where columns are missing")
 	}
 	list := readSourcing(t, sourcingHeader+"a,one,1,2,9,1,1,1,0,,\n")
@@ -94,7 +94,7 @@ func TestSourcingSample(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	list, err := ReadSourcing(record.NewCSV("sourcing.csv", f), nil)
+	list, err := ReadSourcing(tabular.NewCSV("sourcing.csv", f), nil)
 	if err != nil || len(list.Problems)+len(list.Notices) > 0 || len(list.Jobs) != 8 {
 		t.Fatalf("%v %v %v, %d jobs", err, list.Problems, list.Notices, len(list.Jobs))
 	}

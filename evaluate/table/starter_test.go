@@ -14,7 +14,7 @@ import (
 
 func starter(t testing.TB) *shop.Shop {
 	t.Helper()
-	shop, problems, notices, err := table.ReadShop("")
+	workshop, problems, notices, err := table.ReadShop("")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -27,7 +27,7 @@ func starter(t testing.TB) *shop.Shop {
 	if t.Failed() {
 		t.FailNow()
 	}
-	return shop
+	return workshop
 }
 
 func item(t testing.TB, text string) damage.Item {
@@ -41,33 +41,33 @@ func item(t testing.TB, text string) damage.Item {
 
 // interval is the 80 % prediction interval of what one item costs on a car of a
 // segment.
-func interval(t testing.TB, shop *shop.Shop, text, segment string, labour float64) (low, high float64) {
+func interval(t testing.TB, workshop *shop.Shop, text, segment string, labour float64) (low, high float64) {
 	t.Helper()
-	n, ok := shop.Book.RowOf(item(t, text))
+	n, ok := workshop.Book.RowOf(item(t, text))
 	if !ok {
 		t.Fatalf("no row for %s", text)
 	}
-	i, ok := shop.Segment(segment)
+	i, ok := workshop.Segment(segment)
 	if !ok {
 		t.Fatalf("no segment %s", segment)
 	}
-	row, s := shop.Book.Rows()[n], shop.Segments[i]
+	row, s := workshop.Book.Rows()[n], workshop.Segments[i]
 	at := func(z float64) float64 { return s.Spend*row.Spend.At(z) + labour*s.Hours*row.Hours.At(z) }
 	return at(-amount.Z90), at(amount.Z90)
 }
 
 func TestStarterAgainstTheTrade(t *testing.T) {
-	shop := starter(t)
+	workshop := starter(t)
 	// Common practice, no source: on a prestige sports car, front airbags fired
 	// cost between 4,000 and 5,000 in all, where the dashboard alone is a little
 	// over 3,000 new.
-	if low, high := interval(t, shop, "cabin r2", "prestige", shop.LabourRate); low > 4000 || high < 5000 {
+	if low, high := interval(t, workshop, "cabin r2", "prestige", workshop.LabourRate); low > 4000 || high < 5000 {
 		t.Errorf("cabin r2, prestige: %.0f to %.0f, want 4,000 to 5,000 inside", low, high)
 	}
 	// Common practice, no source: a front loom section with its junction box,
 	// sold only as one piece, is about 1,000.
 	for _, segment := range []string{"family", "prestige"} {
-		if low, high := interval(t, shop, "nose e3", segment, 0); low > 1000 || high < 1000 {
+		if low, high := interval(t, workshop, "nose e3", segment, 0); low > 1000 || high < 1000 {
 			t.Errorf("nose e3, %s: %.0f to %.0f, want 1,000 inside", segment, low, high)
 		}
 	}
@@ -78,7 +78,7 @@ func TestStarterAgainstTheTrade(t *testing.T) {
 		"a pushed-back nose reaches the cooling pack":                                 {"nose s2", "nose m1"},
 		"the floor of a car that ran over something reaches the fuel and brake lines": {"under s2", "under m1"},
 	} {
-		c, err := shop.Book.Case("family", book.Findings(mustCode(t, x[0]), 0.4))
+		c, err := workshop.Book.Case("family", book.Findings(mustCode(t, x[0]), 0.4))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -92,7 +92,7 @@ func TestStarterAgainstTheTrade(t *testing.T) {
 	}
 	// Common practice, no source: a marker takes roughly a seventh to two fifths
 	// off a car's value, more for structural than for non-structural.
-	s, n := category(t, shop, "S", "family").Share, category(t, shop, "N", "family").Share
+	s, n := category(t, workshop, "S", "family").Share, category(t, workshop, "N", "family").Share
 	for _, share := range []amount.Amount{s, n} {
 		if share.Low < 1.0/7-0.01 || share.High > 0.4 {
 			t.Errorf("a marker takes %v to %v, want within a seventh to two fifths", share.Low, share.High)
@@ -112,13 +112,13 @@ func mustCode(t testing.TB, text string) damage.Code {
 	return code
 }
 
-func category(t testing.TB, shop *shop.Shop, name, segment string) shop.Category {
+func category(t testing.TB, workshop *shop.Shop, name, segment string) shop.Category {
 	t.Helper()
-	i, ok := shop.Category(name, segment)
+	i, ok := workshop.Category(name, segment)
 	if !ok {
 		t.Fatalf("no category %s", name)
 	}
-	return shop.Categories[i]
+	return workshop.Categories[i]
 }
 
 // What the insurers' markers permit, read on gov.uk (Scrapping your vehicle and
@@ -126,7 +126,7 @@ func category(t testing.TB, shop *shop.Shop, name, segment string) shop.Category
 // cannot be repaired, the body shell is crushed, other parts may be salvaged; S
 // and N may be repaired; C and D, until 1 October 2017, may be repaired.
 func TestCategoriesPermitWhatTheRulesDo(t *testing.T) {
-	shop := starter(t)
+	workshop := starter(t)
 	for name, want := range map[string]struct {
 		rebuild bool
 		says    []string
@@ -139,8 +139,8 @@ func TestCategoriesPermitWhatTheRulesDo(t *testing.T) {
 		"D":          {true, []string{"2017", "less than its worth"}},
 		"unrecorded": {true, nil},
 	} {
-		for _, s := range shop.Segments {
-			c := category(t, shop, name, s.Name)
+		for _, s := range workshop.Segments {
+			c := category(t, workshop, name, s.Name)
 			if c.Rebuild != want.rebuild {
 				t.Errorf("%s for %s: rebuild %v", name, s.Name, c.Rebuild)
 			}
@@ -154,16 +154,16 @@ func TestCategoriesPermitWhatTheRulesDo(t *testing.T) {
 }
 
 func TestStarterIsWhole(t *testing.T) {
-	shop := starter(t)
-	if len(shop.Segments) < 5 || len(shop.Book.Rules()) < 30 || len(shop.Tariff.Sites()) != 2 || len(shop.Looks) < 4 {
-		t.Errorf("%d segments, %d rules, sites %v, %d looks", len(shop.Segments), len(shop.Book.Rules()), shop.Tariff.Sites(), len(shop.Looks))
+	workshop := starter(t)
+	if len(workshop.Segments) < 5 || len(workshop.Book.Rules()) < 30 || len(workshop.Tariff.Sites()) != 2 || len(workshop.Looks) < 4 {
+		t.Errorf("%d segments, %d rules, sites %v, %d looks", len(workshop.Segments), len(workshop.Book.Rules()), workshop.Tariff.Sites(), len(workshop.Looks))
 	}
-	for _, r := range shop.Book.Rows() {
+	for _, r := range workshop.Book.Rows() {
 		if r.Basis == "" || r.Builds <= 0 {
 			t.Errorf("%s has no basis or no weight", r.Name())
 		}
 	}
-	for _, r := range shop.Book.Rules() {
+	for _, r := range workshop.Book.Rules() {
 		if len(strings.Fields(r.Why)) < 5 {
 			t.Errorf("%s does not say why: %q", r.Name(), r.Why)
 		}
@@ -174,11 +174,11 @@ func TestStarterIsWhole(t *testing.T) {
 			before := -1.0
 			for g := damage.Grade(1); g.Valid(); g++ {
 				i := damage.Item{Spot: damage.Spot{Zone: z, Class: c}, Grade: g}
-				n, ok := shop.Book.RowOf(i)
+				n, ok := workshop.Book.RowOf(i)
 				if !ok {
 					t.Fatalf("no row for %s", i)
 				}
-				cost := shop.Book.Rows()[n].Spend.Mid + shop.LabourRate*shop.Book.Rows()[n].Hours.Mid
+				cost := workshop.Book.Rows()[n].Spend.Mid + workshop.LabourRate*workshop.Book.Rows()[n].Hours.Mid
 				if cost <= before {
 					t.Errorf("%s costs %.0f, no more than the grade below", i, cost)
 				}
@@ -186,7 +186,7 @@ func TestStarterIsWhole(t *testing.T) {
 			}
 		}
 	}
-	if used := len(shop.Fixed) + 2*len(shop.Extras); used > world.ShopDims()-8 {
+	if used := len(workshop.Fixed) + 2*len(workshop.Extras); used > world.ShopDims()-8 {
 		t.Errorf("%d coordinates are used by fixed items and extras", used)
 	}
 }

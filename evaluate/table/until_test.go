@@ -7,7 +7,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // A ledger read up to a day is the ledger as it was on that day.
@@ -22,7 +22,7 @@ func TestUntil(t *testing.T) {
 		"a,2026-04-20,,,,sale,6400,,\n",
 	}
 	read := func(text string) *table.Build {
-		l, err := table.ReadLedger(record.NewCSV("l.csv", strings.NewReader(head+text)), nil)
+		l, err := table.ReadLedger(tabular.NewCSV("l.csv", strings.NewReader(head+text)), nil)
 		if err != nil || len(l.Problems) > 0 {
 			t.Fatal(err, l)
 		}

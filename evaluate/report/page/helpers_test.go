@@ -19,23 +19,23 @@ import (
 	"wreckoner/evaluate/review/forecast"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // starter is the built-in shop.
 func starter(t testing.TB) *shop.Shop {
 	t.Helper()
-	shop, problems, _, err := table.ReadShop("")
+	workshop, problems, _, err := table.ReadShop("")
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}
-	return shop
+	return workshop
 }
 
 // lots reads a list.
-func lots(t testing.TB, shop *shop.Shop, name, text string) *table.List {
+func lots(t testing.TB, workshop *shop.Shop, name, text string) *table.List {
 	t.Helper()
-	list, err := table.ReadList(record.NewCSV(name, strings.NewReader(text)), shop, table.Reading{})
+	list, err := table.ReadList(tabular.NewCSV(name, strings.NewReader(text)), workshop, table.Reading{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,13 +43,13 @@ func lots(t testing.TB, shop *shop.Shop, name, text string) *table.List {
 }
 
 // sample reads the first lots of the sample sale, all where most is 0.
-func sample(t testing.TB, shop *shop.Shop, most int) *table.List {
+func sample(t testing.TB, workshop *shop.Shop, most int) *table.List {
 	t.Helper()
 	text, err := os.ReadFile("../../../samples/sale.csv")
 	if err != nil {
 		t.Fatal(err)
 	}
-	list := lots(t, shop, "sale.csv", string(text))
+	list := lots(t, workshop, "sale.csv", string(text))
 	if most > 0 && len(list.Lots) > most {
 		list.Lots = list.Lots[:most]
 	}
@@ -57,9 +57,9 @@ func sample(t testing.TB, shop *shop.Shop, most int) *table.List {
 }
 
 // sale evaluates a list.
-func sale(t testing.TB, shop *shop.Shop, list *table.List) *page.Sale {
+func sale(t testing.TB, workshop *shop.Shop, list *table.List) *page.Sale {
 	t.Helper()
-	e, err := evaluate.New(shop, evaluate.Options{Points: 1024, Seed: 1})
+	e, err := evaluate.New(workshop, evaluate.Options{Points: 1024, Seed: 1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -74,7 +74,7 @@ func sale(t testing.TB, shop *shop.Shop, list *table.List) *page.Sale {
 	}
 	evaluate.Rank(results, evaluate.ByMargin)
 	return &page.Sale{List: "sale.csv", Evaluator: e, Screen: &report.Screen{
-		Results: results, Rejected: list.Problems, Shop: shop, Seed: 1, Points: 1024, Notices: list.Notices,
+		Results: results, Rejected: list.Problems, Shop: workshop, Seed: 1, Points: 1024, Notices: list.Notices,
 	}}
 }
 
@@ -90,15 +90,15 @@ func html(t testing.TB, s *page.Sale) []byte {
 // probes probes lots of the sample sale.
 func probes(t testing.TB, numbers ...string) *report.Probes {
 	t.Helper()
-	shop := starter(t)
-	list := sample(t, shop, 0)
-	ps := &report.Probes{Currency: shop.Currency, Seed: 1, Points: 1024}
+	workshop := starter(t)
+	list := sample(t, workshop, 0)
+	ps := &report.Probes{Currency: workshop.Currency, Seed: 1, Points: 1024}
 	for _, n := range numbers {
 		lot, err := list.Find(n)
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, err := probe.Run(shop, evaluate.Options{Points: 1024, Seed: 1}, lot)
+		p, err := probe.Run(workshop, evaluate.Options{Points: 1024, Seed: 1}, lot)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -146,7 +146,7 @@ func halfway(t testing.TB) (*report.Reforecast, []forecast.Moment) {
 
 func ledger(t testing.TB, text string) []*table.Build {
 	t.Helper()
-	l, err := table.ReadLedger(record.NewCSV("ledger.csv", strings.NewReader(text)), nil)
+	l, err := table.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(text)), nil)
 	if err != nil || len(l.Problems) > 0 {
 		t.Fatal(err, l)
 	}
@@ -157,9 +157,9 @@ func ledger(t testing.TB, text string) []*table.Build {
 // what its estimate says times a factor, and reviews them.
 func finished(t testing.TB, numbers ...string) *report.Review {
 	t.Helper()
-	shop := starter(t)
-	list := sample(t, shop, 0)
-	e, err := evaluate.New(shop, evaluate.Options{Points: 1024, Seed: 1})
+	workshop := starter(t)
+	list := sample(t, workshop, 0)
+	e, err := evaluate.New(workshop, evaluate.Options{Points: 1024, Seed: 1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -188,7 +188,7 @@ func finished(t testing.TB, numbers ...string) *report.Review {
 		fmt.Fprintf(&rows, "build %s,2026-02-20,roof,c,2,a dent nobody saw,180,2,done\nbuild %s,2026-03-%02d,,,,sale,%.0f,,\n", n, n, i+1, f.Predicted.Resale.P50)
 	}
 	builds := ledger(t, rows.String())
-	r := &report.Review{Currency: shop.Currency, Aside: []report.Aside{{Build: "build 99", Lot: "99", Reason: "it is not finished: the ledger has no row with what = sale"}}}
+	r := &report.Review{Currency: workshop.Currency, Aside: []report.Aside{{Build: "build 99", Lot: "99", Reason: "it is not finished: the ledger has no row with what = sale"}}}
 	for i, f := range all {
 		o, err := review.Compare(f, builds[i])
 		if err != nil {

@@ -217,7 +217,7 @@ func TestOneOddBuild(t *testing.T) {
 
 // A shop invented for the simulation: rows with the skews, worths and classes of a
 // starter book, of which one class is right and all else truly costs 30 % more.
-func shop() (rows []conjugate.Row, truth []amount.Amount) {
+func newShop() (rows []conjugate.Row, truth []amount.Amount) {
 	rows = []conjugate.Row{
 		{110, 200, 390, 8, 0}, {220, 400, 780, 6, 0}, {550, 950, 1800, 4, 0},
 		{25, 55, 120, 10, 1}, {90, 160, 300, 10, 1}, {300, 500, 900, 8, 1},
@@ -244,7 +244,7 @@ func jobs(rng *rand.Rand) func() float64 {
 // Decided: after nine times as many builds as a row is worth its bias is under 3 %
 // and its 80 % interval covers 76 to 84 % of fresh jobs.
 func TestRowsSeenNineTimesTheirWorth(t *testing.T) {
-	rows, truth := shop()
+	rows, truth := newShop()
 	const shops, fresh = 200, 200
 	bias := make([]float64, len(rows))
 	inside := make([]float64, len(rows))
@@ -309,7 +309,7 @@ func TestRowsSeenNineTimesTheirWorth(t *testing.T) {
 // twice. What is shared must be learned sooner than row by row, nothing may get
 // worse, and intervals may not be cut before it is earned.
 func TestFewBuilds(t *testing.T) {
-	rows, truth := shop()
+	rows, truth := newShop()
 	const shops, builds = 400, 8
 	var before, after, single, covered, n float64
 	for s := range shops {
@@ -351,7 +351,7 @@ func TestFewBuilds(t *testing.T) {
 
 // A book that is right stays right.
 func TestARightBookIsLeftAlone(t *testing.T) {
-	rows, _ := shop()
+	rows, _ := newShop()
 	const shops = 200
 	bias := 0.0
 	for s := range shops {
@@ -375,7 +375,7 @@ func TestARightBookIsLeftAlone(t *testing.T) {
 
 // The order of rows, builds and observations changes nothing but rounding.
 func TestOrderChangesNothing(t *testing.T) {
-	rows, truth := shop()
+	rows, truth := newShop()
 	rng := rand.New(rand.NewPCG(7, 7))
 	var seen []conjugate.Observation
 	for build := range 10 {
@@ -457,7 +457,7 @@ func TestBadTables(t *testing.T) {
 }
 
 func BenchmarkLearn400Builds(b *testing.B) {
-	rows, truth := shop()
+	rows, truth := newShop()
 	rng := rand.New(rand.NewPCG(8, 8))
 	var seen []conjugate.Observation
 	for build := range 400 {

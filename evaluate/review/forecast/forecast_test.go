@@ -21,10 +21,10 @@ import (
 
 func TestNothingSpentIsTheFrozenEstimate(t *testing.T) {
 	for _, registered := range []bool{false, true} {
-		shop := starter(t)
-		shop.VATRegistered = registered
+		workshop := starter(t)
+		workshop.VATRegistered = registered
 		l := lot(t, "nose s2 s3? c3 m1?60; front-near c2 m2?; cabin r2?70")
-		e, err := evaluate.New(shop, evaluate.Options{Seed: 3, Points: 2048})
+		e, err := evaluate.New(workshop, evaluate.Options{Seed: 3, Points: 2048})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -67,15 +67,15 @@ func TestNothingSpentIsTheFrozenEstimate(t *testing.T) {
 }
 
 func TestEverythingDoneIsTheLedger(t *testing.T) {
-	shop := starter(t)
+	workshop := starter(t)
 	l := lot(t, "nose s2 s3? c3 m1?60; front-near c2 m2?; cabin r2?70")
-	f := forecaster(t, shop, 1024, l)
-	for i, car := range truths(t, shop, l, 64) {
+	f := forecaster(t, workshop, 1024, l)
+	for i, car := range truths(t, workshop, l, 64) {
 		r, err := f.Forecast(forecast.Progress{Jobs: car.jobs, Elapsed: days(30)}, forecast.Offers{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, x := range []float64{r.Now.Repair.Mean, r.Now.Repair.P10, r.Now.Repair.P50, r.Now.Repair.P90, r.Actual(shop.LabourRate)} {
+		for _, x := range []float64{r.Now.Repair.Mean, r.Now.Repair.P10, r.Now.Repair.P50, r.Now.Repair.P90, r.Actual(workshop.LabourRate)} {
 			near(t, fmt.Sprintf("car %d: repair", i), x, car.total, 1e-6)
 		}
 		if r.ToCome != (evaluate.Spread{}) {
@@ -86,8 +86,8 @@ func TestEverythingDoneIsTheLedger(t *testing.T) {
 
 // A sold car is what the ledger says in everything.
 func TestSold(t *testing.T) {
-	shop := starter(t)
-	f := forecaster(t, shop, 1024, lot(t, "nose c3 m1?"))
+	workshop := starter(t)
+	f := forecaster(t, workshop, 1024, lot(t, "nose c3 m1?"))
 	sale, selling, hammer, fees, transport := 7000.0, 90.0, 2100.0, 240.0, 80.0
 	p := forecast.Progress{
 		Jobs:      []forecast.Job{{Spot: at(damage.Nose, damage.Cosmetic), Spend: 700, Hours: 20, HasSpend: true, HasHours: true}},
@@ -99,7 +99,7 @@ func TestSold(t *testing.T) {
 		t.Fatal(err)
 	}
 	outlay := hammer + fees + transport
-	want := sale - selling - outlay - (700 + 20*shop.LabourRate) - 95 - 50*shop.HoldingPerDay - outlay*shop.FinanceRate*50/365
+	want := sale - selling - outlay - (700 + 20*workshop.LabourRate) - 95 - 50*workshop.HoldingPerDay - outlay*workshop.FinanceRate*50/365
 	for _, x := range []float64{r.Now.Margin.Mean, r.Now.Margin.P10, r.Now.Margin.P90} {
 		near(t, "margin", x, want, 1e-6)
 	}
@@ -155,14 +155,14 @@ func skewed(t testing.TB, low, mid, high float64) amount.Amount {
 // the nose has cost 260 and 12 hours, its panels 150 and 2 hours so far with the
 // parts ordered 4 days ago, and nothing is behind the tail.
 func TestWorkedOnPaper(t *testing.T) {
-	shop := paperShop(t, []book.Row{
+	workshop := paperShop(t, []book.Row{
 		{Item: item(damage.Nose, damage.Structural, 2), Spend: skewed(t, 100, 200, 300), Hours: amount.Fixed(10)},
 		{Item: item(damage.Nose, damage.Cosmetic, 2), Spend: amount.Fixed(400), Hours: amount.Fixed(5), LeadDays: 6},
 		{Item: item(damage.Tail, damage.Mechanical, 1), Spend: amount.Fixed(300), LeadDays: 4},
 	}, nil)
 	l := lot(t, "nose s2 c2; tail m1?50")
 	l.Value = 500000
-	f, err := forecast.NewOf(shop, evaluate.Options{Points: 4096, Seed: 1}, l, 150000)
+	f, err := forecast.NewOf(workshop, evaluate.Options{Points: 4096, Seed: 1}, l, 150000)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -222,11 +222,11 @@ func TestWorkedOnPaper(t *testing.T) {
 // A registered shop, worked on paper: rate 0.2, so a sixth of what carries VAT comes
 // back, and a sixth of what the sale exceeds the purchase price by is due.
 func TestRegisteredOnPaper(t *testing.T) {
-	shop := paperShop(t, []book.Row{{Item: item(damage.Nose, damage.Cosmetic, 2), Spend: amount.Fixed(600), Hours: amount.Fixed(5)}}, nil)
-	shop.VATRegistered, shop.VATRate, shop.SpendVATShare, shop.SellVAT = true, 200000, 1, true
+	workshop := paperShop(t, []book.Row{{Item: item(damage.Nose, damage.Cosmetic, 2), Spend: amount.Fixed(600), Hours: amount.Fixed(5)}}, nil)
+	workshop.VATRegistered, workshop.VATRate, workshop.SpendVATShare, workshop.SellVAT = true, 200000, 1, true
 	l := lot(t, "nose c2")
 	l.Value = 500000
-	f, err := forecast.NewOf(shop, evaluate.Options{Points: 64}, l, 150000)
+	f, err := forecast.NewOf(workshop, evaluate.Options{Points: 64}, l, 150000)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -258,11 +258,11 @@ func TestOneFactorNormalEndToEnd(t *testing.T) {
 	for _, z := range []damage.Zone{damage.Nose, damage.Tail, damage.FrontNear, damage.FrontOff} {
 		rows = append(rows, book.Row{Item: item(z, damage.Cosmetic, 2), Spend: a()})
 	}
-	shop := paperShop(t, rows, nil)
-	shop.SeverityLink = rho
-	shop.Segments[0].Spend = 1.5 // divided out again
+	workshop := paperShop(t, rows, nil)
+	workshop.SeverityLink = rho
+	workshop.Segments[0].Spend = 1.5 // divided out again
 	l := lot(t, "nose c2; tail c2; front-near c2; front-off c2")
-	f, err := forecast.NewOf(shop, evaluate.Options{Points: 1 << 16, Seed: 5}, l, 150000)
+	f, err := forecast.NewOf(workshop, evaluate.Options{Points: 1 << 16, Seed: 5}, l, 150000)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -304,11 +304,11 @@ func TestOneFactorNormalEndToEnd(t *testing.T) {
 // Not found, the suspicion falls to 0.5 x 0.4 / (0.5 x 0.4 + 0.5) = 2/7; found, it
 // is certain. Once s2 is ruled out, m1 cannot be.
 func TestWhatAThingBringsSpeaksForIt(t *testing.T) {
-	shop := paperShop(t, []book.Row{
+	workshop := paperShop(t, []book.Row{
 		{Item: item(damage.Nose, damage.Structural, 2), Spend: amount.Fixed(200)},
 		{Item: item(damage.Bay, damage.Mechanical, 1), Spend: amount.Fixed(300)},
 	}, []book.Rule{{When: item(damage.Nose, damage.Structural, 2), Then: item(damage.Bay, damage.Mechanical, 1), Chance: 0.6}})
-	f, err := forecast.NewOf(shop, evaluate.Options{Points: 1 << 14}, lot(t, "nose s2?50"), 150000)
+	f, err := forecast.NewOf(workshop, evaluate.Options{Points: 1 << 14}, lot(t, "nose s2?50"), 150000)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -345,8 +345,8 @@ func TestWhatAThingBringsSpeaksForIt(t *testing.T) {
 }
 
 func TestWhatWasSeenTeaches(t *testing.T) {
-	shop := starter(t)
-	f := forecaster(t, shop, 4096, lot(t, "nose s2 c3; front-near m2?; tail c2"))
+	workshop := starter(t)
+	f := forecaster(t, workshop, 4096, lot(t, "nose s2 c3; front-near m2?; tail c2"))
 	toCome := func(p forecast.Progress) (tail, severity float64) {
 		t.Helper()
 		r, err := f.Forecast(p, forecast.Offers{})
@@ -380,8 +380,8 @@ func TestWhatWasSeenTeaches(t *testing.T) {
 // Whatever the ledger says, nothing to come is below zero, no figure is missing,
 // and more spent never makes the whole cheaper than what was spent.
 func TestAnyProgress(t *testing.T) {
-	shop := starter(t)
-	f := forecaster(t, shop, 64, lot(t, "nose s2 s3? c3 m1?60; front-near c2 m2?; cabin r2?70; under s1-"))
+	workshop := starter(t)
+	f := forecaster(t, workshop, 64, lot(t, "nose s2 s3? c3 m1?60; front-near c2 m2?; cabin r2?70; under s1-"))
 	rapid.Check(t, func(t *rapid.T) {
 		var p forecast.Progress
 		used := map[damage.Spot]bool{}
@@ -412,7 +412,7 @@ func TestAnyProgress(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		actual := r.Actual(shop.LabourRate)
+		actual := r.Actual(workshop.LabourRate)
 		for what, s := range map[string]evaluate.Spread{"to come": r.ToCome, "hours": r.HoursToCome, "days": r.DaysLeft, "other": r.OtherToCome} {
 			if !(s.P10 >= 0 && s.P10 <= s.P50 && s.P50 <= s.P90 && !math.IsInf(s.P90, 0) && s.Mean >= 0) {
 				t.Fatalf("%s: %+v", what, s)
@@ -444,9 +444,9 @@ a,2026-03-05,,,,storage,30,,,
 		t.Fatal(err, l.Problems)
 	}
 	b, _ := l.Build("a")
-	shop := starter(t)
-	p, notices := forecast.Read(b, shop.LabourRate, day(t, "2026-04-01"))
-	f := forecaster(t, shop, 1024, lot(t, "nose s2 c3; front-near m2?"))
+	workshop := starter(t)
+	p, notices := forecast.Read(b, workshop.LabourRate, day(t, "2026-04-01"))
+	f := forecaster(t, workshop, 1024, lot(t, "nose s2 c3; front-near m2?"))
 	r, err := f.Forecast(p, forecast.Offers{})
 	if err != nil {
 		t.Fatal(err)

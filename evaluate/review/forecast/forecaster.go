@@ -31,7 +31,7 @@ type Forecaster struct {
 
 // New returns the forecaster of a frozen estimate.
 func New(f *review.Frozen) (*Forecaster, error) {
-	shop, err := f.Shop()
+	workshop, err := f.Shop()
 	if err != nil {
 		return nil, err
 	}
@@ -39,22 +39,22 @@ func New(f *review.Frozen) (*Forecaster, error) {
 	if err != nil {
 		return nil, err
 	}
-	return NewOf(shop, evaluate.Options{Seed: f.Seed, Points: f.Points}, lot, f.Hammer)
+	return NewOf(workshop, evaluate.Options{Seed: f.Seed, Points: f.Points}, lot, f.Hammer)
 }
 
 // NewOf returns the forecaster of a lot bought at a hammer price, as the shop
 // believes of it. The option Factor is not to be set.
-func NewOf(shop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, hammer money.Pence) (*Forecaster, error) {
+func NewOf(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, hammer money.Pence) (*Forecaster, error) {
 	opt.Factor = nil
-	e, err := evaluate.New(shop, opt)
+	e, err := evaluate.New(workshop, opt)
 	if err != nil {
 		return nil, err
 	}
-	f := &Forecaster{shop: shop, lot: lot, hammer: hammer, opt: e.Options()}
+	f := &Forecaster{shop: workshop, lot: lot, hammer: hammer, opt: e.Options()}
 	if f.prospect, err = e.Prospect(lot); err != nil {
 		return nil, err
 	}
-	f.buy = shop.Purchase{Site: lot.Site, Miles: lot.Miles, Days: shop.CollectDays, FreeDays: lot.FreeDays, Plus: lot.Plus}
+	f.buy = shop.Purchase{Site: lot.Site, Miles: lot.Miles, Days: workshop.CollectDays, FreeDays: lot.FreeDays, Plus: lot.Plus}
 	if lot.CollectDays != nil {
 		f.buy.Days = *lot.CollectDays
 	}

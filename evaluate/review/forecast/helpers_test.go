@@ -12,7 +12,7 @@ import (
 	"wreckoner/evaluate/review/forecast"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 func near(t testing.TB, what string, got, want, tolerance float64) {
@@ -24,11 +24,11 @@ func near(t testing.TB, what string, got, want, tolerance float64) {
 
 func starter(t testing.TB) *shop.Shop {
 	t.Helper()
-	shop, problems, _, err := table.ReadShop("")
+	workshop, problems, _, err := table.ReadShop("")
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}
-	return shop
+	return workshop
 }
 
 func lot(t testing.TB, code string) *evaluate.Lot {
@@ -40,9 +40,9 @@ func lot(t testing.TB, code string) *evaluate.Lot {
 	return &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Code: c, Value: 980000, Miles: 40}
 }
 
-func forecaster(t testing.TB, shop *shop.Shop, points int, l *evaluate.Lot) *forecast.Forecaster {
+func forecaster(t testing.TB, workshop *shop.Shop, points int, l *evaluate.Lot) *forecast.Forecaster {
 	t.Helper()
-	f, err := forecast.NewOf(shop, evaluate.Options{Seed: 1, Points: points}, l, money.Pence(200000))
+	f, err := forecast.NewOf(workshop, evaluate.Options{Seed: 1, Points: points}, l, money.Pence(200000))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -55,7 +55,7 @@ func at(zone damage.Zone, class damage.Class) damage.Spot {
 
 func days(n float64) *float64 { return &n }
 
-func csvOf(text string) record.Source { return record.NewCSV("ledger.csv", strings.NewReader(text)) }
+func csvOf(text string) tabular.Source { return tabular.NewCSV("ledger.csv", strings.NewReader(text)) }
 
 func day(t testing.TB, text string) time.Time {
 	t.Helper()

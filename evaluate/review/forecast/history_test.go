@@ -8,7 +8,7 @@ import (
 	"wreckoner/evaluate/review"
 	"wreckoner/evaluate/review/forecast"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // The history starts at the freeze and ends at today's forecast, in order of days.
@@ -28,7 +28,7 @@ func TestHistory(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer rows.Close()
-	l, err := table.ReadLedger(record.NewCSV("ledger.csv", rows), nil)
+	l, err := table.ReadLedger(tabular.NewCSV("ledger.csv", rows), nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -20,8 +20,8 @@ type truth struct {
 }
 
 // truths draws cars from the frozen model itself, by worlds of another seed.
-func truths(t testing.TB, shop *shop.Shop, l *evaluate.Lot, n int) []truth {
-	e, err := evaluate.New(shop, evaluate.Options{Seed: 99, Points: n})
+func truths(t testing.TB, workshop *shop.Shop, l *evaluate.Lot, n int) []truth {
+	e, err := evaluate.New(workshop, evaluate.Options{Seed: 99, Points: n})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -58,7 +58,7 @@ func truths(t testing.TB, shop *shop.Shop, l *evaluate.Lot, n int) []truth {
 				j.Spend, j.Hours, j.HasSpend, j.HasHours = p.Segment.Spend*spend[w], p.Segment.Hours*hours[w], true, true
 			}
 			out[w].jobs = append(out[w].jobs, j)
-			out[w].total += j.Spend + shop.LabourRate*j.Hours
+			out[w].total += j.Spend + workshop.LabourRate*j.Hours
 		}
 	}
 	return out
@@ -71,17 +71,17 @@ const threshold = -0.2
 
 // opened returns the job as the ledger has it while it is open, or the job itself
 // where it is done by then.
-func opened(shop *shop.Shop, l *evaluate.Lot, j forecast.Job) forecast.Job {
+func opened(workshop *shop.Shop, l *evaluate.Lot, j forecast.Job) forecast.Job {
 	if j.Found == 0 {
 		return j
 	}
-	n, _ := shop.Book.RowOf(damage.Item{Spot: j.Spot, Grade: j.Found})
-	i, _ := shop.Segment(l.Segment)
-	spend := shop.Segments[i].Spend * shop.Book.Rows()[n].Spend.At(threshold)
+	n, _ := workshop.Book.RowOf(damage.Item{Spot: j.Spot, Grade: j.Found})
+	i, _ := workshop.Segment(l.Segment)
+	spend := workshop.Segments[i].Spend * workshop.Book.Rows()[n].Spend.At(threshold)
 	if spend >= j.Spend {
 		return j
 	}
-	j.Done, j.Spend, j.Hours = false, spend, shop.Segments[i].Hours*shop.Book.Rows()[n].Hours.At(threshold)
+	j.Done, j.Spend, j.Hours = false, spend, workshop.Segments[i].Hours*workshop.Book.Rows()[n].Hours.At(threshold)
 	if j.Found < damage.GradeCount {
 		j.Absent = j.Found + 1
 	}
@@ -97,10 +97,10 @@ func TestSimulatedBuilds(t *testing.T) {
 		t.Skip("simulates hundreds of builds")
 	}
 	const builds, drawn, ended, points = 1024, 1024, 32, 512
-	shop := starter(t)
+	workshop := starter(t)
 	l := lot(t, "nose s2 s3? c3 m1?60; front-near c2 m2?; cabin r2?30")
-	f := forecaster(t, shop, points, l)
-	cars := truths(t, shop, l, drawn)
+	f := forecaster(t, workshop, points, l)
+	cars := truths(t, workshop, l, drawn)
 	spots := len(cars[0].jobs)
 	stages := []int{spots / 4, spots / 2, 3 * spots / 4, spots}
 	type view struct{ forecast, truth, low, high float64 }
@@ -124,7 +124,7 @@ func TestSimulatedBuilds(t *testing.T) {
 					for n, k := range order[:known] {
 						j := cars[i].jobs[k]
 						if n%3 == 2 && known < spots {
-							j = opened(shop, l, j)
+							j = opened(workshop, l, j)
 						}
 						p.Jobs = append(p.Jobs, j)
 					}

@@ -1,4 +1,4 @@
-package record_test
+package tabular_test
 
 import (
 	"encoding/json"
@@ -10,37 +10,37 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
-var lotColumns = []record.Column{
+var lotColumns = []tabular.Column{
 	{Name: "lot", Required: true}, {Name: "value", Required: true}, {Name: "damage", Required: true, Or: "description"},
 	{Name: "description"}, {Name: "collect_by"}, {Name: "guide"},
 }
 
 type lotRow struct {
-	Lot         record.Cell `csv:"lot"`
-	Value       record.Cell `csv:"value"`
-	Damage      record.Cell `csv:"damage"`
-	Description record.Cell `csv:"description"`
-	CollectBy   record.Cell `csv:"collect_by"`
+	Lot         tabular.Cell `csv:"lot"`
+	Value       tabular.Cell `csv:"value"`
+	Damage      tabular.Cell `csv:"damage"`
+	Description tabular.Cell `csv:"description"`
+	CollectBy   tabular.Cell `csv:"collect_by"`
 }
 
-func open(t *testing.T, file string, o record.Options) *record.Table {
+func open(t *testing.T, file string, o tabular.Options) *tabular.Table {
 	t.Helper()
 	if o.Columns == nil {
 		o.Columns = lotColumns
 	}
-	table, err := record.Open(record.NewCSV("lots.csv", strings.NewReader(file)), o)
+	table, err := tabular.Open(tabular.NewCSV("lots.csv", strings.NewReader(file)), o)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return table
 }
 
-func rows(t *testing.T, table *record.Table) (rows []record.Row[lotRow]) {
+func rows(t *testing.T, table *tabular.Table) (rows []tabular.Row[lotRow]) {
 	t.Helper()
-	for row, err := range record.Read[lotRow](table) {
+	for row, err := range tabular.Read[lotRow](table) {
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -50,7 +50,7 @@ func rows(t *testing.T, table *record.Table) (rows []record.Row[lotRow]) {
 }
 
 func TestHeadersMatchWhateverTheirCase(t *testing.T) {
-	table := open(t, " LOT ,Val_Ue,dam-age,Collect By,Log book,Éton,\n1,2,nose s2,,yes,x,\n", record.Options{})
+	table := open(t, " LOT ,Val_Ue,dam-age,Collect By,Log book,Éton,\n1,2,nose s2,,yes,x,\n", tabular.Options{})
 	if diff := cmp.Diff([]string{"Log book", "Éton"}, table.Extra()); diff != "" {
 		t.Error(diff)
 	}
@@ -67,12 +67,12 @@ func TestHeadersMatchWhateverTheirCase(t *testing.T) {
 	if v.Lot.Text() != "1" || v.Value.Text() != "2" || v.Damage.Text() != "nose s2" {
 		t.Errorf("got %+v", v)
 	}
-	if v.Description.State != record.Absent || v.CollectBy.State != record.Blank {
+	if v.Description.State != tabular.Absent || v.CollectBy.State != tabular.Blank {
 		t.Errorf("description is %v, collect_by %v", v.Description.State, v.CollectBy.State)
 	}
-	for name, want := range map[string]record.Cell{
-		"log book": {Raw: "yes", State: record.Given}, "ÉTON": {Raw: "x", State: record.Given},
-		"lot": {Raw: "1", State: record.Given}, "guide": {}, "nothing": {}, "": {},
+	for name, want := range map[string]tabular.Cell{
+		"log book": {Raw: "yes", State: tabular.Given}, "ÉTON": {Raw: "x", State: tabular.Given},
+		"lot": {Raw: "1", State: tabular.Given}, "guide": {}, "nothing": {}, "": {},
 	} {
 		if got := row.Cell(name); got != want {
 			t.Errorf("Cell(%q) = %+v, want %+v", name, got, want)
@@ -87,46 +87,46 @@ func TestHeadersMatchWhateverTheirCase(t *testing.T) {
 func TestHeaderProblems(t *testing.T) {
 	for _, test := range []struct {
 		name, file string
-		o          record.Options
+		o          tabular.Options
 		want       []string
 	}{
-		{"empty file", "\n\n", record.Options{}, []string{"lots.csv: is empty; the first line must name the columns"}},
-		{"missing, with a near one", "\nlot,Est value,damage\n", record.Options{},
+		{"empty file", "\n\n", tabular.Options{}, []string{"lots.csv: is empty; the first line must name the columns"}},
+		{"missing, with a near one", "\nlot,Est value,damage\n", tabular.Options{},
 			[]string{`lots.csv:2: no column "value"; did you mean "Est value"? use --map value="Est value"`}},
-		{"missing, nothing near", "lot,damage,Price\n", record.Options{},
+		{"missing, nothing near", "lot,damage,Price\n", tabular.Options{},
 			[]string{`lots.csv:1: no column "value"; the file has "lot", "damage", "Price"; if one of them is it, use --map value="its header"`}},
-		{"one of two missing", "lot,value\n", record.Options{},
+		{"one of two missing", "lot,value\n", tabular.Options{},
 			[]string{`lots.csv:1: no column "damage" or "description"; the file has "lot", "value"; if one of them is it, use --map damage="its header"`}},
-		{"one of two missing, the other near", "lot,value,Descripton\n", record.Options{},
+		{"one of two missing, the other near", "lot,value,Descripton\n", tabular.Options{},
 			[]string{`lots.csv:1: no column "damage" or "description"; did you mean "Descripton"? use --map description="Descripton"`}},
-		{"one of two missing, one header near either", "lot,value,Damage notes\n", record.Options{},
+		{"one of two missing, one header near either", "lot,value,Damage notes\n", tabular.Options{},
 			[]string{`lots.csv:1: no column "damage" or "description"; did you mean "Damage notes"? use --map damage="Damage notes" or --map description="Damage notes"`}},
-		{"a taken header is not suggested", "lot,lot value,damage\n", record.Options{Map: map[string]string{"guide": "lot value"}},
+		{"a taken header is not suggested", "lot,lot value,damage\n", tabular.Options{Map: map[string]string{"guide": "lot value"}},
 			[]string{`lots.csv:1: no column "value"; the file has "lot", "lot value", "damage"; if one of them is it, use --map value="its header"`}},
-		{"wanted twice", "lot,value,Value,damage,VALUE\n", record.Options{},
+		{"wanted twice", "lot,value,Value,damage,VALUE\n", tabular.Options{},
 			[]string{`lots.csv:1: columns 2, 3 and 5 are all called "value"; rename all but one`}},
-		{"mapped to nothing", "lot,Est value,damage\n", record.Options{Map: map[string]string{"value": "Est valeu", "guide": "zzz"}},
+		{"mapped to nothing", "lot,Est value,damage\n", tabular.Options{Map: map[string]string{"value": "Est valeu", "guide": "zzz"}},
 			[]string{`lots.csv:1: --map guide="zzz": the file has no such header; the file has "lot", "Est value", "damage"`,
 				`lots.csv:1: --map value="Est valeu": the file has no such header; did you mean value="Est value"?`}},
-		{"mapping an unknown column", "lot,value,damage\n", record.Options{Map: map[string]string{"vlaue": "value"}},
+		{"mapping an unknown column", "lot,value,damage\n", tabular.Options{Map: map[string]string{"vlaue": "value"}},
 			[]string{`lots.csv:1: --map vlaue="value": there is no column "vlaue" to read; did you mean value="value"?`}},
-		{"mapped to a header that is there twice", "lot,Est,Est,damage\n", record.Options{Map: map[string]string{"value": "Est"}},
+		{"mapped to a header that is there twice", "lot,Est,Est,damage\n", tabular.Options{Map: map[string]string{"value": "Est"}},
 			[]string{`lots.csv:1: --map value="Est": columns 2 and 3 are all called that; rename all but one`}},
-		{"a quote in the header", "lot,19\" value,damage\n1,2,3\n", record.Options{}, []string{"lots.csv:1: " + bareQuote}},
-		{"escapes do not reach the terminal", "lot,\x1b[2Jvalue,damage\n", record.Options{},
+		{"a quote in the header", "lot,19\" value,damage\n1,2,3\n", tabular.Options{}, []string{"lots.csv:1: " + bareQuote}},
+		{"escapes do not reach the terminal", "lot,\x1b[2Jvalue,damage\n", tabular.Options{},
 			[]string{`lots.csv:1: no column "value"; did you mean "\x1b[2Jvalue"? use --map value="\x1b[2Jvalue"`}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			test.o.Columns = lotColumns
-			_, err := record.Open(record.NewCSV("lots.csv", strings.NewReader(test.file)), test.o)
-			var problems record.Problems
+			_, err := tabular.Open(tabular.NewCSV("lots.csv", strings.NewReader(test.file)), test.o)
+			var problems tabular.Problems
 			if !errors.As(err, &problems) {
 				t.Fatalf("got %v", err)
 			}
 			if diff := cmp.Diff(test.want, strings.Split(err.Error(), "\n")); diff != "" {
 				t.Error(diff)
 			}
-			var one record.Problem
+			var one tabular.Problem
 			if !errors.As(err, &one) || one.Error() != test.want[0] {
 				t.Errorf("as one problem: %v", one)
 			}
@@ -138,17 +138,17 @@ func TestMap(t *testing.T) {
 	const file = "lot,value,Est value,est-value,Notes\n1,10,20,30,nose s2\n"
 	for _, test := range []struct {
 		name    string
-		o       record.Options
+		o       tabular.Options
 		value   string
 		extra   []string
 		notices []string
 	}{
-		{"the map goes before the file's own", record.Options{Map: map[string]string{"VALUE": "Est value", "damage": "Notes"}}, "20",
+		{"the map goes before the file's own", tabular.Options{Map: map[string]string{"VALUE": "Est value", "damage": "Notes"}}, "20",
 			[]string{"value"}, []string{`lots.csv: column 4 is a second "est-value"; the first one is read`}},
-		{"spelled exactly", record.Options{Map: map[string]string{"value": "est-value", "damage": "notes"}}, "30", []string{"value", "Est value"}, nil},
-		{"the file's own goes before a saved one", record.Options{Saved: map[string]string{"value": "Est value", "damage": "Notes", "guide": "Price", "other": "Notes"}}, "10",
+		{"spelled exactly", tabular.Options{Map: map[string]string{"value": "est-value", "damage": "notes"}}, "30", []string{"value", "Est value"}, nil},
+		{"the file's own goes before a saved one", tabular.Options{Saved: map[string]string{"value": "Est value", "damage": "Notes", "guide": "Price", "other": "Notes"}}, "10",
 			[]string{"Est value"}, []string{`lots.csv: the saved mapping has guide="Price", but the file has no such header`, `lots.csv: column 4 is a second "est-value"; the first one is read`}},
-		{"two columns from one header", record.Options{Map: map[string]string{"damage": "Notes", "description": "Notes"}}, "10",
+		{"two columns from one header", tabular.Options{Map: map[string]string{"damage": "Notes", "description": "Notes"}}, "10",
 			[]string{"Est value"}, []string{`lots.csv: column 4 is a second "est-value"; the first one is read`}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -174,7 +174,7 @@ func TestMap(t *testing.T) {
 }
 
 func TestProblemsOfRows(t *testing.T) {
-	table := open(t, "Lot;Value;Damage\n1;12OO;nose s2\n\n2;\"1250\n\";\"x\ny\"\n3;4\n5;6;7\n", record.Options{})
+	table := open(t, "Lot;Value;Damage\n1;12OO;nose s2\n\n2;\"1250\n\";\"x\ny\"\n3;4\n5;6;7\n", tabular.Options{})
 	var got []string
 	for _, row := range rows(t, table) {
 		if row.Problem != nil {
@@ -207,21 +207,21 @@ func TestProblemsOfRows(t *testing.T) {
 
 func TestProblemText(t *testing.T) {
 	for _, test := range []struct {
-		p    record.Problem
+		p    tabular.Problem
 		want string
 	}{
-		{record.Problem{File: "lots.csv", Line: 17, Column: "value", Message: "is blank"}, "lots.csv:17: value: is blank"},
-		{record.Problem{File: "lots.csv", Line: 17, Message: "is odd"}, "lots.csv:17: is odd"},
-		{record.Problem{File: "lots.csv", Message: "is empty"}, "lots.csv: is empty"},
-		{record.Problem{File: "lots.xlsx", Sheet: "Lots", Line: 5, Column: "value", Message: "is blank"}, "lots.xlsx: sheet Lots, row 5: value: is blank"},
-		{record.Problem{File: "lots.xlsx", Sheet: "Lots", Message: "is empty"}, "lots.xlsx: sheet Lots: is empty"},
-		{record.Problem{Line: 3, Column: "x", Message: "is odd"}, "line 3: x: is odd"},
+		{tabular.Problem{File: "lots.csv", Line: 17, Column: "value", Message: "is blank"}, "lots.csv:17: value: is blank"},
+		{tabular.Problem{File: "lots.csv", Line: 17, Message: "is odd"}, "lots.csv:17: is odd"},
+		{tabular.Problem{File: "lots.csv", Message: "is empty"}, "lots.csv: is empty"},
+		{tabular.Problem{File: "lots.xlsx", Sheet: "Lots", Line: 5, Column: "value", Message: "is blank"}, "lots.xlsx: sheet Lots, row 5: value: is blank"},
+		{tabular.Problem{File: "lots.xlsx", Sheet: "Lots", Message: "is empty"}, "lots.xlsx: sheet Lots: is empty"},
+		{tabular.Problem{Line: 3, Column: "x", Message: "is odd"}, "line 3: x: is odd"},
 	} {
 		if got := test.p.Error(); got != test.want {
 			t.Errorf("got %q, want %q", got, test.want)
 		}
 	}
-	got, err := json.Marshal(record.Problem{File: "a", Line: 1, Column: "b", Text: "c", Message: "d"})
+	got, err := json.Marshal(tabular.Problem{File: "a", Line: 1, Column: "b", Text: "c", Message: "d"})
 	if want := `{"file":"a","line":1,"column":"b","text":"c","problem":"d"}`; err != nil || string(got) != want {
 		t.Errorf("got %s, %v, want %s", got, err, want)
 	}
@@ -242,7 +242,7 @@ func TestBatches(t *testing.T) {
 		}
 	}
 	line := 1
-	for _, row := range rows(t, open(t, b.String(), record.Options{})) {
+	for _, row := range rows(t, open(t, b.String(), tabular.Options{})) {
 		line++
 		i := line - 2
 		if row.Line != line || (row.Problem != nil) != (i%7 == 3) {
@@ -256,7 +256,7 @@ func TestBatches(t *testing.T) {
 		t.Errorf("%d lines", line)
 	}
 	n := 0
-	for range record.Read[lotRow](open(t, b.String(), record.Options{})) {
+	for range tabular.Read[lotRow](open(t, b.String(), tabular.Options{})) {
 		if n++; n == 10 {
 			break
 		}
@@ -266,18 +266,18 @@ func TestBatches(t *testing.T) {
 func TestReadErrorEndsTheRows(t *testing.T) {
 	broken := errors.New("broken")
 	r := io.MultiReader(strings.NewReader("lot,value,damage\n1,2,3\n"), iotest.ErrReader(broken))
-	table, err := record.Open(record.NewCSV("lots.csv", r), record.Options{Columns: lotColumns})
+	table, err := tabular.Open(tabular.NewCSV("lots.csv", r), tabular.Options{Columns: lotColumns})
 	if err != nil {
 		t.Fatal(err)
 	}
 	var got []string
-	for row, err := range record.Read[lotRow](table) {
+	for row, err := range tabular.Read[lotRow](table) {
 		got = append(got, said(row.Values.Lot.Text(), err))
 	}
 	if diff := cmp.Diff([]string{"1", "! lots.csv: cannot be read: broken"}, got); diff != "" {
 		t.Error(diff)
 	}
-	if _, err := record.Open(record.NewCSV("lots.csv", iotest.ErrReader(broken)), record.Options{}); !errors.Is(err, broken) {
+	if _, err := tabular.Open(tabular.NewCSV("lots.csv", iotest.ErrReader(broken)), tabular.Options{}); !errors.Is(err, broken) {
 		t.Errorf("at the header: got %v", err)
 	}
 }
@@ -287,17 +287,17 @@ type sheet struct{ rows [][]string }
 
 func (s *sheet) Place() (file, name string) { return "lots.xlsx", "Lots" }
 func (s *sheet) Notices() []string          { return nil }
-func (s *sheet) Next() (record.Record, error) {
+func (s *sheet) Next() (tabular.Record, error) {
 	if len(s.rows) == 0 {
-		return record.Record{}, io.EOF
+		return tabular.Record{}, io.EOF
 	}
 	cells := s.rows[0]
 	s.rows = s.rows[1:]
-	return record.Record{Line: 10 - len(s.rows), Lines: 1, Raw: strings.Join(cells, "\t"), Cells: cells}, nil
+	return tabular.Record{Line: 10 - len(s.rows), Lines: 1, Raw: strings.Join(cells, "\t"), Cells: cells}, nil
 }
 
 func TestOtherSources(t *testing.T) {
-	table, err := record.Open(&sheet{[][]string{{"lot", "value", "damage"}, {"1", "x"}}}, record.Options{Columns: lotColumns})
+	table, err := tabular.Open(&sheet{[][]string{{"lot", "value", "damage"}, {"1", "x"}}}, tabular.Options{Columns: lotColumns})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -309,29 +309,29 @@ func TestOtherSources(t *testing.T) {
 }
 
 func TestMistakesOfTheProgrammer(t *testing.T) {
-	panics := func(name string, f func(*record.Table)) {
+	panics := func(name string, f func(*tabular.Table)) {
 		defer func() {
 			if recover() == nil {
 				t.Errorf("%s: no panic", name)
 			}
 		}()
-		f(open(t, "lot,value,damage\n", record.Options{}))
+		f(open(t, "lot,value,damage\n", tabular.Options{}))
 	}
-	panics("not wanted", func(table *record.Table) {
-		record.Read[struct {
-			X record.Cell `csv:"lots"`
+	panics("not wanted", func(table *tabular.Table) {
+		tabular.Read[struct {
+			X tabular.Cell `csv:"lots"`
 		}](table)
 	})
-	panics("not a Cell", func(table *record.Table) {
-		record.Read[struct {
+	panics("not a Cell", func(table *tabular.Table) {
+		tabular.Read[struct {
 			X string `csv:"lot"`
 		}](table)
 	})
-	panics("no tag", func(table *record.Table) { record.Read[struct{ Lot record.Cell }](table) })
-	panics("no struct", func(table *record.Table) { record.Read[string](table) })
-	panics("an option", func(table *record.Table) {
-		record.Read[struct {
-			X record.Cell `csv:"lot,omitempty"`
+	panics("no tag", func(table *tabular.Table) { tabular.Read[struct{ Lot tabular.Cell }](table) })
+	panics("no struct", func(table *tabular.Table) { tabular.Read[string](table) })
+	panics("an option", func(table *tabular.Table) {
+		tabular.Read[struct {
+			X tabular.Cell `csv:"lot,omitempty"`
 		}](table)
 	})
 }

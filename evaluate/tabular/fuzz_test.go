@@ -1,4 +1,4 @@
-package record_test
+package tabular_test
 
 import (
 	"bytes"
@@ -14,7 +14,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // Whatever the bytes: no panic, the records are in order and do not overlap, every
@@ -29,8 +29,8 @@ func FuzzCSV(f *testing.F) {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, file []byte) {
-		s := record.NewCSV("f.csv", bytes.NewReader(file))
-		slow := record.NewCSV("f.csv", iotest.OneByteReader(bytes.NewReader(file)))
+		s := tabular.NewCSV("f.csv", bytes.NewReader(file))
+		slow := tabular.NewCSV("f.csv", iotest.OneByteReader(bytes.NewReader(file)))
 		covered := map[int]bool{}
 		next, headers := 1, 0
 		for {
@@ -141,7 +141,7 @@ func TestWrittenRowsComeBack(t *testing.T) {
 		if err := w.WriteAll(rows); err != nil {
 			t.Fatal(err)
 		}
-		s := record.NewCSV("f.csv", &b)
+		s := tabular.NewCSV("f.csv", &b)
 		var got [][]string
 		for {
 			r, err := s.Next()

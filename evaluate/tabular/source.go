@@ -1,11 +1,11 @@
-// Package record reads the rows of a table: a CSV file or, through the same
+// Package tabular reads and writes tables. It reads the rows of a CSV file or, through the same
 // Source, a sheet. It finds the columns by their headers, keeps for every row the
 // line and the text, and reports what cannot be read without losing what can. What
 // the columns mean is its callers' business.
 //
-//	t, err := record.Open(record.NewCSV("lots.csv", f), record.Options{Columns: columns})
+//	t, err := tabular.Open(tabular.NewCSV("lots.csv", f), tabular.Options{Columns: columns})
 //	...
-//	for row, err := range record.Read[lotRow](t) {
+//	for row, err := range tabular.Read[lotRow](t) {
 //		if err != nil { // the file cannot be read on
 //			return err
 //		}
@@ -17,7 +17,10 @@
 //			problems = append(problems, row.At("year", err))
 //		}
 //	}
-package record
+//
+// Output files are written whole or not at all: whoever reads the name finds the
+// old content or all of the new, whatever goes wrong in between.
+package tabular
 
 // A Source yields the records of one table, the header first.
 type Source interface {
@@ -27,7 +30,7 @@ type Source interface {
 	// Place returns the file's name and, for a spreadsheet, the sheet's.
 	Place() (file, sheet string)
 	// Notices says what was guessed or passed over so far, each with the file's
-	// name. They are complete after the last record.
+	// name. They are complete after the last tabular.
 	Notices() []string
 }
 

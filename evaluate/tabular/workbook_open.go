@@ -1,5 +1,7 @@
-// Package sheet reads the rows of a sheet in an .xlsx workbook (Office Open XML,
-// ECMA-376 part 1) as a record.Source, so that a workbook goes through the same
+package tabular
+
+// This file and its neighbours read the rows of a sheet in an .xlsx workbook (Office Open XML,
+// ECMA-376 part 1) as a Source, so that a workbook goes through the same
 // reader as a CSV file. It streams: of the sheet it holds a row at a time, of the
 // workbook the shared texts. Every limit below is far above a sale's list; a
 // workbook beyond one of them, a zip bomb among them, is refused with a message.
@@ -9,7 +11,6 @@
 // missing, so that rows and cells would be lost unreported; it does not say which
 // numbers are dates; and it unpacks pictures into memory. Tests hold this package
 // against it.
-package sheet
 
 import (
 	"archive/zip"
@@ -17,8 +18,6 @@ import (
 	"fmt"
 	"io"
 	"strings"
-
-	"wreckoner/evaluate/table/record"
 )
 
 // The limits of what is read, in bytes after unpacking.
@@ -37,11 +36,11 @@ func Magic(head []byte) bool {
 	return strings.HasPrefix(string(head), "PK\x03\x04") || strings.HasPrefix(string(head), "PK\x05\x06")
 }
 
-// Open opens a workbook of that size and finds the sheet of that name, whatever
+// OpenWorkbook opens a workbook of that size and finds the sheet of that name, whatever
 // its case; "" is the first that is not hidden. file is its name in messages.
-func Open(file string, r io.ReaderAt, size int64, name string) (*Source, error) {
+func OpenWorkbook(file string, r io.ReaderAt, size int64, name string) (*Workbook, error) {
 	broken := func(err error) error {
-		return fmt.Errorf("%s: cannot be read as a workbook: %w", record.Sanitise(file), err)
+		return fmt.Errorf("%s: cannot be read as a workbook: %w", Sanitise(file), err)
 	}
 	if size > mostFile {
 		return nil, broken(fmt.Errorf("it is %d MiB, above the %d MiB that are read; take the pictures out, or save the list as CSV", size>>20, mostFile>>20))
@@ -56,9 +55,9 @@ func Open(file string, r io.ReaderAt, size int64, name string) (*Source, error) 
 	}
 	tab, err := b.pick(name)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", record.Sanitise(file), err)
+		return nil, fmt.Errorf("%s: %w", Sanitise(file), err)
 	}
-	s := &Source{file: file, book: b, tab: tab}
+	s := &Workbook{file: file, book: b, tab: tab}
 	if s.xml, err = b.open(tab.part, mostSheet); err != nil {
 		return nil, broken(err)
 	}

@@ -1,4 +1,4 @@
-package whole_test
+package tabular_test
 
 import (
 	"bytes"
@@ -10,7 +10,7 @@ import (
 	"strings"
 	"testing"
 
-	"wreckoner/evaluate/table/whole"
+	"wreckoner/evaluate/tabular"
 )
 
 func write(text string) func(io.Writer) error {
@@ -51,7 +51,7 @@ func TestWrite(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "out.csv")
 	for _, text := range []string{"first\n", strings.Repeat("more than one buffer\n", 20_000), ""} {
-		if err := whole.Write(path, write(text)); err != nil {
+		if err := tabular.Write(path, write(text)); err != nil {
 			t.Fatal(err)
 		}
 		content(t, path, text)
@@ -65,7 +65,7 @@ func TestNothingShowsBeforeCommit(t *testing.T) {
 	if err := os.WriteFile(path, []byte("old"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	f, err := whole.Create(path)
+	f, err := tabular.Create(path)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -96,7 +96,7 @@ func TestFailureKeepsTheOldFile(t *testing.T) {
 		t.Fatal(err)
 	}
 	broken := errors.New("broken")
-	err := whole.Write(path, func(w io.Writer) error {
+	err := tabular.Write(path, func(w io.Writer) error {
 		if _, err := w.Write(bytes.Repeat([]byte("new"), 100_000)); err != nil {
 			return err
 		}
@@ -112,7 +112,7 @@ func TestFailureKeepsTheOldFile(t *testing.T) {
 func TestFailureLeavesNothing(t *testing.T) {
 	dir := t.TempDir()
 	broken := errors.New("broken")
-	err := whole.Write(filepath.Join(dir, "out.csv"), func(io.Writer) error { return broken })
+	err := tabular.Write(filepath.Join(dir, "out.csv"), func(io.Writer) error { return broken })
 	if !errors.Is(err, broken) {
 		t.Errorf("got %v, want %v", err, broken)
 	}
@@ -125,7 +125,7 @@ func TestPlaces(t *testing.T) {
 		{dir, "is a directory; name a file"},
 		{filepath.Join(dir, "missing", "out.csv"), "there is no folder " + filepath.Join(dir, "missing") + "; make it first"},
 	} {
-		err := whole.Write(test.path, write("x"))
+		err := tabular.Write(test.path, write("x"))
 		if err == nil || !strings.Contains(err.Error(), test.want) {
 			t.Errorf("%s: got %v, want %q", test.path, err, test.want)
 		}
@@ -144,7 +144,7 @@ func TestUnwritableFolder(t *testing.T) {
 		t.Fatal(err)
 	}
 	path := filepath.Join(dir, "out.csv")
-	err := whole.Write(path, write("x"))
+	err := tabular.Write(path, write("x"))
 	if err == nil || !strings.HasPrefix(err.Error(), "cannot write "+path+": ") || strings.Contains(err.Error(), ".part") {
 		t.Errorf("got %v", err)
 	}
@@ -178,7 +178,7 @@ func TestMode(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := whole.Write(test.path, write("x")); err != nil {
+		if err := tabular.Write(test.path, write("x")); err != nil {
 			t.Fatal(err)
 		}
 		got, err := os.Stat(test.path)
@@ -200,7 +200,7 @@ func TestSymbolicLinkStays(t *testing.T) {
 	if err := os.Symlink("out.csv", link); err != nil {
 		t.Skip(err)
 	}
-	if err := whole.Write(link, write("new")); err != nil {
+	if err := tabular.Write(link, write("new")); err != nil {
 		t.Fatal(err)
 	}
 	content(t, path, "new")
@@ -216,12 +216,12 @@ func TestDevices(t *testing.T) {
 		t.Skip("no such devices")
 	}
 	for _, text := range []string{"x", strings.Repeat("x", 1<<20)} {
-		err := whole.Write("/dev/full", write(text))
+		err := tabular.Write("/dev/full", write(text))
 		if err == nil || !strings.Contains(err.Error(), "cannot write /dev/full: no space left on device") {
 			t.Errorf("full disk: got %v", err)
 		}
 	}
-	if err := whole.Write("/dev/null", write("x")); err != nil {
+	if err := tabular.Write("/dev/null", write("x")); err != nil {
 		t.Error(err)
 	}
 	for _, path := range []string{"/dev/full", "/dev/null"} {

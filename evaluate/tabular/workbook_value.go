@@ -1,4 +1,4 @@
-package sheet
+package tabular
 
 import (
 	"encoding/xml"

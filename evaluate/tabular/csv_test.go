@@ -1,4 +1,4 @@
-package record_test
+package tabular_test
 
 import (
 	"encoding/json"
@@ -17,13 +17,13 @@ import (
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
 
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // all returns every record of a file.
-func all(t testing.TB, file string) (records []record.Record, notices []string) {
+func all(t testing.TB, file string) (records []tabular.Record, notices []string) {
 	t.Helper()
-	s := record.NewCSV("f.csv", strings.NewReader(file))
+	s := tabular.NewCSV("f.csv", strings.NewReader(file))
 	for {
 		r, err := s.Next()
 		if err == io.EOF {
@@ -37,7 +37,7 @@ func all(t testing.TB, file string) (records []record.Record, notices []string) 
 }
 
 // brief writes a record on one line: "3: a|b" or "3! the fault".
-func brief(r record.Record) string {
+func brief(r tabular.Record) string {
 	if r.Fault != "" {
 		return fmt.Sprintf("%d! %s", r.Line, r.Fault)
 	}
@@ -152,12 +152,12 @@ func TestNoticeOfRowsWithinACell(t *testing.T) {
 }
 
 func TestLongLines(t *testing.T) {
-	long := strings.Repeat("x", record.Longest)
+	long := strings.Repeat("x", tabular.Longest)
 	for name, end := range map[string]string{"LF": "\n", "CRLF": "\r\n", "CR": "\r"} {
 		t.Run(name, func(t *testing.T) {
 			file := strings.Join([]string{"a,b", long + "," + long + long, "1,2", long[2:] + ",2", `1,"` + long[:len(long)-2], long + "é", "3,4"}, end)
 			for _, r := range []io.Reader{strings.NewReader(file), iotest.HalfReader(strings.NewReader(file))} {
-				s := record.NewCSV("f.csv", r)
+				s := tabular.NewCSV("f.csv", r)
 				var got []string
 				for {
 					rec, err := s.Next()
@@ -167,7 +167,7 @@ func TestLongLines(t *testing.T) {
 					if err != nil {
 						t.Fatal(err)
 					}
-					if len(rec.Raw) > record.Longest || len(rec.Found) > 400 {
+					if len(rec.Raw) > tabular.Longest || len(rec.Found) > 400 {
 						t.Errorf("line %d keeps %d and %d bytes", rec.Line, len(rec.Raw), len(rec.Found))
 					}
 					b := brief(rec)
@@ -188,11 +188,11 @@ func TestEndlessLineHoldsLittle(t *testing.T) {
 	runtime.ReadMemStats(&before)
 	defer func() {
 		runtime.ReadMemStats(&after)
-		if taken := after.TotalAlloc - before.TotalAlloc; taken > 16*record.Longest {
+		if taken := after.TotalAlloc - before.TotalAlloc; taken > 16*tabular.Longest {
 			t.Errorf("took %d MiB for a line of %d MiB", taken>>20, size>>20)
 		}
 	}()
-	s := record.NewCSV("f.csv", io.MultiReader(strings.NewReader("a,b\n"), io.LimitReader(zeros{}, size), strings.NewReader("\n1,2\n")))
+	s := tabular.NewCSV("f.csv", io.MultiReader(strings.NewReader("a,b\n"), io.LimitReader(zeros{}, size), strings.NewReader("\n1,2\n")))
 	var got []string
 	for {
 		rec, err := s.Next()
@@ -220,7 +220,7 @@ func (zeros) Read(p []byte) (int, error) {
 
 func TestReadError(t *testing.T) {
 	broken := errors.New("broken")
-	s := record.NewCSV("f.csv", io.MultiReader(strings.NewReader("a,b\n1,\"2\n3,4\n"), iotest.ErrReader(broken)))
+	s := tabular.NewCSV("f.csv", io.MultiReader(strings.NewReader("a,b\n1,\"2\n3,4\n"), iotest.ErrReader(broken)))
 	var got []string
 	for {
 		rec, err := s.Next()
@@ -235,7 +235,7 @@ func TestReadError(t *testing.T) {
 	if diff := cmp.Diff([]string{"1: a|b", "2! " + openQuote, "3: 3|4"}, got); diff != "" {
 		t.Error(diff)
 	}
-	if _, err := record.NewCSV("f.csv", iotest.ErrReader(broken)).Next(); !errors.Is(err, broken) {
+	if _, err := tabular.NewCSV("f.csv", iotest.ErrReader(broken)).Next(); !errors.Is(err, broken) {
 		t.Errorf("at the start: got %v", err)
 	}
 }
@@ -374,7 +374,7 @@ func TestSpectrum(t *testing.T) {
 // Spaces before a cell stay, also where another cell of the row is quoted; those
 // before a quote go.
 func TestSpacesBeforeCells(t *testing.T) {
-	s := record.NewCSV("f.csv", strings.NewReader("a,b,c\n\"1\", 2, 3\n\"1\", \"2\",3\n"))
+	s := tabular.NewCSV("f.csv", strings.NewReader("a,b,c\n\"1\", 2, 3\n\"1\", \"2\",3\n"))
 	for _, want := range []string{"a|b|c", "1| 2| 3", "1|2|3"} {
 		r, err := s.Next()
 		if err != nil {

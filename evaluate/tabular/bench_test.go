@@ -1,4 +1,4 @@
-package record_test
+package tabular_test
 
 import (
 	"bytes"
@@ -8,30 +8,30 @@ import (
 	"strings"
 	"testing"
 
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 type wideRow struct {
-	Lot      record.Cell `csv:"lot"`
-	Make     record.Cell `csv:"make"`
-	Model    record.Cell `csv:"model"`
-	Year     record.Cell `csv:"year"`
-	Odometer record.Cell `csv:"odometer"`
-	Segment  record.Cell `csv:"segment"`
-	Category record.Cell `csv:"category"`
-	Damage   record.Cell `csv:"damage"`
-	Value    record.Cell `csv:"value"`
-	Guide    record.Cell `csv:"guide"`
-	Site     record.Cell `csv:"site"`
-	Note     record.Cell `csv:"note"`
+	Lot      tabular.Cell `csv:"lot"`
+	Make     tabular.Cell `csv:"make"`
+	Model    tabular.Cell `csv:"model"`
+	Year     tabular.Cell `csv:"year"`
+	Odometer tabular.Cell `csv:"odometer"`
+	Segment  tabular.Cell `csv:"segment"`
+	Category tabular.Cell `csv:"category"`
+	Damage   tabular.Cell `csv:"damage"`
+	Value    tabular.Cell `csv:"value"`
+	Guide    tabular.Cell `csv:"guide"`
+	Site     tabular.Cell `csv:"site"`
+	Note     tabular.Cell `csv:"note"`
 }
 
 const wideHeader = "lot,make,model,year,odometer,segment,category,damage,value,guide,site,note"
 
-func wideColumns() []record.Column {
-	var columns []record.Column
+func wideColumns() []tabular.Column {
+	var columns []tabular.Column
 	for _, name := range strings.Split(wideHeader, ",") {
-		columns = append(columns, record.Column{Name: name, Required: true})
+		columns = append(columns, tabular.Column{Name: name, Required: true})
 	}
 	return columns
 }
@@ -81,7 +81,7 @@ func BenchmarkRead(b *testing.B) {
 		b.Run("records/"+name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				s := record.NewCSV("f.csv", bytes.NewReader(file))
+				s := tabular.NewCSV("f.csv", bytes.NewReader(file))
 				n := 0
 				for {
 					if _, err := s.Next(); err == io.EOF {
@@ -100,12 +100,12 @@ func BenchmarkRead(b *testing.B) {
 		b.Run("bound/"+name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				table, err := record.Open(record.NewCSV("f.csv", bytes.NewReader(file)), record.Options{Columns: wideColumns()})
+				table, err := tabular.Open(tabular.NewCSV("f.csv", bytes.NewReader(file)), tabular.Options{Columns: wideColumns()})
 				if err != nil {
 					b.Fatal(err)
 				}
 				n := 0
-				for row, err := range record.Read[wideRow](table) {
+				for row, err := range tabular.Read[wideRow](table) {
 					if err != nil || row.Problem != nil || !row.Values.Note.Given() {
 						b.Fatal(err, row)
 					}
@@ -121,7 +121,7 @@ func BenchmarkRead(b *testing.B) {
 	blank := bytes.Repeat([]byte("\n"), 1_000_000)
 	b.Run("a million blank lines", func(b *testing.B) {
 		for b.Loop() {
-			if _, err := record.NewCSV("f.csv", bytes.NewReader(blank)).Next(); err != io.EOF {
+			if _, err := tabular.NewCSV("f.csv", bytes.NewReader(blank)).Next(); err != io.EOF {
 				b.Fatal(err)
 			}
 		}
@@ -129,7 +129,7 @@ func BenchmarkRead(b *testing.B) {
 	open := bytes.Repeat([]byte("1,\"x,y\n2,3,4\n"), 100_000)
 	b.Run("every other line an open quote", func(b *testing.B) {
 		for b.Loop() {
-			s := record.NewCSV("f.csv", io.MultiReader(strings.NewReader("a,b,c\n"), bytes.NewReader(open)))
+			s := tabular.NewCSV("f.csv", io.MultiReader(strings.NewReader("a,b,c\n"), bytes.NewReader(open)))
 			for {
 				if _, err := s.Next(); err == io.EOF {
 					break

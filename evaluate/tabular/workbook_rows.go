@@ -1,4 +1,4 @@
-package sheet
+package tabular
 
 import (
 	"encoding/csv"
@@ -8,15 +8,13 @@ import (
 	"io"
 	"strconv"
 	"strings"
-
-	"wreckoner/evaluate/table/record"
 )
 
-// A Source is the rows of one sheet: a record.Source. Numbers come as text
+// A Workbook is the rows of one sheet: a Source. Numbers come as text
 // without grouping or currency, dates as YYYY-MM-DD, booleans as yes and no,
 // formulas as the value that the workbook keeps of them. A row that stands alone
 // above the header, such as a title, is passed over with a notice.
-type Source struct {
+type Workbook struct {
 	file    string
 	book    *book
 	tab     tab
@@ -27,16 +25,16 @@ type Source struct {
 	ended   error
 	notices []string
 
-	hidden, uncounted, errors count
+	hidden, uncounted, errors noticeCount
 }
 
-// count counts what is worth a notice, and keeps the first place.
-type count struct {
+// A noticeCount counts what is worth a notice, and keeps the first place.
+type noticeCount struct {
 	n     int
 	first string
 }
 
-func (c *count) add(place string) {
+func (c *noticeCount) add(place string) {
 	if c.n == 0 {
 		c.first = place
 	}
@@ -51,12 +49,12 @@ type row struct {
 }
 
 // Place returns the file's name and the sheet's.
-func (s *Source) Place() (file, sheet string) { return s.file, s.tab.name }
+func (s *Workbook) Place() (file, sheet string) { return s.file, s.tab.name }
 
 // Notices says what was guessed or passed over.
-func (s *Source) Notices() []string {
+func (s *Workbook) Notices() []string {
 	notices := s.notices
-	say := func(c count, one, many string) {
+	say := func(c noticeCount, one, many string) {
 		switch {
 		case c.n == 1:
 			notices = append(notices, fmt.Sprintf("%s: sheet %s: %s", s.file, s.tab.name, fmt.Sprintf(one, c.first)))
@@ -74,29 +72,29 @@ func (s *Source) Notices() []string {
 // Next returns the next row that is not blank, and io.EOF after the last. A row
 // with a cell right of the last header, or of more than record.Longest bytes, has
 // a Fault.
-func (s *Source) Next() (record.Record, error) {
+func (s *Workbook) Next() (Record, error) {
 	if s.headers == 0 {
 		return s.header()
 	}
 	r, err := s.take()
 	if err != nil {
-		return record.Record{}, err
+		return Record{}, err
 	}
 	return s.record(r), nil
 }
 
 // header returns the first row, or the one below a title.
-func (s *Source) header() (record.Record, error) {
+func (s *Workbook) header() (Record, error) {
 	for {
 		first, err := s.take()
 		if err != nil {
-			return record.Record{}, err
+			return Record{}, err
 		}
 		next, err := s.take()
 		if err == nil {
 			s.ahead = append(s.ahead, next)
 		} else if err != io.EOF {
-			return record.Record{}, err
+			return Record{}, err
 		}
 		if first.fault == "" && given(first.cells) == 1 && given(next.cells) >= 3 {
 			s.notices = append(s.notices, fmt.Sprintf("%s: sheet %s: row %d is passed over as a title", s.file, s.tab.name, first.number))
@@ -118,8 +116,8 @@ func given(cells []string) int {
 }
 
 // record makes a record of a row: as many cells as there are headers.
-func (s *Source) record(r row) record.Record {
-	rec := record.Record{Line: r.number, Lines: 1, Raw: raw(r.cells), Fault: r.fault}
+func (s *Workbook) record(r row) Record {
+	rec := Record{Line: r.number, Lines: 1, Raw: csvLine(r.cells), Fault: r.fault}
 	if rec.Fault == "" && len(r.cells) > s.headers {
 		rec.Fault = fmt.Sprintf("has a cell in column %s, right of the last header; give that column a header, or empty the cell", letters(len(r.cells)))
 	}
@@ -131,8 +129,8 @@ func (s *Source) record(r row) record.Record {
 	return rec
 }
 
-// raw returns a row as a line of CSV.
-func raw(cells []string) string {
+// csvLine returns a row as a line of CSV.
+func csvLine(cells []string) string {
 	var b strings.Builder
 	w := csv.NewWriter(&b)
 	if err := w.Write(cells); err != nil {
@@ -143,7 +141,7 @@ func raw(cells []string) string {
 }
 
 // take returns the next row that is not blank.
-func (s *Source) take() (row, error) {
+func (s *Workbook) take() (row, error) {
 	if len(s.ahead) > 0 {
 		r := s.ahead[0]
 		s.ahead = s.ahead[1:]
@@ -178,7 +176,7 @@ func (s *Source) take() (row, error) {
 }
 
 // row reads the cells of the row that has begun.
-func (s *Source) row(e xml.StartElement) (row, error) {
+func (s *Workbook) row(e xml.StartElement) (row, error) {
 	s.number++
 	if text := attribute(e, "r"); text != "" {
 		n, err := strconv.Atoi(text)
@@ -222,8 +220,8 @@ func (s *Source) row(e xml.StartElement) (row, error) {
 		case column > mostColumns:
 			r.fault = fmt.Sprintf("has a cell in column %s, beyond the %d columns that are read", letters(column), mostColumns)
 			continue
-		case size > record.Longest:
-			r.fault = fmt.Sprintf("is longer than %d MiB; cut it down", record.Longest>>20)
+		case size > Longest:
+			r.fault = fmt.Sprintf("is longer than %d MiB; cut it down", Longest>>20)
 			continue
 		case column <= len(r.cells) && r.cells[column-1] != "":
 			r.fault = fmt.Sprintf("has two cells in column %s", letters(column))
@@ -236,7 +234,7 @@ func (s *Source) row(e xml.StartElement) (row, error) {
 }
 
 // cell returns the text of the cell that has begun; fault says why it has none.
-func (s *Source) cell(c xml.StartElement, column int) (text, fault string, err error) {
+func (s *Workbook) cell(c xml.StartElement, column int) (text, fault string, err error) {
 	var value string
 	var formula, valued bool
 	for {
@@ -278,7 +276,7 @@ func (s *Source) cell(c xml.StartElement, column int) (text, fault string, err e
 
 // value turns what the XML has into what a person reads. What a workbook should
 // not have is a fault of the row, never a blank.
-func (s *Source) value(c xml.StartElement, value string, column int) (text, fault string) {
+func (s *Workbook) value(c xml.StartElement, value string, column int) (text, fault string) {
 	place := letters(column) + strconv.Itoa(s.number)
 	bad := func(what string) (string, string) {
 		return "", fmt.Sprintf("has %s in %s (%q); open and save the workbook in a spreadsheet program", what, place, value[:min(len(value), 40)])
@@ -292,9 +290,9 @@ func (s *Source) value(c xml.StartElement, value string, column int) (text, faul
 		if err != nil || n < 0 || n >= len(s.book.texts) {
 			return bad("a text that the workbook does not hold")
 		}
-		return lines(s.book.texts[n]), ""
+		return unixLines(s.book.texts[n]), ""
 	case "str", "inlineStr":
-		return lines(unescape(value)), ""
+		return unixLines(unescape(value)), ""
 	case "e":
 		s.errors.add(place)
 		return value, ""
@@ -326,8 +324,8 @@ func (s *Source) value(c xml.StartElement, value string, column int) (text, faul
 	return bad("no number")
 }
 
-// lines turns the line breaks of a text into LF.
-func lines(text string) string {
+// unixLines turns the line breaks of a text into LF.
+func unixLines(text string) string {
 	if !strings.Contains(text, "\r") {
 		return text
 	}

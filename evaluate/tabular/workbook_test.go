@@ -1,4 +1,4 @@
-package sheet_test
+package tabular_test
 
 import (
 	"archive/zip"
@@ -16,8 +16,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/xuri/excelize/v2"
 
-	"wreckoner/evaluate/table/record"
-	"wreckoner/evaluate/table/sheet"
+	"wreckoner/evaluate/tabular"
 )
 
 // workbook writes a workbook by excelize, the reference library.
@@ -49,15 +48,15 @@ func must(t testing.TB, err error) {
 	}
 }
 
-func open(t testing.TB, book []byte, name string) *sheet.Source {
+func openBook(t testing.TB, book []byte, name string) *tabular.Workbook {
 	t.Helper()
-	s, err := sheet.Open("sale.xlsx", bytes.NewReader(book), int64(len(book)), name)
+	s, err := tabular.OpenWorkbook("sale.xlsx", bytes.NewReader(book), int64(len(book)), name)
 	must(t, err)
 	return s
 }
 
 // all returns the cells of every record; a fault stands in place of the cells.
-func all(t testing.TB, s record.Source) [][]string {
+func rowsOf(t testing.TB, s tabular.Source) [][]string {
 	t.Helper()
 	var rows [][]string
 	for {
@@ -114,7 +113,7 @@ func TestValues(t *testing.T) {
 		"1.5", "45292", "2024-01-01", "2026-03-04",
 	}
 	var got []string
-	for _, row := range all(t, open(t, book, "")) {
+	for _, row := range rowsOf(t, openBook(t, book, "")) {
 		got = append(got, row[1])
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
@@ -139,7 +138,7 @@ func TestAgreesWithExcelize(t *testing.T) {
 	theirs, err := f.GetRows("Sheet1", excelize.Options{RawCellValue: true})
 	must(t, err)
 	must(t, f.Close())
-	s := open(t, book, "")
+	s := openBook(t, book, "")
 	for {
 		r, err := s.Next()
 		if err == io.EOF {
@@ -162,11 +161,11 @@ func TestFormulas(t *testing.T) {
 		set(t, f, "A2", "1", 1200)
 		must(t, f.SetCellFormula("Sheet1", "C2", "B2*2")) // excelize keeps no value
 	})
-	s := open(t, rewrite(t, book, "xl/worksheets/sheet1.xml", func(x string) string {
+	s := openBook(t, rewrite(t, book, "xl/worksheets/sheet1.xml", func(x string) string {
 		return strings.Replace(x, `</sheetData>`, `<row r="3"><c r="A3" t="str"><f>"2"</f><v>2</v></c><c r="B3"><f>600*2</f><v>1200</v></c><c r="C3" t="e"><f>1/0</f><v>#DIV/0!</v></c></row></sheetData>`, 1)
 	}), "")
 	want := [][]string{{"lot", "value", "guide"}, {"1", "1200", ""}, {"2", "1200", "#DIV/0!"}}
-	if diff := cmp.Diff(want, all(t, s)); diff != "" {
+	if diff := cmp.Diff(want, rowsOf(t, s)); diff != "" {
 		t.Error(diff)
 	}
 	notices := strings.Join(s.Notices(), "\n")
@@ -188,17 +187,17 @@ func TestSheets(t *testing.T) {
 		f.SetActiveSheet(1)
 		must(t, f.SetSheetVisible("Sheet1", false))
 	})
-	s := open(t, book, "")
+	s := openBook(t, book, "")
 	if _, name := s.Place(); name != "Lots" {
 		t.Errorf("read %q, not the first sheet that is not hidden", name)
 	}
 	if n := s.Notices(); len(n) != 1 || n[0] != "sale.xlsx: sheet Lots is read; --sheet reads another: Second hand" {
 		t.Error(n)
 	}
-	if rows := all(t, open(t, book, "second HAND")); rows[0][0] != "Second hand" {
+	if rows := rowsOf(t, openBook(t, book, "second HAND")); rows[0][0] != "Second hand" {
 		t.Error(rows)
 	}
-	_, err := sheet.Open("sale.xlsx", bytes.NewReader(book), int64(len(book)), "Lost")
+	_, err := tabular.OpenWorkbook("sale.xlsx", bytes.NewReader(book), int64(len(book)), "Lost")
 	if want := `sale.xlsx: there is no sheet "Lost"; did you mean --sheet "Lots"?`; err == nil || err.Error() != want {
 		t.Errorf("%v", err)
 	}
@@ -214,10 +213,10 @@ func TestLayout(t *testing.T) {
 		set(t, f, "A9", "3", 300)
 		must(t, f.SetRowVisible("Sheet1", 9, false))
 	})
-	s := open(t, book, "")
+	s := openBook(t, book, "")
 	want := [][]string{{"lot", "value", "note"}, {"1", "100", ""},
 		{"6", "has a cell in column D, right of the last header; give that column a header, or empty the cell"}, {"3", "300", ""}}
-	if diff := cmp.Diff(want, all(t, s)); diff != "" {
+	if diff := cmp.Diff(want, rowsOf(t, s)); diff != "" {
 		t.Error(diff)
 	}
 	want = [][]string{{"sale.xlsx: sheet Sheet1: row 1 is passed over as a title", "sale.xlsx: sheet Sheet1: row 9 is hidden there and read all the same"}}
@@ -300,9 +299,9 @@ func TestHostile(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			said := ""
-			s, err := sheet.Open("sale.xlsx", bytes.NewReader(c.book), int64(len(c.book)), "")
+			s, err := tabular.OpenWorkbook("sale.xlsx", bytes.NewReader(c.book), int64(len(c.book)), "")
 			for err == nil {
-				var r record.Record
+				var r tabular.Record
 				if r, err = s.Next(); r.Fault != "" {
 					said += r.Fault + "\n"
 				}
@@ -341,7 +340,7 @@ func zipOf(t testing.TB, name string) []byte {
 }
 
 func TestMagic(t *testing.T) {
-	if !sheet.Magic(plain(t)[:8]) || sheet.Magic([]byte("lot,value")) || sheet.Magic(nil) {
+	if !tabular.Magic(plain(t)[:8]) || tabular.Magic([]byte("lot,value")) || tabular.Magic(nil) {
 		t.Error("wrong")
 	}
 }
@@ -372,7 +371,7 @@ func FuzzFile(f *testing.F) {
 }
 
 func walk(t *testing.T, book []byte) {
-	s, err := sheet.Open("f.xlsx", bytes.NewReader(book), int64(len(book)), "")
+	s, err := tabular.OpenWorkbook("f.xlsx", bytes.NewReader(book), int64(len(book)), "")
 	if err != nil {
 		return
 	}
@@ -396,7 +395,7 @@ func walk(t *testing.T, book []byte) {
 func TestNoTemporaryFile(t *testing.T) {
 	dir := t.TempDir()
 	t.Setenv("TMPDIR", dir)
-	all(t, open(t, plain(t), ""))
+	rowsOf(t, openBook(t, plain(t), ""))
 	left, err := os.ReadDir(dir)
 	must(t, err)
 	if len(left) != 0 {
@@ -404,13 +403,13 @@ func TestNoTemporaryFile(t *testing.T) {
 	}
 }
 
-func BenchmarkRead(b *testing.B) {
+func BenchmarkReadWorkbook(b *testing.B) {
 	book := workbook(b, func(f *excelize.File) {
 		for i := range 5000 {
 			set(b, f, fmt.Sprintf("A%d", i+1), i, "make", "model", 2019, 50000, "family", "N", "nose s1 c3", "front end damage, bonnet and bumper", 9000, 2000, "site", 38, "yes", "yes")
 		}
 	})
 	for b.Loop() {
-		all(b, open(b, book, ""))
+		rowsOf(b, openBook(b, book, ""))
 	}
 }

@@ -1,6 +1,4 @@
-// Package whole writes an output file whole or not at all: whoever reads the name
-// finds the old content or all of the new, whatever goes wrong in between.
-package whole
+package tabular
 
 import (
 	"bufio"

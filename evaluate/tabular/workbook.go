@@ -1,4 +1,4 @@
-package sheet
+package tabular
 
 import (
 	"archive/zip"
@@ -6,8 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-
-	"wreckoner/evaluate/table/record"
 )
 
 // book is what a workbook's sheets share.
@@ -124,7 +122,7 @@ func (b *book) pick(name string) (tab, error) {
 		}
 		names = append(names, t.name)
 	}
-	if near := record.Nearest(name, names); near != "" {
+	if near := Nearest(name, names); near != "" {
 		return tab{}, fmt.Errorf("there is no sheet %q; did you mean --sheet %q?", name, near)
 	}
 	return tab{}, fmt.Errorf("there is no sheet %q; there is %s", name, strings.Join(names, ", "))

@@ -1,4 +1,4 @@
-package record_test
+package tabular_test
 
 import (
 	"fmt"
@@ -10,7 +10,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"wreckoner/evaluate/table/record"
+	"wreckoner/evaluate/tabular"
 )
 
 // said writes a value and an error as one text.
@@ -22,20 +22,20 @@ func said(value any, err error) string {
 }
 
 func TestCellState(t *testing.T) {
-	var c record.Cell
-	if c.State != record.Absent || c.Given() || c.Text() != "" {
+	var c tabular.Cell
+	if c.State != tabular.Absent || c.Given() || c.Text() != "" {
 		t.Errorf("the zero value is %v %q", c.State, c.Text())
 	}
 	for _, test := range []struct {
 		raw, text string
-		state     record.State
+		state     tabular.State
 	}{
-		{"", "", record.Blank},
-		{" \u00a0\t\n", "", record.Blank},
-		{" x\u00a0", "x", record.Given},
-		{"\u00a0nose s2\u2003", "nose s2", record.Given},
-		{"\ufeffx\u200b", "x", record.Given},
-		{"x", "x", record.Given},
+		{"", "", tabular.Blank},
+		{" \u00a0\t\n", "", tabular.Blank},
+		{" x\u00a0", "x", tabular.Given},
+		{"\u00a0nose s2\u2003", "nose s2", tabular.Given},
+		{"\ufeffx\u200b", "x", tabular.Given},
+		{"x", "x", tabular.Given},
 	} {
 		if err := c.UnmarshalCSV(test.raw); err != nil {
 			t.Fatal(err)
@@ -68,12 +68,12 @@ func TestInt(t *testing.T) {
 		{"99999999999999999999", 0, math.MaxInt, "! 99999999999999999999 is too large; is it the right column?"},
 		{"", 0, 1, "! is blank; write a whole number"},
 	} {
-		n, err := record.NewCell(test.raw).Int(test.least, test.most)
+		n, err := tabular.NewCell(test.raw).Int(test.least, test.most)
 		if got := said(n, err); got != test.want {
 			t.Errorf("%q: got %s, want %s", test.raw, got, test.want)
 		}
 	}
-	if _, err := (record.Cell{}).Int(0, 1); err == nil || err.Error() != "there is no such column; add it, with a whole number" {
+	if _, err := (tabular.Cell{}).Int(0, 1); err == nil || err.Error() != "there is no such column; add it, with a whole number" {
 		t.Errorf("absent: got %v", err)
 	}
 }
@@ -99,7 +99,7 @@ func TestNumber(t *testing.T) {
 		{strings.Repeat("9", 400), 0, inf, "! " + strings.Repeat("9", 79) + "… is too large; is it the right column?"},
 		{" ", 0, inf, "! is blank; write a number"},
 	} {
-		x, err := record.NewCell(test.raw).Number(test.least, test.most)
+		x, err := tabular.NewCell(test.raw).Number(test.least, test.most)
 		if got := said(x, err); got != test.want {
 			t.Errorf("%q: got %s, want %s", test.raw, got, test.want)
 		}
@@ -120,7 +120,7 @@ func TestFraction(t *testing.T) {
 		{"NaN", `! "NaN" is not a share; write a fraction such as 0.2 for 20 %`},
 		{"", "! is blank; write a share, such as 0.2 for 20 %"},
 	} {
-		x, err := record.NewCell(test.raw).Fraction()
+		x, err := tabular.NewCell(test.raw).Fraction()
 		if got := said(x, err); got != test.want {
 			t.Errorf("%q: got %s, want %s", test.raw, got, test.want)
 		}
@@ -134,7 +134,7 @@ func TestYesNoAndWord(t *testing.T) {
 		{"unknwon", `! "unknwon" is neither yes nor no; write yes or no`, `! "unknwon" is not one of the choices here; did you mean unknown? write yes, no or unknown`},
 		{"", "! is blank; write yes or no", "! is blank; write yes, no or unknown"},
 	} {
-		c := record.NewCell(test.raw)
+		c := tabular.NewCell(test.raw)
 		b, err := c.YesNo()
 		if got := said(b, err); got != test.yesNo {
 			t.Errorf("YesNo %q: got %s, want %s", test.raw, got, test.yesNo)
@@ -147,12 +147,12 @@ func TestYesNoAndWord(t *testing.T) {
 }
 
 func TestDate(t *testing.T) {
-	day, err := record.NewCell(" 2024-02-29 ").Date()
+	day, err := tabular.NewCell(" 2024-02-29 ").Date()
 	if err != nil || !day.Equal(time.Date(2024, 2, 29, 0, 0, 0, 0, time.UTC)) {
 		t.Errorf("got %v, %v", day, err)
 	}
 	for _, raw := range []string{"2023-02-29", "29/02/2024", "2024-2-9", "45351"} {
-		_, err := record.NewCell(raw).Date()
+		_, err := tabular.NewCell(raw).Date()
 		want := fmt.Sprintf("%q is not a date; write year-month-day, such as 2026-04-30", raw)
 		if err == nil || err.Error() != want {
 			t.Errorf("%q: got %v", raw, err)
@@ -174,7 +174,7 @@ func TestSanitise(t *testing.T) {
 		{"bad \xff utf-8", "bad \ufffd utf-8"},
 		{"", ""},
 	} {
-		if got := record.Sanitise(test.text); got != test.want {
+		if got := tabular.Sanitise(test.text); got != test.want {
 			t.Errorf("%q: got %q, want %q", test.text, got, test.want)
 		}
 	}
@@ -183,13 +183,13 @@ func TestSanitise(t *testing.T) {
 func TestSanitiseLeavesNothingHarmful(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := rapid.OneOf(rapid.String(), rapid.Map(rapid.SliceOf(rapid.Byte()), func(b []byte) string { return string(b) })).Draw(t, "text")
-		once := record.Sanitise(text)
+		once := tabular.Sanitise(text)
 		for _, r := range once {
 			if unicode.In(r, unicode.Cc, unicode.Cf, unicode.Co, unicode.Zl, unicode.Zp, unicode.Bidi_Control) || !unicode.IsPrint(r) {
 				t.Fatalf("%q holds %U", once, r)
 			}
 		}
-		if twice := record.Sanitise(once); twice != once {
+		if twice := tabular.Sanitise(once); twice != once {
 			t.Fatalf("%q became %q", once, twice)
 		}
 	})
@@ -213,7 +213,7 @@ func TestNearest(t *testing.T) {
 		{"", []string{"Price"}, ""},
 		{"value", nil, ""},
 	} {
-		if got := record.Nearest(test.word, test.among); got != test.want {
+		if got := tabular.Nearest(test.word, test.among); got != test.want {
 			t.Errorf("%q among %q: got %q, want %q", test.word, test.among, got, test.want)
 		}
 	}
