@@ -3,7 +3,7 @@
 //
 //	nose s3 c2; front-near m2?; cabin r2?70; tail s1-
 //
-// It knows nothing of money. Package book says what such damage costs.
+// It knows nothing of money. Package costs says what such damage costs.
 package damage
 
 import (

@@ -9,10 +9,10 @@ import (
 	"sync/atomic"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
-	"wreckoner/evaluate/amount"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve"
-	"wreckoner/evaluate/world"
+	"wreckoner/evaluate/simulate"
+	"wreckoner/evaluate/stats"
 )
 
 // Evaluate judges one lot. It fails only as Prospect does.
@@ -60,9 +60,9 @@ func (e *Evaluator) All(ctx context.Context, lots []*Lot, done func()) (results 
 
 // bench is one worker's memory.
 type bench struct {
-	tally  world.Tally
+	tally  simulate.Tally
 	worlds Worlds
-	sel    amount.Selector
+	sel    stats.Selector
 	margin []float64
 	where  []bool
 
@@ -183,7 +183,7 @@ func (e *Evaluator) vatWarning(r *Result, p *Prospect) {
 // that it is charged, over the root of its builds; for each rule, its chance's
 // binomial error times the mean cost of what it brings; and what the whole book
 // may be off by.
-func (e *Evaluator) standardError(p *Prospect, t *world.Tally, mean float64) float64 {
+func (e *Evaluator) standardError(p *Prospect, t *simulate.Tally, mean float64) float64 {
 	return e.standardErrorOf(p, mean, t.Charged, t.CodedShares, func(item damage.Item) (mean, sd float64) {
 		m := e.space.Moments(item)
 		a, b := p.Segment.Spend, e.shop.LabourRate*p.Segment.Hours
@@ -211,12 +211,12 @@ func (e *Evaluator) standardErrorOf(p *Prospect, mean float64, charged func(int)
 			}
 		}
 	}
-	square := e.shop.BookBias * mean * e.shop.BookBias * mean
+	square := e.shop.CostBias * mean * e.shop.CostBias * mean
 	for _, x := range rows {
-		square += x.weight * x.weight / e.shop.Book.Rows()[x.number].Builds
+		square += x.weight * x.weight / e.shop.Costs.Rows()[x.number].Builds
 	}
 	for _, x := range rules {
-		r := e.shop.Book.Rules()[x.number]
+		r := e.shop.Costs.Rules()[x.number]
 		square += x.weight * x.weight * r.Chance * (1 - r.Chance) / (r.Seen + 1)
 	}
 	return math.Sqrt(square)
@@ -239,11 +239,11 @@ func weigh(all []weighed, number int, weight float64) []weighed {
 	return append(all, weighed{number, weight})
 }
 
-func hiddenOf(c book.Case, t *world.Tally, r Repair, repair []float64) []Hidden {
+func hiddenOf(c costs.Case, t *simulate.Tally, r Repair, repair []float64) []Hidden {
 	var out []Hidden
 	n := float64(len(repair))
 	for i, x := range c {
-		if x.Kind != book.Hidden {
+		if x.Kind != costs.Hidden {
 			continue
 		}
 		worlds, _ := t.Occurs(i)

@@ -6,10 +6,10 @@ import (
 	"slices"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
-	"wreckoner/evaluate/amount"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/stats"
 )
 
 // A Study is one coded lot with its worlds at hand, to be looked at from all
@@ -68,7 +68,7 @@ func (s *Study) RepairCurve(n int) []Quantile {
 	slices.Sort(sorted)
 	for i := range out {
 		share := float64(i) / float64(n)
-		out[i] = Quantile{share, amount.Sorted(sorted, share)}
+		out[i] = Quantile{share, stats.Sorted(sorted, share)}
 	}
 	return out
 }
@@ -139,7 +139,7 @@ func (s *Study) stop(loss, margin, share float64) money.Pence {
 
 // A Doubt is an item that may or may not be there.
 type Doubt struct {
-	book.Candidate
+	costs.Candidate
 	// Chance of occurring at all; MeanCost is the mean repair with it less that
 	// without it, in pounds.
 	Chance, MeanCost float64
@@ -154,7 +154,7 @@ func (d Doubt) Weight() float64 { return math.Sqrt(d.Chance*(1-d.Chance)) * math
 func (s *Study) Doubts() []Doubt {
 	var out []Doubt
 	for i, c := range s.p.Case {
-		if c.Kind == book.Seen {
+		if c.Kind == costs.Seen {
 			continue
 		}
 		if chance, cost, ok := s.doubt(i); ok {

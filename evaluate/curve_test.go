@@ -5,11 +5,11 @@ import (
 	"testing"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
-	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 )
 
 func study(t testing.TB, workshop *shop.Shop, l *evaluate.Lot) *evaluate.Study {
@@ -94,10 +94,10 @@ func TestZonesAddUpToTheRepair(t *testing.T) {
 // Methods, table 1.3.6.7.1, to four decimals; the rest from memory).
 func TestRepairCurveOfANormal(t *testing.T) {
 	workshop := paper(t)
-	row := workshop.Book.Rows()[0]
-	row.Spend, row.Hours = amount.Amount{Low: 1000 - amount.Z90*100, Mid: 1000, High: 1000 + amount.Z90*100}, amount.Fixed(0)
+	row := workshop.Costs.Rows()[0]
+	row.Spend, row.Hours = stats.Amount{Low: 1000 - stats.Z90*100, Mid: 1000, High: 1000 + stats.Z90*100}, stats.Fixed(0)
 	var err error
-	if workshop.Book, err = book.New([]book.Row{row}, nil); err != nil {
+	if workshop.Costs, err = costs.New([]costs.Row{row}, nil); err != nil {
 		t.Fatal(err)
 	}
 	e, err := evaluate.New(workshop, evaluate.Options{Points: 1 << 14})
@@ -112,7 +112,7 @@ func TestRepairCurveOfANormal(t *testing.T) {
 	if len(curve) != 11 {
 		t.Fatalf("%d points", len(curve))
 	}
-	for i, want := range map[int]float64{1: 1000 - 100*amount.Z90, 5: 1000, 8: 1084.16212336, 9: 1000 + 100*amount.Z90} {
+	for i, want := range map[int]float64{1: 1000 - 100*stats.Z90, 5: 1000, 8: 1084.16212336, 9: 1000 + 100*stats.Z90} {
 		if math.Abs(curve[i].Amount-want) > 0.2 || math.Abs(curve[i].Share-float64(i)/10) > 1e-12 {
 			t.Errorf("%+v, want %v", curve[i], want)
 		}

@@ -11,11 +11,11 @@ import (
 	"pgregory.net/rapid"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
-	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 )
 
 // paper is a shop in which nothing is uncertain, so that every figure can be
@@ -23,10 +23,10 @@ import (
 func paper(t testing.TB, bands ...shop.Band) *shop.Shop {
 	t.Helper()
 	item := func(text string) damage.Item { return code(t, text).Marks()[0].Item }
-	b, err := book.New([]book.Row{
-		{Item: item("nose c3"), Spend: amount.Fixed(1000), Hours: amount.Fixed(10), LeadDays: 5, Builds: 4, Basis: "test"},
-		{Item: item("bay m1"), Spend: amount.Fixed(400), Hours: amount.Fixed(5), LeadDays: 20, Builds: 4, Basis: "test"},
-	}, []book.Rule{{When: item("nose c3"), Then: item("bay m1"), Chance: 0.25, Seen: 3, Why: "test"}})
+	b, err := costs.New([]costs.Row{
+		{Item: item("nose c3"), Spend: stats.Fixed(1000), Hours: stats.Fixed(10), LeadDays: 5, Builds: 4, Basis: "test"},
+		{Item: item("bay m1"), Spend: stats.Fixed(400), Hours: stats.Fixed(5), LeadDays: 20, Builds: 4, Basis: "test"},
+	}, []costs.Rule{{When: item("nose c3"), Then: item("bay m1"), Chance: 0.25, Seen: 3, Why: "test"}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,13 +43,13 @@ func paper(t testing.TB, bands ...shop.Band) *shop.Shop {
 	return &shop.Shop{
 		Settings: shop.Settings{
 			LabourRate: 30, HoursPerDay: 10, CollectDays: 3, FinishDays: 4, HoldingPerDay: 10, FinanceRate: 0.073,
-			LeadSpread: amount.Fixed(1), GuideSpread: amount.Fixed(1), VATRate: 200000, SpendVATShare: 0.5,
+			LeadSpread: stats.Fixed(1), GuideSpread: stats.Fixed(1), VATRate: 200000, SpendVATShare: 0.5,
 			SellFixed: 100, TargetMargin: 800, TargetReturn: 0.12, LossLimit: 0.2, BidStep: 2500, SuspectedChance: 0.4,
 		},
-		Fixed:      []shop.Charge{{Name: "roadworthiness test", Amount: amount.Fixed(54.85)}},
-		Book:       b,
+		Fixed:      []shop.Charge{{Name: "roadworthiness test", Amount: stats.Fixed(54.85)}},
+		Costs:      b,
 		Segments:   []shop.Segment{{Name: "family", Spend: 1, Hours: 1}, {Name: "prestige", Spend: 2, Hours: 1.5}},
-		Categories: []shop.Category{{Name: "N", Rebuild: true, Share: amount.Fixed(0.2), Builds: 3}, {Name: "B", Note: "may not return to the road"}},
+		Categories: []shop.Category{{Name: "N", Rebuild: true, Share: stats.Fixed(0.2), Builds: 3}, {Name: "B", Note: "may not return to the road"}},
 		Tariff:     tariff,
 	}
 }
@@ -170,9 +170,9 @@ func TestExtras(t *testing.T) {
 		t.Fatal(err)
 	}
 	workshop.Extras = []shop.Extra{
-		{Charge: shop.Charge{Name: "keys", Amount: amount.Fixed(200)}, Column: "keys", Value: "no", UnknownChance: 0.5},
-		{Charge: shop.Charge{Name: "regas", Amount: amount.Fixed(80)}, After: []shop.After{after}},
-		{Charge: shop.Charge{Name: "report", Amount: amount.Fixed(40)}, Column: "category", Value: "n"},
+		{Charge: shop.Charge{Name: "keys", Amount: stats.Fixed(200)}, Column: "keys", Value: "no", UnknownChance: 0.5},
+		{Charge: shop.Charge{Name: "regas", Amount: stats.Fixed(80)}, After: []shop.After{after}},
+		{Charge: shop.Charge{Name: "report", Amount: stats.Fixed(40)}, Column: "category", Value: "n"},
 	}
 	base := judge(t, paper(t), lot(t, "nose c3"))
 	for _, tt := range []struct {
@@ -222,15 +222,15 @@ func TestStatuses(t *testing.T) {
 
 func TestCategoryAgainstCode(t *testing.T) {
 	workshop := paper(t)
-	rows := slices.Clone(workshop.Book.Rows())
+	rows := slices.Clone(workshop.Costs.Rows())
 	for _, text := range []string{"nose s2", "tail c3", "tail s2", "tail s3", "cabin r2", "whole c2"} {
-		rows = append(rows, book.Row{Item: code(t, text).Marks()[0].Item, Spend: amount.Fixed(100), Builds: 4, Basis: "test"})
+		rows = append(rows, costs.Row{Item: code(t, text).Marks()[0].Item, Spend: stats.Fixed(100), Builds: 4, Basis: "test"})
 	}
 	var err error
-	if workshop.Book, err = book.New(rows, nil); err != nil {
+	if workshop.Costs, err = costs.New(rows, nil); err != nil {
 		t.Fatal(err)
 	}
-	workshop.Categories = append(workshop.Categories, shop.Category{Name: "S", Rebuild: true, Share: amount.Fixed(0.3)})
+	workshop.Categories = append(workshop.Categories, shop.Category{Name: "S", Rebuild: true, Share: stats.Fixed(0.3)})
 	workshop.UncodedStructure = 0.5
 	for _, tt := range []struct {
 		category, code, kind string
@@ -264,21 +264,21 @@ func TestCategoryAgainstCode(t *testing.T) {
 // down.
 func random(t *rapid.T, base *shop.Shop) *shop.Shop {
 	workshop := *base
-	three := func(name string, scale float64) amount.Amount {
+	three := func(name string, scale float64) stats.Amount {
 		low := rapid.Float64Range(0, scale).Draw(t, name)
 		mid := low + rapid.Float64Range(0.01*scale, scale).Draw(t, name)
-		return amount.Amount{Low: low, Mid: mid, High: mid + (mid-low)*rapid.Float64Range(0.5, 3).Draw(t, name)}
+		return stats.Amount{Low: low, Mid: mid, High: mid + (mid-low)*rapid.Float64Range(0.5, 3).Draw(t, name)}
 	}
-	rows := slices.Clone(base.Book.Rows())
+	rows := slices.Clone(base.Costs.Rows())
 	for i := range rows {
 		rows[i].Spend, rows[i].Hours = three("spend", 1500), three("hours", 20)
 	}
 	var err error
-	if workshop.Book, err = book.New(rows, base.Book.Rules()); err != nil {
+	if workshop.Costs, err = costs.New(rows, base.Costs.Rules()); err != nil {
 		t.Fatal(err)
 	}
 	workshop.Segments = []shop.Segment{{Name: "family", Spend: 1, Hours: 1, ValueSpread: 0.1}}
-	workshop.Categories = []shop.Category{{Name: "N", Rebuild: true, Share: amount.Amount{Low: 0.1, Mid: 0.2, High: 0.35}}}
+	workshop.Categories = []shop.Category{{Name: "N", Rebuild: true, Share: stats.Amount{Low: 0.1, Mid: 0.2, High: 0.35}}}
 	workshop.VATRegistered = rapid.Bool().Draw(t, "registered")
 	workshop.LossLimit = rapid.Float64Range(0, 0.6).Draw(t, "loss limit")
 	workshop.TargetMargin = rapid.Float64Range(-500, 2000).Draw(t, "target")

@@ -6,10 +6,10 @@ import (
 	"runtime"
 	"sync"
 
-	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/world"
+	"wreckoner/evaluate/simulate"
+	"wreckoner/evaluate/stats"
 )
 
 // DefaultPoints is the number of worlds per lot where Options name none: half
@@ -37,7 +37,7 @@ type Options struct {
 type Evaluator struct {
 	shop  *shop.Shop
 	opt   Options
-	space *world.Space
+	space *simulate.Space
 	exact *exact // nil: lots are evaluated by worlds
 
 	drawn  drawn
@@ -80,10 +80,10 @@ func New(workshop *shop.Shop, opt Options) (*Evaluator, error) {
 	if err := checkShop(workshop); err != nil {
 		return nil, err
 	}
-	space, err := world.New(world.Settings{
+	space, err := simulate.New(simulate.Settings{
 		Points: opt.Points, Seed: opt.Seed, Factor: opt.Factor,
 		SeverityLink: workshop.SeverityLink, HiddenLink: workshop.HiddenLink,
-	}, workshop.Book)
+	}, workshop.Costs)
 	if err != nil {
 		return nil, err
 	}
@@ -107,7 +107,7 @@ func New(workshop *shop.Shop, opt Options) (*Evaluator, error) {
 func (e *Evaluator) inWorlds() *drawn {
 	d := &e.drawn
 	d.once.Do(func() {
-		d.stretch, d.sale = e.read(e.shop.LeadSpread, world.LeadDim), e.read(e.shop.SellDays, world.SaleDim)
+		d.stretch, d.sale = e.read(e.shop.LeadSpread, simulate.LeadDim), e.read(e.shop.SellDays, simulate.SaleDim)
 		d.fixed, d.fixedVAT = make([]float64, e.opt.Points), make([]float64, e.opt.Points)
 		for i, c := range e.shop.Fixed {
 			for w, x := range e.read(c.Amount, e.fixedDim(i)) {
@@ -136,14 +136,14 @@ func (e *Evaluator) Drawn() int {
 func (e *Evaluator) Options() Options { return e.opt }
 
 // Space returns the worlds.
-func (e *Evaluator) Space() *world.Space { return e.space }
+func (e *Evaluator) Space() *simulate.Space { return e.space }
 
 // fixedDim is the coordinate of a fixed item's amount.
-func (e *Evaluator) fixedDim(i int) int { return world.ShopDim + i }
+func (e *Evaluator) fixedDim(i int) int { return simulate.ShopDim + i }
 
 // extraDim is the coordinate of an extra's amount; the next is that of its
 // being charged at all.
-func (e *Evaluator) extraDim(i int) int { return world.ShopDim + len(e.shop.Fixed) + 2*i }
+func (e *Evaluator) extraDim(i int) int { return simulate.ShopDim + len(e.shop.Fixed) + 2*i }
 
 func (e *Evaluator) extra(i int) *lazyExtra {
 	x := &e.extras[i]
@@ -156,7 +156,7 @@ func (e *Evaluator) extra(i int) *lazyExtra {
 }
 
 // read returns the amount in each world, by the score of one coordinate.
-func (e *Evaluator) read(a amount.Amount, dim int) []float64 {
+func (e *Evaluator) read(a stats.Amount, dim int) []float64 {
 	values := make([]float64, e.opt.Points)
 	for w, z := range e.space.Score(dim) {
 		values[w] = a.At(z)
@@ -170,11 +170,11 @@ func (e *Evaluator) unitResale(category, segment int) *unit {
 	u.once.Do(func() {
 		u.values = make([]float64, e.opt.Points)
 		share, spread := e.shop.Categories[category].Share, e.shop.Segments[segment].ValueSpread
-		zd, w := e.space.Score(world.DevaluationDim), e.space.Score(world.ResaleDim)
+		zd, w := e.space.Score(simulate.DevaluationDim), e.space.Score(simulate.ResaleDim)
 		for i := range u.values {
 			u.values[i] = resale(min(1, share.At(zd[i])), spread, w[i])
 		}
-		var sel amount.Selector
+		var sel stats.Selector
 		u.spread = spreadOf(&sel, u.values)
 	})
 	return u
@@ -190,14 +190,14 @@ func resale(share, spread, w float64) float64 {
 // they are read, with their lines; this guards shops made by programs.
 func checkShop(s *shop.Shop) error {
 	switch {
-	case s.Book == nil || s.Tariff == nil:
+	case s.Costs == nil || s.Tariff == nil:
 		return fmt.Errorf("a shop needs a book and a tariff")
 	case !(s.HoursPerDay > 0):
 		return fmt.Errorf("hours_per_day %v: write a number above 0", s.HoursPerDay)
 	case s.BidStep <= 0:
 		return fmt.Errorf("bid_step %v: write an amount above 0", s.BidStep)
-	case len(s.Fixed)+2*len(s.Extras) > world.ShopDims():
-		return fmt.Errorf("%d fixed items and %d extras are more than the engine's %d coordinates", len(s.Fixed), len(s.Extras), world.ShopDims())
+	case len(s.Fixed)+2*len(s.Extras) > simulate.ShopDims():
+		return fmt.Errorf("%d fixed items and %d extras are more than the engine's %d coordinates", len(s.Fixed), len(s.Extras), simulate.ShopDims())
 	}
 	return nil
 }

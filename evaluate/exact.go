@@ -55,7 +55,7 @@ func keepsOfSale(s *shop.Shop) bool {
 }
 
 func newExact(workshop *shop.Shop) (*exact, error) {
-	engine, err := convolve.New(workshop.Book, workshop.SeverityLink, workshop.HiddenLink)
+	engine, err := convolve.New(workshop.Costs, workshop.SeverityLink, workshop.HiddenLink)
 	if err != nil {
 		return nil, err
 	}
@@ -109,6 +109,8 @@ func (c *charged) set(from shop.Charge, within float64) {
 
 func (x *exact) market(workshop *shop.Shop, category, segment int) *market {
 	m := &x.markets[category][segment]
-	m.once.Do(func() { m.market = newMarket(workshop.Categories[category].Share, workshop.Segments[segment].ValueSpread) })
+	m.once.Do(func() {
+		m.market = newMarket(workshop.Categories[category].Share, workshop.Segments[segment].ValueSpread)
+	})
 	return m.market
 }

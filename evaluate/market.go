@@ -6,7 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/stats"
 )
 
 // market is the resale price of a car worth one pound before the damage: less the
@@ -29,7 +29,7 @@ const marketCells = 384
 // newMarket tabulates the price (1 - d) exp(v w - v^2/2), d the share that the
 // marker takes and w a standard normal score, in closed form given d: the chance
 // and the mean shortfall of a lognormal (Black and Scholes 1973).
-func newMarket(share amount.Amount, v float64) *market {
+func newMarket(share stats.Amount, v float64) *market {
 	// The marker's share at scores that stand close enough for the trapezoidal rule,
 	// or for equal chances where it alone is uncertain.
 	var rest, weight []float64

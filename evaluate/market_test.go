@@ -7,10 +7,10 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"wreckoner/damage/book"
-	"wreckoner/evaluate/amount"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 )
 
 func close(t *testing.T, what string, got, want, tolerance float64) {
@@ -28,7 +28,7 @@ func TestMarketOfAFixedShare(t *testing.T) {
 	n := distuv.UnitNormal.CDF
 	for _, v := range []float64{0.02, 0.1, 0.3} {
 		const a = 0.75
-		m := newMarket(amount.Fixed(1-a), v)
+		m := newMarket(stats.Fixed(1-a), v)
 		what := fmt.Sprintf("spread %g: ", v)
 		close(t, what+"mean", m.spread.Mean, a, 1e-12)
 		close(t, what+"sd", m.sd, a*math.Sqrt(math.Expm1(v*v)), 1e-9)
@@ -48,13 +48,13 @@ func TestMarketOfAFixedShare(t *testing.T) {
 	// The worked example of most textbooks (Hull, Options, Futures, and Other Derivatives;
 	// from memory): a put at 42 and 40 discounted, volatility 20 %, half a year, is worth 0.81.
 	strike := 40 * math.Exp(-0.1*0.5)
-	_, short := newMarket(amount.Fixed(0), 0.2*math.Sqrt(0.5)).at(strike / 42)
+	_, short := newMarket(stats.Fixed(0), 0.2*math.Sqrt(0.5)).at(strike / 42)
 	close(t, "put", 42*short, 0.81, 0.005)
 }
 
 // An uncertain share against integrating over both scores on a fine grid.
 func TestMarketOfAnUncertainShare(t *testing.T) {
-	share := amount.Amount{Low: 0.12, Mid: 0.2, High: 0.35}
+	share := stats.Amount{Low: 0.12, Mid: 0.2, High: 0.35}
 	for _, v := range []float64{0, 0.05, 0.15} {
 		m := newMarket(share, v)
 		const n = 4000
@@ -90,7 +90,7 @@ func TestMarketOfAnUncertainShare(t *testing.T) {
 }
 
 func TestACertainPrice(t *testing.T) {
-	m := newMarket(amount.Fixed(0.2), 0)
+	m := newMarket(stats.Fixed(0.2), 0)
 	if m.sd != 0 || m.spread != (Spread{0.8, 0.8, 0.8, 0.8}) {
 		t.Errorf("%v, sd %v", m.spread, m.sd)
 	}
@@ -105,11 +105,11 @@ func TestACertainPrice(t *testing.T) {
 // Days for parts, max(seen t, strip + hidden t), and their squares against integrating over
 // the normal score on a fine grid.
 func TestWaiting(t *testing.T) {
-	b, err := book.New(nil, nil)
+	b, err := costs.New(nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	workshop := &shop.Shop{Settings: shop.Settings{StripDays: 3, LeadSpread: amount.Amount{Low: 0.8, Mid: 1, High: 2.5}, SellDays: amount.Amount{Low: 7, Mid: 21, High: 60}}, Book: b, Tariff: new(shop.Tariff)}
+	workshop := &shop.Shop{Settings: shop.Settings{StripDays: 3, LeadSpread: stats.Amount{Low: 0.8, Mid: 1, High: 2.5}, SellDays: stats.Amount{Low: 7, Mid: 21, High: 60}}, Costs: b, Tariff: new(shop.Tariff)}
 	e, err := newExact(workshop)
 	if err != nil {
 		t.Fatal(err)

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/shop"
 )
 
@@ -16,7 +16,7 @@ type Prospect struct {
 	Lot      *Lot
 	Segment  shop.Segment
 	Category shop.Category
-	Case     book.Case
+	Case     costs.Case
 	Warnings []Warning
 
 	category, segment int
@@ -42,10 +42,10 @@ func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
 		return nil, fmt.Errorf("lot %s: the shop has no category %q for the segment %s", lot.Number, lot.Category, p.Segment.Name)
 	}
 	p.Category = e.shop.Categories[p.category]
-	found := book.Findings(lot.Code, e.shop.SuspectedChance)
+	found := costs.Findings(lot.Code, e.shop.SuspectedChance)
 	found = append(found, p.doubts(found, e.shop.UncodedStructure)...)
 	var err error
-	if p.Case, err = e.shop.Book.Case(p.Segment.Name, found); err != nil {
+	if p.Case, err = e.shop.Costs.Case(p.Segment.Name, found); err != nil {
 		return nil, err
 	}
 	p.extras = make([]applied, 0, len(e.shop.Extras))
@@ -54,7 +54,7 @@ func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
 			p.extras = append(p.extras, applied{i, chance >= 1})
 		}
 	}
-	p.thin(e.shop.Book)
+	p.thin(e.shop.Costs)
 	return p, nil
 }
 
@@ -85,7 +85,7 @@ func chanceOf(x *shop.Extra, p *Prospect) float64 {
 
 // doubts warns where category and code do not fit each other, and returns the
 // structural damage that a category S car must have somewhere.
-func (p *Prospect) doubts(found []book.Finding, uncoded float64) (more []book.Finding) {
+func (p *Prospect) doubts(found []costs.Finding, uncoded float64) (more []costs.Finding) {
 	var structural, heavy, restraint, impact bool
 	whole := [damage.ClassCount]bool{}
 	for _, f := range found {
@@ -113,7 +113,7 @@ func (p *Prospect) doubts(found []book.Finding, uncoded float64) (more []book.Fi
 		text, short := "category S means structural damage, and none is coded", "S without structural damage"
 		if worst, ok := worstZone(found); ok && uncoded > 0 {
 			item := damage.Item{Spot: damage.Spot{Zone: worst, Class: damage.Structural}, Grade: 2}
-			more = append(more, book.Finding{Item: item, State: damage.Suspected, Chance: uncoded})
+			more = append(more, costs.Finding{Item: item, State: damage.Suspected, Chance: uncoded})
 			text += "; " + item.String() + " is counted at " + percent(uncoded)
 			short += ": " + item.String() + " counted at " + percent(uncoded)
 		}
@@ -137,7 +137,7 @@ func percent(share float64) string { return strconv.FormatFloat(100*share, 'f', 
 // worstZone returns the zone hit worst in which structural damage is not ruled
 // out: the highest grade, then the largest sum of grades, then the first. Zones
 // that a collision can hit come before the others.
-func worstZone(found []book.Finding) (damage.Zone, bool) {
+func worstZone(found []costs.Finding) (damage.Zone, bool) {
 	best, bestZone := 0, damage.Zone(0)
 	for z := range damage.Zone(damage.ZoneCount) {
 		top, sum, ruledOut := 0, 0, false
@@ -168,10 +168,10 @@ func worstZone(found []book.Finding) (damage.Zone, bool) {
 const ThinBuilds = 3
 
 // thin warns of book rows with little behind them.
-func (p *Prospect) thin(b *book.Book) {
+func (p *Prospect) thin(b *costs.Table) {
 	var names []string
 	for i := range p.Case {
-		if c := &p.Case[i]; c.Kind != book.Hidden && b.Rows()[c.Row].Builds < ThinBuilds {
+		if c := &p.Case[i]; c.Kind != costs.Hidden && b.Rows()[c.Row].Builds < ThinBuilds {
 			names = append(names, c.Item.String())
 		}
 	}

@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
@@ -170,7 +170,7 @@ func (r *reckoning) after(extra *shop.Extra, c *charged, on convolve.Event, shar
 		r.netUnmoved += chance * c.net
 	} else {
 		after := matcher(extra.After)
-		r.effects = append(r.effects, convolve.Effect{Amount: brought, Match: func(c *book.Candidate) bool { return after(c.Item) }})
+		r.effects = append(r.effects, convolve.Effect{Amount: brought, Match: func(c *costs.Candidate) bool { return after(c.Item) }})
 	}
 	return chance
 }
@@ -523,7 +523,7 @@ func (r *reckoning) standardError() float64 {
 	return r.e.standardErrorOf(r.p, r.repair.Mean,
 		func(i int) float64 { return r.likely[i].Charged }, r.sum.Coded,
 		func(item damage.Item) (mean, sd float64) {
-			n, _ := r.e.shop.Book.RowOf(item)
+			n, _ := r.e.shop.Costs.RowOf(item)
 			a, b := r.multipliers()
 			m := r.e.exact.convolve.Row(n)
 			return m.Mean(a, b), math.Sqrt(m.Var(a, b))
@@ -546,7 +546,7 @@ func (r *reckoning) doubt(i int) (chance, cost float64, ok bool) {
 func (r *reckoning) hidden() []Hidden {
 	var out []Hidden
 	for i, c := range r.p.Case {
-		if c.Kind == book.Hidden {
+		if c.Kind == costs.Hidden {
 			chance, cost, _ := r.doubt(i)
 			out = append(out, Hidden{Item: c.Item, Chance: chance, MeanCost: cost})
 		}

@@ -12,37 +12,37 @@ import (
 	"pgregory.net/rapid"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
-	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 )
 
 // uncertain draws a shop in which all that can vary does, and a lot with seen,
 // suspected, absent and hidden damage.
 var uncertain = rapid.Custom(func(t *rapid.T) deal {
-	three := func(name string, scale float64) amount.Amount {
+	three := func(name string, scale float64) stats.Amount {
 		mid := rapid.Float64Range(0.3, 1).Draw(t, name) * scale
 		down := mid * rapid.Float64Range(0.2, 0.7).Draw(t, name)
-		return amount.Amount{Low: mid - down, Mid: mid, High: mid + down*rapid.Float64Range(0.7, 3).Draw(t, name)}
+		return stats.Amount{Low: mid - down, Mid: mid, High: mid + down*rapid.Float64Range(0.7, 3).Draw(t, name)}
 	}
 	maybe := func(name string, x float64) float64 {
 		return rapid.SampledFrom([]float64{0, x, x}).Draw(t, name)
 	}
-	var rows []book.Row
+	var rows []costs.Row
 	for _, x := range []struct {
 		at    string
 		scale float64
 	}{{"nose s1", 300}, {"nose s2", 900}, {"nose s3", 2000}, {"nose c2", 500}, {"nose c3", 1000}, {"bay m1", 350}, {"bay m3", 1500}, {"cabin r2", 900}, {"cabin r3", 1700}, {"under e2", 600}, {"tail c2", 450}} {
-		rows = append(rows, book.Row{Item: itemOf(x.at), Spend: three("spend", x.scale), Hours: three("hours", x.scale/60),
+		rows = append(rows, costs.Row{Item: itemOf(x.at), Spend: three("spend", x.scale), Hours: three("hours", x.scale/60),
 			LeadDays: float64(rapid.IntRange(1, 15).Draw(t, "lead")), Builds: 4, Basis: "test"})
 	}
-	var rules []book.Rule
+	var rules []costs.Rule
 	for _, x := range [][2]string{{"nose s2", "bay m1"}, {"nose c3", "bay m1"}, {"nose s3", "bay m3"}, {"nose s2", "nose s3"}, {"nose c2", "nose s1"}, {"cabin r2", "cabin r3"}, {"bay m1", "under e2"}} {
-		rules = append(rules, book.Rule{When: itemOf(x[0]), Then: itemOf(x[1]), Chance: rapid.Float64Range(0.05, 0.7).Draw(t, "chance"), Seen: 4, Why: "test"})
+		rules = append(rules, costs.Rule{When: itemOf(x[0]), Then: itemOf(x[1]), Chance: rapid.Float64Range(0.05, 0.7).Draw(t, "chance"), Seen: 4, Why: "test"})
 	}
-	b, err := book.New(rows, rules)
+	b, err := costs.New(rows, rules)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -51,24 +51,24 @@ var uncertain = rapid.Custom(func(t *rapid.T) deal {
 		Settings: shop.Settings{
 			LabourRate: 32, HoursPerDay: 6, CollectDays: 3, FinishDays: 4, StripDays: maybe("strip", 2),
 			HoldingPerDay: maybe("holding", 12), FinanceRate: maybe("finance", 0.09),
-			LeadSpread: amount.Amount{Low: 0.8, Mid: 1, High: 2.5}, GuideSpread: amount.Fixed(1),
+			LeadSpread: stats.Amount{Low: 0.8, Mid: 1, High: 2.5}, GuideSpread: stats.Fixed(1),
 			VATRegistered: rapid.Bool().Draw(t, "registered"), VATRate: 200000, SpendVATShare: 0.6,
 			SellFixed: 80, SellPercent: maybe("percent", 0.02), SellVAT: rapid.Bool().Draw(t, "sell vat"), HoldingVAT: rapid.Bool().Draw(t, "holding vat"),
 			TargetMargin: rapid.Float64Range(-300, 1200).Draw(t, "target"), TargetReturn: rapid.Float64Range(0, 0.3).Draw(t, "return"),
 			LossLimit: rapid.Float64Range(0.02, 0.4).Draw(t, "loss limit"), Cash: maybe("cash", 6500), BidStep: 2500,
-			SeverityLink: link, HiddenLink: rapid.SampledFrom([]float64{0, 0.2, link}).Draw(t, "hidden link"), SuspectedChance: 0.4, BookBias: 0.1,
+			SeverityLink: link, HiddenLink: rapid.SampledFrom([]float64{0, 0.2, link}).Draw(t, "hidden link"), SuspectedChance: 0.4, CostBias: 0.1,
 		},
-		Fixed: []shop.Charge{{Name: "test", Amount: amount.Fixed(54.85)}, {Name: "consumables", Amount: three("fixed", 150), VAT: true}},
-		Book:  b,
+		Fixed: []shop.Charge{{Name: "test", Amount: stats.Fixed(54.85)}, {Name: "consumables", Amount: three("fixed", 150), VAT: true}},
+		Costs: b,
 		Segments: []shop.Segment{{Name: "family", Spend: rapid.Float64Range(0.8, 1.5).Draw(t, "spend"), Hours: rapid.Float64Range(0.8, 1.3).Draw(t, "hours"),
 			ValueSpread: rapid.SampledFrom([]float64{0.05, 0.1, 0.15}).Draw(t, "value spread")}},
-		Categories: []shop.Category{{Name: "N", Rebuild: true, Builds: 3, Share: amount.Amount{Low: 0.12, Mid: 0.2, High: 0.33}}},
+		Categories: []shop.Category{{Name: "N", Rebuild: true, Builds: 3, Share: stats.Amount{Low: 0.12, Mid: 0.2, High: 0.33}}},
 	}
 	if rapid.Bool().Draw(t, "sell days") {
-		workshop.SellDays = amount.Amount{Low: 7, Mid: 21, High: 55}
+		workshop.SellDays = stats.Amount{Low: 7, Mid: 21, High: 55}
 	}
 	if rapid.IntRange(0, 3).Draw(t, "certain share") == 0 {
-		workshop.Categories[0].Share = amount.Fixed(0.22)
+		workshop.Categories[0].Share = stats.Fixed(0.22)
 	}
 	after, err := shop.ParseAfter(rapid.SampledFrom([]string{"r", "s2", "bay m1", "nose c2"}).Draw(t, "after"))
 	if err != nil {
@@ -285,17 +285,17 @@ func TestFallsBackOnWorlds(t *testing.T) {
 
 	workshop, l := paper(t), lot(t, "none")
 	then := itemOf("whole e2")
-	rows := []book.Row{{Item: then, Spend: amount.Fixed(1000), Builds: 1, Basis: "test"}}
-	var rules []book.Rule
+	rows := []costs.Row{{Item: then, Spend: stats.Fixed(1000), Builds: 1, Basis: "test"}}
+	var rules []costs.Rule
 	var marks []damage.Mark
 	for i := range 10 {
 		x := damage.Item{Spot: damage.Spot{Zone: damage.Zone(i), Class: damage.Mechanical}, Grade: 2}
-		rows = append(rows, book.Row{Item: x, Spend: amount.Fixed(100), Builds: 1, Basis: "test"})
-		rules = append(rules, book.Rule{When: x, Then: then, Chance: 0.2, Seen: 1, Why: "test"})
+		rows = append(rows, costs.Row{Item: x, Spend: stats.Fixed(100), Builds: 1, Basis: "test"})
+		rules = append(rules, costs.Rule{When: x, Then: then, Chance: 0.2, Seen: 1, Why: "test"})
 		marks = append(marks, damage.Mark{Item: x, State: damage.Suspected, Percent: 50})
 	}
 	var err error
-	if workshop.Book, err = book.New(rows, rules); err != nil {
+	if workshop.Costs, err = costs.New(rows, rules); err != nil {
 		t.Fatal(err)
 	}
 	if l.Code, err = damage.NewCode(marks...); err != nil {
@@ -319,10 +319,10 @@ func TestFallsBackOnWorlds(t *testing.T) {
 // A nearly certain car: its repair is normal with a standard deviation of 30, finer than the detail that transforms of 5,000 have.
 func TestANearlyCertainCar(t *testing.T) {
 	workshop, l := paper(t), lot(t, "nose c3")
-	row := workshop.Book.Rows()[0]
-	row.Spend, row.Hours = amount.Amount{Low: 5000 - amount.Z90*30, Mid: 5000, High: 5000 + amount.Z90*30}, amount.Fixed(0)
+	row := workshop.Costs.Rows()[0]
+	row.Spend, row.Hours = stats.Amount{Low: 5000 - stats.Z90*30, Mid: 5000, High: 5000 + stats.Z90*30}, stats.Fixed(0)
 	var err error
-	if workshop.Book, err = book.New([]book.Row{row}, nil); err != nil {
+	if workshop.Costs, err = costs.New([]costs.Row{row}, nil); err != nil {
 		t.Fatal(err)
 	}
 	_, r := deal{workshop, l}.judge(t, evaluate.Options{})
@@ -330,7 +330,7 @@ func TestANearlyCertainCar(t *testing.T) {
 		what      string
 		got, want float64
 	}{
-		{"repair P10", r.Repair.P10, 5000 - amount.Z90*30}, {"repair P50", r.Repair.P50, 5000}, {"repair P90", r.Repair.P90, 5000 + amount.Z90*30},
+		{"repair P10", r.Repair.P10, 5000 - stats.Z90*30}, {"repair P50", r.Repair.P50, 5000}, {"repair P90", r.Repair.P90, 5000 + stats.Z90*30},
 		{"margin sd", r.Margin.SD, 30},
 	} {
 		if math.Abs(x.got-x.want) > 3 {
@@ -375,10 +375,10 @@ func TestReckoningsDependOnTheLotAlone(t *testing.T) {
 func TestHoursThatCostDays(t *testing.T) {
 	for _, x := range []struct{ rate, day, hours float64 }{{32, 12, 6}, {0, 12, 2}, {0, 12, 1}, {5, 25, 2}, {0, 12, 6}} {
 		workshop, l := paper(t), lot(t, "nose c3")
-		row := workshop.Book.Rows()[0]
-		row.Spend, row.Hours = amount.Amount{Low: 900, Mid: 1000, High: 1100}, amount.Amount{Low: 20, Mid: 60, High: 300}
+		row := workshop.Costs.Rows()[0]
+		row.Spend, row.Hours = stats.Amount{Low: 900, Mid: 1000, High: 1100}, stats.Amount{Low: 20, Mid: 60, High: 300}
 		var err error
-		if workshop.Book, err = book.New([]book.Row{row}, nil); err != nil {
+		if workshop.Costs, err = costs.New([]costs.Row{row}, nil); err != nil {
 			t.Fatal(err)
 		}
 		workshop.LabourRate, workshop.HoldingPerDay, workshop.HoursPerDay = x.rate, x.day, x.hours
@@ -396,7 +396,7 @@ func TestHoursThatCostDays(t *testing.T) {
 func TestAnExtraAfterCertainDamage(t *testing.T) {
 	for _, after := range []string{"", "c2"} {
 		workshop, l := paper(t), lot(t, "nose c3; bay m1-")
-		x := shop.Extra{Charge: shop.Charge{Name: "battery", Amount: amount.Amount{Low: 600, Mid: 1000, High: 1400}}, Column: "start", Value: "no", UnknownChance: 0.4}
+		x := shop.Extra{Charge: shop.Charge{Name: "battery", Amount: stats.Amount{Low: 600, Mid: 1000, High: 1400}}, Column: "start", Value: "no", UnknownChance: 0.4}
 		if after != "" {
 			a, err := shop.ParseAfter(after)
 			if err != nil {

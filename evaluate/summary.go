@@ -3,10 +3,10 @@ package evaluate
 import (
 	"math"
 
-	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/stats"
 )
 
-func repairOf(sel *amount.Selector, repair []float64) Repair {
+func repairOf(sel *stats.Selector, repair []float64) Repair {
 	var r Repair
 	r.Mean, r.SD = meanSD(repair)
 	var q [5]float64
@@ -15,7 +15,7 @@ func repairOf(sel *amount.Selector, repair []float64) Repair {
 	return r
 }
 
-func marginOf(sel *amount.Selector, margin []float64) Margin {
+func marginOf(sel *stats.Selector, margin []float64) Margin {
 	var m Margin
 	m.Mean, m.SD = meanSD(margin)
 	var q [3]float64
@@ -35,7 +35,7 @@ func lossChance(margin []float64) float64 {
 	return float64(below) / float64(len(margin))
 }
 
-func spreadOf(sel *amount.Selector, values []float64) Spread {
+func spreadOf(sel *stats.Selector, values []float64) Spread {
 	var q [3]float64
 	sel.Quantiles(values, spreadShares, q[:])
 	return Spread{mean(values), q[0], q[1], q[2]}

@@ -5,8 +5,8 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/convolve"
+	"wreckoner/evaluate/stats"
 )
 
 // waiting is the days for parts, where the longest lead times of what was seen and of
@@ -38,7 +38,7 @@ type scored struct {
 	convolve.Spread
 }
 
-func scores(a amount.Amount) *scored {
+func scores(a stats.Amount) *scored {
 	if a.Certain() {
 		return &scored{[]float64{a.Mid}, []float64{1}, convolve.Spread{Edges: []float64{a.Mid}}}
 	}

@@ -4,10 +4,10 @@ import (
 	"math"
 	"slices"
 
-	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/world"
+	"wreckoner/evaluate/simulate"
+	"wreckoner/evaluate/stats"
 )
 
 // Held names inputs that are held still in every world. Nil is as it varies.
@@ -42,7 +42,7 @@ type Worlds struct {
 
 // Worlds returns the outcomes of a prospect whose damage the tally holds, with
 // some inputs held still.
-func (e *Evaluator) Worlds(p *Prospect, t *world.Tally, h Held) *Worlds {
+func (e *Evaluator) Worlds(p *Prospect, t *simulate.Tally, h Held) *Worlds {
 	return e.compose(p, t, &bench{}, h)
 }
 
@@ -50,7 +50,7 @@ func (e *Evaluator) worlds(p *Prospect, b *bench, h Held) *Worlds {
 	return e.compose(p, &b.tally, b, h)
 }
 
-func (e *Evaluator) compose(p *Prospect, t *world.Tally, b *bench, h Held) *Worlds {
+func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *Worlds {
 	s, n := &e.shop.Settings, e.opt.Points
 	w := &b.worlds
 	w.shop, w.lot, w.finance, w.within = e.shop, p.Lot, s.FinanceRate/365, 0
@@ -78,7 +78,7 @@ func (e *Evaluator) compose(p *Prospect, t *world.Tally, b *bench, h Held) *Worl
 		}
 	}
 	unit := e.unitResale(p.category, p.segment).values
-	zd, market := e.space.Score(world.DevaluationDim), e.space.Score(world.ResaleDim)
+	zd, market := e.space.Score(simulate.DevaluationDim), e.space.Score(simulate.ResaleDim)
 	value := p.Lot.Value.Pounds()
 	for i := range n {
 		hours := p.Segment.Hours * t.Sums[i].Hours
@@ -122,7 +122,7 @@ func (e *Evaluator) compose(p *Prospect, t *world.Tally, b *bench, h Held) *Worl
 }
 
 // others adds up fixed items and extras in each world.
-func (e *Evaluator) others(p *Prospect, t *world.Tally, b *bench, out []float64) {
+func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float64) {
 	copy(out, e.inWorlds().fixed)
 	for _, a := range p.extras {
 		if len(e.shop.Extras[a.extra].After) == 0 && a.sure {
@@ -136,7 +136,7 @@ func (e *Evaluator) others(p *Prospect, t *world.Tally, b *bench, out []float64)
 }
 
 // othersVAT adds the VAT inside fixed items and extras to out.
-func (e *Evaluator) othersVAT(p *Prospect, t *world.Tally, b *bench, within float64, out []float64) {
+func (e *Evaluator) othersVAT(p *Prospect, t *simulate.Tally, b *bench, within float64, out []float64) {
 	for i, x := range e.inWorlds().fixedVAT {
 		out[i] += within * x
 	}
@@ -148,7 +148,7 @@ func (e *Evaluator) othersVAT(p *Prospect, t *world.Tally, b *bench, within floa
 }
 
 // eachCharged visits the worlds in which an extra is charged, with its amount.
-func (e *Evaluator) eachCharged(p *Prospect, t *world.Tally, b *bench, a applied, visit func(i int, x float64)) {
+func (e *Evaluator) eachCharged(p *Prospect, t *simulate.Tally, b *bench, a applied, visit func(i int, x float64)) {
 	x := e.extra(a.extra)
 	everywhere := true
 	if after := e.shop.Extras[a.extra].After; len(after) > 0 {
@@ -250,19 +250,19 @@ func (w *Worlds) MeanMargin() func(hammer money.Pence) float64 {
 
 // Summary returns the distribution of the margin at a hammer price.
 func (w *Worlds) Summary(hammer money.Pence) Margin {
-	return marginOf(new(amount.Selector), w.Margin(hammer, nil))
+	return marginOf(new(stats.Selector), w.Margin(hammer, nil))
 }
 
 // RepairSummary returns the distribution of the repair, without a confidence
 // interval.
-func (w *Worlds) RepairSummary() Repair { return repairOf(new(amount.Selector), w.Repair) }
+func (w *Worlds) RepairSummary() Repair { return repairOf(new(stats.Selector), w.Repair) }
 
 // HighestBid returns the largest multiple of the bid step, up to the car's
 // value, such that at it and at every lower multiple the mean margin reaches the
 // target, the chance of a loss stays within its limit, and cash, where it is
 // limited, covers the outlay and P80 of the repair; and which of these fails
 // first one step higher.
-func (w *Worlds) HighestBid(sel *amount.Selector) (money.Pence, Limit) {
+func (w *Worlds) HighestBid(sel *stats.Selector) (money.Pence, Limit) {
 	return highestBid(w.shop, w.lot, w.buy, w.test(sel))
 }
 
@@ -305,7 +305,7 @@ func highestBid(workshop *shop.Shop, lot *Lot, buy shop.Purchase, fails func(mon
 
 // test returns the function that says which limit a hammer price breaks, "" for
 // none.
-func (w *Worlds) test(sel *amount.Selector) func(money.Pence) Limit {
+func (w *Worlds) test(sel *stats.Selector) func(money.Pence) Limit {
 	s, n := &w.shop.Settings, len(w.Base)
 	meanRepair, p80 := mean(w.Repair), 0.0
 	if s.Cash > 0 {

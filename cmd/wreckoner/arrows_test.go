@@ -16,14 +16,14 @@ import (
 // layers, or those within its own folder. DEVELOPERS.md draws it.
 var layers = [][]string{
 	{"damage"},
-	{"evaluate/amount"},
-	{"evaluate/money", "damage/book", "damage/words", "evaluate/tabular"},
+	{"evaluate/stats", "evaluate/money"},
+	{"damage/costs", "damage/words", "evaluate/tabular"},
 	{"evaluate/shop"},
-	{"evaluate/world", "evaluate/convolve"},
+	{"evaluate/simulate", "evaluate/convolve"},
 	{"evaluate"},
 	{"evaluate/source"},
 	{"evaluate/table"},
-	{"evaluate/probe", "evaluate/review"},
+	{"evaluate/probe", "evaluate/build"},
 	{"evaluate/report/draw", "evaluate/report/browsertest"},
 	{"evaluate/report"},
 	{"cmd/wreckoner"},

@@ -276,7 +276,7 @@ func (c *check) folder(path string) (int, error) {
 
 func isShopFile(path string) bool {
 	switch filepath.Base(path) {
-	case table.SettingsFile, table.BookFile, table.HiddenFile, table.SegmentsFile, table.CategoriesFile, table.FeesFile, table.LooksFile,
+	case table.SettingsFile, table.CostsFile, table.HiddenFile, table.SegmentsFile, table.CategoriesFile, table.FeesFile, table.LooksFile,
 		table.LexiconFile, table.ColumnsFile:
 		return true
 	}

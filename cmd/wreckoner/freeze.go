@@ -11,8 +11,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/report"
-	"wreckoner/evaluate/review"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
@@ -93,7 +93,7 @@ func (c *freezer) run(path, number string) error {
 	if err != nil {
 		return err
 	}
-	frozen, err := review.Freeze(e, lot, hammer, c.name(path, lot), Version)
+	frozen, err := build.Freeze(e, lot, hammer, c.name(path, lot), Version)
 	if err != nil {
 		return err
 	}
@@ -121,13 +121,13 @@ func (c *freezer) name(path string, lot *evaluate.Lot) string {
 }
 
 // frozen reads a frozen estimate.
-func (s *streams) frozen(path string) (f *review.Frozen, err error) {
+func (s *streams) frozen(path string) (f *build.Frozen, err error) {
 	r, name, err := s.open(path)
 	if err != nil {
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, r.Close()) }()
-	return review.Read(name, r)
+	return build.Read(name, r)
 }
 
 // ledger reads a ledger, and prints its faults and what is doubtful.

@@ -8,8 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/report"
-	"wreckoner/evaluate/review"
 	"wreckoner/evaluate/table"
 )
 
@@ -81,7 +81,7 @@ func (c *learner) run(paths []string) error {
 		return fmt.Errorf("%s: nothing is learned from a ledger with faults (%d, named above); mend them first", c.ledger, n)
 	}
 	r := &report.Lesson{From: c.shop.folder, To: c.to, Aside: set.aside, Currency: set.currency, Quiet: c.out.quiet}
-	var fresh []*review.Outcome
+	var fresh []*build.Outcome
 	for _, o := range set.outcomes {
 		if table.Knows(before, o.Build.Name, o.Frozen.Digest) {
 			r.Skipped = append(r.Skipped, o.Build.Name)
@@ -98,7 +98,7 @@ func (c *learner) run(paths []string) error {
 		}
 		return fmt.Errorf("no build of these is finished; no folder was written")
 	}
-	if r.Lesson, err = review.Learn(shop, fresh); err != nil {
+	if r.Lesson, err = build.Learn(shop, fresh); err != nil {
 		return err
 	}
 	if err := table.Revise(c.shop.folder, c.to, r.Lesson.Revision(before, fresh)); err != nil {

@@ -13,9 +13,9 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/simulate"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
-	"wreckoner/evaluate/world"
 )
 
 // shopOption names the shop folder.
@@ -78,7 +78,7 @@ func (o *engineOptions) flags(f *pflag.FlagSet) {
 }
 
 func (o *engineOptions) options() (evaluate.Options, error) {
-	if err := world.CheckPoints(o.points); err != nil && o.points != 0 {
+	if err := simulate.CheckPoints(o.points); err != nil && o.points != 0 {
 		return evaluate.Options{}, usageError{fmt.Errorf("--points: %w", err)}
 	}
 	if o.workers < 1 {

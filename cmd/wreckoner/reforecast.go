@@ -8,11 +8,11 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/build/reforecast"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/page"
-	"wreckoner/evaluate/review/forecast"
+	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/table"
 )
 
@@ -59,7 +59,7 @@ func (c *reforecaster) run(path, ledger string) error {
 	if err := single(path, ledger, c.out.file, c.html.file); err != nil {
 		return err
 	}
-	var offers forecast.Offers
+	var offers reforecast.Offers
 	var err error
 	if offers.AsItStands, err = offer("--as-is", c.asIs); err != nil {
 		return err
@@ -90,11 +90,11 @@ func (c *reforecaster) run(path, ledger string) error {
 	default:
 		return l.Missing(frozen.Build)
 	}
-	f, err := forecast.New(frozen)
+	f, err := reforecast.New(frozen)
 	if err != nil {
 		return err
 	}
-	progress, notices := forecast.Read(build, f.Shop().LabourRate, asOf)
+	progress, notices := reforecast.Read(build, f.Shop().LabourRate, asOf)
 	now, err := f.Forecast(progress, offers)
 	if err != nil {
 		return err
@@ -118,7 +118,7 @@ func (c *reforecaster) run(path, ledger string) error {
 }
 
 // page writes the page, with what was believed on the days before.
-func (c *reforecaster) page(f *forecast.Forecaster, build *table.Build, r *report.Reforecast) error {
+func (c *reforecaster) page(f *reforecast.Forecaster, build *table.Build, r *report.Reforecast) error {
 	return c.s.page(c.html, func(w io.Writer) error {
 		history, err := f.History(build, page.MostMoments)
 		if err != nil {
@@ -129,7 +129,7 @@ func (c *reforecaster) page(f *forecast.Forecaster, build *table.Build, r *repor
 }
 
 // offer reads one amount, or three in rising order; nil where there is none.
-func offer(option, text string) (*amount.Amount, error) {
+func offer(option, text string) (*stats.Amount, error) {
 	if strings.TrimSpace(text) == "" {
 		return nil, nil
 	}
@@ -149,10 +149,10 @@ func offer(option, text string) (*amount.Amount, error) {
 		points = append(points, p.Pounds())
 	}
 	if len(points) == 1 {
-		a := amount.Fixed(points[0])
+		a := stats.Fixed(points[0])
 		return &a, nil
 	}
-	a, err := amount.New(points[0], points[1], points[2], amount.Skewed)
+	a, err := stats.New(points[0], points[1], points[2], stats.Skewed)
 	if err != nil {
 		return nil, usagef("%s: %w", option, err)
 	}

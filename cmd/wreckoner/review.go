@@ -8,10 +8,10 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/page"
-	"wreckoner/evaluate/review"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
@@ -70,7 +70,7 @@ func (c *reviewer) run(paths []string) error {
 	}
 	r := &report.Review{Outcomes: set.outcomes, Aside: set.aside, Unplaced: set.ledger.Unplaced, Currency: set.currency, Details: c.details, Quiet: c.out.quiet}
 	if len(set.outcomes) > 0 {
-		if r.Calibration, err = review.Calibrate(set.outcomes); err != nil {
+		if r.Calibration, err = build.Calibrate(set.outcomes); err != nil {
 			return err
 		}
 	}
@@ -89,7 +89,7 @@ func (c *reviewer) run(paths []string) error {
 // builds are frozen estimates beside the ledger.
 type builds struct {
 	ledger   *table.Ledger
-	outcomes []*review.Outcome
+	outcomes []*build.Outcome
 	aside    []report.Aside
 	currency string
 }
@@ -101,7 +101,7 @@ func (s *streams) builds(paths []string, ledger string, columns map[string]strin
 	if len(inputs) > 1 {
 		return nil, usagef("only one of the files can be standard input")
 	}
-	var all []*review.Frozen
+	var all []*build.Frozen
 	at := map[string]string{}
 	for _, path := range paths {
 		f, err := s.frozen(path)
@@ -128,8 +128,8 @@ func (s *streams) builds(paths []string, ledger string, columns map[string]strin
 		if !ok {
 			err = l.Missing(f.Build)
 		} else {
-			var o *review.Outcome
-			if o, err = review.Compare(f, b); err == nil {
+			var o *build.Outcome
+			if o, err = build.Compare(f, b); err == nil {
 				set.outcomes = append(set.outcomes, o)
 				continue
 			}
@@ -140,7 +140,7 @@ func (s *streams) builds(paths []string, ledger string, columns map[string]strin
 }
 
 // against says what in the ledger does not fit the frozen builds.
-func (s *streams) against(l *table.Ledger, quiet bool, frozen ...*review.Frozen) {
+func (s *streams) against(l *table.Ledger, quiet bool, frozen ...*build.Frozen) {
 	prices := map[string]money.Pence{}
 	for _, f := range frozen {
 		prices[f.Build] = f.Hammer

@@ -8,7 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 	"wreckoner/damage/words"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
@@ -54,13 +54,13 @@ type starterFile struct {
 
 // starterFiles returns the shop's tables and the lexicon.
 func starterFiles() ([]starterFile, error) {
-	entries, err := fs.ReadDir(book.Starter(), ".")
+	entries, err := fs.ReadDir(costs.Starter(), ".")
 	if err != nil {
 		return nil, err
 	}
 	var files []starterFile
 	for _, e := range entries {
-		text, err := fs.ReadFile(book.Starter(), e.Name())
+		text, err := fs.ReadFile(costs.Starter(), e.Name())
 		if err != nil {
 			return nil, err
 		}

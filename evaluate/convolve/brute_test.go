@@ -11,9 +11,9 @@ import (
 	"pgregory.net/rapid"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
-	"wreckoner/evaluate/amount"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve"
+	"wreckoner/evaluate/stats"
 )
 
 // places at which the random cars are damaged; any of them may bring damage at any.
@@ -22,41 +22,41 @@ var places = []damage.Spot{
 	{Zone: damage.Under, Class: damage.Electrical}, {Zone: damage.Bay, Class: damage.Mechanical},
 }
 
-func randomAmount(t *rapid.T, name string, scale float64) amount.Amount {
+func randomAmount(t *rapid.T, name string, scale float64) stats.Amount {
 	low := rapid.Float64Range(0.05, 1).Draw(t, name) * scale
 	down := rapid.Float64Range(0.1, 1).Draw(t, name) * low
-	a := amount.Amount{Low: low, Mid: low + down, High: low + down + down*rapid.Float64Range(0.4, 4).Draw(t, name)}
-	a.Shape = rapid.SampledFrom([]amount.Shape{amount.Skewed, amount.Skewed, amount.PERT, amount.Triangle}).Draw(t, name)
+	a := stats.Amount{Low: low, Mid: low + down, High: low + down + down*rapid.Float64Range(0.4, 4).Draw(t, name)}
+	a.Shape = rapid.SampledFrom([]stats.Shape{stats.Skewed, stats.Skewed, stats.PERT, stats.Triangle}).Draw(t, name)
 	return a
 }
 
 // randomBook has a row for every grade of the places, and rules of all kinds.
-func randomBook(t *rapid.T) *book.Book {
-	var rows []book.Row
+func randomBook(t *rapid.T) *costs.Table {
+	var rows []costs.Row
 	for _, at := range places {
 		for g := damage.Grade(1); g <= damage.GradeCount; g++ {
 			hours := randomAmount(t, "hours", 10)
 			if rapid.IntRange(0, 4).Draw(t, "fixed hours") == 0 {
-				hours = amount.Fixed(hours.Mid)
+				hours = stats.Fixed(hours.Mid)
 			}
-			rows = append(rows, book.Row{Item: damage.Item{Spot: at, Grade: g}, Spend: randomAmount(t, "spend", 400*float64(g)), Hours: hours,
+			rows = append(rows, costs.Row{Item: damage.Item{Spot: at, Grade: g}, Spend: randomAmount(t, "spend", 400*float64(g)), Hours: hours,
 				LeadDays: float64(rapid.IntRange(0, 5).Draw(t, "lead")), Builds: 1, Basis: "test"})
 		}
 	}
-	var rules []book.Rule
+	var rules []costs.Rule
 	seen := map[string]bool{}
 	item := func(name string) damage.Item {
 		return damage.Item{Spot: rapid.SampledFrom(places).Draw(t, name), Grade: damage.Grade(rapid.IntRange(1, damage.GradeCount).Draw(t, name))}
 	}
 	for range rapid.IntRange(0, 5).Draw(t, "rules") {
-		r := book.Rule{When: item("when"), Then: item("then"), Chance: rapid.Float64Range(0.05, 1).Draw(t, "chance"), Seen: 1, Why: "test"}
+		r := costs.Rule{When: item("when"), Then: item("then"), Chance: rapid.Float64Range(0.05, 1).Draw(t, "chance"), Seen: 1, Why: "test"}
 		if r.When.Spot == r.Then.Spot && r.When.Grade >= r.Then.Grade || seen[r.Name()] {
 			continue
 		}
 		seen[r.Name()] = true
 		rules = append(rules, r)
 	}
-	b, err := book.New(rows, rules)
+	b, err := costs.New(rows, rules)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -65,16 +65,16 @@ func randomBook(t *rapid.T) *book.Book {
 
 // randomCase is a car with seen, suspected and absent marks, several at a place, and at
 // most eight things in doubt.
-func randomCase(t *rapid.T, b *book.Book) book.Case {
-	var found []book.Finding
+func randomCase(t *rapid.T, b *costs.Table) costs.Case {
+	var found []costs.Finding
 	doubts := 0
 	for _, at := range places {
 		seen := damage.Grade(rapid.IntRange(0, 2).Draw(t, "seen"))
 		if seen > 0 {
-			found = append(found, book.Finding{Item: damage.Item{Spot: at, Grade: seen}, Chance: 1})
+			found = append(found, costs.Finding{Item: damage.Item{Spot: at, Grade: seen}, Chance: 1})
 		}
 		for g := seen + 1; g <= damage.GradeCount; g++ {
-			x := book.Finding{Item: damage.Item{Spot: at, Grade: g}, State: damage.Suspected}
+			x := costs.Finding{Item: damage.Item{Spot: at, Grade: g}, State: damage.Suspected}
 			switch rapid.IntRange(0, 5).Draw(t, "mark") {
 			case 0, 1:
 				if doubts++; doubts > 4 {
@@ -102,8 +102,8 @@ func randomCase(t *rapid.T, b *book.Book) book.Case {
 // brute works a case out by trying every way in which it may turn out, at a fine
 // grid of the factor, by nothing but the sentences of the model.
 type brute struct {
-	b                *book.Book
-	c                book.Case
+	b                *costs.Table
+	c                costs.Case
 	severity, hidden float64
 	z, weight        []float64
 	scores           []float64
@@ -125,7 +125,7 @@ type job struct {
 
 const scoreStep = 0.01
 
-func newBrute(b *book.Book, c book.Case, severity, hidden float64) *brute {
+func newBrute(b *costs.Table, c costs.Case, severity, hidden float64) *brute {
 	x := &brute{b: b, c: c, severity: severity, hidden: hidden, jobs: map[int]*job{},
 		likely: make([]convolve.Likely, len(c)), places: map[damage.Spot]convolve.Place{}, coded: map[damage.Spot]*[damage.GradeCount + 1]float64{}, leads: map[[2]float64]convolve.Event{}}
 	total := 0.0
@@ -190,7 +190,7 @@ func (x *brute) occurs(k int, chance float64) float64 {
 func (x *brute) suspected(k int, visit func(p float64, there []bool, chances []float64)) {
 	var marks []int
 	for i, y := range x.c {
-		if y.Kind == book.Suspected {
+		if y.Kind == costs.Suspected {
 			marks = append(marks, i)
 		}
 	}
@@ -206,9 +206,9 @@ func (x *brute) suspected(k int, visit func(p float64, there []bool, chances []f
 		}
 		for i, y := range x.c {
 			switch y.Kind {
-			case book.Seen:
+			case costs.Seen:
 				there[i] = true
-			case book.Hidden:
+			case costs.Hidden:
 				miss := 1.0
 				for _, t := range y.Triggers {
 					miss *= 1 - t.Chance[x.worst(t.Spot, there)]
@@ -223,7 +223,7 @@ func (x *brute) suspected(k int, visit func(p float64, there []bool, chances []f
 // worst is the highest coded grade that is there at a spot.
 func (x *brute) worst(at damage.Spot, there []bool) (g damage.Grade) {
 	for i, y := range x.c {
-		if y.Spot == at && y.Kind != book.Hidden && there[i] {
+		if y.Spot == at && y.Kind != costs.Hidden && there[i] {
 			g = max(g, y.Grade)
 		}
 	}
@@ -234,7 +234,7 @@ func (x *brute) worst(at damage.Spot, there []bool) (g damage.Grade) {
 func (x *brute) enumerate(match func(damage.Item) bool) {
 	var hidden []int
 	for i, y := range x.c {
-		if y.Kind == book.Hidden {
+		if y.Kind == costs.Hidden {
 			hidden = append(hidden, i)
 		}
 		x.coded[y.Spot] = new([damage.GradeCount + 1]float64)
@@ -270,7 +270,7 @@ func (x *brute) enumerate(match func(damage.Item) bool) {
 					vs += j.square[k] - a*a
 					vsh += j.both[k] - a*b
 					vh += j.hourSquare[k] - b*b
-					if lead := x.b.Rows()[y.Row].LeadDays; y.Kind == book.Seen {
+					if lead := x.b.Rows()[y.Row].LeadDays; y.Kind == costs.Seen {
 						seen = max(seen, lead)
 					} else {
 						unseen = max(unseen, lead)
@@ -357,7 +357,7 @@ func (x *brute) chances(a, b float64) (step float64, cumulative []float64) {
 				room, factor := 1.0, make([]complex128, len(sum))
 				for i := to - 1; i >= from; i-- {
 					here := chances[i]
-					if x.c[i].Kind != book.Hidden {
+					if x.c[i].Kind != costs.Hidden {
 						if here = 0; there[i] {
 							here = 1
 						}
@@ -405,7 +405,7 @@ func (x *brute) waited(wait func(seen, hidden float64) float64, far float64) (st
 	shifts := map[float64][]complex128{}
 	var hidden []int
 	for i, y := range x.c {
-		if y.Kind == book.Hidden {
+		if y.Kind == costs.Hidden {
 			hidden = append(hidden, i)
 		}
 	}
@@ -443,7 +443,7 @@ func (x *brute) waited(wait func(seen, hidden float64) float64, far float64) (st
 					if !x.isCharged(i, there) {
 						continue
 					}
-					if lead := x.b.Rows()[y.Row].LeadDays; y.Kind == book.Seen {
+					if lead := x.b.Rows()[y.Row].LeadDays; y.Kind == costs.Seen {
 						seen = max(seen, lead)
 					} else {
 						unseen = max(unseen, lead)
@@ -527,8 +527,8 @@ func TestWaitsHangOnWhatIsCharged(t *testing.T) {
 
 // car is a random car in a random shop.
 type car struct {
-	b                *book.Book
-	c                book.Case
+	b                *costs.Table
+	c                costs.Case
 	severity, hidden float64
 }
 
@@ -541,8 +541,8 @@ var cars = rapid.Custom(func(t *rapid.T) car {
 })
 
 // cases are random cars in the same shop.
-func (x car) cases() *rapid.Generator[book.Case] {
-	return rapid.Custom(func(t *rapid.T) book.Case { return randomCase(t, x.b) })
+func (x car) cases() *rapid.Generator[costs.Case] {
+	return rapid.Custom(func(t *rapid.T) costs.Case { return randomCase(t, x.b) })
 }
 
 func (x car) sum(t testing.TB, a, b float64) (sum *convolve.Sum, measure int) {
@@ -567,7 +567,7 @@ func TestAgainstTryingEverything(t *testing.T) {
 		x := cars.Example(seed)
 		doubts := 0
 		for _, y := range x.c {
-			if y.Kind != book.Seen {
+			if y.Kind != costs.Seen {
 				doubts++
 			}
 		}
@@ -739,8 +739,8 @@ func TestMassesAddUp(t *testing.T) {
 // not come round to the window's end, where the damping is taken out most.
 func TestNothingComesRound(t *testing.T) {
 	e, c := one(t, 0.6, []priced{
-		{chance: 1, spend: amount.Amount{Low: 40, Mid: 52, High: 85}},
-		{chance: 0.44, spend: amount.Amount{Low: 800, Mid: 1490, High: 4250}},
+		{chance: 1, spend: stats.Amount{Low: 40, Mid: 52, High: 85}},
+		{chance: 0.44, spend: stats.Amount{Low: 800, Mid: 1490, High: 4250}},
 	})
 	measure, sum := e.Measure(1, 0), e.NewSum()
 	if err := sum.Add(c); err != nil {
@@ -770,7 +770,7 @@ func TestManyJobs(t *testing.T) {
 	for k, tolerance := range map[int]float64{8: 0.01, 15: 0.01, 30: 0.03} {
 		var items []priced
 		for range k {
-			items = append(items, priced{chance: 1, spend: amount.Amount{Low: 180, Mid: 306, High: 520}})
+			items = append(items, priced{chance: 1, spend: stats.Amount{Low: 180, Mid: 306, High: 520}})
 		}
 		b, c := shopOf(t, items)
 		e, err := convolve.New(b, 0.25, 0.25)

@@ -9,14 +9,14 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
-	"wreckoner/evaluate/amount"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve"
+	"wreckoner/evaluate/stats"
 )
 
 // bell is a normal amount.
-func bell(mean, sd float64) amount.Amount {
-	return amount.Amount{Low: mean - amount.Z90*sd, Mid: mean, High: mean + amount.Z90*sd}
+func bell(mean, sd float64) stats.Amount {
+	return stats.Amount{Low: mean - stats.Z90*sd, Mid: mean, High: mean + stats.Z90*sd}
 }
 
 // The quantiles of one normal job are the normal's: scores 1.2816, 0.8416 and 1.6449
@@ -52,8 +52,8 @@ func TestCorrelationWidensTheSum(t *testing.T) {
 		within(t, fmt.Sprintf("%d items at %v: understated", tt.k, tt.r), 1-alone.SD/tied.SD, tt.under, 5e-5)
 		relative(t, "independent sd", alone.SD, 10*math.Sqrt(k), 1e-6)
 		relative(t, "mean", tied.Mean, 1000*k, 1e-9)
-		within(t, "P90", quantile(tied, 0.9), 1000*k+amount.Z90*tied.SD, 0.02*tied.SD)
-		within(t, "P10", quantile(tied, 0.1), 1000*k-amount.Z90*tied.SD, 0.02*tied.SD)
+		within(t, "P90", quantile(tied, 0.9), 1000*k+stats.Z90*tied.SD, 0.02*tied.SD)
+		within(t, "P10", quantile(tied, 0.1), 1000*k-stats.Z90*tied.SD, 0.02*tied.SD)
 	}
 }
 
@@ -65,7 +65,7 @@ func TestSumOfPublishedTriangles(t *testing.T) {
 	for _, x := range [][3]float64{
 		{17955, 19645, 21785}, {8500, 10553, 13000}, {4000, 4306, 5100}, {4100, 4305, 4650}, {550, 600, 650}, {32300, 35547, 52500}, {1950, 2136, 2600},
 	} {
-		items = append(items, priced{chance: 1, spend: amount.Amount{Low: x[0], Mid: x[1], High: x[2], Shape: amount.Triangle}})
+		items = append(items, priced{chance: 1, spend: stats.Amount{Low: x[0], Mid: x[1], High: x[2], Shape: stats.Triangle}})
 	}
 	for _, tt := range []struct{ link, sd, p80 float64 }{{0, 4599.606, 86446.37}, {0.2, 5062.9, 86841}} {
 		e, c := one(t, tt.link, items)
@@ -84,19 +84,19 @@ func TestSumOfPublishedTriangles(t *testing.T) {
 // read at one score and are proportional are fully correlated.
 func TestMomentsOfRows(t *testing.T) {
 	for _, link := range []float64{0, 0.25, 0.9} {
-		for _, a := range []amount.Amount{
-			{Low: 180, Mid: 306, High: 520},                          // nearly lognormal
-			{Low: 100, Mid: 300, High: 1500},                         // a long tail
-			{Low: 100, Mid: 900, High: 1100},                         // the other way
-			{Low: 5, Mid: 400, High: 900},                            // cut at zero
-			{Low: 200, Mid: 300, High: 400},                          // normal
-			{Low: 100, Mid: 300, High: 1100, Shape: amount.PERT},     //
-			{Low: 100, Mid: 100, High: 500, Shape: amount.PERT},      //
-			{Low: 0, Mid: 300, High: 400, Shape: amount.Triangle},    //
-			{Low: 300, Mid: 300, High: 1000, Shape: amount.Triangle}, //
-			amount.Fixed(250),
+		for _, a := range []stats.Amount{
+			{Low: 180, Mid: 306, High: 520},                         // nearly lognormal
+			{Low: 100, Mid: 300, High: 1500},                        // a long tail
+			{Low: 100, Mid: 900, High: 1100},                        // the other way
+			{Low: 5, Mid: 400, High: 900},                           // cut at zero
+			{Low: 200, Mid: 300, High: 400},                         // normal
+			{Low: 100, Mid: 300, High: 1100, Shape: stats.PERT},     //
+			{Low: 100, Mid: 100, High: 500, Shape: stats.PERT},      //
+			{Low: 0, Mid: 300, High: 400, Shape: stats.Triangle},    //
+			{Low: 300, Mid: 300, High: 1000, Shape: stats.Triangle}, //
+			stats.Fixed(250),
 		} {
-			e, c := one(t, link, []priced{{chance: 1, spend: a, hours: amount.Amount{Low: a.Low / 50, Mid: a.Mid / 50, High: a.High / 50, Shape: a.Shape}}})
+			e, c := one(t, link, []priced{{chance: 1, spend: a, hours: stats.Amount{Low: a.Low / 50, Mid: a.Mid / 50, High: a.High / 50, Shape: a.Shape}}})
 			// Nodes end at 4.2: they miss some of what a tail rests on that is tied to the factor.
 			mean, sd := 3e-4, 2e-3
 			if link > 0.25 {
@@ -117,7 +117,7 @@ func TestMomentsOfRows(t *testing.T) {
 // that share of its mean; its variance is that of a mixture: p sd^2 + p (1 - p) mean^2.
 // The zeros are the car on which nothing is charged.
 func TestAnItemOccursWithItsChance(t *testing.T) {
-	a := amount.Amount{Low: 180, Mid: 306, High: 520}
+	a := stats.Amount{Low: 180, Mid: 306, High: 520}
 	for _, link := range []float64{0, 0.25, 0.6, convolve.MaxLink} {
 		for _, chance := range []float64{0.01, 0.05, 0.3, 0.5, 0.9, 0.99} {
 			e, c := one(t, link, []priced{{chance: chance, spend: a}})
@@ -148,11 +148,11 @@ func at(zone damage.Zone, class damage.Class, grade damage.Grade) damage.Item {
 // is there with chance 0.4, by hand: 0.4 x 0.6 + 0.6 x 0.3, and with another that brings
 // 0.5 on its own 1 - 0.5 (0.6 x 0.7 + 0.4 x 0.4) = 0.71.
 func TestHiddenChances(t *testing.T) {
-	rows := []book.Row{}
+	rows := []costs.Row{}
 	for _, x := range []damage.Item{at(damage.Nose, damage.Structural, 2), at(damage.Nose, damage.Structural, 3), at(damage.Tail, damage.Cosmetic, 1), at(damage.Bay, damage.Mechanical, 1)} {
-		rows = append(rows, book.Row{Item: x, Spend: amount.Fixed(100), Hours: amount.Fixed(3), Builds: 1, Basis: "test"})
+		rows = append(rows, costs.Row{Item: x, Spend: stats.Fixed(100), Hours: stats.Fixed(3), Builds: 1, Basis: "test"})
 	}
-	b, err := book.New(rows, []book.Rule{
+	b, err := costs.New(rows, []costs.Rule{
 		{When: rows[0].Item, Then: rows[3].Item, Chance: 0.3, Seen: 1, Why: "test"},
 		{When: rows[1].Item, Then: rows[3].Item, Chance: 0.6, Seen: 1, Why: "test"},
 		{When: rows[2].Item, Then: rows[3].Item, Chance: 0.5, Seen: 1, Why: "test"},
@@ -164,15 +164,15 @@ func TestHiddenChances(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	doubt := book.Finding{Item: rows[1].Item, State: damage.Suspected, Chance: 0.4}
+	doubt := costs.Finding{Item: rows[1].Item, State: damage.Suspected, Chance: 0.4}
 	for _, tt := range []struct {
-		found []book.Finding
+		found []costs.Finding
 		want  float64
 	}{
-		{[]book.Finding{{Item: rows[0].Item, Chance: 1}, {Item: rows[2].Item, Chance: 1}}, 1 - 0.7*0.5},
-		{[]book.Finding{{Item: rows[0].Item, Chance: 1}, doubt}, 0.42},
-		{[]book.Finding{{Item: rows[0].Item, Chance: 1}, doubt, {Item: rows[2].Item, Chance: 1}}, 0.71},
-		{[]book.Finding{doubt}, 0.24},
+		{[]costs.Finding{{Item: rows[0].Item, Chance: 1}, {Item: rows[2].Item, Chance: 1}}, 1 - 0.7*0.5},
+		{[]costs.Finding{{Item: rows[0].Item, Chance: 1}, doubt}, 0.42},
+		{[]costs.Finding{{Item: rows[0].Item, Chance: 1}, doubt, {Item: rows[2].Item, Chance: 1}}, 0.71},
+		{[]costs.Finding{doubt}, 0.24},
 	} {
 		c, err := b.Case("", tt.found)
 		if err != nil {
@@ -182,7 +182,7 @@ func TestHiddenChances(t *testing.T) {
 		if err := sum.Add(c); err != nil {
 			t.Fatal(err)
 		}
-		n := slices.IndexFunc(c, func(x book.Candidate) bool { return x.Kind == book.Hidden })
+		n := slices.IndexFunc(c, func(x costs.Candidate) bool { return x.Kind == costs.Hidden })
 		x := sum.Candidates(nil)[n]
 		within(t, "hidden occurs", x.Occurs, tt.want, 1e-6)
 		within(t, "hidden charged", x.Charged, tt.want, 1e-6)
@@ -192,7 +192,7 @@ func TestHiddenChances(t *testing.T) {
 // Added independent amounts, by hand: a certain one moves every quantile by itself, one
 // that comes with chance p mixes the distribution with itself moved.
 func TestWithAddsIndependentAmounts(t *testing.T) {
-	e, c := one(t, 0.25, []priced{{chance: 1, spend: bell(1000, 100)}, {chance: 1, spend: amount.Amount{Low: 200, Mid: 400, High: 900}}})
+	e, c := one(t, 0.25, []priced{{chance: 1, spend: bell(1000, 100)}, {chance: 1, spend: stats.Amount{Low: 200, Mid: 400, High: 900}}})
 	sum, m := e.NewSum(), e.Measure(1, 0)
 	if err := sum.Add(c); err != nil {
 		t.Fatal(err)
@@ -216,7 +216,7 @@ func TestWithAddsIndependentAmounts(t *testing.T) {
 // And one whose edges are the normal distribution's, at a tenth of a standard deviation, has
 // that distribution's quantiles.
 func TestAPartByItself(t *testing.T) {
-	e, c := one(t, 0, []priced{{chance: 1, spend: amount.Fixed(10)}})
+	e, c := one(t, 0, []priced{{chance: 1, spend: stats.Fixed(10)}})
 	sum, m := e.NewSum(), e.Measure(1, 0)
 	if err := sum.Add(c); err != nil {
 		t.Fatal(err)

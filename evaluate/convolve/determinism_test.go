@@ -7,9 +7,9 @@ import (
 	"testing"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
-	"wreckoner/evaluate/amount"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve"
+	"wreckoner/evaluate/stats"
 )
 
 // figures prints all that a sum says of a car, to the last digit.
@@ -18,7 +18,7 @@ func figures(sum *convolve.Sum, measure int, d *convolve.Distribution) string {
 	leads := sum.Leads(func(float64, float64) bool { return true }, nil)
 	text := fmt.Sprintf("%v %v %v %v\n", sum.Moments(), sum.Candidates(nil), sum.Places(), leads)
 	var effects convolve.Effects
-	sum.Effects([]convolve.Effect{{Match: func(c *book.Candidate) bool { return c.Item.Class == damage.Structural }, Amount: 150}}, &effects)
+	sum.Effects([]convolve.Effect{{Match: func(c *costs.Candidate) bool { return c.Item.Class == damage.Structural }, Amount: 150}}, &effects)
 	x := convolve.Extra{Effects: &effects, Mean: d.Mean + effects.Mean + 100, SD: d.SD + 50}
 	for _, l := range leads {
 		x.Waits = append(x.Waits, added(40+20*l.Seen+30*l.Hidden))
@@ -35,7 +35,7 @@ func figures(sum *convolve.Sum, measure int, d *convolve.Distribution) string {
 func TestACarDependsOnNothingElse(t *testing.T) {
 	const n = 16
 	shop := cars.Example(3)
-	var cases []book.Case
+	var cases []costs.Case
 	random := shop.cases()
 	for seed := range n {
 		cases = append(cases, random.Example(seed))
@@ -47,7 +47,7 @@ func TestACarDependsOnNothingElse(t *testing.T) {
 		}
 		return e, e.Measure(1, 30)
 	}
-	add := func(sum *convolve.Sum, c book.Case) {
+	add := func(sum *convolve.Sum, c costs.Case) {
 		if err := sum.Add(c); err != nil {
 			t.Error(err)
 		}
@@ -82,16 +82,16 @@ func TestACarDependsOnNothingElse(t *testing.T) {
 func TestTooManyDoubtfulTriggers(t *testing.T) {
 	tangled := func(n int) error {
 		then := at(damage.Whole, damage.Electrical, 2)
-		rows := []book.Row{{Item: then, Spend: amount.Fixed(100), Builds: 1, Basis: "test"}}
-		var rules []book.Rule
-		var found []book.Finding
+		rows := []costs.Row{{Item: then, Spend: stats.Fixed(100), Builds: 1, Basis: "test"}}
+		var rules []costs.Rule
+		var found []costs.Finding
 		for i := range n {
 			x := at(damage.Zone(i), damage.Mechanical, 2)
-			rows = append(rows, book.Row{Item: x, Spend: amount.Fixed(100), Builds: 1, Basis: "test"})
-			rules = append(rules, book.Rule{When: x, Then: then, Chance: 0.3, Seen: 1, Why: "test"})
-			found = append(found, book.Finding{Item: x, State: damage.Suspected, Chance: 0.5})
+			rows = append(rows, costs.Row{Item: x, Spend: stats.Fixed(100), Builds: 1, Basis: "test"})
+			rules = append(rules, costs.Rule{When: x, Then: then, Chance: 0.3, Seen: 1, Why: "test"})
+			found = append(found, costs.Finding{Item: x, State: damage.Suspected, Chance: 0.5})
 		}
-		b, err := book.New(rows, rules)
+		b, err := costs.New(rows, rules)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -120,7 +120,7 @@ func TestTooManyDoubtfulTriggers(t *testing.T) {
 }
 
 func TestLinksAreChecked(t *testing.T) {
-	b, err := book.New(nil, nil)
+	b, err := costs.New(nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -3,13 +3,13 @@ package convolve
 import (
 	"slices"
 
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 )
 
 // An Effect is an amount that is added once where anything is charged that Match
 // accepts.
 type Effect struct {
-	Match  func(*book.Candidate) bool
+	Match  func(*costs.Candidate) bool
 	Amount float64
 }
 

@@ -22,7 +22,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve/vector"
 )
 
@@ -32,7 +32,7 @@ const MaxLink = 0.95
 // An Engine holds what is the same for every car of one shop. It is safe for
 // concurrent use.
 type Engine struct {
-	book             *book.Book
+	book             *costs.Table
 	severity, hidden float64
 	// nodes of the severity factor, and their weights, which add up to 1.
 	nodes, weights []float64
@@ -61,7 +61,7 @@ const (
 
 // New returns the engine of a book. The links, 0 to MaxLink, are the correlation
 // of the scores of two jobs on one car, and of what occurs.
-func New(b *book.Book, severity, hidden float64) (*Engine, error) {
+func New(b *costs.Table, severity, hidden float64) (*Engine, error) {
 	for _, link := range []float64{severity, hidden} {
 		if !(link >= 0 && link <= MaxLink) {
 			return nil, fmt.Errorf("a link of %v: the nodes follow correlations from 0 to %v", link, MaxLink)
@@ -181,7 +181,7 @@ func (e *Engine) occurs(chance float64, out []float64) {
 type row struct{ known atomic.Pointer[rowKnown] }
 
 type rowKnown struct {
-	costs [gridLevels]atomic.Pointer[costs] // on each grid
+	costs [gridLevels]atomic.Pointer[scored] // on each grid
 	// Moments at each node, of spend and hours.
 	spend, hours, spend2, both, hours2 []float64
 	marginal                           Moments
@@ -189,21 +189,21 @@ type rowKnown struct {
 	noSpend, noHours                   bool
 }
 
-// costs are spend and hours at the scores of a grid.
-type costs struct{ spend, hours []float64 }
+// scored is spend and hours at the scores of a grid.
+type scored struct{ spend, hours []float64 }
 
-func (e *Engine) costs(n, level int) *costs {
+func (e *Engine) scoredAt(n, level int) *scored {
 	at := &e.row(n).costs[level]
 	if c := at.Load(); c != nil {
 		return c
 	}
-	at.CompareAndSwap(nil, e.newCosts(n, level))
+	at.CompareAndSwap(nil, e.newScored(n, level))
 	return at.Load()
 }
 
-func (e *Engine) newCosts(n, level int) *costs {
+func (e *Engine) newScored(n, level int) *scored {
 	r, g := e.book.Rows()[n], &e.grids[level]
-	c := &costs{make([]float64, len(g.scores)), make([]float64, len(g.scores))}
+	c := &scored{make([]float64, len(g.scores)), make([]float64, len(g.scores))}
 	for i, u := range g.scores {
 		c.spend[i], c.hours[i] = r.Spend.At(u), r.Hours.At(u)
 	}
@@ -215,7 +215,7 @@ func (e *Engine) row(n int) *rowKnown {
 		return r
 	}
 	r := &rowKnown{lead: e.book.Rows()[n].LeadDays}
-	g, cost := &e.grids[momentLevel], e.newCosts(n, momentLevel)
+	g, cost := &e.grids[momentLevel], e.newScored(n, momentLevel)
 	r.costs[momentLevel].Store(cost)
 	for k := range e.nodes {
 		var s, h, ss, sh, hh float64

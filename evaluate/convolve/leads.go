@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 )
 
 // A Lead is a pair of longest lead times, in days: of what was seen, and of what
@@ -34,7 +34,7 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 	}
 	lead := func(x *charge) (seen, hidden float64) {
 		switch {
-		case s.c[x.candidate].Kind == book.Seen:
+		case s.c[x.candidate].Kind == costs.Seen:
 			return max(sure, x.row.lead), 0
 		case matters(sure, x.row.lead):
 			return sure, x.row.lead

@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 )
 
 // totals are a car's moments.
@@ -279,7 +279,7 @@ func (s *Sum) beneath(c *cluster, v *variant, out []Likely) {
 	for _, t := range s.turned[v.turnedFrom:v.turnedTo] {
 		x := &s.spots[t.spot]
 		for i := x.from; i < x.to; i++ {
-			if s.c[i].Kind != book.Suspected || s.c[i].Grade >= t.grade {
+			if s.c[i].Kind != costs.Suspected || s.c[i].Grade >= t.grade {
 				continue
 			}
 			occurs, o := s.occurs(s.c[i].Chance), &out[i]

@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve/vector"
 )
 
@@ -27,7 +27,7 @@ const maxVariants = 512
 // is then a list of blocks. Most clusters are one spot in one block.
 type Sum struct {
 	e *Engine
-	c book.Case
+	c costs.Case
 
 	spots    []spot
 	clusters []cluster
@@ -171,7 +171,7 @@ func (e *Engine) NewSum() *Sum {
 }
 
 // Add takes up a car. It fails with ErrTangled.
-func (s *Sum) Add(c book.Case) error {
+func (s *Sum) Add(c costs.Case) error {
 	s.c = c
 	s.arena.reset()
 	s.spots, s.clusters, s.variants, s.refs, s.turned, s.blocks, s.states, s.charges, s.coded = s.spots[:0], s.clusters[:0], s.variants[:0], s.refs[:0], s.turned[:0], s.blocks[:0], s.states[:0], s.charges[:0], s.coded[:0]
@@ -197,9 +197,9 @@ func (s *Sum) findSpots() {
 		x := spot{at: c[from].Spot, from: from, to: from, cluster: len(s.spots)}
 		for ; x.to < len(c) && c[x.to].Spot == x.at; x.to++ {
 			switch c[x.to].Kind {
-			case book.Seen:
+			case costs.Seen:
 				x.seen = c[x.to].Grade
-			case book.Suspected:
+			case costs.Suspected:
 				x.doubt = true
 			}
 		}
@@ -216,7 +216,7 @@ func (s *Sum) codedGrades(x *spot) {
 	x.codedFrom = len(s.coded)
 	room := s.constant(1)
 	for i := x.to - 1; i >= x.from; i-- { // worst first
-		if s.c[i].Kind != book.Suspected {
+		if s.c[i].Kind != costs.Suspected {
 			continue
 		}
 		here, rest, occurs := s.arena.take(), s.arena.take(), s.occurs(s.c[i].Chance)
@@ -297,7 +297,7 @@ func (s *Sum) grades(spot int) []codedGrade {
 }
 
 // varies reports whether the coded grades of a trigger's spot make a difference.
-func varies(t *book.Trigger, grades []codedGrade) bool {
+func varies(t *costs.Trigger, grades []codedGrade) bool {
 	for _, g := range grades {
 		if t.Chance[g.grade] != t.Chance[grades[0].grade] {
 			return true
@@ -441,11 +441,11 @@ func (s *Sum) charged(n int, coded *[damage.SpotCount]damage.Grade) stateSet {
 		c := &s.c[i]
 		var occurs []float64
 		switch {
-		case c.Kind == book.Seen, c.Kind == book.Suspected && x.triggers && coded[n] == c.Grade:
+		case c.Kind == costs.Seen, c.Kind == costs.Suspected && x.triggers && coded[n] == c.Grade:
 			occurs = s.constant(1)
-		case c.Kind == book.Suspected && x.triggers: // not there, or something worse is
+		case c.Kind == costs.Suspected && x.triggers: // not there, or something worse is
 			continue
-		case c.Kind == book.Suspected:
+		case c.Kind == costs.Suspected:
 			occurs = s.occurs(c.Chance)
 		default:
 			chance := s.chance(c.Triggers, coded)
@@ -468,7 +468,7 @@ func (s *Sum) charged(n int, coded *[damage.SpotCount]damage.Grade) stateSet {
 }
 
 // chance is that of a hidden candidate: noisy-or of the rules that apply.
-func (s *Sum) chance(triggers []book.Trigger, coded *[damage.SpotCount]damage.Grade) float64 {
+func (s *Sum) chance(triggers []costs.Trigger, coded *[damage.SpotCount]damage.Grade) float64 {
 	miss := 1.0
 	for i := range triggers {
 		t := &triggers[i]

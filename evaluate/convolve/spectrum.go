@@ -150,7 +150,7 @@ func (e *Engine) transform(m *measure, rung, n, c int) spectrum {
 	for level < gridLevels-1 && 2*turn > 4*math.Pi*float64(int(1)<<level)-4.5 {
 		level++
 	}
-	g, cost := &e.grids[level], e.costs(n, level)
+	g, cost := &e.grids[level], e.scoredAt(n, level)
 	waves := wavesOf(len(g.scores))
 	defer wavesPool.Put(waves)
 	for i, x := range cost.spend {

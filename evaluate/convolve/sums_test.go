@@ -7,33 +7,33 @@ import (
 	"testing"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
-	"wreckoner/evaluate/amount"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve"
+	"wreckoner/evaluate/stats"
 )
 
 type priced struct {
 	chance       float64
-	spend, hours amount.Amount
+	spend, hours stats.Amount
 	lead         float64
 }
 
 // shopOf returns a book that has each item at a spot of its own, and the case in which each
 // occurs with its chance.
-func shopOf(t testing.TB, items []priced) (*book.Book, book.Case) {
+func shopOf(t testing.TB, items []priced) (*costs.Table, costs.Case) {
 	t.Helper()
-	var rows []book.Row
-	var found []book.Finding
+	var rows []costs.Row
+	var found []costs.Finding
 	for i, x := range items {
 		item := damage.Item{Spot: damage.Spot{Zone: damage.Zone(i % damage.ZoneCount), Class: damage.Class(i / damage.ZoneCount)}, Grade: 2}
 		state := damage.Suspected
 		if x.chance == 1 {
 			state = damage.Seen
 		}
-		rows = append(rows, book.Row{Item: item, Spend: x.spend, Hours: x.hours, LeadDays: x.lead, Builds: 1, Basis: "test"})
-		found = append(found, book.Finding{Item: item, State: state, Chance: x.chance})
+		rows = append(rows, costs.Row{Item: item, Spend: x.spend, Hours: x.hours, LeadDays: x.lead, Builds: 1, Basis: "test"})
+		found = append(found, costs.Finding{Item: item, State: state, Chance: x.chance})
 	}
-	b, err := book.New(rows, nil)
+	b, err := costs.New(rows, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -45,7 +45,7 @@ func shopOf(t testing.TB, items []priced) (*book.Book, book.Case) {
 }
 
 // one returns an engine for shopOf's book, both links the same, and its case.
-func one(t testing.TB, link float64, items []priced) (*convolve.Engine, book.Case) {
+func one(t testing.TB, link float64, items []priced) (*convolve.Engine, costs.Case) {
 	t.Helper()
 	b, c := shopOf(t, items)
 	e, err := convolve.New(b, link, link)
@@ -79,7 +79,7 @@ func TestSumsOfCorrelatedLognormals(t *testing.T) {
 	for _, c := range file.Cases {
 		var items []priced
 		for _, x := range c.Items {
-			a, err := amount.New(x.P10, x.P50, x.P90, amount.Skewed)
+			a, err := stats.New(x.P10, x.P50, x.P90, stats.Skewed)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -121,7 +121,7 @@ func within(t testing.TB, what string, got, want, tolerance float64) {
 }
 
 // convolved returns the distribution of spend times a plus hours times b.
-func convolved(t testing.TB, e *convolve.Engine, c book.Case, a, b float64) *convolve.Distribution {
+func convolved(t testing.TB, e *convolve.Engine, c costs.Case, a, b float64) *convolve.Distribution {
 	t.Helper()
 	m, sum := e.Measure(a, b), e.NewSum()
 	if err := sum.Add(c); err != nil {

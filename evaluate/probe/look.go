@@ -9,12 +9,12 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
 	"wreckoner/evaluate"
 
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/world"
+	"wreckoner/evaluate/simulate"
 )
 
 // maxItems bounds the things of a look that are told apart: 64 patterns.
@@ -49,7 +49,7 @@ func (p *Probe) look(s *study, l shop.Look, prices []money.Pence, whole func(mon
 	out := LookWorth{Look: l}
 	var places []int
 	for i, c := range s.p.Case {
-		if n := s.tally.Count(i); c.Kind != book.Seen && n > 0 && n < len(s.margin) && l.Shows(c.Item) {
+		if n := s.tally.Count(i); c.Kind != costs.Seen && n > 0 && n < len(s.margin) && l.Shows(c.Item) {
 			places = append(places, i)
 		}
 	}
@@ -179,7 +179,7 @@ func (p patternMeans) observed(price money.Pence, k int, finds float64) []weight
 func (p *Probe) clearAndBad(s *study, l *LookWorth, places []int) {
 	bad := make([]bool, len(s.margin))
 	space := s.e.Space()
-	last := world.ShopDim + world.ShopDims() - 1
+	last := simulate.ShopDim + simulate.ShopDims() - 1
 	for k, i := range places {
 		worlds, _ := s.tally.Occurs(i)
 		if l.Finds >= 1 {

@@ -9,12 +9,12 @@ import (
 	"math"
 	"slices"
 
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
-	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/world"
+	"wreckoner/evaluate/simulate"
+	"wreckoner/evaluate/stats"
 )
 
 // Conditional figures are taken over more worlds than the lot's own, so that a
@@ -40,7 +40,7 @@ type Outcome struct {
 
 // An Unknown is a suspected or hidden item.
 type Unknown struct {
-	book.Candidate
+	costs.Candidate
 	// Chance of occurring at all; MeanCost is the mean repair with it less that
 	// without it, in pounds.
 	Chance, MeanCost float64
@@ -123,7 +123,7 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 	if err != nil {
 		return nil, err
 	}
-	var tally world.Tally
+	var tally simulate.Tally
 	tally.Sum(e.Space(), prospect.Case)
 	base := e.Worlds(prospect, &tally, evaluate.Held{})
 	if r.Guide == 0 {
@@ -155,7 +155,7 @@ func outcome(w *evaluate.Worlds, price money.Pence) *Outcome {
 		}
 	}
 	o.LossChance = float64(below) / float64(len(margin))
-	o.HighestBid, o.BidLimit = w.HighestBid(new(amount.Selector))
+	o.HighestBid, o.BidLimit = w.HighestBid(new(stats.Selector))
 	return o
 }
 
@@ -163,7 +163,7 @@ func outcome(w *evaluate.Worlds, price money.Pence) *Outcome {
 type study struct {
 	e      *evaluate.Evaluator
 	p      *evaluate.Prospect
-	tally  world.Tally
+	tally  simulate.Tally
 	worlds *evaluate.Worlds
 	margin []float64
 	sd     float64
@@ -235,7 +235,7 @@ func (p *Probe) conditional(workshop *shop.Shop, opt evaluate.Options, lot *eval
 		}
 		worst := 0.0
 		for i, c := range s.p.Case {
-			if n := s.tally.Count(i); c.Kind != book.Seen && n > 0 && n < len(s.margin) {
+			if n := s.tally.Count(i); c.Kind != costs.Seen && n > 0 && n < len(s.margin) {
 				mask := s.mask(i)
 				worst = max(worst, s.errorOf(mask, true), s.errorOf(mask, false))
 			}
@@ -252,7 +252,7 @@ func (p *Probe) study(s *study) {
 	prices := p.prices(s.e.Shop())
 	whole := s.worlds.MeanMargin()
 	for i, c := range s.p.Case {
-		if c.Kind == book.Seen {
+		if c.Kind == costs.Seen {
 			continue
 		}
 		p.Unknowns = append(p.Unknowns, p.unknown(s, i, prices, whole))
@@ -376,7 +376,7 @@ func mean(values []float64) float64 {
 }
 
 // inputs holds one uncertain number after the other at its P10 and its P90.
-func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *world.Tally, base *evaluate.Worlds) {
+func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *simulate.Tally, base *evaluate.Worlds) {
 	workshop := e.Shop()
 	at := base.MeanMargin()(p.Price)
 	// What an input does is told from worlds; where the lot itself was not, it is put
@@ -407,14 +407,14 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *wo
 		}
 		slices.Sort(cost)
 		slices.Sort(net)
-		add(spot.Zone.String()+" "+spot.Class.String(), workshop.Currency, amount.Sorted(cost, 0.1), amount.Sorted(cost, 0.9),
-			at+sum/float64(n)-amount.Sorted(net, 0.1), at+sum/float64(n)-amount.Sorted(net, 0.9))
+		add(spot.Zone.String()+" "+spot.Class.String(), workshop.Currency, stats.Sorted(cost, 0.1), stats.Sorted(cost, 0.9),
+			at+sum/float64(n)-stats.Sorted(net, 0.1), at+sum/float64(n)-stats.Sorted(net, 0.9))
 	}
 	share := prospect.Category.Share
 	low, high := share.Quantile(0.1), share.Quantile(0.9)
 	add("devaluation by the marker", "share", low, high, held(evaluate.Held{Devaluation: &low}), held(evaluate.Held{Devaluation: &high}))
 	if prospect.Segment.ValueSpread > 0 {
-		down, up := -amount.Z90, amount.Z90
+		down, up := -stats.Z90, stats.Z90
 		worth := p.Lot.Value.Pounds() * (1 - share.Mean())
 		v := prospect.Segment.ValueSpread
 		add("resale value", workshop.Currency, worth*math.Exp(v*down-v*v/2), worth*math.Exp(v*up-v*v/2),

@@ -9,13 +9,13 @@ import (
 	"pgregory.net/rapid"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
-	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/probe"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/world"
+	"wreckoner/evaluate/simulate"
+	"wreckoner/evaluate/stats"
 )
 
 func code(t testing.TB, text string) damage.Code {
@@ -30,9 +30,9 @@ func code(t testing.TB, text string) damage.Code {
 func item(t testing.TB, text string) damage.Item { return code(t, text).Marks()[0].Item }
 
 // newShop has fixed amounts, and rules that bring hidden damage to a nose.
-func newShop(t testing.TB, rows []book.Row, rules []book.Rule) *shop.Shop {
+func newShop(t testing.TB, rows []costs.Row, rules []costs.Rule) *shop.Shop {
 	t.Helper()
-	b, err := book.New(rows, rules)
+	b, err := costs.New(rows, rules)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,22 +43,22 @@ func newShop(t testing.TB, rows []book.Row, rules []book.Rule) *shop.Shop {
 	return &shop.Shop{
 		Settings: shop.Settings{
 			LabourRate: 30, HoursPerDay: 10, CollectDays: 3, FinishDays: 4, HoldingPerDay: 10, FinanceRate: 0.073,
-			LeadSpread: amount.Fixed(1), GuideSpread: amount.Fixed(1), VATRate: 200000,
+			LeadSpread: stats.Fixed(1), GuideSpread: stats.Fixed(1), VATRate: 200000,
 			SellFixed: 100, TargetMargin: 800, TargetReturn: 0.12, LossLimit: 0.2, BidStep: 2500, SuspectedChance: 0.4,
 		},
-		Fixed:      []shop.Charge{{Name: "roadworthiness test", Amount: amount.Fixed(54.85)}},
-		Book:       b,
+		Fixed:      []shop.Charge{{Name: "roadworthiness test", Amount: stats.Fixed(54.85)}},
+		Costs:      b,
 		Segments:   []shop.Segment{{Name: "family", Spend: 1, Hours: 1}},
-		Categories: []shop.Category{{Name: "N", Rebuild: true, Share: amount.Fixed(0.2), Builds: 3}},
+		Categories: []shop.Category{{Name: "N", Rebuild: true, Share: stats.Fixed(0.2), Builds: 3}},
 		Tariff:     tariff,
 	}
 }
 
 func paper(t testing.TB) *shop.Shop {
-	return newShop(t, []book.Row{
-		{Item: item(t, "nose c3"), Spend: amount.Fixed(1000), Hours: amount.Fixed(10), LeadDays: 5, Builds: 4, Basis: "test"},
-		{Item: item(t, "bay m1"), Spend: amount.Fixed(400), Hours: amount.Fixed(5), LeadDays: 20, Builds: 4, Basis: "test"},
-	}, []book.Rule{{When: item(t, "nose c3"), Then: item(t, "bay m1"), Chance: 0.25, Seen: 3, Why: "test"}})
+	return newShop(t, []costs.Row{
+		{Item: item(t, "nose c3"), Spend: stats.Fixed(1000), Hours: stats.Fixed(10), LeadDays: 5, Builds: 4, Basis: "test"},
+		{Item: item(t, "bay m1"), Spend: stats.Fixed(400), Hours: stats.Fixed(5), LeadDays: 20, Builds: 4, Basis: "test"},
+	}, []costs.Rule{{When: item(t, "nose c3"), Then: item(t, "bay m1"), Chance: 0.25, Seen: 3, Why: "test"}})
 }
 
 func lot(t testing.TB, text string, guide money.Pence) *evaluate.Lot {
@@ -154,7 +154,7 @@ func TestOneHiddenItemOnPaper(t *testing.T) {
 // quantiles, and the one at the guide is as above.
 func TestWorthWithAnUncertainPrice(t *testing.T) {
 	s := paper(t)
-	s.GuideSpread = amount.Amount{Low: 0.75, Mid: 1, High: 1.35}
+	s.GuideSpread = stats.Amount{Low: 0.75, Mid: 1, High: 1.35}
 	p, err := probe.Run(s, evaluate.Options{Points: 1024}, lot(t, "nose c3", 600000))
 	if err != nil {
 		t.Fatal(err)
@@ -185,7 +185,7 @@ func TestPerfectInformationOnANormal(t *testing.T) {
 	near(t, "textbook example", 6*2885*loss(2000.0/2885), 2515.14, 6*2885*0.0012) // the table rounds z
 	// The repair is normal with sd 1,200, far from zero; all else is fixed. The
 	// outlay makes the mean margin 500.
-	s := newShop(t, []book.Row{{Item: item(t, "nose c3"), Spend: amount.Amount{Low: 6000 - amount.Z90*1200, Mid: 6000, High: 6000 + amount.Z90*1200}, Builds: 4, Basis: "test"}}, nil)
+	s := newShop(t, []costs.Row{{Item: item(t, "nose c3"), Spend: stats.Amount{Low: 6000 - stats.Z90*1200, Mid: 6000, High: 6000 + stats.Z90*1200}, Builds: 4, Basis: "test"}}, nil)
 	s.HoldingPerDay, s.FinanceRate, s.SellFixed, s.Fixed = 0, 0, 0, nil
 	l := lot(t, "nose c3", 0)
 	l.Value = 2000000 // resale 16,000; outlay 9,500 of which 170 are fees
@@ -204,12 +204,12 @@ func TestPerfectInformationOnANormal(t *testing.T) {
 // times): .716192169, .179048042, .023675774, .007161922. Both in closed form,
 // computed; SALib's documentation agrees on the first.
 func TestVarianceSharesOfPublishedFunctions(t *testing.T) {
-	b, err := book.New(nil, nil)
+	b, err := costs.New(nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	const n, groups = 1 << 16, 64
-	space, err := world.New(world.Settings{Points: n, Seed: 1}, b)
+	space, err := simulate.New(simulate.Settings{Points: n, Seed: 1}, b)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -248,21 +248,21 @@ func TestProbeProperties(t *testing.T) {
 		t.Fatal(err)
 	}
 	rapid.Check(t, func(rt *rapid.T) {
-		three := func(scale float64) amount.Amount {
+		three := func(scale float64) stats.Amount {
 			low := rapid.Float64Range(0.1*scale, scale).Draw(rt, "low")
 			mid := low + rapid.Float64Range(0.05*scale, scale).Draw(rt, "mid")
-			return amount.Amount{Low: low, Mid: mid, High: mid + (mid-low)*rapid.Float64Range(0.6, 3).Draw(rt, "ratio")}
+			return stats.Amount{Low: low, Mid: mid, High: mid + (mid-low)*rapid.Float64Range(0.6, 3).Draw(rt, "ratio")}
 		}
-		var rows []book.Row
+		var rows []costs.Row
 		for _, name := range []string{"nose c3", "bay m1", "cabin r2", "nose s2", "nose s3"} {
-			rows = append(rows, book.Row{Item: item(t, name), Spend: three(1500), Hours: three(10), LeadDays: 5, Builds: 4, Basis: "test"})
+			rows = append(rows, costs.Row{Item: item(t, name), Spend: three(1500), Hours: three(10), LeadDays: 5, Builds: 4, Basis: "test"})
 		}
-		s := newShop(t, rows, []book.Rule{
+		s := newShop(t, rows, []costs.Rule{
 			{When: item(t, "nose c3"), Then: item(t, "bay m1"), Chance: rapid.Float64Range(0.02, 0.9).Draw(rt, "chance"), Seen: 3, Why: "test"},
 			{When: item(t, "nose s2"), Then: item(t, "nose s3"), Chance: rapid.Float64Range(0.02, 0.9).Draw(rt, "chance"), Seen: 3, Why: "test"},
 		})
 		s.SeverityLink, s.HiddenLink = 0.25, 0.25
-		s.GuideSpread = amount.Amount{Low: 0.75, Mid: 1, High: 1.35}
+		s.GuideSpread = stats.Amount{Low: 0.75, Mid: 1, High: 1.35}
 		s.VATRegistered = rapid.Bool().Draw(rt, "registered")
 		l := lot(t, "nose c3 s2; cabin r2?30", money.Pence(rapid.IntRange(50000, 700000).Draw(rt, "guide")))
 		s.Looks = []shop.Look{{Name: "everywhere", Finds: 1}, {Name: "blurred", Finds: 0.6}}

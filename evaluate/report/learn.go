@@ -7,13 +7,13 @@ import (
 	"strings"
 
 	"wreckoner/damage"
-	"wreckoner/evaluate/amount"
-	"wreckoner/evaluate/review"
+	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/stats"
 )
 
 // A Lesson is what was learned, and where the new folder is.
 type Lesson struct {
-	Lesson *review.Lesson
+	Lesson *build.Lesson
 	// From is the shop folder that was learned on from, "" for the starter; To the
 	// new one.
 	From, To string
@@ -67,7 +67,7 @@ type (
 	}
 )
 
-func threeOf(a amount.Amount) threeJSON { return threeJSON{a.Low, a.Mid, a.High} }
+func threeOf(a stats.Amount) threeJSON { return threeJSON{a.Low, a.Mid, a.High} }
 
 func (l *Lesson) habits() []habitJSON {
 	out := []habitJSON{}
@@ -80,7 +80,7 @@ func (l *Lesson) habits() []habitJSON {
 	return out
 }
 
-func rowLessonOf(r review.RowLesson) rowLessonJSON {
+func rowLessonOf(r build.RowLesson) rowLessonJSON {
 	out := rowLessonJSON{
 		Row: r.Old.Name(), Changed: r.Changed, Why: r.Why, SpendN: r.Spend, HoursN: r.Hours, OldSpend: threeOf(r.Old.Spend), NewSpend: threeOf(r.New.Spend),
 		OldHours: threeOf(r.Old.Hours), NewHours: threeOf(r.New.Hours), OldBuilds: r.Old.Builds, NewBuilds: r.New.Builds, Evidence: []evidenceJSON{},
@@ -100,7 +100,7 @@ func rowLessonOf(r review.RowLesson) rowLessonJSON {
 	return out
 }
 
-func ruleLessonOf(r review.RuleLesson) ruleLessonJSON {
+func ruleLessonOf(r build.RuleLesson) ruleLessonJSON {
 	return ruleLessonJSON{r.Old.Name(), r.Old.Chance, r.New.Chance, r.Old.Seen, r.New.Seen, cents(r.Found), r.Looked}
 }
 
@@ -186,7 +186,7 @@ func (l *Lesson) Document(int) *Document {
 		if !r.Changed {
 			continue
 		}
-		line := func(what string, before, after amount.Amount, n int, digits int) {
+		line := func(what string, before, after stats.Amount, n int, digits int) {
 			if n > 0 {
 				t.Add(r.Old.Name(), what, threeText(before, digits), threeText(after, digits), change(before.Mid, after.Mid), fmt.Sprintf("%d on %g", n, r.Old.Builds))
 			}
@@ -246,7 +246,7 @@ func leaning(h habitJSON) string {
 	return strings.Join(parts, ", ")
 }
 
-func threeText(a amount.Amount, digits int) string {
+func threeText(a stats.Amount, digits int) string {
 	if digits == 0 {
 		return fmt.Sprintf("%.0f, %.0f, %.0f", a.Low, a.Mid, a.High)
 	}
@@ -267,7 +267,7 @@ func change(before, after float64) string {
 // tenth prints a share to a tenth of a percent.
 func tenth(x float64) string { return fmt.Sprintf("%.1f %%", 100*x) }
 
-func (l *Lesson) evidence(match func(review.Evidence) bool) []string {
+func (l *Lesson) evidence(match func(build.Evidence) bool) []string {
 	var out []string
 	for _, r := range l.Lesson.Rows {
 		for _, e := range r.Evidence {
@@ -279,8 +279,8 @@ func (l *Lesson) evidence(match func(review.Evidence) bool) []string {
 	return out
 }
 
-func (l *Lesson) odd() []string { return l.evidence(func(e review.Evidence) bool { return e.Odd }) }
+func (l *Lesson) odd() []string { return l.evidence(func(e build.Evidence) bool { return e.Odd }) }
 
 func (l *Lesson) assumed() []string {
-	return l.evidence(func(e review.Evidence) bool { return !e.Sure })
+	return l.evidence(func(e build.Evidence) bool { return !e.Sure })
 }

@@ -9,14 +9,14 @@ import (
 	"strings"
 
 	"wreckoner/evaluate"
-	"wreckoner/evaluate/review/forecast"
+	"wreckoner/evaluate/build/reforecast"
 )
 
 // A Reforecast is what is believed of one build in progress.
 type Reforecast struct {
 	Build    string
 	Lot      *evaluate.Lot
-	Forecast *forecast.Forecast
+	Forecast *reforecast.Forecast
 	// LabourRate that the estimate was frozen with, in pounds an hour.
 	LabourRate float64
 	Currency   string
@@ -181,7 +181,7 @@ func (r *Reforecast) Records() *Records {
 }
 
 // jobName prints a job with its grade, where one is known.
-func jobName(l forecast.Line) string {
+func jobName(l reforecast.Line) string {
 	if l.Grade == 0 {
 		return l.Spot.String()
 	}
@@ -244,7 +244,7 @@ func (r *Reforecast) summary() []string {
 
 // begun reports whether the ledger says anything of a job.
 func (r *Reforecast) begun() bool {
-	return slices.ContainsFunc(r.Forecast.Jobs, func(l forecast.Line) bool { return l.State != forecast.Untouched })
+	return slices.ContainsFunc(r.Forecast.Jobs, func(l reforecast.Line) bool { return l.State != reforecast.Untouched })
 }
 
 // teaches says what was learned of how hard the car was hit.
@@ -272,7 +272,7 @@ func (r *Reforecast) teaches() string {
 func (r *Reforecast) over() string {
 	var names []string
 	for _, l := range r.Forecast.Jobs {
-		if l.Over && l.State == forecast.Open {
+		if l.Over && l.State == reforecast.Open {
 			names = append(names, fmt.Sprintf("%s (%s of %s)", jobName(l), Pounds(l.Actual), Pounds(l.Start.Mean)))
 		}
 	}
@@ -307,10 +307,10 @@ func (r *Reforecast) decision() []string {
 }
 
 // flips says how far off the forecast would have to be.
-func (r *Reforecast) flips(best forecast.Choice) string {
+func (r *Reforecast) flips(best reforecast.Choice) string {
 	x := r.Forecast.Flip
 	expected := r.Forecast.ToCome.Mean + r.Forecast.OtherToCome.Mean
-	if best.Name == forecast.Finish {
+	if best.Name == reforecast.Finish {
 		parts := []string{fmt.Sprintf("all that is still to be paid came to more than %s instead of %s", Pounds(x.Cost), Pounds(expected))}
 		if !math.IsNaN(x.Times) && x.Times < 100 {
 			parts[0] += fmt.Sprintf(" (%.1f times)", x.Times)
@@ -403,24 +403,24 @@ func (r *Reforecast) jobs(d *Document) {
 		switch {
 		case l.Unplanned:
 			state += ", unplanned"
-		case l.Over && l.State == forecast.Open:
+		case l.Over && l.State == reforecast.Open:
 			state += ", overspent"
-		case l.State == forecast.Untouched && l.Chance < 1:
+		case l.State == reforecast.Untouched && l.Chance < 1:
 			state = Percent(l.Chance)
-		case l.State == forecast.Untouched:
+		case l.State == reforecast.Untouched:
 			state = "to do"
-		case l.State == forecast.Open && l.Chance < 1:
+		case l.State == reforecast.Open && l.Chance < 1:
 			state += ", " + Percent(l.Chance)
 		}
 		before, after, left := "", "", ""
 		if !l.Unplanned {
 			before = Range(l.Start.P10, l.Start.P90)
 		}
-		if l.State == forecast.Open || l.State == forecast.Untouched {
+		if l.State == reforecast.Open || l.State == reforecast.Untouched {
 			after, left = Range(l.ToCome.P10, l.ToCome.P90), Pounds(l.ToCome.Mean)
 		}
 		spent, hours := "", ""
-		if l.State == forecast.Open || l.State == forecast.Done || l.Actual != 0 {
+		if l.State == reforecast.Open || l.State == reforecast.Done || l.Actual != 0 {
 			spent, hours = Pounds(l.Spent), tenths(l.Hours)
 		}
 		t.Add(jobName(l), state, Pounds(l.Start.Mean), before, spent, hours, left, after)

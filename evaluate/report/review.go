@@ -6,16 +6,16 @@ import (
 	"math"
 	"strings"
 
+	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/money"
-	"wreckoner/evaluate/review"
-	"wreckoner/evaluate/review/calibrate"
+	"wreckoner/evaluate/stats"
 )
 
 // A Review is finished builds beside what was believed of them.
 type Review struct {
-	Outcomes []*review.Outcome
+	Outcomes []*build.Outcome
 	// Calibration is nil where no build is finished.
-	Calibration *review.Calibration
+	Calibration *build.Calibration
 	// Aside are the builds that could not be reviewed.
 	Aside []Aside
 	// Unplaced is the number of rows of the ledger that could not be read and may be
@@ -110,11 +110,11 @@ type (
 	}
 )
 
-func forecastOf(f *review.Forecast) *spreadJSON {
+func forecastOf(f *build.Forecast) *spreadJSON {
 	return &spreadJSON{cents(f.Mean), cents(f.P10), cents(f.P50), cents(f.P90)}
 }
 
-func biasOf(r calibrate.LogRatio) biasJSON {
+func biasOf(r stats.LogRatio) biasJSON {
 	b := biasJSON{Builds: r.N}
 	if r.N > 0 {
 		x := share(r.Mean)
@@ -127,7 +127,7 @@ func biasOf(r calibrate.LogRatio) biasJSON {
 	return b
 }
 
-func outcomeJSONOf(o *review.Outcome) outcomeBuildJSON {
+func outcomeJSONOf(o *build.Outcome) outcomeBuildJSON {
 	out := outcomeBuildJSON{
 		Build: o.Build.Name, Lot: o.Frozen.Kept.Lot, Estimate: *forecastOf(&o.Frozen.Predicted.Repair), Actual: o.Actual.Pounds(), Percentile: share(o.Percentile),
 		MarginExpected: o.MarginExpected.Pounds(), MarginActual: o.MarginActual.Pounds(), MarginPercentile: share(o.MarginPercentile),
@@ -143,7 +143,7 @@ func outcomeJSONOf(o *review.Outcome) outcomeBuildJSON {
 		out.Walk = append(out.Walk, strideJSON{s.Name, s.Difference().Pounds(), s.Expected.Pounds(), s.Actual.Pounds()})
 	}
 	for _, l := range o.Lines {
-		x := lineJSON{Zone: l.Spot.Zone.String(), Class: l.Spot.Class.Letter(), Actual: l.Actual.Pounds(), Outside: l.Outside, Unplanned: l.Where == review.Unplanned, Absent: l.Where == review.Absent}
+		x := lineJSON{Zone: l.Spot.Zone.String(), Class: l.Spot.Class.Letter(), Actual: l.Actual.Pounds(), Outside: l.Outside, Unplanned: l.Where == build.Unplanned, Absent: l.Where == build.Absent}
 		if l.Forecast != nil {
 			x.Chance, x.Estimate = l.Forecast.Chance, forecastOf(&l.Forecast.Forecast)
 		}
@@ -152,7 +152,7 @@ func outcomeJSONOf(o *review.Outcome) outcomeBuildJSON {
 	return out
 }
 
-func calibrationOf(c *review.Calibration) *calibrationJSON {
+func calibrationOf(c *build.Calibration) *calibrationJSON {
 	if c == nil {
 		return nil
 	}
@@ -204,9 +204,9 @@ func (r *Review) Records() *Records {
 		{Name: "actual"}, {Name: "percentile"}, {Name: "outside"}, {Name: "where"}, {Name: "expected"}, {Name: "difference"},
 		{Name: "n"}, {Name: "figure"}, {Name: "ci_low"}, {Name: "ci_high"}, {Name: "note", Text: true},
 	}}
-	add := func(part, build, lot, name string, cells map[string]any) {
+	add := func(part, oneBuild, lot, name string, cells map[string]any) {
 		row := make([]any, len(out.Columns))
-		row[0], row[1], row[2], row[3] = part, build, lot, name
+		row[0], row[1], row[2], row[3] = part, oneBuild, lot, name
 		for i, c := range out.Columns[4:] {
 			row[i+4] = cells[c.Name]
 		}
@@ -307,15 +307,15 @@ func rank(p float64) string {
 	return fmt.Sprintf("P%d", min(99, max(1, int(math.Round(100*p)))))
 }
 
-func surprises(o *review.Outcome) []string {
+func surprises(o *build.Outcome) []string {
 	var out []string
 	for _, l := range o.Lines {
 		switch l.Where {
-		case review.Absent, review.Unplanned:
+		case build.Absent, build.Unplanned:
 			out = append(out, l.Spot.String()+" "+string(l.Where))
-		case review.Above:
+		case build.Above:
 			out = append(out, l.Spot.String()+" above")
-		case review.Below:
+		case build.Below:
 			out = append(out, l.Spot.String()+" below")
 		}
 	}
@@ -323,7 +323,7 @@ func surprises(o *review.Outcome) []string {
 }
 
 // build shows the lines and the walk of one build.
-func (r *Review) build(d *Document, o *review.Outcome) {
+func (r *Review) build(d *Document, o *build.Outcome) {
 	t := &Table{Columns: []Column{{Head: "zone, class", Gives: true}, {Head: "chance", Right: true}, {Head: "expected", Right: true}, {Head: "8 in 10", Right: true}, {Head: "actual", Right: true}, {Head: ""}}}
 	for _, l := range o.Lines {
 		name := l.Spot.Zone.String() + ", " + l.Spot.Class.String()
@@ -366,7 +366,7 @@ func (r *Review) calibration(d *Document) {
 	}
 	d.Show("How often the repair came out within its interval", t)
 	t = &Table{Columns: []Column{{Head: ""}, {Head: "builds", Right: true}, {Head: "actual over P50", Right: true}, {Head: "long run (95 %)", Right: true}}}
-	bias := func(name string, b calibrate.LogRatio) {
+	bias := func(name string, b stats.LogRatio) {
 		if b.N == 0 {
 			return
 		}
@@ -426,7 +426,7 @@ func (r *Review) words() []string {
 		habits = append(habits, "your sale prices "+text)
 	}
 	so := ""
-	if c.Builds < review.Few {
+	if c.Builds < build.Few {
 		so = "So far "
 	}
 	text := so + strings.Join(habits, "; ") + "."
@@ -442,8 +442,8 @@ func (r *Review) honest() string {
 	u := c.Uniformity
 	const odd = 0.05
 	switch {
-	case c.Builds < review.Few:
-		text += fmt.Sprintf(": with fewer than %d builds that is too few to tell whether the intervals are honest", review.Few)
+	case c.Builds < build.Few:
+		text += fmt.Sprintf(": with fewer than %d builds that is too few to tell whether the intervals are honest", build.Few)
 	case u.P >= odd:
 		text += ": the intervals are honest as far as these builds can tell"
 	case u.Bias < odd && u.Mean > 0:
@@ -467,7 +467,7 @@ func (r *Review) honest() string {
 
 // habit says a habitual error in words: "run a third over (1.19 to 1.49 times, 9
 // builds)".
-func habit(b calibrate.LogRatio) string {
+func habit(b stats.LogRatio) string {
 	if b.N == 0 {
 		return ""
 	}
@@ -507,7 +507,7 @@ func over(factor float64) string {
 }
 
 // storyOf says what became of one build.
-func storyOf(o *review.Outcome) string {
+func storyOf(o *build.Outcome) string {
 	p := &o.Frozen.Predicted.Repair
 	where := "within"
 	switch {
@@ -518,7 +518,7 @@ func storyOf(o *review.Outcome) string {
 	}
 	text := fmt.Sprintf("%s: the repair came to %s, %s the range of %s that 8 in 10 should end in (%s). ", clean(o.Build.Name), Pounds(o.Actual.Pounds()), where, Range(p.P10, p.P90), rank(o.Percentile))
 	text += fmt.Sprintf("The margin is %s; %s was expected.", Pounds(o.MarginActual.Pounds()), Pounds(o.MarginExpected.Pounds()))
-	var most review.Stride
+	var most build.Stride
 	for _, s := range o.Walk {
 		if s.Difference().Pounds()*math.Copysign(1, (o.MarginActual-o.MarginExpected).Pounds()) > most.Difference().Pounds()*math.Copysign(1, (o.MarginActual-o.MarginExpected).Pounds()) {
 			most = s
@@ -529,9 +529,9 @@ func storyOf(o *review.Outcome) string {
 	}
 	for _, l := range o.Lines {
 		switch l.Where {
-		case review.Unplanned:
+		case build.Unplanned:
 			text += fmt.Sprintf(" Nobody had planned for %s.", l.Spot)
-		case review.Absent:
+		case build.Absent:
 			text += fmt.Sprintf(" %s was expected and was not there.", l.Spot)
 		}
 	}

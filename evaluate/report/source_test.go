@@ -8,8 +8,8 @@ import (
 	"testing"
 
 	"wreckoner/damage"
-	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/source"
+	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -18,9 +18,9 @@ import (
 func sourced(t *testing.T, together bool) *Sourcing {
 	t.Helper()
 	jobs := []source.Job{{Name: "airbag set", Options: []source.Option{
-		{Name: "=new", Spend: amount.Fixed(1000), Hours: 5, LeadDays: 9.5, Works: 1},
-		{Name: "used", Spend: amount.Fixed(400), Hours: 10, LeadDays: 4, Works: 0.6, Refund: true, Lost: 200, Note: "ask first"},
-	}}, {Name: "trim", Options: []source.Option{{Name: "glue", Spend: amount.Fixed(10), Hours: 10, Works: 0.5}}}}
+		{Name: "=new", Spend: stats.Fixed(1000), Hours: 5, LeadDays: 9.5, Works: 1},
+		{Name: "used", Spend: stats.Fixed(400), Hours: 10, LeadDays: 4, Works: 0.6, Refund: true, Lost: 200, Note: "ask first"},
+	}}, {Name: "trim", Options: []source.Option{{Name: "glue", Spend: stats.Fixed(10), Hours: 10, Works: 0.5}}}}
 	if together {
 		jobs[1].After = []int{0}
 	}

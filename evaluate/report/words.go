@@ -5,9 +5,9 @@ import (
 	"strings"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/probe"
-	"wreckoner/evaluate/review"
 	"wreckoner/evaluate/shop"
 )
 
@@ -50,7 +50,7 @@ func ShopWords(workshop *shop.Shop, folder string) string {
 func (r *Review) Words() []string { return r.words() }
 
 // OutcomeWords says what became of one build.
-func OutcomeWords(o *review.Outcome) string { return storyOf(o) }
+func OutcomeWords(o *build.Outcome) string { return storyOf(o) }
 
 // RankWords writes a percentile: P63 is above 63 worlds of a hundred.
 func RankWords(p float64) string { return rank(p) }

@@ -6,9 +6,9 @@ import (
 	"strings"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
-	"wreckoner/evaluate/amount"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/stats"
 )
 
 // A Settings holds the numbers of a shop. Shares are fractions.
@@ -23,7 +23,7 @@ type Settings struct {
 	// yard, to a stripped car, and from the last job to ready for sale.
 	CollectDays, StripDays, FinishDays float64
 	// LeadSpread multiplies every lead time. SellDays is the time to sell.
-	LeadSpread, SellDays amount.Amount
+	LeadSpread, SellDays stats.Amount
 	// HoldingPerDay is what a day costs, in pounds; FinanceRate what a year of
 	// the outlay costs, as a share of it.
 	HoldingPerDay, FinanceRate float64
@@ -45,7 +45,7 @@ type Settings struct {
 	// BidStep is what bids are multiples of, above 0.
 	BidStep money.Pence
 	// GuideSpread multiplies the guide price.
-	GuideSpread amount.Amount
+	GuideSpread stats.Amount
 	// SeverityLink and HiddenLink are the correlations of one car's jobs.
 	SeverityLink, HiddenLink float64
 	// SuspectedChance is that of a ? without a percentage.
@@ -53,8 +53,8 @@ type Settings struct {
 	// UncodedStructure is the chance that a category S lot coded without a
 	// structural mark has s2 where it was hit worst.
 	UncodedStructure float64
-	// BookBias is how far the whole book may be off, as a share of the mean.
-	BookBias float64
+	// CostBias is how far the whole book may be off, as a share of the mean.
+	CostBias float64
 	// Turnover of the last twelve months and the VATThreshold above which a
 	// shop must register, in pounds. 0: not watched.
 	Turnover, VATThreshold float64
@@ -63,7 +63,7 @@ type Settings struct {
 // A Charge is a cost beside the book, in pounds, VAT included.
 type Charge struct {
 	Name   string
-	Amount amount.Amount
+	Amount stats.Amount
 	// VAT says whether the amount carries VAT.
 	VAT bool
 }
@@ -139,7 +139,7 @@ type Category struct {
 	// Segment that the row is for; "" is any.
 	Segment string
 	// Share is what the marker takes off the value.
-	Share amount.Amount
+	Share stats.Amount
 	// Builds is the experience behind the share.
 	Builds float64
 	Note   string
@@ -159,7 +159,7 @@ type Shop struct {
 	Settings
 	Fixed      []Charge
 	Extras     []Extra
-	Book       *book.Book
+	Costs      *costs.Table
 	Segments   []Segment
 	Categories []Category
 	Tariff     *Tariff

@@ -5,14 +5,14 @@ import (
 	"math"
 	"slices"
 
-	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/stats"
 )
 
 // An Option is one way of getting a job done.
 type Option struct {
 	Name string
 	// Spend is what is paid for it, in pounds.
-	Spend amount.Amount
+	Spend stats.Amount
 	// Hours of own work, and days to wait before they begin.
 	Hours, LeadDays float64
 	// Works is the chance, in (0,1], that it fits and works.

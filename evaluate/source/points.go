@@ -6,7 +6,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/stats"
 )
 
 // Points is the number of points at which amounts, and the outcomes of a large
@@ -28,7 +28,7 @@ func shuffled(name string) []float64 {
 }
 
 // sample returns the amount at the points of the coordinate of that name.
-func sample(a amount.Amount, name string) []float64 {
+func sample(a stats.Amount, name string) []float64 {
 	out := make([]float64, Points)
 	if a.Certain() {
 		for i := range out {

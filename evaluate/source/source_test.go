@@ -10,7 +10,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/stats"
 )
 
 func near(t *testing.T, what string, got, want, tolerance float64) {
@@ -30,7 +30,7 @@ func compare(t *testing.T, jobs []Job, r Rates, top int) *Result {
 }
 
 func fixed(name string, spend, hours, lead, works float64) Option {
-	return Option{Name: name, Spend: amount.Fixed(spend), Hours: hours, LeadDays: lead, Works: works}
+	return Option{Name: name, Spend: stats.Fixed(spend), Hours: hours, LeadDays: lead, Works: works}
 }
 
 // randomOptions returns n uncertain options and a certain one.
@@ -198,9 +198,9 @@ func TestNothingCertain(t *testing.T) {
 // said to be lost, no more than the spend is lost. E[min(S, L)] of a normal S:
 // mu - (mu - L) Phi(u) - sd phi(u), u = (mu - L) / sd, the unit normal loss.
 func TestLostAtMostTheSpend(t *testing.T) {
-	o := Option{Name: "o", Spend: amount.Amount{Low: 300, Mid: 500, High: 700}, Works: 0.5, Refund: true, Lost: 450}
+	o := Option{Name: "o", Spend: stats.Amount{Low: 300, Mid: 500, High: 700}, Works: 0.5, Refund: true, Lost: 450}
 	x := newTask(&Job{Name: "j", Options: []Option{o}}, Rates{HoursPerDay: 8})
-	sd := 200 / amount.Z90
+	sd := 200 / stats.Z90
 	u := (500 - 450) / sd
 	n := distuv.UnitNormal
 	near(t, "mean lost", x.trials[0].lost, 500-(500-450)*n.CDF(u)-sd*n.Prob(u), 0.05)
@@ -211,10 +211,10 @@ func TestLostAtMostTheSpend(t *testing.T) {
 // a share read at n independent points the standard error is at most 0.5 / sqrt n,
 // 0.008 here; a Latin hypercube does better.
 func TestMixture(t *testing.T) {
-	a, b := 120/amount.Z90, 200/amount.Z90
+	a, b := 120/stats.Z90, 200/stats.Z90
 	job := Job{Name: "j", Options: []Option{
-		{Name: "used", Spend: amount.Amount{Low: 380, Mid: 500, High: 620}, Works: 0.6},
-		{Name: "new", Spend: amount.Amount{Low: 700, Mid: 900, High: 1100}, Works: 1},
+		{Name: "used", Spend: stats.Amount{Low: 380, Mid: 500, High: 620}, Works: 0.6},
+		{Name: "new", Spend: stats.Amount{Low: 700, Mid: 900, High: 1100}, Works: 1},
 	}}
 	best := compare(t, []Job{job}, Rates{HoursPerDay: 8}, 1).Jobs[0].Best()
 	if len(best.Order) != 2 {
@@ -269,9 +269,9 @@ func TestDearerDaysNeverSlower(t *testing.T) {
 // The rows' order, and what else is in the file, change no figure.
 func TestOrderOfRows(t *testing.T) {
 	options := []Option{
-		{Name: "used", Spend: amount.Amount{Low: 380, Mid: 500, High: 720}, Works: 0.6, Hours: 3},
-		{Name: "mend", Spend: amount.Amount{Low: 80, Mid: 100, High: 150}, Works: 0.3, LeadDays: 2},
-		{Name: "new", Spend: amount.Amount{Low: 700, Mid: 900, High: 1100}, Works: 1},
+		{Name: "used", Spend: stats.Amount{Low: 380, Mid: 500, High: 720}, Works: 0.6, Hours: 3},
+		{Name: "mend", Spend: stats.Amount{Low: 80, Mid: 100, High: 150}, Works: 0.3, LeadDays: 2},
+		{Name: "new", Spend: stats.Amount{Low: 700, Mid: 900, High: 1100}, Works: 1},
 	}
 	r := Rates{Labour: 30, HoursPerDay: 10, Holding: 12}
 	one := compare(t, []Job{{Name: "j", Options: options}}, r, 0).Jobs[0]

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
@@ -59,7 +59,7 @@ func BenchmarkCase(b *testing.B) {
 	b.ReportAllocs()
 	for i := 0; b.Loop(); i++ {
 		lot := lots[i%len(lots)]
-		if _, err := workshop.Book.Case(lot.Segment, book.Findings(lot.Code, workshop.SuspectedChance)); err != nil {
+		if _, err := workshop.Costs.Case(lot.Segment, costs.Findings(lot.Code, workshop.SuspectedChance)); err != nil {
 			b.Fatal(err)
 		}
 	}

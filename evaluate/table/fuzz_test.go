@@ -12,7 +12,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 	"wreckoner/damage/words"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
@@ -40,7 +40,7 @@ func printable(t *testing.T, problems []tabular.Problem) {
 
 // Whatever shop.toml holds: no panic, and faults that can be printed.
 func FuzzSettings(f *testing.F) {
-	starter, err := fs.ReadFile(book.Starter(), table.SettingsFile)
+	starter, err := fs.ReadFile(costs.Starter(), table.SettingsFile)
 	if err != nil {
 		f.Fatal(err)
 	}

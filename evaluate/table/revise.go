@@ -14,7 +14,7 @@ import (
 
 	"golang.org/x/text/encoding/charmap"
 
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -89,7 +89,7 @@ type Edit map[string]string
 // A Revision is what a new shop folder has that the old one has not. Rows are
 // named as book.Row and book.Rule name them.
 type Revision struct {
-	Book, Hidden map[string]Edit
+	Costs, Hidden map[string]Edit
 	// Learned are all builds that the new folder is learned from.
 	Learned []Learned
 }
@@ -108,7 +108,7 @@ func Revise(folder, out string, r Revision) error {
 	if err != nil {
 		return err
 	}
-	for name, edits := range map[string]map[string]Edit{BookFile: r.Book, HiddenFile: r.Hidden} {
+	for name, edits := range map[string]map[string]Edit{CostsFile: r.Costs, HiddenFile: r.Hidden} {
 		if files[name], err = revise(name, files[name], edits); err != nil {
 			return err
 		}
@@ -168,11 +168,11 @@ func shopFiles(folder string) (map[string][]byte, error) {
 			}
 		}
 	}
-	for _, name := range []string{BookFile, HiddenFile} {
+	for _, name := range []string{CostsFile, HiddenFile} {
 		if _, ok := files[name]; ok {
 			continue
 		}
-		text, err := fs.ReadFile(book.Starter(), name)
+		text, err := fs.ReadFile(costs.Starter(), name)
 		if err != nil {
 			return nil, err
 		}
@@ -182,12 +182,12 @@ func shopFiles(folder string) (map[string][]byte, error) {
 		return files, nil
 	}
 	// The starter as a whole: a later starter must not change what was learned.
-	entries, err := fs.ReadDir(book.Starter(), ".")
+	entries, err := fs.ReadDir(costs.Starter(), ".")
 	if err != nil {
 		return nil, err
 	}
 	for _, e := range entries {
-		if files[e.Name()], err = fs.ReadFile(book.Starter(), e.Name()); err != nil {
+		if files[e.Name()], err = fs.ReadFile(costs.Starter(), e.Name()); err != nil {
 			return nil, err
 		}
 	}
@@ -301,7 +301,7 @@ func rowPlaces(file string, t *tabular.Table) (map[string]rowPlace, error) {
 			if err = firstFault(err, row.Problem); err != nil {
 				return nil, err
 			}
-			v, r := row.Values, book.Rule{}
+			v, r := row.Values, costs.Rule{}
 			r.When, r.AnyZone = item(v.WhenZone, v.WhenClass, v.WhenGrade, [3]string{"when_zone", "when_class", "when_grade"}, "*", check)
 			r.Then, r.Same = item(v.ThenZone, v.ThenClass, v.ThenGrade, [3]string{"then_zone", "then_class", "then_grade"}, "same", check)
 			r.Segment = anyAs(v.Segment.Text(), "")
@@ -313,7 +313,7 @@ func rowPlaces(file string, t *tabular.Table) (map[string]rowPlace, error) {
 		if err = firstFault(err, row.Problem); err != nil {
 			return nil, err
 		}
-		v, r := row.Values, book.Row{}
+		v, r := row.Values, costs.Row{}
 		r.Item, r.Any = item(v.Zone, v.Class, v.Grade, [3]string{"zone", "class", "grade"}, "*", check)
 		places[r.Name()] = rowPlace{row.Line, row.Lines}
 	}

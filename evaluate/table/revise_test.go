@@ -8,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"wreckoner/damage/book"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/table"
 )
 
@@ -38,7 +38,7 @@ func TestReviseKeepsEveryOtherByte(t *testing.T) {
 		t.Fatal(before, problems, err)
 	}
 	err = table.Revise(old, out, table.Revision{
-		Book:    map[string]table.Edit{"nose s2": {"spend_mid": "612.5", "basis": "caf\u00e9 prices; learned from 2 builds", "builds": "10"}},
+		Costs:   map[string]table.Edit{"nose s2": {"spend_mid": "612.5", "basis": "caf\u00e9 prices; learned from 2 builds", "builds": "10"}},
 		Learned: append(before, table.Learned{Build: "second, red", Digest: "def", Sold: "2026-01-02"}),
 	})
 	if err != nil {
@@ -52,7 +52,7 @@ func TestReviseKeepsEveryOtherByte(t *testing.T) {
 	if string(got) != want {
 		t.Errorf("got\n%q\nwant\n%q", got, want)
 	}
-	hidden, err := fs.ReadFile(book.Starter(), "hidden.csv")
+	hidden, err := fs.ReadFile(costs.Starter(), "hidden.csv")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -83,8 +83,8 @@ func TestReviseWritesNothingHalf(t *testing.T) {
 		why, want string
 		r         table.Revision
 	}{
-		{"no such row", "book.csv: has no row roof s2", table.Revision{Book: map[string]table.Edit{"nose s2": {"builds": "9"}, "roof s2": {"builds": "9"}}}},
-		{"no such column", "book.csv:5: there is no column shape to write to", table.Revision{Book: map[string]table.Edit{"nose s2": {"shape": ""}}}},
+		{"no such row", "book.csv: has no row roof s2", table.Revision{Costs: map[string]table.Edit{"nose s2": {"builds": "9"}, "roof s2": {"builds": "9"}}}},
+		{"no such column", "book.csv:5: there is no column shape to write to", table.Revision{Costs: map[string]table.Edit{"nose s2": {"shape": ""}}}},
 		{"no such rule", "hidden.csv: has no row", table.Revision{Hidden: map[string]table.Edit{"roof s9 -> x": {"chance": "0.1"}}}},
 	} {
 		if err := table.Revise(old, out, tt.r); err == nil || !strings.Contains(err.Error(), tt.want) {
@@ -95,7 +95,7 @@ func TestReviseWritesNothingHalf(t *testing.T) {
 		}
 	}
 	write(t, old, map[string]string{"book.csv": "\xff\xfez\x00"})
-	if err := table.Revise(old, out, table.Revision{Book: map[string]table.Edit{"nose s2": {}}}); err == nil || !strings.Contains(err.Error(), "UTF-16") {
+	if err := table.Revise(old, out, table.Revision{Costs: map[string]table.Edit{"nose s2": {}}}); err == nil || !strings.Contains(err.Error(), "UTF-16") {
 		t.Errorf("UTF-16: %v", err)
 	}
 	if err := os.Mkdir(filepath.Join(old, "folder"), 0o755); err != nil {
@@ -114,18 +114,18 @@ func TestReviseOfNothing(t *testing.T) {
 		t.Fatal(err)
 	}
 	edits := map[string]table.Edit{}
-	for _, r := range shop.Book.Rules() {
+	for _, r := range shop.Costs.Rules() {
 		edits[r.Name()] = table.Edit{"why": r.Why}
 	}
 	if err := table.Revise("", out, table.Revision{Hidden: edits}); err != nil {
 		t.Fatal(err)
 	}
-	files, err := fs.ReadDir(book.Starter(), ".")
+	files, err := fs.ReadDir(costs.Starter(), ".")
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, f := range files {
-		want, err := fs.ReadFile(book.Starter(), f.Name())
+		want, err := fs.ReadFile(costs.Starter(), f.Name())
 		if err != nil {
 			t.Fatal(err)
 		}

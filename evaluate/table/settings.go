@@ -10,9 +10,9 @@ import (
 
 	"github.com/BurntSushi/toml"
 
-	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -42,7 +42,7 @@ type settingsFile struct {
 	LeadSpread       *points  `toml:"lead_spread"`
 	SellDays         *points  `toml:"sell_days"`
 	GuideSpread      *points  `toml:"guide_spread"`
-	BookBias         *float64 `toml:"book_bias"`
+	CostBias         *float64 `toml:"book_bias"`
 	UncodedStructure *float64 `toml:"uncoded_structure"`
 	SellVAT          *bool    `toml:"sell_vat"`
 	HoldingVAT       *bool    `toml:"holding_vat"`
@@ -275,7 +275,7 @@ func (r *settingsReader) settings(f *settingsFile, starter *shop.Settings) shop.
 	number("hidden_link", f.HiddenLink, &s.HiddenLink, 0, 1, st(starter.HiddenLink))
 	number("suspected_chance", f.SuspectedChance, &s.SuspectedChance, 0, 1, st(starter.SuspectedChance))
 	number("uncoded_structure", f.UncodedStructure, &s.UncodedStructure, 0, 1, nil)
-	number("book_bias", f.BookBias, &s.BookBias, 0, 1, nil)
+	number("book_bias", f.CostBias, &s.CostBias, 0, 1, nil)
 	number("turnover", f.Turnover, &s.Turnover, 0, inf, nil)
 	number("vat_threshold", f.VATThreshold, &s.VATThreshold, 0, inf, nil)
 	rate, step := s.VATRate.Float(), 0.0
@@ -289,14 +289,14 @@ func (r *settingsReader) settings(f *settingsFile, starter *shop.Settings) shop.
 	s.VATRegistered = f.VATRegistered != nil && *f.VATRegistered
 	s.SellVAT = f.SellVAT != nil && *f.SellVAT
 	s.HoldingVAT = f.HoldingVAT != nil && *f.HoldingVAT
-	three := func(key string, p *points, absent float64) amount.Amount {
+	three := func(key string, p *points, absent float64) stats.Amount {
 		if p == nil {
-			return amount.Fixed(absent)
+			return stats.Fixed(absent)
 		}
-		a, err := amount.New(p[0], p[1], p[2], amount.Skewed)
+		a, err := stats.New(p[0], p[1], p[2], stats.Skewed)
 		if err != nil {
 			r.fault(r.line("", 0, key), key, "", "%v", err)
-			return amount.Fixed(absent)
+			return stats.Fixed(absent)
 		}
 		return a
 	}
@@ -333,7 +333,7 @@ func (r *settingsReader) charge(table string, n int, x fixed) (shop.Charge, bool
 			return shop.Charge{}, false
 		}
 	}
-	a, err := amount.New(*x.Low, *x.Mid, *x.High, amount.Skewed)
+	a, err := stats.New(*x.Low, *x.Mid, *x.High, stats.Skewed)
 	if err != nil {
 		r.fault(r.line(table, n, "low"), "low", "", "%q: %v", x.Name, err)
 	}

@@ -12,17 +12,17 @@ import (
 	"strings"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
-	"wreckoner/evaluate/amount"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
 )
 
 // The files of a shop folder.
 const (
 	SettingsFile   = "shop.toml"
-	BookFile       = "book.csv"
+	CostsFile      = "book.csv"
 	HiddenFile     = "hidden.csv"
 	SegmentsFile   = "segments.csv"
 	CategoriesFile = "categories.csv"
@@ -58,7 +58,7 @@ func ReadShop(folder string) (s *shop.Shop, problems []tabular.Problem, notices 
 }
 
 // folderFiles are all files that a shop folder may hold.
-var folderFiles = []string{SettingsFile, BookFile, HiddenFile, SegmentsFile, CategoriesFile, FeesFile, LooksFile, LexiconFile, ColumnsFile, LearnedFile}
+var folderFiles = []string{SettingsFile, CostsFile, HiddenFile, SegmentsFile, CategoriesFile, FeesFile, LooksFile, LexiconFile, ColumnsFile, LearnedFile}
 
 // names looks at the names in the folder: one that is nearly a shop file's is a
 // fault, as the starter would serve in its place, and a folder without any shop
@@ -84,7 +84,7 @@ func (r *shopReader) names() error {
 		}
 	}
 	if !found {
-		return fmt.Errorf("%s holds no file of a shop folder, such as %s or %s; wreckoner start DIR writes them", r.folder, SettingsFile, BookFile)
+		return fmt.Errorf("%s holds no file of a shop folder, such as %s or %s; wreckoner start DIR writes them", r.folder, SettingsFile, CostsFile)
 	}
 	return nil
 }
@@ -121,7 +121,7 @@ func (r *shopReader) open(name string) (f fs.File, shown string, builtIn bool, e
 			return nil, "", false, fmt.Errorf("%s/%s: %w", r.folder, name, err)
 		}
 	}
-	f, err = book.Starter().Open(name)
+	f, err = costs.Starter().Open(name)
 	return f, "starter " + name, true, err
 }
 
@@ -192,7 +192,7 @@ func (r *shopReader) settings() error {
 
 // starterSettings returns the starter's settings, to stand in for missing keys.
 func starterSettings() (*shop.Settings, error) {
-	text, err := fs.ReadFile(book.Starter(), SettingsFile)
+	text, err := fs.ReadFile(costs.Starter(), SettingsFile)
 	if err != nil {
 		return nil, err
 	}
@@ -264,7 +264,7 @@ func columnsOf(names ...string) []tabular.Column {
 }
 
 // three reads a three-point amount from three cells.
-func three(low, mid, high tabular.Cell, shape amount.Shape, names [3]string, bad func(string, error) bool) amount.Amount {
+func three(low, mid, high tabular.Cell, shape stats.Shape, names [3]string, bad func(string, error) bool) stats.Amount {
 	var x [3]float64
 	ok := true
 	for i, c := range []tabular.Cell{low, mid, high} {
@@ -274,9 +274,9 @@ func three(low, mid, high tabular.Cell, shape amount.Shape, names [3]string, bad
 		}
 	}
 	if !ok {
-		return amount.Amount{}
+		return stats.Amount{}
 	}
-	a, err := amount.New(x[0], x[1], x[2], shape)
+	a, err := stats.New(x[0], x[1], x[2], shape)
 	bad(names[1], err)
 	return a
 }
@@ -378,7 +378,7 @@ func (r *shopReader) categories() error {
 			check("guide_share", err)
 		}
 		if !failed {
-			c.Share, err = amount.New(share[0], share[1], share[2], amount.Skewed)
+			c.Share, err = stats.New(share[0], share[1], share[2], stats.Skewed)
 			check("mid", err)
 		}
 		if !failed {
@@ -504,12 +504,12 @@ func (r *shopReader) book() error {
 	if err != nil {
 		return err
 	}
-	b, err := book.New(rows, rules)
+	b, err := costs.New(rows, rules)
 	if err != nil {
-		r.problems = append(r.problems, tabular.Problem{File: r.shown(BookFile), Message: err.Error()})
+		r.problems = append(r.problems, tabular.Problem{File: r.shown(CostsFile), Message: err.Error()})
 		return nil
 	}
-	r.shop.Book = b
+	r.shop.Costs = b
 	r.gaps()
 	return nil
 }
@@ -521,7 +521,7 @@ func (r *shopReader) gaps() {
 		for _, c := range damage.Classes() {
 			for g := damage.Grade(1); g.Valid(); g++ {
 				item := damage.Item{Spot: damage.Spot{Zone: z, Class: c}, Grade: g}
-				if _, ok := r.shop.Book.RowOf(item); !ok {
+				if _, ok := r.shop.Costs.RowOf(item); !ok {
 					missing = append(missing, item.String())
 				}
 			}
@@ -529,21 +529,21 @@ func (r *shopReader) gaps() {
 	}
 	if len(missing) > 0 {
 		r.notices = append(r.notices, fmt.Sprintf("%s: no row for %d of %d kinds of damage, such as %s; lots that may have it are rejected: add rows with zone * for what has none of its own",
-			r.shown(BookFile), len(missing), damage.ItemCount, missing[0]))
+			r.shown(CostsFile), len(missing), damage.ItemCount, missing[0]))
 	}
 }
 
-func (r *shopReader) rows() ([]book.Row, error) {
-	var rows []book.Row
+func (r *shopReader) rows() ([]costs.Row, error) {
+	var rows []costs.Row
 	lines := map[string]int{}
 	columns := columnsOf("zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low", "hours_mid", "hours_high", "lead_days", "builds", "basis", "?", "shape")
-	shown := r.shown(BookFile)
-	err := each(r, BookFile, columns, func(v *bookRow, line int, bad func(string, error) bool) {
-		row := book.Row{Basis: v.Basis.Text()}
+	shown := r.shown(CostsFile)
+	err := each(r, CostsFile, columns, func(v *bookRow, line int, bad func(string, error) bool) {
+		row := costs.Row{Basis: v.Basis.Text()}
 		failed := false
 		check := func(column string, err error) bool { failed = bad(column, err) || failed; return err != nil }
 		row.Item, row.Any = item(v.Zone, v.Class, v.Grade, [3]string{"zone", "class", "grade"}, "*", check)
-		shape, err := amount.ParseShape(strings.ToLower(v.Shape.Text()))
+		shape, err := stats.ParseShape(strings.ToLower(v.Shape.Text()))
 		check("shape", err)
 		row.Spend = three(v.SpendLow, v.SpendMid, v.SpendHigh, shape, [3]string{"spend_low", "spend_mid", "spend_high"}, check)
 		row.Hours = three(v.HoursLow, v.HoursMid, v.HoursHigh, shape, [3]string{"hours_low", "hours_mid", "hours_high"}, check)
@@ -565,9 +565,9 @@ func (r *shopReader) rows() ([]book.Row, error) {
 		lines[row.Name()] = line
 		for _, a := range []struct {
 			what string
-			amount.Amount
+			stats.Amount
 		}{{"spend", row.Spend}, {"hours", row.Hours}} {
-			if ratio := a.TailRatio(); ratio > amount.WarnRatio {
+			if ratio := a.TailRatio(); ratio > stats.WarnRatio {
 				r.notices = append(r.notices, fmt.Sprintf("%s:%d: %s of %s: one side is %.1f times the other, a tail that few mean; look at low, mid and high again", shown, line, a.what, row.Name(), ratio))
 			}
 		}
@@ -606,12 +606,12 @@ type ruleRow struct {
 	Why       tabular.Cell `csv:"why"`
 }
 
-func (r *shopReader) rules() ([]book.Rule, error) {
-	var rules []book.Rule
+func (r *shopReader) rules() ([]costs.Rule, error) {
+	var rules []costs.Rule
 	lines := map[string]int{}
 	columns := columnsOf("when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "chance", "seen", "?", "segment", "why")
 	err := each(r, HiddenFile, columns, func(v *ruleRow, line int, bad func(string, error) bool) {
-		rule := book.Rule{Why: v.Why.Text(), Segment: anyAs(v.Segment.Text(), "")}
+		rule := costs.Rule{Why: v.Why.Text(), Segment: anyAs(v.Segment.Text(), "")}
 		failed := false
 		check := func(column string, err error) bool { failed = bad(column, err) || failed; return err != nil }
 		rule.When, rule.AnyZone = item(v.WhenZone, v.WhenClass, v.WhenGrade, [3]string{"when_zone", "when_class", "when_grade"}, "*", check)

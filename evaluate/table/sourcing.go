@@ -6,8 +6,8 @@ import (
 	"slices"
 	"strings"
 
-	"wreckoner/evaluate/amount"
 	"wreckoner/evaluate/source"
+	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -113,7 +113,7 @@ func (r *sourcingReader) row(row tabular.Row[optionRow]) {
 	if o.Name == "" {
 		bad("option", errors.New("is blank; write the name of the way to do it"))
 	}
-	o.Spend = three(v.Low, v.Mid, v.High, amount.Skewed, [3]string{"low", "mid", "high"}, bad)
+	o.Spend = three(v.Low, v.Mid, v.High, stats.Skewed, [3]string{"low", "mid", "high"}, bad)
 	var err error
 	o.Hours, err = v.Hours.Number(0, 1e4)
 	bad("hours", err)
@@ -160,7 +160,7 @@ func (r *sourcingReader) row(row tabular.Row[optionRow]) {
 	if o.Refund && o.Certain() {
 		r.notice(fmt.Sprintf("line %d: %s: lost_if_not says nothing where works is 1", row.Line, o.Name))
 	}
-	if ratio := o.Spend.TailRatio(); ratio > amount.WarnRatio {
+	if ratio := o.Spend.TailRatio(); ratio > stats.WarnRatio {
 		r.notice(fmt.Sprintf("line %d: spend of %s: one side is %.1f times the other, a tail that few mean; look at low, mid and high again", row.Line, o.Name, ratio))
 	}
 	j.Options = append(j.Options, o)

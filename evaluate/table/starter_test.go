@@ -5,11 +5,11 @@ import (
 	"testing"
 
 	"wreckoner/damage"
-	"wreckoner/damage/book"
-	"wreckoner/evaluate/amount"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/simulate"
+	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/table"
-	"wreckoner/evaluate/world"
 )
 
 func starter(t testing.TB) *shop.Shop {
@@ -43,7 +43,7 @@ func item(t testing.TB, text string) damage.Item {
 // segment.
 func interval(t testing.TB, workshop *shop.Shop, text, segment string, labour float64) (low, high float64) {
 	t.Helper()
-	n, ok := workshop.Book.RowOf(item(t, text))
+	n, ok := workshop.Costs.RowOf(item(t, text))
 	if !ok {
 		t.Fatalf("no row for %s", text)
 	}
@@ -51,9 +51,9 @@ func interval(t testing.TB, workshop *shop.Shop, text, segment string, labour fl
 	if !ok {
 		t.Fatalf("no segment %s", segment)
 	}
-	row, s := workshop.Book.Rows()[n], workshop.Segments[i]
+	row, s := workshop.Costs.Rows()[n], workshop.Segments[i]
 	at := func(z float64) float64 { return s.Spend*row.Spend.At(z) + labour*s.Hours*row.Hours.At(z) }
-	return at(-amount.Z90), at(amount.Z90)
+	return at(-stats.Z90), at(stats.Z90)
 }
 
 func TestStarterAgainstTheTrade(t *testing.T) {
@@ -78,13 +78,13 @@ func TestStarterAgainstTheTrade(t *testing.T) {
 		"a pushed-back nose reaches the cooling pack":                                 {"nose s2", "nose m1"},
 		"the floor of a car that ran over something reaches the fuel and brake lines": {"under s2", "under m1"},
 	} {
-		c, err := workshop.Book.Case("family", book.Findings(mustCode(t, x[0]), 0.4))
+		c, err := workshop.Costs.Case("family", costs.Findings(mustCode(t, x[0]), 0.4))
 		if err != nil {
 			t.Fatal(err)
 		}
 		found := false
 		for _, cand := range c {
-			found = found || cand.Kind == book.Hidden && cand.Spot == item(t, x[1]).Spot
+			found = found || cand.Kind == costs.Hidden && cand.Spot == item(t, x[1]).Spot
 		}
 		if !found {
 			t.Errorf("%s brings nothing at %s: %s", x[0], item(t, x[1]).Spot, why)
@@ -93,7 +93,7 @@ func TestStarterAgainstTheTrade(t *testing.T) {
 	// Common practice, no source: a marker takes roughly a seventh to two fifths
 	// off a car's value, more for structural than for non-structural.
 	s, n := category(t, workshop, "S", "family").Share, category(t, workshop, "N", "family").Share
-	for _, share := range []amount.Amount{s, n} {
+	for _, share := range []stats.Amount{s, n} {
 		if share.Low < 1.0/7-0.01 || share.High > 0.4 {
 			t.Errorf("a marker takes %v to %v, want within a seventh to two fifths", share.Low, share.High)
 		}
@@ -155,15 +155,15 @@ func TestCategoriesPermitWhatTheRulesDo(t *testing.T) {
 
 func TestStarterIsWhole(t *testing.T) {
 	workshop := starter(t)
-	if len(workshop.Segments) < 5 || len(workshop.Book.Rules()) < 30 || len(workshop.Tariff.Sites()) != 2 || len(workshop.Looks) < 4 {
-		t.Errorf("%d segments, %d rules, sites %v, %d looks", len(workshop.Segments), len(workshop.Book.Rules()), workshop.Tariff.Sites(), len(workshop.Looks))
+	if len(workshop.Segments) < 5 || len(workshop.Costs.Rules()) < 30 || len(workshop.Tariff.Sites()) != 2 || len(workshop.Looks) < 4 {
+		t.Errorf("%d segments, %d rules, sites %v, %d looks", len(workshop.Segments), len(workshop.Costs.Rules()), workshop.Tariff.Sites(), len(workshop.Looks))
 	}
-	for _, r := range workshop.Book.Rows() {
+	for _, r := range workshop.Costs.Rows() {
 		if r.Basis == "" || r.Builds <= 0 {
 			t.Errorf("%s has no basis or no weight", r.Name())
 		}
 	}
-	for _, r := range workshop.Book.Rules() {
+	for _, r := range workshop.Costs.Rules() {
 		if len(strings.Fields(r.Why)) < 5 {
 			t.Errorf("%s does not say why: %q", r.Name(), r.Why)
 		}
@@ -174,11 +174,11 @@ func TestStarterIsWhole(t *testing.T) {
 			before := -1.0
 			for g := damage.Grade(1); g.Valid(); g++ {
 				i := damage.Item{Spot: damage.Spot{Zone: z, Class: c}, Grade: g}
-				n, ok := workshop.Book.RowOf(i)
+				n, ok := workshop.Costs.RowOf(i)
 				if !ok {
 					t.Fatalf("no row for %s", i)
 				}
-				cost := workshop.Book.Rows()[n].Spend.Mid + workshop.LabourRate*workshop.Book.Rows()[n].Hours.Mid
+				cost := workshop.Costs.Rows()[n].Spend.Mid + workshop.LabourRate*workshop.Costs.Rows()[n].Hours.Mid
 				if cost <= before {
 					t.Errorf("%s costs %.0f, no more than the grade below", i, cost)
 				}
@@ -186,7 +186,7 @@ func TestStarterIsWhole(t *testing.T) {
 			}
 		}
 	}
-	if used := len(workshop.Fixed) + 2*len(workshop.Extras); used > world.ShopDims()-8 {
+	if used := len(workshop.Fixed) + 2*len(workshop.Extras); used > simulate.ShopDims()-8 {
 		t.Errorf("%d coordinates are used by fixed items and extras", used)
 	}
 }

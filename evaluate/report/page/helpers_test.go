@@ -12,11 +12,11 @@ import (
 	"testing"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/build/reforecast"
 	"wreckoner/evaluate/probe"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/page"
-	"wreckoner/evaluate/review"
-	"wreckoner/evaluate/review/forecast"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
@@ -108,7 +108,7 @@ func probes(t testing.TB, numbers ...string) *report.Probes {
 }
 
 // halfway is the sample build that stopped half way, with its history.
-func halfway(t testing.TB) (*report.Reforecast, []forecast.Moment) {
+func halfway(t testing.TB) (*report.Reforecast, []reforecast.Moment) {
 	t.Helper()
 	in, err := os.Open("../../../samples/half/tarnrake.json")
 	if err != nil {
@@ -119,7 +119,7 @@ func halfway(t testing.TB) (*report.Reforecast, []forecast.Moment) {
 			t.Fatal(err)
 		}
 	}()
-	frozen, err := review.Read("tarnrake.json", in)
+	frozen, err := build.Read("tarnrake.json", in)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -127,17 +127,17 @@ func halfway(t testing.TB) (*report.Reforecast, []forecast.Moment) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	build := ledger(t, string(text))[0]
-	f, err := forecast.New(frozen)
+	oneBuild := ledger(t, string(text))[0]
+	f, err := reforecast.New(frozen)
 	if err != nil {
 		t.Fatal(err)
 	}
-	progress, _ := forecast.Read(build, f.Shop().LabourRate, build.Entries[len(build.Entries)-1].Date)
-	now, err := f.Forecast(progress, forecast.Offers{})
+	progress, _ := reforecast.Read(oneBuild, f.Shop().LabourRate, oneBuild.Entries[len(oneBuild.Entries)-1].Date)
+	now, err := f.Forecast(progress, reforecast.Offers{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	history, err := f.History(build, page.MostMoments)
+	history, err := f.History(oneBuild, page.MostMoments)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -166,13 +166,13 @@ func finished(t testing.TB, numbers ...string) *report.Review {
 	rng := rand.New(rand.NewPCG(7, 7))
 	var rows strings.Builder
 	rows.WriteString("build,date,zone,class,grade,what,spend,hours,state\n")
-	var all []*review.Frozen
+	var all []*build.Frozen
 	for i, n := range numbers {
 		lot, err := list.Find(n)
 		if err != nil {
 			t.Fatal(err)
 		}
-		f, err := review.Freeze(e, lot, 200000, "build "+n, "test")
+		f, err := build.Freeze(e, lot, 200000, "build "+n, "test")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -190,13 +190,13 @@ func finished(t testing.TB, numbers ...string) *report.Review {
 	builds := ledger(t, rows.String())
 	r := &report.Review{Currency: workshop.Currency, Aside: []report.Aside{{Build: "build 99", Lot: "99", Reason: "it is not finished: the ledger has no row with what = sale"}}}
 	for i, f := range all {
-		o, err := review.Compare(f, builds[i])
+		o, err := build.Compare(f, builds[i])
 		if err != nil {
 			t.Fatal(err)
 		}
 		r.Outcomes = append(r.Outcomes, o)
 	}
-	if r.Calibration, err = review.Calibrate(r.Outcomes); err != nil {
+	if r.Calibration, err = build.Calibrate(r.Outcomes); err != nil {
 		t.Fatal(err)
 	}
 	return r

@@ -7,10 +7,10 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/build/reforecast"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
-	"wreckoner/evaluate/review/forecast"
 )
 
 // MostMoments is how many moments of a build its page draws.
@@ -18,12 +18,12 @@ const MostMoments = 10
 
 // Reforecast writes the page of a build in progress. history is what was believed
 // of it before, the freeze first; it may be nil.
-func Reforecast(w io.Writer, r *report.Reforecast, history []forecast.Moment) error {
+func Reforecast(w io.Writer, r *report.Reforecast, history []reforecast.Moment) error {
 	f, now := figuresIn(r.Currency), r.Forecast
 	part := &partView{Heading: report.Clean(r.Build), Words: paragraphs(r.Words())}
 	var classes [damage.ClassCount]bool
 	for _, l := range now.Jobs {
-		classes[l.Class] = classes[l.Class] || l.State != forecast.Gone
+		classes[l.Class] = classes[l.Class] || l.State != reforecast.Gone
 	}
 	steps := []func() (*blockView, error){
 		func() (*blockView, error) { return narrowing(r, history, f) },
@@ -70,13 +70,13 @@ func day(t time.Time) string {
 }
 
 // narrowing draws the estimate at completion as it moved.
-func narrowing(r *report.Reforecast, history []forecast.Moment, f figures) (*blockView, error) {
+func narrowing(r *report.Reforecast, history []reforecast.Moment, f figures) (*blockView, error) {
 	b := &blockView{Heading: "The repair at completion, as it narrowed", Folded: true, Table: &grid{Heads: []string{"when", "repair at completion", "margin", "loss"}}}
 	now := r.Forecast
 	n := draw.Narrowing{Frame: draw.Frame{Title: "Repair at completion as it narrowed", Size: draw.Both}, Format: f.format, Axis: "repair at completion",
 		Guides: []draw.Guide{{Label: "spent so far", Value: now.Actual(r.LabourRate)}}}
 	if len(history) == 0 {
-		history = []forecast.Moment{{Repair: now.Start.Repair, Margin: now.Start.Margin}}
+		history = []reforecast.Moment{{Repair: now.Start.Repair, Margin: now.Start.Margin}}
 	}
 	add := func(when string, s evaluate.Spread, m evaluate.Margin) {
 		n.Steps = append(n.Steps, draw.Interval{Label: when, Low: s.P10, Mid: s.P50, High: s.P90})
@@ -148,12 +148,12 @@ func jobs(r *report.Reforecast, f figures) (*blockView, error) {
 		if !l.Unplanned {
 			before = spreadCell(l.Start, f)
 		}
-		if l.State == forecast.Open || l.State == forecast.Untouched {
+		if l.State == reforecast.Open || l.State == reforecast.Untouched {
 			left = spreadCell(l.ToCome, f)
 		}
 		b.Table.add(gridCell{Text: l.Zone.String() + ", " + l.Class.String()}, gridCell{Text: stands(l)}, before,
 			gridCell{f.about(l.Spent), "", number(l.Spent)}, gridCell{oneDecimal(l.Hours), "", number(l.Hours)}, left)
-		if l.Actual > 0 || l.ToCome.Mean > 0 && l.State != forecast.Gone {
+		if l.Actual > 0 || l.ToCome.Mean > 0 && l.State != reforecast.Gone {
 			bars.Rows = append(bars.Rows, draw.Bar{Label: l.Spot.String(), Parts: []float64{max(0, l.Actual), max(0, l.ToCome.Mean)}})
 		}
 	}
@@ -166,14 +166,14 @@ func jobs(r *report.Reforecast, f figures) (*blockView, error) {
 }
 
 // stands says how a job stands.
-func stands(l forecast.Line) string {
+func stands(l reforecast.Line) string {
 	text := string(l.State)
 	switch {
-	case l.State == forecast.Untouched && l.Chance < 1:
+	case l.State == reforecast.Untouched && l.Chance < 1:
 		text = "not looked at, " + percent(l.Chance)
-	case l.State == forecast.Untouched:
+	case l.State == reforecast.Untouched:
 		text = "to do"
-	case l.State == forecast.Open && l.Chance < 1:
+	case l.State == reforecast.Open && l.Chance < 1:
 		text += ", " + percent(l.Chance)
 	}
 	if l.Grade > 0 {
@@ -182,7 +182,7 @@ func stands(l forecast.Line) string {
 	switch {
 	case l.Unplanned:
 		text += ", unplanned"
-	case l.Over && l.State == forecast.Open:
+	case l.Over && l.State == reforecast.Open:
 		text += ", overspent"
 	}
 	return text

@@ -7,10 +7,10 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
-	"wreckoner/evaluate/review"
-	"wreckoner/evaluate/review/calibrate"
+	"wreckoner/evaluate/stats"
 )
 
 // MostBuilds is how many builds the page of a review sets out line by line, the
@@ -85,7 +85,7 @@ func overall(all *partView, r *report.Review, f figures) error {
 	return calibration(all, r.Calibration, f)
 }
 
-func calibration(all *partView, c *review.Calibration, f figures) error {
+func calibration(all *partView, c *build.Calibration, f figures) error {
 	b := blockView{Heading: "How often the repair came out within its range", Folded: true, Table: &grid{Heads: []string{"range of", "inside", "share", "in the long run (95 %)"}}}
 	cover := draw.Coverage{Frame: draw.Frame{Title: "Coverage stated and observed", Size: draw.Both}, Axis: "share of the builds inside"}
 	for _, x := range c.Coverage {
@@ -102,7 +102,7 @@ func calibration(all *partView, c *review.Calibration, f figures) error {
 	b = blockView{Heading: "Habitual error, class by class", Hint: "How many times its estimate it came to: 1 is right, above it dearer.", Folded: true, Table: &grid{Heads: []string{"of", "builds", "actual over estimate", "in the long run (95 %)"}}}
 	bias := draw.Intervals{Frame: draw.Frame{Title: "Actual over estimate, class by class", Size: draw.Both}, Axis: "actual over estimate", Middle: "observed", Band: "95\u00a0% interval",
 		Format: draw.Format{Decimals: 2}, Guides: []draw.Guide{{Label: "right", Value: 1}}}
-	add := func(name string, x calibrate.LogRatio) {
+	add := func(name string, x stats.LogRatio) {
 		if x.N == 0 {
 			return
 		}
@@ -139,12 +139,12 @@ func calibration(all *partView, c *review.Calibration, f figures) error {
 	return nil
 }
 
-func spread(p review.Forecast) evaluate.Spread {
+func spread(p build.Forecast) evaluate.Spread {
 	return evaluate.Spread{Mean: p.Mean, P10: p.P10, P50: p.P50, P90: p.P90}
 }
 
 // buildPart sets out one build: its lines and its walk.
-func buildPart(o *review.Outcome, f figures) (*partView, error) {
+func buildPart(o *build.Outcome, f figures) (*partView, error) {
 	part := &partView{Heading: report.Clean(o.Build.Name), Words: paragraphs([]string{report.OutcomeWords(o)})}
 	b := blockView{Heading: "Estimate against actual, zone by zone", Folded: true, Table: &grid{Heads: []string{"zone and class", "chance", "expected", "actual", "where"}}}
 	rows := draw.Intervals{Frame: draw.Frame{Title: "Estimate and actual of every zone", Size: draw.Both}, Format: f.format, Axis: "repair money", Middle: "mean expected", Aim: "actual"}

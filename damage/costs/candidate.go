@@ -1,0 +1,214 @@
+package costs
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"wreckoner/damage"
+)
+
+// A Kind says how a candidate came about.
+type Kind uint8
+
+const (
+	// Seen: the code has it as a certainty.
+	Seen Kind = iota
+	// Suspected: the code has it with a chance.
+	Suspected
+	// Hidden: nobody coded it; a rule makes it likely.
+	Hidden
+)
+
+func (k Kind) String() string { return [...]string{"seen", "suspected", "hidden"}[k] }
+
+// A Candidate is one thing that may be wrong with a car.
+type Candidate struct {
+	damage.Item
+	Kind Kind
+	// Chance of a seen candidate is 1; of a suspected one, its own. A hidden
+	// candidate's chance depends on which of its triggers occur.
+	Chance float64
+	// Triggers of a hidden candidate, one for each spot that can bring it.
+	// Chances of several combine as noisy-or.
+	Triggers []Trigger
+	// Row is the number of the book row that prices it.
+	Row int
+}
+
+// A Trigger is a spot with coded damage that can bring a hidden candidate. One
+// rule applies in a world, by the highest grade that occurs at the spot.
+type Trigger struct {
+	Spot damage.Spot
+	// Rule is the number of the rule that applies when the highest coded grade
+	// that occurs at the spot is the index; -1 where none does.
+	Rule [damage.GradeCount + 1]int
+	// Chance is that rule's, 0 where none applies.
+	Chance [damage.GradeCount + 1]float64
+}
+
+// A Case is everything that may be wrong with one car, by item in ascending
+// order of its index.
+type Case []Candidate
+
+// A Finding is a mark of the code with the chance that it is there.
+type Finding struct {
+	damage.Item
+	State  damage.State
+	Chance float64
+}
+
+// Findings returns the marks of a code, suspected ones without a percentage at
+// the chance given.
+func Findings(code damage.Code, suspected float64) []Finding {
+	marks := code.Marks()
+	found := make([]Finding, len(marks))
+	for i, m := range marks {
+		found[i] = Finding{Item: m.Item, State: m.State}
+		switch {
+		case m.State == damage.Seen:
+			found[i].Chance = 1
+		case m.State == damage.Suspected && m.Percent > 0:
+			found[i].Chance = float64(m.Percent) / 100
+		case m.State == damage.Suspected:
+			found[i].Chance = suspected
+		}
+	}
+	return found
+}
+
+// spot is what the code says of one spot.
+type spot struct {
+	coded  [damage.GradeCount + 1]bool // seen or suspected
+	worst  damage.Grade                // highest grade coded, 0 for none
+	seen   damage.Grade                // 0 for none
+	absent damage.Grade                // lowest grade ruled out, 0 for none
+}
+
+// Case returns the candidates of a car of a segment on which these things were
+// found, and those which they make likely. It fails where the book has no row
+// for one.
+func (b *Table) Case(segment string, found []Finding) (Case, error) {
+	var spots [damage.SpotCount]spot
+	c := make(Case, 0, len(found)+16) // few cars have more hidden
+	for _, f := range found {
+		s := &spots[f.Spot.Index()]
+		if f.State == damage.Absent {
+			s.absent = f.Grade
+			continue
+		}
+		kind := Suspected
+		if f.State == damage.Seen {
+			s.seen, kind = f.Grade, Seen
+		}
+		s.coded[f.Grade] = true
+		s.worst = max(s.worst, f.Grade)
+		c = append(c, Candidate{Item: f.Item, Kind: kind, Chance: f.Chance})
+	}
+	c = b.hidden(c, segment, &spots)
+	slices.SortFunc(c, func(a, b Candidate) int { return cmp.Compare(a.Index(), b.Index()) })
+	for i := range c {
+		row, ok := b.RowOf(c[i].Item)
+		if !ok {
+			return nil, fmt.Errorf("the book has no row for %q; add one to book.csv, or one with zone * for every zone", c[i].Item)
+		}
+		c[i].Row = row
+	}
+	return c, nil
+}
+
+// hidden appends the candidates that rules add.
+func (b *Table) hidden(c Case, segment string, spots *[damage.SpotCount]spot) Case {
+	first := len(c)
+	for i := range spots {
+		s, at := &spots[i], damage.SpotAt(i)
+		if s.worst == 0 {
+			continue
+		}
+		for _, n := range b.firing[i] {
+			r := &b.rules[n]
+			if r.When.Grade > s.worst || r.Segment != "" && !strings.EqualFold(r.Segment, segment) {
+				continue
+			}
+			then := r.then(at.Zone)
+			o := &spots[then.Spot.Index()]
+			if then.Grade <= o.seen || o.coded[then.Grade] || o.absent > 0 && then.Grade >= o.absent {
+				continue
+			}
+			k := first
+			for k < len(c) && c[k].Item != then {
+				k++
+			}
+			if k == len(c) {
+				c = append(c, Candidate{Item: then, Kind: Hidden})
+			}
+			b.fire(&c[k], at, n, s)
+		}
+	}
+	return c
+}
+
+// fire adds rule n, triggered at a spot, to a hidden candidate: spot by spot, so
+// that a spot's trigger is the last. Of the rules that match the highest grade
+// that occurs, the one of the spot's own zone comes before that of any zone, then
+// the one with the highest grade, then the one for the car's own segment.
+func (b *Table) fire(c *Candidate, at damage.Spot, n int, s *spot) {
+	if k := len(c.Triggers); k == 0 || c.Triggers[k-1].Spot != at {
+		c.Triggers = append(c.Triggers, Trigger{Spot: at, Rule: [damage.GradeCount + 1]int{-1, -1, -1, -1, -1}})
+	}
+	t, r := &c.Triggers[len(c.Triggers)-1], &b.rules[n]
+	for g := max(r.When.Grade, s.seen); g <= s.worst; g++ {
+		if s.coded[g] && (t.Rule[g] < 0 || r.before(&b.rules[t.Rule[g]])) {
+			t.Rule[g], t.Chance[g] = n, r.Chance
+		}
+	}
+}
+
+// before reports whether r applies rather than o where both match.
+func (r *Rule) before(o *Rule) bool {
+	if r.AnyZone != o.AnyZone {
+		return o.AnyZone
+	}
+	if r.When.Grade != o.When.Grade {
+		return r.When.Grade > o.When.Grade
+	}
+	return r.Segment != "" && o.Segment == ""
+}
+
+// WithOdds returns the case with every suspected and hidden chance p moved to
+// k p / (1 - p + k p): k times the odds. k is 0 or above. What is certain stays so.
+func (c Case) WithOdds(k float64) Case {
+	shift := func(p float64) float64 {
+		if p == 1 { // 0 times its odds is no number
+			return 1
+		}
+		return k * p / (1 - p + k*p)
+	}
+	moved := slices.Clone(c)
+	for i := range moved {
+		if moved[i].Kind == Suspected {
+			moved[i].Chance = shift(moved[i].Chance)
+		}
+		moved[i].Triggers = slices.Clone(moved[i].Triggers)
+		for t := range moved[i].Triggers {
+			for g, p := range moved[i].Triggers[t].Chance {
+				moved[i].Triggers[t].Chance[g] = shift(p)
+			}
+		}
+	}
+	return moved
+}
+
+// AtSpot returns the candidates of one spot, which follow each other.
+func (c Case) AtSpot(s damage.Spot) Case {
+	from := 0
+	for from < len(c) && c[from].Spot != s {
+		from++
+	}
+	to := from
+	for to < len(c) && c[to].Spot == s {
+		to++
+	}
+	return c[from:to]
+}

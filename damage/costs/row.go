@@ -1,0 +1,144 @@
+// Package costs says what damage costs: a row for each zone, class and grade,
+// and the rules by which damage that was found makes hidden damage likely. A
+// damage code goes in, candidates with their chances come out.
+package costs
+
+import (
+	"fmt"
+
+	"wreckoner/damage"
+	"wreckoner/evaluate/stats"
+)
+
+// A Row is what one job costs. Amounts are those of a segment whose multipliers
+// are 1.
+type Row struct {
+	// Item is what the row prices. Its zone counts only where Any is false.
+	Item damage.Item
+	// Any says that the row serves every zone without a row of its own.
+	Any bool
+	// Spend is money out, in pounds, VAT included.
+	Spend stats.Amount
+	// Hours is the shop's own work.
+	Hours stats.Amount
+	// LeadDays is how long the parts take to come, in days.
+	LeadDays float64
+	// Builds is how many builds' experience the row is worth, above 0.
+	Builds float64
+	// Basis says in words where the figures come from.
+	Basis string
+}
+
+// Name prints what the row prices: "nose s2", or "* s2" for any zone.
+func (r Row) Name() string { return itemName(r.Any, "*", r.Item) }
+
+func itemName(any bool, star string, item damage.Item) string {
+	if any {
+		return fmt.Sprintf("%s %s%d", star, item.Class.Letter(), item.Grade)
+	}
+	return item.String()
+}
+
+// A Rule says that damage which was found makes other damage likely.
+type Rule struct {
+	// When is the trigger, its grade the lowest that fires. Its zone counts
+	// only where AnyZone is false.
+	When    damage.Item
+	AnyZone bool
+	// Then is what becomes likely. Its zone counts only where Same is false;
+	// otherwise it is the trigger's.
+	Then damage.Item
+	Same bool
+	// Segment is the only kind of car that the rule is for; "" is any.
+	Segment string
+	// Chance of it, above 0 and at most 1.
+	Chance float64
+	// Seen is how many builds stand behind the chance.
+	Seen float64
+	// Why says in a sentence how the one brings the other.
+	Why string
+}
+
+// Name prints the rule: "nose s2 -> bay m1", "under s2 -> under e4
+// (electric)".
+func (r Rule) Name() string {
+	name := itemName(r.AnyZone, "*", r.When) + " -> " + itemName(r.Same, "same", r.Then)
+	if r.Segment != "" {
+		name += " (" + r.Segment + ")"
+	}
+	return name
+}
+
+// then returns what the rule makes likely when it is fired in a zone.
+func (r *Rule) then(zone damage.Zone) damage.Item {
+	item := r.Then
+	if r.Same {
+		item.Zone = zone
+	}
+	return item
+}
+
+// A Table holds the rows and rules of one shop.
+type Table struct {
+	rows  []Row
+	rules []Rule
+	// row is the row of each item by its index, -1 for none.
+	row [damage.ItemCount]int
+	// firing are the rules that damage at a spot can fire, by its index.
+	firing [damage.SpotCount][]int
+}
+
+// New returns the book of these rows and rules. It fails where two rows price
+// the same, or two rules say the same. The slices are kept.
+func New(rows []Row, rules []Rule) (*Table, error) {
+	b := &Table{rows: rows, rules: rules}
+	for i := range b.row {
+		b.row[i] = -1
+	}
+	names := map[string]bool{}
+	for i, r := range rows {
+		if names[r.Name()] {
+			return nil, fmt.Errorf("%s has two rows; keep one", r.Name())
+		}
+		names[r.Name()] = true
+		if !r.Any {
+			b.row[r.Item.Index()] = i
+		}
+	}
+	for i, r := range rows {
+		if !r.Any {
+			continue
+		}
+		for _, z := range damage.Zones() {
+			item := r.Item
+			item.Zone = z
+			if b.row[item.Index()] < 0 {
+				b.row[item.Index()] = i
+			}
+		}
+	}
+	for n, r := range rules {
+		if names[r.Name()] {
+			return nil, fmt.Errorf("the rule %s stands twice; keep one", r.Name())
+		}
+		names[r.Name()] = true
+		for i := range b.firing {
+			if s := damage.SpotAt(i); s.Class == r.When.Class && (r.AnyZone || s.Zone == r.When.Zone) {
+				b.firing[i] = append(b.firing[i], n)
+			}
+		}
+	}
+	return b, nil
+}
+
+// Rows returns all rows, in the order given. It is not to be changed.
+func (b *Table) Rows() []Row { return b.rows }
+
+// Rules returns all rules, in the order given. It is not to be changed.
+func (b *Table) Rules() []Rule { return b.rules }
+
+// RowOf returns the number in Rows of the row that prices the item, or false.
+func (b *Table) RowOf(item damage.Item) (int, bool) {
+	n := b.row[item.Index()]
+	return n, n >= 0
+}

@@ -1,0 +1,239 @@
+package build_test
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"os"
+	"reflect"
+	"strings"
+	"testing"
+
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/tabular"
+)
+
+const samples = "../../samples/"
+
+// starter returns the starter shop, its settings changed.
+func starter(t testing.TB, change func(*shop.Shop)) *shop.Shop {
+	t.Helper()
+	workshop, problems, _, err := table.ReadShop("")
+	if err != nil || len(problems) > 0 {
+		t.Fatal(err, problems)
+	}
+	if change != nil {
+		change(workshop)
+	}
+	return workshop
+}
+
+func lots(t testing.TB, path string, workshop *shop.Shop) []*evaluate.Lot {
+	t.Helper()
+	f, err := os.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	list, err := table.ReadLots(tabular.NewCSV(path, f), workshop, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return list.Lots
+}
+
+func newEvaluator(t testing.TB, workshop *shop.Shop, opt evaluate.Options) *evaluate.Evaluator {
+	t.Helper()
+	e, err := evaluate.New(workshop, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return e
+}
+
+// Every lot of the sale, frozen, written, read and computed again, gives the same
+// figures to the last bit; for a shop that is registered for VAT as well.
+func TestFrozenGivesTheSameFigures(t *testing.T) {
+	for _, registered := range []bool{false, true} {
+		workshop := starter(t, func(s *shop.Shop) { s.VATRegistered = registered; s.Cash = 9000 })
+		e := newEvaluator(t, workshop, evaluate.Options{Points: 512, Seed: 7})
+		frozen := 0
+		for _, lot := range lots(t, samples+"sale.csv", workshop) {
+			want, err := e.Evaluate(lot)
+			if err != nil {
+				t.Fatal(err)
+			}
+			f, err := build.Freeze(e, lot, 312345, "build "+lot.Number, "test")
+			if !want.Evaluated() {
+				if err == nil {
+					t.Errorf("lot %s is %s and was frozen", lot.Number, want.Status)
+				}
+				continue
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			frozen++
+			var file bytes.Buffer
+			if err := f.Write(&file); err != nil {
+				t.Fatal(err)
+			}
+			g, err := build.Read("x.json", bytes.NewReader(file.Bytes()))
+			if err != nil {
+				t.Fatal(err)
+			}
+			again, err := g.Evaluator()
+			if err != nil {
+				t.Fatal(err)
+			}
+			kept, err := g.Lot()
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, err := again.Evaluate(kept)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got.Repair != want.Repair || got.Margin != want.Margin || got.Hours != want.Hours || got.Days != want.Days || got.Resale != want.Resale ||
+				got.HighestBid != want.HighestBid || got.BidLimit != want.BidLimit || got.Outlay != want.Outlay || !reflect.DeepEqual(got.Warnings, want.Warnings) {
+				t.Errorf("lot %s: the figures are not the same:\n%+v\n%+v", lot.Number, got, want)
+			}
+			second, err := build.Freeze(again, kept, g.Hammer, g.Build, g.Tool)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if second.Digest != f.Digest {
+				t.Errorf("lot %s: frozen again it is another file", lot.Number)
+			}
+			sum := money.Pence(0)
+			for _, s := range f.Walk.Steps {
+				sum += s.Amount
+			}
+			if sum != f.Walk.Total {
+				t.Errorf("lot %s: the walk's steps sum to %s, not %s", lot.Number, sum, f.Walk.Total)
+			}
+			if x := f.Predicted.Repair.Mean; x < want.Repair.Mean-0.01 || x > want.Repair.Mean+0.01 {
+				t.Errorf("lot %s: mean repair %v, predicted %v", lot.Number, want.Repair.Mean, x)
+			}
+		}
+		if frozen < 10 {
+			t.Errorf("only %d lots were frozen", frozen)
+		}
+	}
+}
+
+// sample is one frozen estimate as text.
+func sample(t testing.TB) string {
+	t.Helper()
+	workshop := starter(t, nil)
+	e := newEvaluator(t, workshop, evaluate.Options{Points: 64, Seed: 1})
+	f, err := build.Freeze(e, lots(t, samples+"sale.csv", workshop)[0], 200000, "first", "0.1.0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var file bytes.Buffer
+	if err := f.Write(&file); err != nil {
+		t.Fatal(err)
+	}
+	return file.String()
+}
+
+func TestReadRefusesWhatWasAltered(t *testing.T) {
+	text := sample(t)
+	for _, tt := range []struct{ why, old, new, want string }{
+		{"the price", `"hammer_pence": 200000`, `"hammer_pence": 100000`, "altered since it was frozen: its content does not fit its digest"},
+		{"the build's name", `"build": "first"`, `"build": "other"`, "its content does not fit its digest"},
+		{"one row of the book", `"* s1","spend":[110,`, `"* s1","spend":[90,`, "its content does not fit its digest"},
+		{"a field more", `"seed": 1`, `"seed": 1, "luck": 2`, "altered since it was frozen: json: unknown field"},
+		{"another version", `"version": 1`, `"version": 2`, "has format version 2, written by wreckoner 0.1.0; this one reads version 1"},
+		{"something else", `"format": "wreckoner frozen estimate"`, `"format": "letter"`, "is no frozen estimate; wreckoner freeze writes one"},
+		{"cut off", text[len(text)/2:], "", "unexpected end of JSON input"},
+		{"a number as text", `"points": 64`, `"points": "64"`, "line 9"},
+	} {
+		if strings.Count(text, tt.old) != 1 {
+			t.Fatalf("%s: %q stands %d times in the file", tt.why, tt.old, strings.Count(text, tt.old))
+		}
+		_, err := build.Read("corva.json", strings.NewReader(strings.Replace(text, tt.old, tt.new, 1)))
+		if err == nil || !strings.Contains(err.Error(), tt.want) || !strings.HasPrefix(err.Error(), "corva.json: ") {
+			t.Errorf("%s: %v, want %q", tt.why, err, tt.want)
+		}
+	}
+	if _, err := build.Read("list.csv", strings.NewReader("lot,category\n1,N\n")); err == nil || !strings.Contains(err.Error(), "list.csv: line 1") {
+		t.Errorf("a lot list: %v", err)
+	}
+	// Other spaces are no other content.
+	var b bytes.Buffer
+	if err := json.Compact(&b, []byte(text)); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := build.Read("compact.json", &b); err != nil {
+		t.Error(err)
+	}
+}
+
+// resigned returns the estimate, changed and with a digest that fits.
+func resigned(t testing.TB, change func(*build.Frozen)) string {
+	t.Helper()
+	f, err := build.Read("x", strings.NewReader(sample(t)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	change(f)
+	f.Digest = ""
+	text, err := json.Marshal(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sum := sha256.Sum256(text)
+	f.Digest = hex.EncodeToString(sum[:])
+	if text, err = json.Marshal(f); err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
+}
+
+// A digest that fits is no proof: what cannot be computed with is refused.
+func TestReadRefusesWhatIsUnsound(t *testing.T) {
+	for why, change := range map[string]func(*build.Frozen){
+		"a zone of its own":        func(f *build.Frozen) { f.Predicted.Spots[0].Zone = "wing" },
+		"a grade of its own":       func(f *build.Frozen) { f.Predicted.Candidates[0].Grade = 260 },
+		"no quantiles":             func(f *build.Frozen) { f.Predicted.Repair.Quantiles = nil },
+		"falling quantiles":        func(f *build.Frozen) { f.Predicted.Margin.Quantiles[0] = 1e9 },
+		"a step to nowhere":        func(f *build.Frozen) { f.Walk.Steps[len(f.Walk.Steps)-1].Part = evaluate.PartRepair },
+		"a low above the mid":      func(f *build.Frozen) { f.KeptShop.Book[0].Spend[0] = 1e6 },
+		"a book without a zone":    func(f *build.Frozen) { f.KeptShop.Book[0].Item = "s1" },
+		"a row on nothing":         func(f *build.Frozen) { f.KeptShop.Book[0].Builds = 0 },
+		"a chance above 1":         func(f *build.Frozen) { f.KeptShop.Hidden[0].Chance = 2 },
+		"odd points":               func(f *build.Frozen) { f.Points = 100 },
+		"no price":                 func(f *build.Frozen) { f.Hammer = 0 },
+		"a code that is none":      func(f *build.Frozen) { f.Kept.Damage = "nose q1" },
+		"a fee that starts midway": func(f *build.Frozen) { f.KeptShop.Fees[0].From = 100 },
+		"no hours in a day":        func(f *build.Frozen) { f.KeptShop.Settings.HoursPerDay = 0 },
+	} {
+		if _, err := build.Read("x.json", strings.NewReader(resigned(t, change))); err == nil || !strings.HasPrefix(err.Error(), "x.json: cannot be computed with: ") {
+			t.Errorf("%s: %v", why, err)
+		}
+	}
+	if _, err := build.Read("x.json", strings.NewReader(resigned(t, func(*build.Frozen) {}))); err != nil {
+		t.Error(err)
+	}
+}
+
+func TestForecastPercentile(t *testing.T) {
+	f := build.Forecast{Quantiles: []float64{0, 0, 10, 20}}
+	for _, tt := range []struct{ x, want float64 }{
+		{-1, 1.0 / 16}, {0, 0.25}, {5, 0.5}, {10, 0.625}, {15, 0.75}, {20, 0.875}, {21, 15.0 / 16},
+	} {
+		if got := f.Percentile(tt.x); got != tt.want {
+			t.Errorf("percentile of %v is %v, want %v", tt.x, got, tt.want)
+		}
+	}
+	if got := f.Quantile(0.75); got != 15 {
+		t.Errorf("quantile 0.75 is %v, want 15", got)
+	}
+}

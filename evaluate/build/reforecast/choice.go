@@ -1,0 +1,129 @@
+package reforecast
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/simulate"
+	"wreckoner/evaluate/stats"
+)
+
+// The choices that a build in progress leaves.
+const (
+	Finish     = "finish"
+	AsItStands = "sell as it stands"
+	ForParts   = "break for parts"
+)
+
+// A Choice is one thing that can be done with the car.
+type Choice struct {
+	Name string
+	// Worth is the money from here on, in pounds: what comes in less what still
+	// goes out. What was spent already counts in none.
+	Worth evaluate.Spread
+	// Best is the chance that it turns out worth more than each of the others.
+	Best float64
+}
+
+// A Flip says how far off the forecast would have to be for the advice to change.
+// The advice is the choice with the highest mean worth.
+type Flip struct {
+	// Against is the second best choice; "" where there is only finishing.
+	Against string
+	// Lead is how much better the advice is on average, in pounds.
+	Lead float64
+	// The rest compares finishing with the best of the others, where there is one.
+	// Cost is what the jobs, fixed items and extras still to come would have to
+	// cost in all, in pounds; below 0: at no cost. Times is that over what is
+	// expected. Days is by how many days, and Resale by what share of the price, the
+	// forecast would have to be off: above 0, later and lower.
+	Cost, Times, Days, Resale float64
+	// Offer is what the car would have to bring as it stands to be worth as much as
+	// finishing it, in pounds.
+	Offer float64
+}
+
+// choose values the choices over the same worlds.
+func (s *state) choose(out *Forecast, o Offers) {
+	n := s.opt.Points
+	finish := make([]float64, n)
+	for i, m := range s.margin {
+		finish[i] = m + s.sunk
+	}
+	worths, chosen := [][]float64{finish}, []Choice{{Name: Finish, Worth: spreadOf(finish)}}
+	add := func(name string, a *stats.Amount, dim int) {
+		if a == nil {
+			return
+		}
+		worth := read(*a, s.e.Space().Score(dim))
+		for i, x := range worth {
+			worth[i] = x - s.due(x)
+		}
+		worths, chosen = append(worths, worth), append(chosen, Choice{Name: name, Worth: spreadOf(worth)})
+	}
+	// An offer varies with nothing else: it has a coordinate of its own.
+	add(AsItStands, o.AsItStands, simulate.GuideDim)
+	add(ForParts, o.ForParts, simulate.ShopDim+simulate.ShopDims()-1)
+	for i := range n {
+		best := 0
+		for c := range worths {
+			if worths[c][i] > worths[best][i] {
+				best = c
+			}
+		}
+		chosen[best].Best += 1 / float64(n)
+	}
+	for c := range chosen {
+		chosen[c].Best = min(1, chosen[c].Best)
+	}
+	slices.SortStableFunc(chosen, func(a, b Choice) int { return cmp.Compare(b.Worth.Mean, a.Worth.Mean) })
+	out.Choices, out.Flip = chosen, s.flip(out, chosen)
+}
+
+// due returns the VAT on a price that the car brings, whatever its state.
+func (s *state) due(price float64) float64 {
+	within := s.within()
+	if within == 0 || s.lot.Plus {
+		return within * price
+	}
+	hammer := s.hammer
+	if s.progress.Hammer != nil {
+		hammer = money.FromPounds(*s.progress.Hammer)
+	}
+	_, _, bought := s.worlds.Outlay(hammer)
+	return within * max(0, price-bought.Pounds())
+}
+
+func (s *state) flip(out *Forecast, chosen []Choice) Flip {
+	var f Flip
+	finish, rival := 0.0, math.Inf(-1)
+	for _, c := range chosen {
+		if c.Name == Finish {
+			finish = c.Worth.Mean
+		} else {
+			rival = max(rival, c.Worth.Mean)
+		}
+	}
+	f.Offer = finish
+	if len(chosen) < 2 {
+		return f
+	}
+	f.Against, f.Lead = chosen[1].Name, chosen[0].Worth.Mean-chosen[1].Worth.Mean
+	spare := finish - rival
+	expected := out.ToCome.Mean + out.OtherToCome.Mean
+	f.Cost, f.Times = expected+spare, math.NaN()
+	if expected > 0 {
+		f.Times = f.Cost / expected
+	}
+	f.Days, f.Resale = math.NaN(), math.NaN()
+	if s.perDay > 0 {
+		f.Days = spare / s.perDay
+	}
+	if price := out.Now.Resale.Mean * (1 - s.shop.SellPercent); price > 0 {
+		f.Resale = spare / price
+	}
+	return f
+}

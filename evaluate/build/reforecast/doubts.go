@@ -1,0 +1,87 @@
+package reforecast
+
+import (
+	"fmt"
+	"strings"
+
+	"wreckoner/damage"
+	"wreckoner/damage/costs"
+)
+
+func (out *Forecast) notice(format string, args ...any) {
+	out.Notices = append(out.Notices, fmt.Sprintf(format, args...))
+}
+
+// doubts says what in the ledger was guessed, or does not fit the book.
+func (out *Forecast) doubts(f *Forecaster, k *known, listed bool) {
+	var blank, open []string
+	missing := 0.0
+	for _, j := range k.jobs {
+		if j == nil {
+			continue
+		}
+		if !j.Done {
+			open = append(open, j.Spot.String())
+		}
+		item := damage.Item{Spot: j.Spot, Grade: j.at}
+		p, priced := f.price(item)
+		switch {
+		case j.at == 0 && !j.planned && (j.Spend != 0 || j.Hours > 0):
+			out.notice("%s was not expected, and no row names its grade: it counts at what it cost, and nothing more is to come", j.Spot)
+			continue
+		case j.at == 0 && j.Absent == 0 && j.Done && !out.Finished:
+			out.notice("%s is done, with nothing spent and no grade: it counts as not there", j.Spot)
+			continue
+		case j.at == 0:
+			continue
+		case !priced:
+			out.notice("the book has no row for %s: it counts at what it cost, and nothing is learned from it", item)
+			continue
+		case j.guessed:
+			out.notice("%s has cost money and no row names its grade: it counts as %s, the least that was expected", j.Spot, item)
+		case j.seen > 0 && j.Found > 0 && j.Found < j.seen && !j.Done && j.at == j.seen:
+			out.notice("%s was found where %s was seen: until the job is done, or %s%d is marked clear, the worse counts",
+				damage.Item{Spot: j.Spot, Grade: j.Found}, item.Mark(), j.Class.Letter(), j.seen)
+		}
+		if hours := p.hours.Mean() * p.hoursTimes; !j.HasHours && j.Done && hours >= 0.5 {
+			blank = append(blank, j.Spot.String())
+			missing += f.shop.LabourRate * hours
+		}
+		if j.Spend < 0 {
+			out.notice("%s has more money back than out: check its rows", j.Spot)
+		}
+		if j.Done {
+			if actual := j.Spend + f.shop.LabourRate*j.Hours; !(actual > 0) {
+				out.notice("%s is done for nothing: nothing is learned from it", item)
+			}
+			if u, beyond, ok := p.score(j.Job); ok && beyond && u > 0 {
+				out.notice("%s cost more than 159 in 160 such jobs do by the book: it teaches as if it had been one of those, and the book's row wants a look", item)
+			}
+		} else if _, beyond := p.floor(j.Job); beyond {
+			out.notice("%s has cost more than the book can explain, and is still open: nothing more, or little, is counted for it", item)
+		}
+		if lead := f.shop.Costs.Rows()[rowOf(f.shop.Costs, item)].LeadDays; !j.Done && lead > 0 && j.Waited > lead*f.shop.LeadSpread.Quantile(0.9) {
+			out.notice("parts for %s were paid for %.0f days ago, and the book knows %.0f: they count as here; if they are not, days left is too low", item, j.Waited, lead)
+		}
+	}
+	if listed && len(open) > 0 {
+		out.notice("the car is for sale, and %s still open: days left count the sale only", isAre(open))
+	}
+	if len(blank) > 0 {
+		out.notice("no hours are written for %s: own work there counts as nothing, where the book expects about %.0f in all; the money alone says how dear it ran", strings.Join(blank, ", "), missing)
+	}
+}
+
+func isAre(names []string) string {
+	verb := " is"
+	if len(names) > 1 {
+		verb = " are"
+	}
+	return strings.Join(names, ", ") + verb
+}
+
+// rowOf is for items that have a row.
+func rowOf(b *costs.Table, i damage.Item) int {
+	n, _ := b.RowOf(i)
+	return n
+}

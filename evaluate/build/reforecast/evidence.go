@@ -1,0 +1,70 @@
+package reforecast
+
+import (
+	"math"
+	"slices"
+
+	"wreckoner/damage"
+	"wreckoner/damage/costs"
+	"wreckoner/evaluate/build/severity"
+	"wreckoner/evaluate/shop"
+)
+
+// furthestLink is the highest correlation that the posterior is computed with: at
+// 1 one job would settle everything.
+const furthestLink = 0.999
+
+// evidence returns what the ledger says of the severity factor.
+func (k *known) evidence(s *shop.Settings, prices func(damage.Item) (price, bool)) severity.Evidence {
+	e := severity.Evidence{Link: min(s.SeverityLink, furthestLink), HiddenLink: min(s.HiddenLink, furthestLink)}
+	for _, j := range k.jobs {
+		if j == nil {
+			continue
+		}
+		k.scores(&e, j, prices)
+		for _, c := range k.frozen.AtSpot(j.Spot) {
+			there, absent := j.decides(c)
+			if c.Kind == costs.Seen || !there && !absent {
+				continue
+			}
+			chance := c.Chance
+			if c.Kind == costs.Hidden {
+				i := slices.IndexFunc(k.chances, func(o costs.Candidate) bool { return o.Item == c.Item })
+				if i < 0 {
+					continue
+				}
+				chance = k.hiddenChance(k.chances[i], nil, 0)
+			}
+			if chance > 0 && chance < 1 {
+				e.Looks = append(e.Looks, severity.Look{Chance: chance, Found: there})
+			}
+		}
+	}
+	return e
+}
+
+// scores adds how dear one job ran: exactly where it is done, at least where it
+// is open.
+func (k *known) scores(e *severity.Evidence, j *settled, prices func(damage.Item) (price, bool)) {
+	p, ok := prices(damage.Item{Spot: j.Spot, Grade: j.at})
+	if j.at == 0 || !ok {
+		return
+	}
+	if j.Done {
+		if u, _, ok := p.score(j.Job); ok {
+			e.Scores = append(e.Scores, u)
+		}
+		return
+	}
+	// Where something worse may still come out, the least that any of it says.
+	least, _ := p.floor(j.Job)
+	for _, c := range k.now.AtSpot(j.Spot) {
+		if worse, ok := prices(c.Item); ok {
+			u, _ := worse.floor(j.Job)
+			least = min(least, u)
+		}
+	}
+	if !math.IsInf(least, 0) {
+		e.AtLeast = append(e.AtLeast, least)
+	}
+}

@@ -1,0 +1,88 @@
+package reforecast
+
+import (
+	"wreckoner/damage"
+	"wreckoner/evaluate"
+)
+
+// Figures are what is believed of a car at one time: money in pounds.
+type Figures struct {
+	// Repair is what all jobs cost, own hours at the labour rate included.
+	Repair evaluate.Spread
+	// Hours are own hours, Days those from the sale to the money.
+	Hours, Days evaluate.Spread
+	// Other is fixed items, extras and overheads.
+	Other evaluate.Spread
+	// Resale is the price of the car.
+	Resale evaluate.Spread
+	Margin evaluate.Margin
+}
+
+// A Forecast is what is believed of a build in progress.
+type Forecast struct {
+	// Spent is the money that went to jobs so far, in pounds, and HoursSpent the own
+	// hours; Overhead is what went to no job.
+	Spent, HoursSpent, Overhead float64
+	// Start is what was believed at the freeze, Now what is believed of the whole
+	// build today.
+	Start, Now Figures
+	// ToCome is what the jobs will still cost, own hours at the labour rate
+	// included; HoursToCome the own hours in it; OtherToCome what fixed items and
+	// extras will still cost; DaysLeft the days until the money is there.
+	ToCome, HoursToCome, OtherToCome, DaysLeft evaluate.Spread
+	// Elapsed is the days since the car was bought, ElapsedKnown whether the ledger
+	// says so.
+	Elapsed      float64
+	ElapsedKnown bool
+	// Severity is what is believed of the severity factor: 0 and 1 before anything
+	// was seen. Jobs, Bounds and Looks say how many finished jobs, open jobs and
+	// decided chances that rests on.
+	Severity struct {
+		Mean, SD            float64
+		Jobs, Bounds, Looks int
+	}
+	// Jobs are the lines of the repair, in the order in which codes are printed.
+	Jobs []Line
+	// Choices are what can be done with the car, best first. Nil where it is sold.
+	Choices []Choice
+	// Flip says what would change the advice.
+	Flip Flip
+	// Finished says that the car is sold.
+	Finished bool
+	// Notices say what is doubtful.
+	Notices []string
+}
+
+// Actual returns what went to jobs so far, own hours at a labour rate included.
+func (f *Forecast) Actual(labourRate float64) float64 { return f.Spent + labourRate*f.HoursSpent }
+
+// A State says how a job stands.
+type State string
+
+// The states of a job.
+const (
+	// Untouched: nothing is known beyond the frozen estimate.
+	Untouched State = "untouched"
+	Open      State = "open"
+	Done      State = "done"
+	// Gone: it is not there.
+	Gone State = "not there"
+)
+
+// A Line is one spot of the repair.
+type Line struct {
+	damage.Spot
+	State State
+	// Grade that was found or is certain, 0 for none.
+	Grade damage.Grade
+	// Unplanned says that the frozen estimate has nothing there; Over that more was
+	// spent than was expected for the whole of it.
+	Unplanned, Over bool
+	// Chance that anything is charged there, as believed now.
+	Chance float64
+	// Start is what was believed at the freeze, with own hours at the labour rate;
+	// ToCome what is left.
+	Start, ToCome evaluate.Spread
+	// Spent is money and Hours are own hours so far; Actual is both in pounds.
+	Spent, Hours, Actual float64
+}

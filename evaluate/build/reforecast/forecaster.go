@@ -1,0 +1,114 @@
+package reforecast
+
+import (
+	"wreckoner/damage"
+	"wreckoner/damage/costs"
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/simulate"
+	"wreckoner/evaluate/stats"
+)
+
+// A Forecaster holds what was believed of a car when it was bought, and forecasts
+// it anew as things come out. It is safe for concurrent use.
+type Forecaster struct {
+	shop     *shop.Shop
+	lot      *evaluate.Lot
+	hammer   money.Pence
+	opt      evaluate.Options
+	prospect *evaluate.Prospect
+	space    *simulate.Space
+	buy      shop.Purchase
+
+	// At the freeze, for each world.
+	tally  simulate.Tally
+	worlds *evaluate.Worlds
+	start  Figures
+	spots  map[damage.Spot]evaluate.Spread
+}
+
+// New returns the forecaster of a frozen estimate.
+func New(f *build.Frozen) (*Forecaster, error) {
+	workshop, err := f.Shop()
+	if err != nil {
+		return nil, err
+	}
+	lot, err := f.Lot()
+	if err != nil {
+		return nil, err
+	}
+	return NewOf(workshop, evaluate.Options{Seed: f.Seed, Points: f.Points}, lot, f.Hammer)
+}
+
+// NewOf returns the forecaster of a lot bought at a hammer price, as the shop
+// believes of it. The option Factor is not to be set.
+func NewOf(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, hammer money.Pence) (*Forecaster, error) {
+	opt.Factor = nil
+	e, err := evaluate.New(workshop, opt)
+	if err != nil {
+		return nil, err
+	}
+	f := &Forecaster{shop: workshop, lot: lot, hammer: hammer, opt: e.Options()}
+	if f.prospect, err = e.Prospect(lot); err != nil {
+		return nil, err
+	}
+	f.buy = shop.Purchase{Site: lot.Site, Miles: lot.Miles, Days: workshop.CollectDays, FreeDays: lot.FreeDays, Plus: lot.Plus}
+	if lot.CollectDays != nil {
+		f.buy.Days = *lot.CollectDays
+	}
+	f.space = e.Space()
+	f.tally.Sum(f.space, f.prospect.Case)
+	f.worlds = e.Worlds(f.prospect, &f.tally, evaluate.Held{})
+	f.start = Figures{
+		Repair: spreadOf(f.worlds.Repair), Hours: spreadOf(f.worlds.Hours), Days: spreadOf(f.worlds.Days),
+		Other: spreadOf(f.worlds.Other), Resale: spreadOf(f.worlds.Resale), Margin: f.worlds.Summary(hammer),
+	}
+	f.spots = map[damage.Spot]evaluate.Spread{}
+	spend, hours := make([]float64, f.opt.Points), make([]float64, f.opt.Points)
+	for _, at := range f.tally.Spots() {
+		f.tally.Spot(f.space, f.prospect.Case, at, spend, hours)
+		f.spots[at] = spreadOf(f.repair(spend, hours, f.prospect.Segment.Spend, f.prospect.Segment.Hours))
+	}
+	return f, nil
+}
+
+// Lot returns the car.
+func (f *Forecaster) Lot() *evaluate.Lot { return f.lot }
+
+// Shop returns the shop as it was at the freeze.
+func (f *Forecaster) Shop() *shop.Shop { return f.shop }
+
+// Case returns what was believed to be wrong with the car.
+func (f *Forecaster) Case() costs.Case { return f.prospect.Case }
+
+// price returns what an item costs on this car, or false where the book has no
+// row for it.
+func (f *Forecaster) price(i damage.Item) (price, bool) {
+	if !i.Grade.Valid() {
+		return price{}, false
+	}
+	n, ok := f.shop.Costs.RowOf(i)
+	if !ok {
+		return price{}, false
+	}
+	return priceOf(f.shop.Costs.Rows()[n], f.prospect.Segment, f.shop.LabourRate), true
+}
+
+var shares = []float64{0.1, 0.5, 0.9}
+
+func spreadOf(values []float64) evaluate.Spread {
+	var sel stats.Selector
+	var q [3]float64
+	sel.Quantiles(values, shares, q[:])
+	return evaluate.Spread{Mean: mean(values), P10: q[0], P50: q[1], P90: q[2]}
+}
+
+func mean(values []float64) float64 {
+	sum := 0.0
+	for _, x := range values {
+		sum += x
+	}
+	return sum / float64(len(values))
+}

@@ -1,0 +1,57 @@
+package reforecast
+
+import (
+	"wreckoner/damage"
+)
+
+// A Progress is how far a build has come.
+type Progress struct {
+	// Jobs are the spots that money, hours or a look went to, each once.
+	Jobs []Job
+	// Overheads are what was spent on no spot.
+	Overheads []Overhead
+	// Hammer, Fees and Transport are what was paid for the car, in pounds; nil
+	// where the ledger does not say, and the frozen figure serves.
+	Hammer, Fees, Transport *float64
+	// Sale is the price received, Selling what selling cost, in pounds; nil before
+	// that. A sale ends the build: what has no row was not there.
+	Sale, Selling *float64
+	// Elapsed is how many days ago the car was bought; nil where nobody says.
+	Elapsed *float64
+	// Listed is how many days the car has been for sale; nil where it is not.
+	Listed *float64
+	// Sold is after how many days the car was sold; nil where nobody says.
+	Sold *float64
+}
+
+// A Job is what is known of one spot.
+type Job struct {
+	damage.Spot
+	// Found is the highest grade found there, 0 where nothing new was learned.
+	Found damage.Grade
+	// Absent is the lowest grade that was looked for and is not there, 0 for none.
+	Absent damage.Grade
+	// Done says that no more money or hours will go there.
+	Done bool
+	// Spend is money out less money back, in pounds; Hours own hours. HasSpend and
+	// HasHours say whether anybody wrote one: blank is not zero.
+	Spend, Hours       float64
+	HasSpend, HasHours bool
+	// Waited is how many days ago the first money went there, for the parts that
+	// are to come; 0 where nobody says.
+	Waited float64
+}
+
+// An Overhead is money that went to no spot.
+type Overhead struct {
+	// What it was: where it is the name of one of the shop's fixed items or
+	// extras, it counts against that.
+	What string
+	// Spend in pounds, own hours at the labour rate included.
+	Spend float64
+}
+
+// none reports whether nothing has happened yet.
+func (p *Progress) none() bool {
+	return len(p.Jobs) == 0 && len(p.Overheads) == 0 && p.Sale == nil && p.Listed == nil
+}

@@ -1,0 +1,240 @@
+package reforecast
+
+import (
+	"math"
+
+	"wreckoner/damage"
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/build/severity"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/simulate"
+	"wreckoner/evaluate/stats"
+)
+
+// Offers are what the car would bring without being finished, in pounds, in the
+// hand once selling or breaking it is paid for; nil where nobody has asked.
+type Offers struct {
+	AsItStands, ForParts *stats.Amount
+}
+
+// Forecast says what is believed of the build now.
+//
+// A job that is done counts at what it cost. Of an open one that has cost
+// something, what is left is what the book says of it given that it is at least as
+// dear and as long as that: a normal score truncated from below. What is known
+// not to be there drops out, what was found is in at its grade. How dear the done
+// jobs ran, how dear the open ones run at least, and which chances came true move
+// the severity factor (package severity), and the rest is forecast with that.
+func (f *Forecaster) Forecast(p Progress, o Offers) (*Forecast, error) {
+	p = f.finish(p)
+	out := &Forecast{Start: f.start, Finished: p.Sale != nil}
+	out.clock(f, &p)
+	out.Severity.SD = 1
+	for _, j := range p.Jobs {
+		out.Spent += j.Spend
+		out.HoursSpent += j.Hours
+	}
+	for _, x := range p.Overheads {
+		out.Overhead += x.Spend
+	}
+	k, err := learn(f.prospect, f.shop.Costs, p.Jobs)
+	if err != nil {
+		return nil, err
+	}
+	opt := f.opt
+	evidence := k.evidence(&f.shop.Settings, f.price)
+	factor, err := severity.New(evidence)
+	if err != nil {
+		return nil, err
+	}
+	out.Severity.Mean, out.Severity.SD = factor.Mean(), factor.SD()
+	out.Severity.Jobs, out.Severity.Bounds, out.Severity.Looks = len(evidence.Scores), len(evidence.AtLeast), len(evidence.Looks)
+	opt.Factor = factor.Quantile
+	e, err := evaluate.New(f.shop, opt)
+	if err != nil {
+		return nil, err
+	}
+	s := &state{Forecaster: f, progress: &p, known: k, e: e}
+	s.run(out)
+	out.doubts(f, k, p.Listed != nil && p.Sale == nil)
+	if !out.Finished {
+		s.choose(out, o)
+	}
+	return out, nil
+}
+
+// finish closes everything once the car is sold: what has no row was not there.
+func (f *Forecaster) finish(p Progress) Progress {
+	if p.Sale == nil {
+		return p
+	}
+	var named [damage.SpotCount]bool
+	jobs := make([]Job, 0, len(p.Jobs))
+	for _, j := range p.Jobs {
+		j.Done = true
+		jobs = append(jobs, j)
+		named[j.Spot.Index()] = true
+	}
+	for _, c := range f.prospect.Case {
+		if i := c.Spot.Index(); !named[i] {
+			named[i] = true
+			jobs = append(jobs, Job{Spot: c.Spot, Absent: 1, Done: true})
+		}
+	}
+	p.Jobs = jobs
+	return p
+}
+
+// state is one forecast being made.
+type state struct {
+	*Forecaster
+	progress *Progress
+	known    *known
+	e        *evaluate.Evaluator
+
+	tally  simulate.Tally
+	worlds *evaluate.Worlds
+	left   left
+	// other is what fixed items and extras will still cost in each world.
+	other    []float64
+	daysLeft []float64
+	margin   []float64
+	// sunk is what has gone whatever is done now, in pounds, less VAT taken back.
+	sunk float64
+	// overheadBack is the VAT taken back on overheads, in pounds.
+	overheadBack float64
+	// perDay is what a day more costs, in pounds.
+	perDay float64
+}
+
+// run fills in all figures of the forecast.
+func (s *state) run(out *Forecast) {
+	now := *s.prospect
+	now.Case = s.known.now
+	s.tally.Sum(s.e.Space(), now.Case)
+	s.worlds = s.e.Worlds(&now, &s.tally, evaluate.Held{})
+	n := s.opt.Points
+	stretch := read(s.shop.LeadSpread, s.e.Space().Score(simulate.LeadDim))
+	var spots []spot
+	s.left, spots = s.remainder(s.known, s.e.Space(), &s.tally, stretch)
+	out.Jobs = s.lines(s.known, spots)
+
+	repair, toCome := make([]float64, n), s.repair(s.left.spend, s.left.hours, 1, 1)
+	hours := make([]float64, n)
+	actual := out.Actual(s.shop.LabourRate)
+	if s.progress.none() {
+		// What nothing is known of stays as it was, to the last bit.
+		toCome = s.worlds.Repair
+		s.left.hours = s.worlds.Hours
+	}
+	for w := range n {
+		repair[w], hours[w] = actual+toCome[w], out.HoursSpent+s.left.hours[w]
+	}
+	s.days(out)
+	s.others()
+	s.rebase(out, repair)
+
+	out.ToCome, out.HoursToCome = spreadOf(toCome), spreadOf(s.left.hours)
+	out.OtherToCome = spreadOf(s.other)
+	total := make([]float64, n)
+	for w := range total {
+		total[w] = out.Elapsed + s.daysLeft[w]
+	}
+	out.DaysLeft = spreadOf(s.daysLeft)
+	out.Now = Figures{
+		Repair: spreadOf(repair), Hours: spreadOf(hours), Days: spreadOf(total),
+		Other: spreadOf(s.worlds.Other), Resale: spreadOf(s.worlds.Resale), Margin: marginOf(s.margin),
+	}
+}
+
+// within is the share of an amount that carries VAT which is VAT that the shop
+// takes back.
+func (s *state) within() float64 {
+	if !s.shop.VATRegistered {
+		return 0
+	}
+	return s.shop.VATRate.Float() / (1 + s.shop.VATRate.Float())
+}
+
+// rebase puts the new repair, days, outlay and, once it is sold, the sale in the
+// place of those that the worlds were made with, and works out the margin and what
+// is sunk.
+func (s *state) rebase(out *Forecast, repair []float64) {
+	w, set := s.worlds, &s.shop.Settings
+	within, holdingBack, sellingBack := s.within(), 0.0, 0.0
+	if set.HoldingVAT {
+		holdingBack = within
+	}
+	if set.SellVAT {
+		sellingBack = within
+	}
+	if !s.progress.none() || out.Elapsed > 0 {
+		for i := range w.Base {
+			// The repair that the worlds were made with goes, the new one comes.
+			was := s.prospect.Segment.Spend * s.tally.Sums[i].Spend
+			w.Base[i] += w.Repair[i] - repair[i] + within*set.SpendVATShare*(out.Spent+s.left.spend[i]-was)
+			days := out.Elapsed + s.daysLeft[i]
+			w.Base[i] -= (days - w.Days[i]) * set.HoldingPerDay * (1 - holdingBack)
+			w.Repair[i], w.Hours[i], w.Days[i] = repair[i], out.HoursSpent+s.left.hours[i], days
+			if s.progress.Sale != nil {
+				s.sold(i, within, sellingBack)
+			}
+		}
+	}
+	hammer := s.hammer
+	if s.progress.Hammer != nil {
+		hammer = money.FromPounds(*s.progress.Hammer)
+	}
+	tariff, vat, _ := w.Outlay(hammer)
+	paid, paidVAT, finance := s.paid(hammer), 0.0, set.FinanceRate/365
+	if within > 0 && tariff > 0 {
+		// Of what was paid, VAT has the share that it has by the tariff.
+		paidVAT = vat.Pounds() * paid / tariff.Pounds()
+	}
+	s.margin = w.Margin(hammer, nil)
+	if more := paid - tariff.Pounds(); more != 0 {
+		for i := range s.margin {
+			s.margin[i] -= more * (1 + finance*w.Days[i])
+			if within > 0 {
+				s.margin[i] += paidVAT - vat.Pounds()
+			}
+		}
+	}
+	s.sunk = paid*(1+finance*out.Elapsed) - paidVAT + out.Elapsed*set.HoldingPerDay*(1-holdingBack) +
+		out.Actual(set.LabourRate) - within*set.SpendVATShare*out.Spent + out.Overhead - s.overheadBack
+	s.perDay = set.HoldingPerDay*(1-holdingBack) + finance*paid
+}
+
+// sold puts the price received, and what selling cost, into one world.
+func (s *state) sold(i int, within, sellingBack float64) {
+	w, set := s.worlds, &s.shop.Settings
+	old := set.SellFixed + set.SellPercent*w.Resale[i]
+	selling := set.SellFixed + set.SellPercent**s.progress.Sale
+	if s.progress.Selling != nil {
+		selling = *s.progress.Selling
+	}
+	due := 0.0
+	if s.lot.Plus {
+		due = within
+	}
+	w.Base[i] += (*s.progress.Sale-w.Resale[i])*(1-due) - (selling-old)*(1-sellingBack)
+	w.Resale[i] = *s.progress.Sale
+}
+
+// marginOf sums up a margin as the evaluator does.
+func marginOf(margin []float64) evaluate.Margin {
+	var sel stats.Selector
+	var q [3]float64
+	worst := sel.QuantilesAndWorst(margin, shares, q[:], 0.1)
+	m := evaluate.Margin{Mean: mean(margin), P10: q[0], P50: q[1], P90: q[2], Shortfall: worst}
+	square, below := 0.0, 0
+	for _, x := range margin {
+		square += (x - m.Mean) * (x - m.Mean)
+		if x < 0 {
+			below++
+		}
+	}
+	m.SD = math.Sqrt(square / float64(len(margin)))
+	m.LossChance = float64(below) / float64(len(margin))
+	return m
+}

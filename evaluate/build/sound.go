@@ -1,0 +1,111 @@
+package build
+
+import (
+	"fmt"
+	"slices"
+
+	"wreckoner/damage"
+	"wreckoner/damage/costs"
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/simulate"
+	"wreckoner/evaluate/stats"
+)
+
+// sound says what in a frozen estimate cannot be computed with, as a file may have
+// a digest that fits and still come from elsewhere.
+func (f *Frozen) sound() error {
+	if err := simulate.CheckPoints(f.Points); err != nil {
+		return err
+	}
+	if f.Build == "" || f.Hammer <= 0 {
+		return fmt.Errorf("the build has no name or no price")
+	}
+	for _, p := range []*Forecast{&f.Predicted.Repair, &f.Predicted.Hours, &f.Predicted.Days, &f.Predicted.Other, &f.Predicted.Resale, &f.Predicted.Margin} {
+		if err := p.sound(); err != nil {
+			return err
+		}
+	}
+	for i := range f.Predicted.Classes {
+		c := &f.Predicted.Classes[i]
+		if _, err := damage.ParseClass(c.Class); err != nil {
+			return err
+		}
+		if err := c.sound(); err != nil {
+			return err
+		}
+	}
+	for i := range f.Predicted.Spots {
+		s := &f.Predicted.Spots[i]
+		if err := soundSpot(s.Zone, s.Class); err != nil {
+			return err
+		}
+		if err := s.sound(); err != nil {
+			return err
+		}
+	}
+	for _, c := range f.Predicted.Candidates {
+		if err := soundSpot(c.Zone, c.Class); err != nil {
+			return err
+		}
+		if !damage.Grade(c.Grade).Valid() || c.Grade > damage.GradeCount {
+			return fmt.Errorf("%s %s%d is no damage", c.Zone, c.Class, c.Grade)
+		}
+	}
+	for _, s := range f.Walk.Steps {
+		if s.Part == evaluate.PartRepair {
+			if err := soundSpot(s.Zone, s.Class); err != nil {
+				return err
+			}
+		}
+	}
+	if _, err := f.Lot(); err != nil {
+		return err
+	}
+	workshop, err := f.Shop()
+	if err != nil {
+		return err
+	}
+	return soundAmounts(workshop)
+}
+
+func (f *Forecast) sound() error {
+	if len(f.Quantiles) == 0 || !slices.IsSorted(f.Quantiles) {
+		return fmt.Errorf("a distribution without rising quantiles")
+	}
+	return nil
+}
+
+func soundSpot(zone, class string) error {
+	if _, err := damage.ParseZone(zone); err != nil {
+		return err
+	}
+	_, err := damage.ParseClass(class)
+	return err
+}
+
+func soundAmounts(s *shop.Shop) error {
+	all := []stats.Amount{s.LeadSpread, s.SellDays, s.GuideSpread, s.Categories[0].Share}
+	for _, c := range s.Fixed {
+		all = append(all, c.Amount)
+	}
+	for _, x := range s.Extras {
+		all = append(all, x.Amount)
+	}
+	for _, r := range s.Costs.Rows() {
+		if !(r.Builds > 0) {
+			return fmt.Errorf("the frozen book: %s rests on %v builds", r.Name(), r.Builds)
+		}
+		all = append(all, r.Spend, r.Hours)
+	}
+	for _, a := range all {
+		if _, err := stats.New(a.Low, a.Mid, a.High, a.Shape); err != nil {
+			return err
+		}
+	}
+	if i := slices.IndexFunc(s.Costs.Rules(), func(r costs.Rule) bool { return !(r.Chance >= 0 && r.Chance <= 1) || r.Seen < 0 }); i >= 0 {
+		return fmt.Errorf("the frozen rule %s has no chance", s.Costs.Rules()[i].Name())
+	}
+	_, err := evaluate.New(s, evaluate.Options{Points: 64})
+	return err
+}

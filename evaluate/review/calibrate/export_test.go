@@ -1,3 +1,0 @@
-package calibrate
-
-var AndersonDarlingCDF = andersonDarlingCDF

@@ -1,0 +1,359 @@
+// Package simulate is the engine: the worlds in which a car may turn out, the same
+// for every lot, and a lot's damage summed over them.
+//
+// A world is one point of a scrambled Sobol' sequence. Every number that can
+// vary has a coordinate of its own, whatever the lot, so that two lots differ by
+// their damage and not by luck, and so that what a book row costs in each world
+// is one vector, computed once. A lot is then a few additions of vectors.
+package simulate
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"math/bits"
+	"math/rand/v2"
+	"slices"
+	"sort"
+	"sync"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"wreckoner/damage"
+	"wreckoner/damage/costs"
+)
+
+// Coordinates of the points. The ones that matter to every lot come first,
+// where Sobol' points are best.
+const (
+	severityDim = iota
+	// ResaleDim drives the resale price, DevaluationDim the marker's share.
+	ResaleDim
+	DevaluationDim
+	// GuideDim drives the hammer price that others bid.
+	GuideDim
+	// LeadDim stretches the time that parts take, SaleDim is the time to sell.
+	LeadDim
+	SaleDim
+
+	spotDim = 8
+	itemDim = spotDim + damage.SpotCount
+	// ShopDim is the first of those left to the shop's fixed items and extras.
+	ShopDim = itemDim + damage.ItemCount
+)
+
+// ShopDims is how many coordinates there are from ShopDim on.
+func ShopDims() int { return len(directions()) - ShopDim }
+
+// MaxPoints is the largest number of worlds.
+const MaxPoints = 1 << 24
+
+// Settings say which worlds are drawn. All are needed but Factor.
+type Settings struct {
+	// Points is the number of worlds, a power of two from 64 to MaxPoints.
+	Points int
+	// Seed picks the scrambling.
+	Seed uint64
+	// SeverityLink is the correlation, 0 to 1, between the scores of two jobs on
+	// one car; HiddenLink that between what occurs.
+	SeverityLink, HiddenLink float64
+	// Factor maps a share in (0,1) to the severity factor of that rank. Nil is
+	// the standard normal; a build in progress knows better.
+	Factor func(p float64) float64
+}
+
+// A Space holds the worlds. Its vectors are made when first needed and kept. It
+// is safe for concurrent use.
+type Space struct {
+	set  Settings
+	book *costs.Table
+
+	dims   []vector
+	ranked struct { // worlds by rising severity factor
+		once   sync.Once
+		worlds []int32
+	}
+	factor vector
+	score  [damage.SpotCount]vector
+	trials [damage.ItemCount]lazyTrial
+	jobs   [damage.ItemCount]pricedJob
+}
+
+// pricedJob is a job with its moments, made when first needed.
+type pricedJob struct {
+	once    sync.Once
+	job     Job
+	moments Moments
+	steps   [damage.GradeCount]struct { // by the grade seen at the spot, 0 for none
+		once  sync.Once
+		steps []step
+	}
+}
+
+// step is what a world costs more where an item takes the place of what was
+// seen at its spot.
+type step struct{ spend, hours float64 }
+
+type lazyTrial struct {
+	once sync.Once
+	Trial
+}
+
+type vector struct {
+	once   sync.Once
+	values []float64
+}
+
+func (v *vector) get(n int, fill func([]float64)) []float64 {
+	v.once.Do(func() {
+		values := make([]float64, n)
+		fill(values)
+		v.values = values
+	})
+	return v.values
+}
+
+// CheckPoints says what is wrong with a number of points.
+func CheckPoints(n int) error {
+	if n < 64 || n > MaxPoints || bits.OnesCount(uint(n)) != 1 {
+		return fmt.Errorf("%d points: write a power of two from 64 to %d, such as 8192", n, MaxPoints)
+	}
+	return nil
+}
+
+// New returns the space of these settings with the jobs of the book.
+func New(set Settings, b *costs.Table) (*Space, error) {
+	if err := CheckPoints(set.Points); err != nil {
+		return nil, err
+	}
+	for _, link := range []float64{set.SeverityLink, set.HiddenLink} {
+		if !(link >= 0 && link <= 1) {
+			return nil, fmt.Errorf("a link of %v: write a correlation from 0 to 1", link)
+		}
+	}
+	return &Space{set: set, book: b, dims: make([]vector, len(directions()))}, nil
+}
+
+// Points returns the number of worlds.
+func (s *Space) Points() int { return s.set.Points }
+
+// Score returns a standard normal score for each world, those of one coordinate.
+// The result is shared: it is not to be changed.
+func (s *Space) Score(dim int) []float64 {
+	return s.dims[dim].get(s.set.Points, func(out []float64) {
+		s.coordinate(dim, out)
+		for i, u := range out {
+			out[i] = distuv.UnitNormal.Quantile(u)
+		}
+	})
+}
+
+// block is how many worlds of nearly the same severity factor are dealt out
+// anew to each coordinate.
+const block = 64
+
+// coordinate fills out with one coordinate of the points, in (0,1). Beyond the
+// ones that matter to every lot, worlds whose severity factors are neighbours are
+// dealt out anew: of Sobol's coordinates some pairs among hundreds stand in
+// lumps, which no number of points mends. Within a block each coordinate is as
+// evenly spread as it was, so that this is Latin hypercube sampling (McKay,
+// Beckman and Conover 1979, Technometrics 21) given the factor.
+func (s *Space) coordinate(dim int, out []float64) {
+	if dim < spotDim {
+		uniforms(dim, s.set.Seed, out)
+		return
+	}
+	s.ranked.once.Do(func() {
+		s.ranked.worlds = make([]int32, s.set.Points)
+		u := make([]float64, s.set.Points)
+		uniforms(severityDim, s.set.Seed, u)
+		for w, x := range u {
+			s.ranked.worlds[int(x*float64(s.set.Points))] = int32(w)
+		}
+	})
+	drawn := make([]float64, len(out))
+	uniforms(dim, s.set.Seed, drawn)
+	r := rand.New(rand.NewPCG(s.set.Seed, uint64(mix(s.set.Seed, len(directions())+dim))))
+	for at := 0; at < len(out); at += block {
+		worlds := s.ranked.worlds[at : at+block]
+		for i, k := range r.Perm(block) {
+			out[worlds[i]] = drawn[worlds[k]]
+		}
+	}
+}
+
+// Severity returns each world's severity factor, shared.
+func (s *Space) Severity() []float64 {
+	if s.set.Factor == nil {
+		return s.Score(severityDim)
+	}
+	return s.factor.get(s.set.Points, func(out []float64) {
+		uniforms(severityDim, s.set.Seed, out)
+		for i, u := range out {
+			out[i] = s.set.Factor(u)
+		}
+	})
+}
+
+// SpotScore returns the score in each world at which a spot's job is read,
+// shared.
+func (s *Space) SpotScore(spot damage.Spot) []float64 {
+	return s.score[spot.Index()].get(s.set.Points, func(out []float64) {
+		s.linked(s.set.SeverityLink, spotDim+spot.Index(), out)
+	})
+}
+
+// A Trial decides in which worlds an item occurs. It is shared, and not to be
+// changed.
+type Trial struct {
+	// Shares has a share in (0,1) for each world: the item occurs where it
+	// exceeds 1 - chance.
+	Shares []float64
+	// order is the worlds by falling share, falling the shares in that order.
+	order   []int32
+	falling []float64
+}
+
+// Above returns the worlds whose share exceeds miss.
+func (t *Trial) Above(miss float64) []int32 {
+	k := sort.Search(len(t.falling), func(i int) bool { return !(t.falling[i] > miss) })
+	return t.order[:k:k]
+}
+
+// Trial returns the item's trial.
+func (s *Space) Trial(item damage.Item) *Trial {
+	t := &s.trials[item.Index()]
+	t.once.Do(func() {
+		t.Shares = make([]float64, s.set.Points)
+		s.linked(s.set.HiddenLink, itemDim+item.Index(), t.Shares)
+		for i, v := range t.Shares {
+			t.Shares[i] = distuv.UnitNormal.CDF(v)
+		}
+		t.order, t.falling = sorted(t.Shares)
+	})
+	return &t.Trial
+}
+
+// sorted returns the places of the shares by falling share, and the shares in
+// that order.
+func sorted(shares []float64) (order []int32, falling []float64) {
+	order, falling = make([]int32, len(shares)), make([]float64, len(shares))
+	for i := range order {
+		order[i] = int32(i)
+	}
+	slices.SortFunc(order, func(a, b int32) int {
+		return cmp.Or(cmp.Compare(shares[b], shares[a]), cmp.Compare(a, b))
+	})
+	for i, w := range order {
+		falling[i] = shares[w]
+	}
+	return order, falling
+}
+
+// Lottery returns the worlds that one coordinate draws with a chance of their
+// own, linked to nothing else.
+func (s *Space) Lottery(dim int, chance float64) []int32 {
+	shares := make([]float64, s.set.Points)
+	s.coordinate(dim, shares)
+	var worlds []int32
+	for w, u := range shares {
+		if u > 1-chance {
+			worlds = append(worlds, int32(w))
+		}
+	}
+	return worlds
+}
+
+// linked fills out with sqrt(link) Z + sqrt(1 - link) times a score of its own.
+func (s *Space) linked(link float64, dim int, out []float64) {
+	a, b := math.Sqrt(link), math.Sqrt(1-link)
+	z := s.Severity()
+	own := make([]float64, len(out))
+	s.coordinate(dim, own)
+	for i := range out {
+		out[i] = float64(a*z[i]) + float64(b*distuv.UnitNormal.Quantile(own[i]))
+	}
+}
+
+// A Job is what an item costs in each world where it is charged. Its slices are
+// shared: they are not to be changed.
+type Job struct {
+	// Spend in pounds and Hours, before the segment's multipliers.
+	Spend, Hours []float64
+	// LeadDays is how long its parts take.
+	LeadDays float64
+}
+
+// Job returns the job that the book has for the item, which must have a row.
+func (s *Space) Job(item damage.Item) Job { return s.job(item).job }
+
+func (s *Space) job(item damage.Item) *pricedJob {
+	j := &s.jobs[item.Index()]
+	j.once.Do(func() {
+		n, ok := s.book.RowOf(item)
+		if !ok {
+			panic("world: no row for " + item.String())
+		}
+		row := s.book.Rows()[n]
+		score := s.SpotScore(item.Spot)
+		j.job = Job{Spend: make([]float64, len(score)), Hours: make([]float64, len(score)), LeadDays: row.LeadDays}
+		for i, z := range score {
+			j.job.Spend[i], j.job.Hours[i] = row.Spend.At(z), row.Hours.At(z)
+		}
+		j.moments = momentsOf(j.job)
+	})
+	return j
+}
+
+// steps returns, in the order of the item's trial, what each world costs more
+// where the item takes the place of the grade seen at its spot; 0 is none.
+func (s *Space) steps(item damage.Item, seen damage.Grade) []step {
+	j := s.job(item)
+	x := &j.steps[seen]
+	x.once.Do(func() {
+		x.steps = make([]step, s.set.Points)
+		var below Job
+		if seen > 0 {
+			below = s.Job(damage.Item{Spot: item.Spot, Grade: seen})
+		}
+		for k, w := range s.Trial(item).order {
+			x.steps[k] = step{j.job.Spend[w], j.job.Hours[w]}
+			if seen > 0 {
+				x.steps[k].spend -= below.Spend[w]
+				x.steps[k].hours -= below.Hours[w]
+			}
+		}
+	})
+	return x.steps
+}
+
+// Moments are those of a job's spend and hours over the worlds.
+type Moments struct {
+	meanSpend, meanHours, varSpend, varHours, cov float64
+}
+
+// Mean returns that of spend times a plus hours times b.
+func (m Moments) Mean(a, b float64) float64 { return a*m.meanSpend + b*m.meanHours }
+
+// SD returns the standard deviation of spend times a plus hours times b.
+func (m Moments) SD(a, b float64) float64 {
+	return math.Sqrt(max(0, a*a*m.varSpend+2*a*b*m.cov+b*b*m.varHours))
+}
+
+// Moments returns those of the item's job.
+func (s *Space) Moments(item damage.Item) Moments { return s.job(item).moments }
+
+func momentsOf(j Job) (m Moments) {
+	n := float64(len(j.Spend))
+	for i, x := range j.Spend {
+		m.meanSpend += x / n
+		m.meanHours += j.Hours[i] / n
+	}
+	for i, x := range j.Spend {
+		ds, dh := x-m.meanSpend, j.Hours[i]-m.meanHours
+		m.varSpend += ds * ds / n
+		m.varHours += dh * dh / n
+		m.cov += ds * dh / n
+	}
+	return m
+}

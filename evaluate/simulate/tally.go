@@ -1,0 +1,358 @@
+package simulate
+
+import (
+	"slices"
+
+	"wreckoner/damage"
+	"wreckoner/damage/costs"
+)
+
+// A Tally is one car's damage summed over all worlds. Its memory serves the
+// next car again: what it returns holds until the next Sum. The zero Tally is
+// ready to use. It is not for concurrent use.
+//
+// What is uncertain happens in few worlds, and the worlds in which an item
+// happens at some chance are the first of one list that is the same for every
+// car (see Space.Trial). So only those worlds are visited.
+type Tally struct {
+	// Sums has what is charged in each world.
+	Sums []Sum
+
+	cands   []outcome
+	groups  []group
+	charged []uint8
+	miss    []float64
+}
+
+// A Sum is all that is charged in one world.
+type Sum struct {
+	// Spend in pounds and Hours, before the segment's multipliers.
+	Spend, Hours float64
+	// LeadSeen and LeadHidden are the longest lead times, in days, of what was
+	// seen and of what was not: 0 where nothing is charged.
+	LeadSeen, LeadHidden float64
+}
+
+// outcome is what became of one candidate.
+type outcome struct {
+	certain bool
+	worlds  []int32 // where it occurs; unused where certain
+	charged int     // number of worlds where it is the one charged at its spot
+	// places are those of the worlds in the item's list, nil where they are the
+	// first of it; own and ownPlaces are memory for what is no part of a list.
+	places         []int32
+	own, ownPlaces []int32
+}
+
+// group is the candidates of one spot.
+type group struct {
+	spot     damage.Spot
+	from, to int
+	// seen is the grade that was seen, 0 for none; doubt says that suspected
+	// grades may go above it. coded is then the highest coded grade in each world.
+	seen  damage.Grade
+	doubt bool
+	coded []uint8
+}
+
+// Sum adds up the case over the space's worlds.
+func (t *Tally) Sum(s *Space, c costs.Case) {
+	n := s.Points()
+	t.Sums = grow(t.Sums, n)
+	clear(t.Sums)
+	t.cands = grow(t.cands, len(c))
+	t.split(c)
+	for i, x := range c {
+		if t.cands[i].certain = x.Kind == costs.Seen; x.Kind == costs.Suspected {
+			t.cands[i].worlds, t.cands[i].places = s.Trial(x.Item).Above(1-x.Chance), nil
+		}
+	}
+	for g := range t.groups {
+		if t.groups[g].doubt {
+			t.codedGrades(&t.groups[g], c, n)
+		}
+	}
+	for i, x := range c {
+		if x.Kind == costs.Hidden {
+			t.trigger(i, s.Trial(x.Item), x.Triggers)
+		}
+	}
+	lead := t.chargeCertain(s, c)
+	if lead > 0 {
+		for w := range t.Sums {
+			t.Sums[w].LeadSeen = lead
+		}
+	}
+	for g := range t.groups {
+		if g := &t.groups[g]; g.to-g.from > 1 || g.seen == 0 {
+			t.charge(s, g, c, lead)
+		}
+	}
+}
+
+// split finds the groups of the case, which is in order of spots.
+func (t *Tally) split(c costs.Case) {
+	groups := t.groups[:0]
+	for from := 0; from < len(c); {
+		to := from + 1
+		for to < len(c) && c[to].Spot == c[from].Spot {
+			to++
+		}
+		groups = grow(groups, len(groups)+1)
+		g := &groups[len(groups)-1]
+		g.spot, g.from, g.to, g.seen, g.doubt = c[from].Spot, from, to, 0, false
+		for i := from; i < to; i++ {
+			switch c[i].Kind {
+			case costs.Seen:
+				g.seen = c[i].Grade
+			case costs.Suspected:
+				g.doubt = true
+			}
+		}
+		from = to
+	}
+	t.groups = groups
+}
+
+// codedGrades finds the highest coded grade that occurs at a spot.
+func (t *Tally) codedGrades(g *group, c costs.Case, n int) {
+	g.coded = fill(g.coded, n, uint8(g.seen))
+	for i := g.from; i < g.to; i++ { // grades ascend
+		if c[i].Kind == costs.Suspected {
+			for _, w := range t.cands[i].worlds {
+				g.coded[w] = uint8(c[i].Grade)
+			}
+		}
+	}
+}
+
+// trigger lets hidden candidate i occur by the rules of its triggers.
+func (t *Tally) trigger(i int, trial *Trial, triggers []costs.Trigger) {
+	// sure is the chance of a miss by the triggers that are the same in every
+	// world, least the smallest that any world can have.
+	sure, least, doubt := 1.0, 1.0, false
+	for _, tr := range triggers {
+		g := t.group(tr.Spot)
+		if !g.doubt {
+			sure *= 1 - tr.Chance[g.seen]
+			continue
+		}
+		doubt = true
+		least *= 1 - slices.Max(tr.Chance[:])
+	}
+	x := &t.cands[i]
+	x.worlds, x.places = trial.Above(sure*least), nil
+	if !doubt {
+		return
+	}
+	t.miss = fill(t.miss, len(x.worlds), sure)
+	for _, tr := range triggers {
+		if g := t.group(tr.Spot); g.doubt {
+			for k, w := range x.worlds {
+				t.miss[k] *= 1 - tr.Chance[g.coded[w]]
+			}
+		}
+	}
+	x.own, x.ownPlaces = x.own[:0], x.ownPlaces[:0]
+	for k, w := range x.worlds {
+		if trial.Shares[w] > t.miss[k] {
+			x.own, x.ownPlaces = append(x.own, w), append(x.ownPlaces, int32(k))
+		}
+	}
+	x.worlds, x.places = x.own, x.ownPlaces
+}
+
+func (t *Tally) group(s damage.Spot) *group {
+	for g := range t.groups {
+		if t.groups[g].spot == s {
+			return &t.groups[g]
+		}
+	}
+	panic("world: a trigger at a spot without candidates")
+}
+
+// chargeCertain adds what was seen, and returns the longest lead time of what
+// nothing worse can take the place of.
+func (t *Tally) chargeCertain(s *Space, c costs.Case) (lead float64) {
+	for g := range t.groups {
+		g := &t.groups[g]
+		for i := g.from; i < g.to; i++ {
+			if !t.cands[i].certain {
+				continue
+			}
+			job := s.Job(c[i].Item)
+			hours := job.Hours[:len(t.Sums)]
+			for w, x := range job.Spend[:len(t.Sums)] {
+				t.Sums[w].Spend += x
+				t.Sums[w].Hours += hours[w]
+			}
+			t.cands[i].charged = len(t.Sums)
+			if g.to-g.from == 1 {
+				lead = max(lead, job.LeadDays)
+			}
+		}
+	}
+	return lead
+}
+
+// charge lets the highest grade that occurs at a spot take the place of the one
+// seen there, in the worlds where one does. lead is the shortest that LeadSeen
+// can be.
+func (t *Tally) charge(s *Space, g *group, c costs.Case, lead float64) {
+	seenAt, uncertain, seenLead := -1, 0, 0.0
+	for i := g.from; i < g.to; i++ {
+		if t.cands[i].certain {
+			seenAt, seenLead = i, s.Job(c[i].Item).LeadDays
+		} else {
+			uncertain++
+		}
+	}
+	several := uncertain > 1
+	if several || seenLead > lead {
+		t.charged = fill(t.charged, len(t.Sums), uint8(g.seen))
+		for i := g.from; i < g.to; i++ { // grades ascend
+			for _, w := range t.cands[i].worldsUncertain() {
+				t.charged[w] = uint8(c[i].Grade)
+			}
+		}
+	}
+	for i := g.from; i < g.to; i++ {
+		x := &t.cands[i]
+		if x.certain {
+			continue
+		}
+		steps, days, grade := s.steps(c[i].Item, g.seen), s.Job(c[i].Item).LeadDays, uint8(c[i].Grade)
+		x.charged = 0
+		for k, w := range x.worlds {
+			if several && t.charged[w] != grade {
+				continue
+			}
+			if x.places != nil {
+				k = int(x.places[k])
+			}
+			sum, step := &t.Sums[w], &steps[k]
+			sum.Spend += step.spend
+			sum.Hours += step.hours
+			sum.LeadHidden = max(sum.LeadHidden, days)
+			x.charged++
+		}
+		if seenAt >= 0 {
+			t.cands[seenAt].charged -= x.charged
+		}
+	}
+	if seenLead > lead {
+		for w, grade := range t.charged {
+			if grade == uint8(g.seen) && t.Sums[w].LeadSeen < seenLead {
+				t.Sums[w].LeadSeen = seenLead
+			}
+		}
+	}
+}
+
+func (x *outcome) worldsUncertain() []int32 {
+	if x.certain {
+		return nil
+	}
+	return x.worlds
+}
+
+// Occurs returns the worlds in which candidate i occurs, in no order; certain
+// says that it does in all of them, and the list is then nil.
+func (t *Tally) Occurs(i int) (worlds []int32, certain bool) {
+	return t.cands[i].worldsUncertain(), t.cands[i].certain
+}
+
+// Count returns in how many worlds candidate i occurs.
+func (t *Tally) Count(i int) int {
+	if t.cands[i].certain {
+		return len(t.Sums)
+	}
+	return len(t.cands[i].worlds)
+}
+
+// Charged returns the share of worlds in which candidate i is the one charged
+// at its spot.
+func (t *Tally) Charged(i int) float64 {
+	return float64(t.cands[i].charged) / float64(len(t.Sums))
+}
+
+// Spots returns the spots at which something may be charged, in printing order.
+func (t *Tally) Spots() []damage.Spot {
+	spots := make([]damage.Spot, len(t.groups))
+	for g := range t.groups {
+		spots[g] = t.groups[g].spot
+	}
+	return spots
+}
+
+// Spot writes what one spot costs in each world to spend and hours, before the
+// segment's multipliers. c is the case that was summed.
+func (t *Tally) Spot(s *Space, c costs.Case, spot damage.Spot, spend, hours []float64) {
+	g := t.group(spot)
+	clear(spend)
+	clear(hours)
+	for i := g.from; i < g.to; i++ { // a higher grade writes over a lower one
+		job := s.Job(c[i].Item)
+		if t.cands[i].certain {
+			copy(spend, job.Spend)
+			copy(hours, job.Hours)
+			continue
+		}
+		for _, w := range t.cands[i].worlds {
+			spend[w], hours[w] = job.Spend[w], job.Hours[w]
+		}
+	}
+}
+
+// CodedShares returns the share of worlds in which each grade is the highest
+// coded one that occurs at a spot; at index 0, that none does.
+func (t *Tally) CodedShares(spot damage.Spot) (shares [damage.GradeCount + 1]float64) {
+	g := t.group(spot)
+	if !g.doubt {
+		shares[g.seen] = 1
+		return shares
+	}
+	var counts [256]int
+	for _, grade := range g.coded {
+		counts[grade]++
+	}
+	for i := range shares {
+		shares[i] = float64(counts[i]) / float64(len(g.coded))
+	}
+	return shares
+}
+
+// ChargedAt finds in which worlds something that match accepts is charged, and
+// adds them to where; always says that it is so in every world, and where is
+// then left as it is. What matches a grade must match the higher ones of its
+// spot.
+func (t *Tally) ChargedAt(c costs.Case, match func(damage.Item) bool, where []bool) (always bool) {
+	for i, x := range c {
+		if !match(x.Item) {
+			continue
+		}
+		if t.cands[i].certain {
+			return true
+		}
+		for _, w := range t.cands[i].worlds {
+			where[w] = true
+		}
+	}
+	return false
+}
+
+func fill[T any](s []T, n int, x T) []T {
+	s = grow(s, n)
+	for i := range s {
+		s[i] = x
+	}
+	return s
+}
+
+// grow returns s with length n, keeping what its memory holds.
+func grow[T any](s []T, n int) []T {
+	if n <= cap(s) {
+		return s[:n]
+	}
+	return append(s[:cap(s)], make([]T, n-cap(s))...)
+}

@@ -1,0 +1,100 @@
+package stats
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/montanaflynn/stats"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// An Interval runs from Low to High.
+type Interval struct{ Low, High float64 }
+
+// A LogRatio is the habitual error of estimates: the mean of ln(actual/estimate).
+// 0.26 means that things come out 30 % over, exp(0.26) = 1.30.
+type LogRatio struct {
+	// N is the number of pairs used.
+	N int
+	// Mean and SD (of a sample) are those of the logarithms; Mean is 0 where N
+	// is 0, SD is 0 where N is below 2.
+	Mean, SD float64
+	// Interval bounds the long-run mean; nil where N is below 2.
+	Interval *Interval
+	// Left are the indices of pairs left out, because an actual or an estimate is
+	// zero, negative or not a number and so has no logarithm.
+	Left []int
+}
+
+// Factor returns exp(Mean): what estimates would have to be multiplied by.
+func (r LogRatio) Factor() float64 { return math.Exp(r.Mean) }
+
+// NewLogRatio returns the mean log ratio of actuals to estimates with its
+// Student t interval at a confidence between 0 and 1. It fails where the two are
+// not equally many.
+//
+// Student (1908), Biometrika 6, 1-25. Ratios of cost are taken as lognormal.
+func NewLogRatio(actuals, estimates []float64, confidence float64) (LogRatio, error) {
+	var r LogRatio
+	if err := pairs(actuals, estimates); err != nil {
+		return r, err
+	}
+	if !(confidence > 0 && confidence < 1) {
+		return r, fmt.Errorf("confidence %v is not between 0 and 1; write 0.95 for 95 %%", confidence)
+	}
+	var logs []float64
+	for i, actual := range actuals {
+		log := math.Log(actual / estimates[i])
+		if !(actual > 0 && estimates[i] > 0) || math.IsInf(log, 0) || math.IsNaN(log) {
+			r.Left = append(r.Left, i)
+			continue
+		}
+		logs = append(logs, log)
+	}
+	r.N = len(logs)
+	if r.N == 0 {
+		return r, nil
+	}
+	var err error
+	if r.Mean, err = stats.Mean(logs); err != nil || r.N < 2 {
+		return r, err
+	}
+	if r.SD, err = stats.StandardDeviationSample(logs); err != nil {
+		return r, err
+	}
+	n := float64(r.N)
+	half := distuv.StudentsT{Sigma: 1, Nu: n - 1}.Quantile((1+confidence)/2) * r.SD / math.Sqrt(n)
+	r.Interval = &Interval{r.Mean - half, r.Mean + half}
+	return r, nil
+}
+
+// RelativeError returns the mean relative error (actual - estimate) / actual and
+// the mean of its magnitude, over pairs with an actual above zero; n is how many
+// those are, and with none both are 0. It fails where the two are not equally many.
+//
+// Conte, Dunsmore and Shen (1986), Software Engineering Metrics and Models.
+func RelativeError(actuals, estimates []float64) (mean, magnitude float64, n int, err error) {
+	if err := pairs(actuals, estimates); err != nil {
+		return 0, 0, 0, err
+	}
+	for i, actual := range actuals {
+		if actual > 0 {
+			e := (actual - estimates[i]) / actual
+			mean += e
+			magnitude += math.Abs(e)
+			n++
+		}
+	}
+	if n > 0 {
+		mean /= float64(n)
+		magnitude /= float64(n)
+	}
+	return mean, magnitude, n, nil
+}
+
+func pairs(actuals, estimates []float64) error {
+	if len(actuals) != len(estimates) {
+		return fmt.Errorf("%d actuals against %d estimates; give one estimate for each actual", len(actuals), len(estimates))
+	}
+	return nil
+}
