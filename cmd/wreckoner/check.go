@@ -12,8 +12,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/report"
-	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/source"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -98,30 +101,30 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 	if faults, known, err := c.other(path); known {
 		return faults, err
 	}
-	shop, err := c.shop.load(c.s, c.quiet)
+	workshop, err := c.shop.load(c.s, c.quiet)
 	if errors.Is(err, errReported) {
 		return 0, fmt.Errorf("%s: the shop has faults, so that the list cannot be judged by it", path)
 	}
 	if err != nil {
 		return 0, err
 	}
-	list, err := c.s.lots(path, shop, &c.lots, c.quiet)
+	list, err := c.s.lots(path, workshop, &c.lots, c.quiet)
 	if err != nil {
 		return 0, err
 	}
-	e, err := evaluate.New(shop, evaluate.Options{Points: 64}) // few: only faults are of interest
+	e, err := evaluate.New(workshop, evaluate.Options{Points: 64}) // few: only faults are of interest
 	if err != nil {
 		return 0, err
 	}
 	good := 0
-	for lots := range slices.Chunk(list.Lots, 1024) { // the results are of no interest
-		_, errs, err := e.All(ctx, lots, nil)
+	for chunk := range slices.Chunk(list.Lots, 1024) { // the results are of no interest
+		_, errs, err := e.All(ctx, chunk, nil)
 		if err != nil {
 			return 0, err
 		}
 		for i, err := range errs {
 			if err != nil {
-				list.Reject(lots[i], err)
+				list.Reject(chunk[i], err)
 			} else {
 				good++
 			}
@@ -160,13 +163,13 @@ func (c *check) other(path string) (faults int, known bool, err error) {
 	}
 	defer func() { err = errors.Join(err, in.Close()) }()
 	if isLedger {
-		ledger, err := table.ReadLedger(in.Source, c.lots.columns)
+		ledger, err := build.ReadLedger(in.Source, c.lots.columns)
 		if err != nil {
 			return 0, true, err
 		}
 		return c.said(path, "build", len(ledger.Builds), ledger.Problems, ledger.Notices), true, nil
 	}
-	options, err := table.ReadSourcing(in.Source, c.lots.columns)
+	options, err := source.ReadSourcing(in.Source, c.lots.columns)
 	if err != nil {
 		return 0, true, err
 	}
@@ -209,7 +212,7 @@ func (c *check) mend(path string) (err error) {
 			if row.Problem != nil {
 				return 0, fmt.Errorf("%s is not written: line %d of %s cannot be read and would be lost; mend it first", c.copy.file, row.Problem.Line, path)
 			}
-			trimmed += table.Trim(row.Cells)
+			trimmed += lots.Trim(row.Cells)
 			copied++
 			if err := out.Row(row.Cells); err != nil {
 				return 0, err
@@ -232,16 +235,16 @@ func (c *check) mend(path string) (err error) {
 }
 
 func (c *check) folder(path string) (int, error) {
-	shop, problems, notices, err := table.ReadShop(path)
+	workshop, problems, notices, err := shop.Read(path)
 	if err != nil {
 		return 0, err
 	}
-	lexicon, more, also, err := table.ReadLexicon(path)
+	lexicon, more, also, err := lots.ReadLexicon(path)
 	if err != nil {
 		return 0, plainError(err)
 	}
 	problems, notices = append(problems, more...), append(notices, also...)
-	mappings, more, err := table.ReadMappings(path)
+	mappings, more, err := lots.ReadMappings(path)
 	if err != nil {
 		return 0, plainError(err)
 	}
@@ -251,7 +254,7 @@ func (c *check) folder(path string) (int, error) {
 		c.s.notice(notices)
 	}
 	own, builtIn := 0, []string{}
-	for _, x := range shop.Sources {
+	for _, x := range workshop.Sources {
 		if x.BuiltIn {
 			builtIn = append(builtIn, x.File)
 		} else {
@@ -261,7 +264,7 @@ func (c *check) folder(path string) (int, error) {
 	if lexicon == nil || !lexicon.BuiltIn {
 		own++
 	} else {
-		builtIn = append(builtIn, table.LexiconFile)
+		builtIn = append(builtIn, shop.LexiconFile)
 	}
 	if len(mappings) > 0 || len(more) > 0 {
 		own++
@@ -276,8 +279,8 @@ func (c *check) folder(path string) (int, error) {
 
 func isShopFile(path string) bool {
 	switch filepath.Base(path) {
-	case table.SettingsFile, table.CostsFile, table.HiddenFile, table.SegmentsFile, table.CategoriesFile, table.FeesFile, table.LooksFile,
-		table.LexiconFile, table.ColumnsFile:
+	case shop.SettingsFile, shop.CostsFile, shop.HiddenFile, shop.SegmentsFile, shop.CategoriesFile, shop.FeesFile, shop.LooksFile,
+		shop.LexiconFile, shop.ColumnsFile:
 		return true
 	}
 	return false

@@ -10,8 +10,8 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/report"
-	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -56,7 +56,7 @@ func (c *coder) run(path string) (err error) {
 	if err := single(path, c.copy.file); err != nil {
 		return err
 	}
-	lexicon, problems, notices, err := table.ReadLexicon(c.shop.folder)
+	lexicon, problems, notices, err := lots.ReadLexicon(c.shop.folder)
 	if err != nil {
 		return plainError(err)
 	}
@@ -72,7 +72,7 @@ func (c *coder) run(path string) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, list.Close()) }()
-	k := table.NewCoder(list.Carrier, lexicon, c.all, c.explain)
+	k := lots.NewCoder(list.Carrier, lexicon, c.all, c.explain)
 	bad, guarded, err := c.copy.write(k.Header, list.comma, func(out report.Carried) (int, error) { return c.rows(list, k, out) })
 	if err != nil {
 		return err
@@ -94,7 +94,7 @@ func (c *coder) run(path string) (err error) {
 }
 
 // rows codes every row, and returns how many could not be read.
-func (c *coder) rows(list *carried, k *table.Coder, out report.Carried) (bad int, err error) {
+func (c *coder) rows(list *carried, k *lots.Coder, out report.Carried) (bad int, err error) {
 	for row, err := range list.Rows() {
 		if err != nil {
 			return bad, err

@@ -12,8 +12,8 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/report"
-	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -59,7 +59,7 @@ func (c *freezer) run(path, number string) error {
 	if c.file == "" || c.file == "-" {
 		return usagef("freeze: name the file to write, such as -o car.json")
 	}
-	hammer, err := table.Price(c.hammer)
+	hammer, err := lots.Price(c.hammer)
 	if err != nil {
 		return usageError{fmt.Errorf("--hammer: %w", err)}
 	}
@@ -131,13 +131,13 @@ func (s *streams) frozen(path string) (f *build.Frozen, err error) {
 }
 
 // ledger reads a ledger, and prints its faults and what is doubtful.
-func (s *streams) ledger(path string, columns map[string]string, quiet bool) (l *table.Ledger, err error) {
+func (s *streams) ledger(path string, columns map[string]string, quiet bool) (l *build.Ledger, err error) {
 	in, err := s.openSource(path, "")
 	if err != nil {
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, in.Close()) }()
-	if l, err = table.ReadLedger(in.Source, columns); err != nil {
+	if l, err = build.ReadLedger(in.Source, columns); err != nil {
 		return nil, err
 	}
 	s.report(l.Problems)

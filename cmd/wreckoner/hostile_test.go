@@ -13,7 +13,7 @@ import (
 	"testing"
 	"time"
 
-	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/lots"
 )
 
 // manyLots writes a list of n lots.
@@ -50,7 +50,7 @@ func command(args ...string) *exec.Cmd { return exec.Command("wreckoner", args..
 func TestInterrupt(t *testing.T) {
 	dir := t.TempDir()
 	list := filepath.Join(dir, "lots.csv")
-	manyLots(t, list, table.MostLots)
+	manyLots(t, list, lots.MostLots)
 	for _, c := range []struct {
 		name  string
 		args  []string
@@ -196,12 +196,12 @@ func TestTooManyLots(t *testing.T) {
 		t.Skip("reads a hundred thousand lots")
 	}
 	list := filepath.Join(t.TempDir(), "lots.csv")
-	manyLots(t, list, table.MostLots+1)
+	manyLots(t, list, lots.MostLots+1)
 	var out, errs bytes.Buffer
 	if code := run(context.Background(), []string{"check", list}, strings.NewReader(""), &out, &errs); code != exitFailed {
 		t.Errorf("exit %d", code)
 	}
-	if want := fmt.Sprintf("lots.csv:%d: a list of more than 100,000 lots or 512 MiB is not held at once; split it. Only screen reads more, without --explain\n", table.MostLots+2); !strings.HasSuffix(errs.String(), want) {
+	if want := fmt.Sprintf("lots.csv:%d: a list of more than 100,000 lots or 512 MiB is not held at once; split it. Only screen reads more, without --explain\n", lots.MostLots+2); !strings.HasSuffix(errs.String(), want) {
 		t.Error(errs.String())
 	}
 }

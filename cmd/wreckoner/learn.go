@@ -10,7 +10,7 @@ import (
 
 	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/report"
-	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/shop"
 )
 
 type learner struct {
@@ -62,11 +62,11 @@ func (c *learner) run(paths []string) error {
 	if _, err := os.Lstat(c.to); !errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("%s is there already; learning never changes a folder: name a new one", c.to)
 	}
-	shop, err := c.shop.load(c.s, c.out.quiet)
+	workshop, err := c.shop.load(c.s, c.out.quiet)
 	if err != nil {
 		return err
 	}
-	before, problems, err := table.ReadLearned(c.shop.folder)
+	before, problems, err := shop.ReadLearned(c.shop.folder)
 	if err != nil {
 		return plainError(err)
 	}
@@ -83,7 +83,7 @@ func (c *learner) run(paths []string) error {
 	r := &report.Lesson{From: c.shop.folder, To: c.to, Aside: set.aside, Currency: set.currency, Quiet: c.out.quiet}
 	var fresh []*build.Outcome
 	for _, o := range set.outcomes {
-		if table.Knows(before, o.Build.Name, o.Frozen.Digest) {
+		if shop.Knows(before, o.Build.Name, o.Frozen.Digest) {
 			r.Skipped = append(r.Skipped, o.Build.Name)
 			continue
 		}
@@ -91,17 +91,17 @@ func (c *learner) run(paths []string) error {
 	}
 	switch {
 	case len(fresh) == 0 && len(r.Skipped) > 0:
-		return fmt.Errorf("%s was learned from all of these builds already (%s); there is nothing new, and no folder was written", c.shop.folder, table.LearnedFile)
+		return fmt.Errorf("%s was learned from all of these builds already (%s); there is nothing new, and no folder was written", c.shop.folder, shop.LearnedFile)
 	case len(fresh) == 0:
 		for _, a := range set.aside {
 			fmt.Fprintf(c.s.err, "%s: %s\n", report.CleanLines(a.Build), report.CleanLines(a.Reason))
 		}
 		return fmt.Errorf("no build of these is finished; no folder was written")
 	}
-	if r.Lesson, err = build.Learn(shop, fresh); err != nil {
+	if r.Lesson, err = build.Learn(workshop, fresh); err != nil {
 		return err
 	}
-	if err := table.Revise(c.shop.folder, c.to, r.Lesson.Revision(before, fresh)); err != nil {
+	if err := shop.Revise(c.shop.folder, c.to, r.Lesson.Revision(before, fresh)); err != nil {
 		return err
 	}
 	return c.out.write(r)

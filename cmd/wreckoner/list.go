@@ -9,8 +9,8 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/table"
 )
 
 // lotOptions say how lots are read.
@@ -39,8 +39,8 @@ func (o *lotOptions) folder() string {
 }
 
 // reading says how the columns are found.
-func (o *lotOptions) reading() (table.Reading, error) {
-	r := table.Reading{Map: o.columns, Site: o.site}
+func (o *lotOptions) reading() (lots.Reading, error) {
+	r := lots.Reading{Map: o.columns, Site: o.site}
 	if o.saveMap != "" {
 		if o.folder() == "" {
 			return r, usagef("--save-map %q: name the shop folder with --shop; wreckoner start DIR writes one", o.saveMap)
@@ -49,7 +49,7 @@ func (o *lotOptions) reading() (table.Reading, error) {
 			return r, usagef("--save-map %q keeps what --map says; add --map COLUMN=\"Header\"", o.saveMap)
 		}
 	}
-	saved, problems, err := table.ReadMappings(o.folder())
+	saved, problems, err := lots.ReadMappings(o.folder())
 	if err != nil {
 		return r, plainError(err)
 	}
@@ -61,20 +61,20 @@ func (o *lotOptions) reading() (table.Reading, error) {
 }
 
 // keep saves what found the columns, if that was asked for.
-func (o *lotOptions) keep(s *streams, used table.Mapping) error {
+func (o *lotOptions) keep(s *streams, used lots.Mapping) error {
 	if o.saveMap == "" {
 		return nil
 	}
 	used.Name = strings.TrimSpace(o.saveMap)
-	if err := table.SaveMapping(o.folder(), used); err != nil {
+	if err := lots.SaveMapping(o.folder(), used); err != nil {
 		return err
 	}
-	s.notice([]string{fmt.Sprintf("the columns are kept in %s as %q; lists with the same headers need no --map", filepath.Join(o.folder(), table.ColumnsFile), used.Name)})
+	s.notice([]string{fmt.Sprintf("the columns are kept in %s as %q; lists with the same headers need no --map", filepath.Join(o.folder(), shop.ColumnsFile), used.Name)})
 	return nil
 }
 
 // lots reads a lot list and prints what was guessed or passed over.
-func (s *streams) lots(path string, workshop *shop.Shop, o *lotOptions, quiet bool) (list *table.List, err error) {
+func (s *streams) lots(path string, workshop *shop.Shop, o *lotOptions, quiet bool) (list *lots.List, err error) {
 	how, err := o.reading()
 	if err != nil {
 		return nil, err
@@ -84,7 +84,7 @@ func (s *streams) lots(path string, workshop *shop.Shop, o *lotOptions, quiet bo
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, in.Close()) }()
-	if list, err = table.ReadList(in.Source, workshop, how); err != nil {
+	if list, err = lots.ReadList(in.Source, workshop, how); err != nil {
 		return nil, err
 	}
 	if !quiet {
@@ -95,7 +95,7 @@ func (s *streams) lots(path string, workshop *shop.Shop, o *lotOptions, quiet bo
 
 // carried is a list of which every cell is written again.
 type carried struct {
-	*table.Carrier
+	*lots.Carrier
 	io.Closer
 	comma rune
 }
@@ -111,7 +111,7 @@ func (s *streams) carry(path string, o *lotOptions, ours bool, needed ...string)
 		return nil, err
 	}
 	c := &carried{Closer: in, comma: ','}
-	if c.Carrier, err = table.Carry(in.Source, how, ours, needed...); err == nil {
+	if c.Carrier, err = lots.Carry(in.Source, how, ours, needed...); err == nil {
 		err = o.keep(s, c.Used)
 	}
 	if err != nil {

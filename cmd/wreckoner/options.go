@@ -14,7 +14,6 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/simulate"
-	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -27,7 +26,7 @@ func (o *shopOption) flags(f *pflag.FlagSet) {
 
 // load reads the shop, and reports every fault and notice.
 func (o *shopOption) load(s *streams, quiet bool) (*shop.Shop, error) {
-	workshop, problems, notices, err := table.ReadShop(o.folder)
+	workshop, problems, notices, err := shop.Read(o.folder)
 	if err != nil {
 		return nil, err
 	}

@@ -9,8 +9,8 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/report"
-	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -28,7 +28,7 @@ type judged struct {
 type ranking struct {
 	*screen
 	by       evaluate.Order
-	lots     *table.Lots
+	lots     *lots.Lots
 	unread   *rejects // rows that cannot be read
 	unjudged *rejects // rows that were read and cannot be judged
 	rows     int
@@ -49,13 +49,13 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, path string, b
 		return err
 	}
 	defer func() { err = errors.Join(err, in.Close()) }()
-	lots, err := table.OpenLots(in.Source, e.Shop(), how)
+	list, err := lots.OpenLots(in.Source, e.Shop(), how)
 	if err != nil {
 		return err
 	}
-	r := &ranking{screen: c, by: by, lots: lots, unread: newRejects(c.out.file), unjudged: newRejects(c.out.file)}
+	r := &ranking{screen: c, by: by, lots: list, unread: newRejects(c.out.file), unjudged: newRejects(c.out.file)}
 	if f := format(c.out.format); c.html.file == "" && (f == asCSV || f == asJSON) {
-		r.kept = &spooled{spool: newSpool(c.out.file), lots: lots}
+		r.kept = &spooled{spool: newSpool(c.out.file), lots: list}
 	} else {
 		r.held = &held{top: c.top}
 	}
@@ -64,9 +64,9 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, path string, b
 		return err
 	}
 	if !c.out.quiet {
-		c.s.notice(lots.Notices())
+		c.s.notice(list.Notices())
 	}
-	if err := c.lots.keep(c.s, lots.Used); err != nil {
+	if err := c.lots.keep(c.s, list.Used); err != nil {
 		return err
 	}
 	for p, err := range r.problems() {
@@ -76,7 +76,7 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, path string, b
 		c.s.report([]tabular.Problem{p})
 	}
 	if c.rejects != "" {
-		if err := c.s.whole(c.rejects, func(w io.Writer) error { return lots.WriteRejects(w, r.rejected()) }); err != nil {
+		if err := c.s.whole(c.rejects, func(w io.Writer) error { return list.WriteRejects(w, r.rejected()) }); err != nil {
 			return err
 		}
 	}
@@ -159,13 +159,13 @@ func slim(r *evaluate.Result) {
 }
 
 // take takes over what became of a row. Rows come in the order of the list.
-func (r *ranking) take(row *table.ListRow, b *batch, j *judged) error {
+func (r *ranking) take(row *lots.ListRow, b *batch, j *judged) error {
 	r.rows++
 	r.text += len(row.Raw)
-	if r.rows > table.MostRanked {
-		return r.lots.Beyond(*row, "a list of more than %d lots is not ranked; split it, or use screen --stream", table.MostRanked)
+	if r.rows > lots.MostRanked {
+		return r.lots.Beyond(*row, "a list of more than %d lots is not ranked; split it, or use screen --stream", lots.MostRanked)
 	}
-	if r.held != nil && r.held.more == nil && (r.rows > mostHeld || r.text > table.MostText) {
+	if r.held != nil && r.held.more == nil && (r.rows > mostHeld || r.text > lots.MostText) {
 		if err := r.outgrown(row); err != nil {
 			return err
 		}
@@ -173,9 +173,9 @@ func (r *ranking) take(row *table.ListRow, b *batch, j *judged) error {
 	number := r.lots.Unique(row)
 	switch {
 	case len(row.Problems) > 0:
-		return r.unread.add(table.Rejected{Raw: row.Raw, Problems: row.Problems})
+		return r.unread.add(lots.Rejected{Raw: row.Raw, Problems: row.Problems})
 	case j.err != nil:
-		return r.unjudged.add(table.Rejected{Raw: row.Raw, Problems: []tabular.Problem{table.Unjudged(row.Lot, j.err)}})
+		return r.unjudged.add(lots.Rejected{Raw: row.Raw, Problems: []tabular.Problem{lots.Unjudged(row.Lot, j.err)}})
 	case r.held != nil:
 		r.held.add(j.result, r.by)
 		return nil
@@ -184,23 +184,23 @@ func (r *ranking) take(row *table.ListRow, b *batch, j *judged) error {
 }
 
 // mostHeld is from how many rows on a list is too long to be held.
-var mostHeld = table.MostLots
+var mostHeld = lots.MostLots
 
 // outgrown goes over to holding the best results only, or says why not.
-func (r *ranking) outgrown(row *table.ListRow) error {
+func (r *ranking) outgrown(row *lots.ListRow) error {
 	switch {
 	case r.html.file != "":
-		return r.lots.Beyond(*row, "a page shows no more than %s; leave --html out, or split the list", table.Most())
+		return r.lots.Beyond(*row, "a page shows no more than %s; leave --html out, or split the list", lots.Most())
 	case format(r.out.format) == asXLSX:
-		return r.lots.Beyond(*row, "a workbook is written of no more than %s; write CSV, as in -o ranked.csv, or split the list", table.Most())
+		return r.lots.Beyond(*row, "a workbook is written of no more than %s; write CSV, as in -o ranked.csv, or split the list", lots.Most())
 	}
 	r.held.outgrow(r.by)
 	return nil
 }
 
 // rejected yields the rejected rows, those that cannot be read first.
-func (r *ranking) rejected() iter.Seq2[table.Rejected, error] {
-	return func(yield func(table.Rejected, error) bool) {
+func (r *ranking) rejected() iter.Seq2[lots.Rejected, error] {
+	return func(yield func(lots.Rejected, error) bool) {
 		for _, some := range []*rejects{r.unread, r.unjudged} {
 			for row, err := range some.all() {
 				if !yield(row, err) {
@@ -281,7 +281,7 @@ func (h *held) cut(by evaluate.Order) {
 // pointer, which the garbage collector would have to walk.
 type spooled struct {
 	*spool
-	lots   *table.Lots // has the numbers
+	lots   *lots.Lots // has the numbers
 	pieces [][]spooledRow
 	rows   int
 }

@@ -12,8 +12,9 @@ import (
 	"testing"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/report"
-	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -56,7 +57,7 @@ func mixedLots(t *testing.T, path string, n int) {
 // reference ranks a list that is held in memory as a whole.
 func reference(t *testing.T, path string, by evaluate.Order) *report.Screen {
 	t.Helper()
-	shop, problems, _, err := table.ReadShop("")
+	workshop, problems, _, err := shop.Read("")
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}
@@ -65,11 +66,11 @@ func reference(t *testing.T, path string, by evaluate.Order) *report.Screen {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	list, err := table.ReadLots(tabular.NewCSV(path, f), shop, nil)
+	list, err := lots.ReadLots(tabular.NewCSV(path, f), workshop, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	e, err := evaluate.New(shop, evaluate.Options{Points: 64, Seed: 1})
+	e, err := evaluate.New(workshop, evaluate.Options{Points: 64, Seed: 1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -77,7 +78,7 @@ func reference(t *testing.T, path string, by evaluate.Order) *report.Screen {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &report.Screen{Shop: shop, Seed: 1, Points: 64, Notices: list.Notices}
+	s := &report.Screen{Shop: workshop, Seed: 1, Points: 64, Notices: list.Notices}
 	for i, r := range all {
 		if errs[i] != nil {
 			list.Reject(list.Lots[i], errs[i])

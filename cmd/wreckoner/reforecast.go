@@ -8,12 +8,12 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/build/reforecast"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/page"
 	"wreckoner/evaluate/stats"
-	"wreckoner/evaluate/table"
 )
 
 type reforecaster struct {
@@ -82,11 +82,11 @@ func (c *reforecaster) run(path, ledger string) error {
 		return err
 	}
 	c.s.against(l, c.out.quiet, frozen)
-	build, ok := l.Build(frozen.Build)
+	car, ok := l.Build(frozen.Build)
 	switch {
 	case ok:
 	case len(l.Builds) == 0 && len(l.Problems) == 0:
-		build = &table.Build{Name: frozen.Build} // nothing spent yet
+		car = &build.Build{Name: frozen.Build} // nothing spent yet
 	default:
 		return l.Missing(frozen.Build)
 	}
@@ -94,12 +94,12 @@ func (c *reforecaster) run(path, ledger string) error {
 	if err != nil {
 		return err
 	}
-	progress, notices := reforecast.Read(build, f.Shop().LabourRate, asOf)
+	progress, notices := reforecast.Read(car, f.Shop().LabourRate, asOf)
 	now, err := f.Forecast(progress, offers)
 	if err != nil {
 		return err
 	}
-	if bad := build.Faults + l.Unplaced; bad > 0 {
+	if bad := car.Faults + l.Unplaced; bad > 0 {
 		notices = append(notices, fmt.Sprintf("rows of the ledger that are or may be this build's could not be read, and what they say is missing here: %d", bad))
 	}
 	now.Notices = append(notices, now.Notices...)
@@ -107,7 +107,7 @@ func (c *reforecaster) run(path, ledger string) error {
 		Build: frozen.Build, Lot: f.Lot(), Forecast: now, LabourRate: f.Shop().LabourRate,
 		Currency: f.Shop().Currency, Seed: frozen.Seed, Points: frozen.Points, Quiet: c.out.quiet,
 	}
-	if err := c.page(f, build, r); err != nil {
+	if err := c.page(f, car, r); err != nil {
 		return err
 	}
 	err = c.out.write(r)
@@ -118,9 +118,9 @@ func (c *reforecaster) run(path, ledger string) error {
 }
 
 // page writes the page, with what was believed on the days before.
-func (c *reforecaster) page(f *reforecast.Forecaster, build *table.Build, r *report.Reforecast) error {
+func (c *reforecaster) page(f *reforecast.Forecaster, car *build.Build, r *report.Reforecast) error {
 	return c.s.page(c.html, func(w io.Writer) error {
-		history, err := f.History(build, page.MostMoments)
+		history, err := f.History(car, page.MostMoments)
 		if err != nil {
 			return err
 		}

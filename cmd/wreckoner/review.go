@@ -12,7 +12,6 @@ import (
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/page"
-	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -88,7 +87,7 @@ func (c *reviewer) run(paths []string) error {
 
 // builds are frozen estimates beside the ledger.
 type builds struct {
-	ledger   *table.Ledger
+	ledger   *build.Ledger
 	outcomes []*build.Outcome
 	aside    []report.Aside
 	currency string
@@ -140,7 +139,7 @@ func (s *streams) builds(paths []string, ledger string, columns map[string]strin
 }
 
 // against says what in the ledger does not fit the frozen builds.
-func (s *streams) against(l *table.Ledger, quiet bool, frozen ...*build.Frozen) {
+func (s *streams) against(l *build.Ledger, quiet bool, frozen ...*build.Frozen) {
 	prices := map[string]money.Pence{}
 	for _, f := range frozen {
 		prices[f.Build] = f.Hammer

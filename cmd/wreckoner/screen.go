@@ -7,8 +7,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/report"
-	"wreckoner/evaluate/table"
 )
 
 type screen struct {
@@ -122,7 +122,7 @@ func (c *screen) checkStream() error {
 }
 
 // walk explains one lot.
-func (c *screen) walk(e *evaluate.Evaluator, list *table.List) error {
+func (c *screen) walk(e *evaluate.Evaluator, list *lots.List) error {
 	lot, err := list.Find(c.explain)
 	if err != nil {
 		c.s.report(list.Problems)
@@ -138,7 +138,7 @@ func (c *screen) walk(e *evaluate.Evaluator, list *table.List) error {
 	at, why := r.Guide, "the guide price"
 	switch {
 	case c.hammer != "":
-		if at, err = table.Price(c.hammer); err != nil {
+		if at, err = lots.Price(c.hammer); err != nil {
 			return usageError{fmt.Errorf("--hammer: %w", err)}
 		}
 		why = "the hammer price given"

@@ -8,7 +8,6 @@ import (
 
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/source"
-	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -101,13 +100,13 @@ func (c *sourcing) run(path string, holding bool) error {
 }
 
 // read reads the options and prints what was guessed or passed over.
-func (c *sourcing) read(path string) (*table.Sourcing, error) {
+func (c *sourcing) read(path string) (*source.Sourcing, error) {
 	r, name, err := c.s.open(path)
 	if err != nil {
 		return nil, err
 	}
 	defer r.Close()
-	list, err := table.ReadSourcing(tabular.NewCSV(name, r), c.lots.columns)
+	list, err := source.ReadSourcing(tabular.NewCSV(name, r), c.lots.columns)
 	if err != nil {
 		return nil, err
 	}

@@ -9,7 +9,7 @@ import (
 	"os"
 	"path/filepath"
 
-	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/lots"
 )
 
 // spoolBuffer is how much of a spool is held in memory, in bytes: the rows of a
@@ -122,17 +122,17 @@ func newRejects(output string) *rejects {
 	return r
 }
 
-func (r *rejects) add(row table.Rejected) error {
+func (r *rejects) add(row lots.Rejected) error {
 	r.rows++
 	return r.enc.Encode(row)
 }
 
 // all yields the rows as they were added.
-func (r *rejects) all() iter.Seq2[table.Rejected, error] {
-	return func(yield func(table.Rejected, error) bool) {
+func (r *rejects) all() iter.Seq2[lots.Rejected, error] {
+	return func(yield func(lots.Rejected, error) bool) {
 		dec := gob.NewDecoder(io.NewSectionReader(r, 0, r.end()))
 		for range r.rows {
-			var row table.Rejected
+			var row lots.Rejected
 			err := dec.Decode(&row)
 			if !yield(row, err) || err != nil {
 				return

@@ -10,7 +10,7 @@ import (
 
 	"wreckoner/damage/costs"
 	"wreckoner/damage/words"
-	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -66,5 +66,5 @@ func starterFiles() ([]starterFile, error) {
 		}
 		files = append(files, starterFile{e.Name(), text})
 	}
-	return append(files, starterFile{table.LexiconFile, []byte(words.StarterCSV())}), nil
+	return append(files, starterFile{shop.LexiconFile, []byte(words.StarterCSV())}), nil
 }

@@ -11,8 +11,8 @@ import (
 	"sync"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/report"
-	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -21,7 +21,7 @@ const batchSize = 128
 
 // batch is some rows of a stream, and what became of them.
 type batch struct {
-	entries  []table.ListRow
+	entries  []lots.ListRow
 	out      []byte
 	judged   []judged // for a ranking
 	problems []tabular.Problem
@@ -41,20 +41,20 @@ func (c *screen) stream(ctx context.Context, e *evaluate.Evaluator, path string)
 		return err
 	}
 	defer in.Close()
-	lots, err := table.OpenLots(in.Source, e.Shop(), how)
+	list, err := lots.OpenLots(in.Source, e.Shop(), how)
 	if err != nil {
 		return err
 	}
 	rejected := 0
 	err = c.out.deliver(func(w io.Writer) error {
-		rejected, err = c.pipe(ctx, e, lots, w)
+		rejected, err = c.pipe(ctx, e, list, w)
 		return err
 	})
 	if err != nil {
 		return err
 	}
 	if !c.out.quiet {
-		c.s.notice(lots.Notices())
+		c.s.notice(list.Notices())
 	}
 	if rejected > 0 {
 		return errRejected
@@ -63,7 +63,7 @@ func (c *screen) stream(ctx context.Context, e *evaluate.Evaluator, path string)
 }
 
 // pipe evaluates the rows and writes them in the order in which they were read.
-func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, lots *table.Lots, w io.Writer) (rejected int, err error) {
+func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, list *lots.Lots, w io.Writer) (rejected int, err error) {
 	asJSON := format(c.out.format) == asJSON
 	if !c.noHeader {
 		head, err := report.NewStream(asJSON, true).Header(nil)
@@ -80,7 +80,7 @@ func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, lots *table.Lo
 		bench, out := e.Bench(), report.NewStream(asJSON, report.Guard(!c.out.raw))
 		return func(b *batch) { b.run(bench, out) }
 	}
-	err = flow(ctx, e.Options().Workers, lots, streamGarbage, worker, func(b *batch) error {
+	err = flow(ctx, e.Options().Workers, list, streamGarbage, worker, func(b *batch) error {
 		progress.clear(len(b.problems) > 0)
 		c.s.report(b.problems)
 		rejected += len(b.problems)
@@ -96,7 +96,7 @@ func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, lots *table.Lo
 // flow runs the rows through workers, a batch at a time, and hands the batches to
 // take in the order in which they were read, however long each takes. From manyRows on,
 // garbage may be so many per cent of what is kept.
-func flow(ctx context.Context, workers int, lots *table.Lots, garbage int, worker func() func(*batch), take func(*batch) error) (err error) {
+func flow(ctx context.Context, workers int, list *lots.Lots, garbage int, worker func() func(*batch), take func(*batch) error) (err error) {
 	ctx, cancel := context.WithCancel(ctx)
 	work, order := make(chan *batch), make(chan *batch, 4*workers)
 	var wait sync.WaitGroup
@@ -113,7 +113,7 @@ func flow(ctx context.Context, workers int, lots *table.Lots, garbage int, worke
 	wait.Go(func() {
 		defer close(order)
 		defer close(work)
-		readErr = feed(ctx, lots, work, order)
+		readErr = feed(ctx, list, work, order)
 	})
 	defer func() {
 		cancel()
@@ -162,7 +162,7 @@ func tighten(garbage int) {
 }
 
 // feed reads batches, and hands each to the workers and, in order, to the writer.
-func feed(ctx context.Context, lots *table.Lots, work, order chan<- *batch) error {
+func feed(ctx context.Context, list *lots.Lots, work, order chan<- *batch) error {
 	send := func(b *batch) error {
 		select {
 		case order <- b:
@@ -180,7 +180,7 @@ func feed(ctx context.Context, lots *table.Lots, work, order chan<- *batch) erro
 	}
 	fresh := func() *batch { return &batch{done: make(chan struct{})} }
 	b := fresh()
-	for entry, err := range lots.All() {
+	for entry, err := range list.All() {
 		if err != nil {
 			return errors.Join(send(b), err)
 		}
@@ -204,7 +204,7 @@ func (b *batch) run(bench *evaluate.Bench, out *report.Stream) {
 		}
 		r, err := bench.Evaluate(entry.Lot)
 		if err != nil {
-			b.problems = append(b.problems, table.Unjudged(entry.Lot, err))
+			b.problems = append(b.problems, lots.Unjudged(entry.Lot, err))
 			continue
 		}
 		if b.out, b.err = out.Append(b.out, r); b.err != nil {

@@ -12,9 +12,9 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -23,7 +23,7 @@ const samples = "../../samples/"
 // starter returns the starter shop, its settings changed.
 func starter(t testing.TB, change func(*shop.Shop)) *shop.Shop {
 	t.Helper()
-	workshop, problems, _, err := table.ReadShop("")
+	workshop, problems, _, err := shop.Read("")
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}
@@ -33,14 +33,14 @@ func starter(t testing.TB, change func(*shop.Shop)) *shop.Shop {
 	return workshop
 }
 
-func lots(t testing.TB, path string, workshop *shop.Shop) []*evaluate.Lot {
+func readLots(t testing.TB, path string, workshop *shop.Shop) []*evaluate.Lot {
 	t.Helper()
 	f, err := os.Open(path)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	list, err := table.ReadLots(tabular.NewCSV(path, f), workshop, nil)
+	list, err := lots.ReadLots(tabular.NewCSV(path, f), workshop, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -63,7 +63,7 @@ func TestFrozenGivesTheSameFigures(t *testing.T) {
 		workshop := starter(t, func(s *shop.Shop) { s.VATRegistered = registered; s.Cash = 9000 })
 		e := newEvaluator(t, workshop, evaluate.Options{Points: 512, Seed: 7})
 		frozen := 0
-		for _, lot := range lots(t, samples+"sale.csv", workshop) {
+		for _, lot := range readLots(t, samples+"sale.csv", workshop) {
 			want, err := e.Evaluate(lot)
 			if err != nil {
 				t.Fatal(err)
@@ -132,7 +132,7 @@ func sample(t testing.TB) string {
 	t.Helper()
 	workshop := starter(t, nil)
 	e := newEvaluator(t, workshop, evaluate.Options{Points: 64, Seed: 1})
-	f, err := build.Freeze(e, lots(t, samples+"sale.csv", workshop)[0], 200000, "first", "0.1.0")
+	f, err := build.Freeze(e, readLots(t, samples+"sale.csv", workshop)[0], 200000, "first", "0.1.0")
 	if err != nil {
 		t.Fatal(err)
 	}

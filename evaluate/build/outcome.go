@@ -9,13 +9,12 @@ import (
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/money"
-	"wreckoner/evaluate/table"
 )
 
 // An Outcome is a finished build beside what was believed of it.
 type Outcome struct {
 	Frozen *Frozen
-	Build  *table.Build
+	Build  *Build
 	// Actual is the repair: the spend of the zone rows, and their hours at the
 	// frozen labour rate. Hours are those of the zone rows.
 	Actual money.Pence
@@ -66,7 +65,7 @@ type Line struct {
 	// Forecast is nil where nothing was expected there.
 	Forecast *SpotForecast
 	// Job is nil where the ledger has nothing.
-	Job    *table.Job
+	Job    *Job
 	Actual money.Pence
 	// Outside says that the actual lies beyond P10 to P90.
 	Outside bool
@@ -85,7 +84,7 @@ func (s Stride) Difference() money.Pence { return s.Actual - s.Expected }
 
 // Compare holds a finished build against its frozen estimate. It fails where the
 // build is not finished, or rows of it could not be read.
-func Compare(f *Frozen, b *table.Build) (*Outcome, error) {
+func Compare(f *Frozen, b *Build) (*Outcome, error) {
 	switch {
 	case b.Faults > 0:
 		return nil, fmt.Errorf("%d of its rows in the ledger could not be read", b.Faults)

@@ -14,7 +14,6 @@ import (
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
-	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -56,9 +55,9 @@ func paper(t testing.TB, registered bool) *shop.Shop {
 	}
 }
 
-func readLedger(t testing.TB, rows string) *table.Ledger {
+func readLedger(t testing.TB, rows string) *build.Ledger {
 	t.Helper()
-	l, err := table.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader("build,date,zone,class,grade,what,spend,hours,state\n"+rows)), nil)
+	l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader("build,date,zone,class,grade,what,spend,hours,state\n"+rows)), nil)
 	if err != nil || len(l.Problems) > 0 {
 		t.Fatal(err, l.Problems)
 	}

@@ -4,19 +4,19 @@ import (
 	"strconv"
 	"time"
 
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
-	"wreckoner/evaluate/table"
 )
 
 // Revision returns what the lesson changes in the files of the shop folder, cell by
 // cell. before are the builds that the folder was learned from already.
-func (l *Lesson) Revision(before []table.Learned, outcomes []*Outcome) table.Revision {
-	r := table.Revision{Costs: map[string]table.Edit{}, Hidden: map[string]table.Edit{}, Learned: before}
+func (l *Lesson) Revision(before []shop.Learned, outcomes []*Outcome) shop.Revision {
+	r := shop.Revision{Costs: map[string]shop.Edit{}, Hidden: map[string]shop.Edit{}, Learned: before}
 	for _, row := range l.Rows {
 		if !row.Changed {
 			continue
 		}
-		edit := table.Edit{"builds": number(row.New.Builds), "basis": row.New.Basis}
+		edit := shop.Edit{"builds": number(row.New.Builds), "basis": row.New.Basis}
 		if row.New.Spend.Shape != row.Old.Spend.Shape {
 			edit["shape"] = row.New.Spend.Shape.String()
 		}
@@ -30,14 +30,14 @@ func (l *Lesson) Revision(before []table.Learned, outcomes []*Outcome) table.Rev
 		r.Costs[row.Old.Name()] = edit
 	}
 	for _, rule := range l.Rules {
-		r.Hidden[rule.Old.Name()] = table.Edit{"chance": number(rule.New.Chance), "seen": number(rule.New.Seen)}
+		r.Hidden[rule.Old.Name()] = shop.Edit{"chance": number(rule.New.Chance), "seen": number(rule.New.Seen)}
 	}
 	for _, o := range outcomes {
 		sold := ""
 		if !o.Build.Sold.IsZero() {
 			sold = o.Build.Sold.Format(time.DateOnly)
 		}
-		r.Learned = append(r.Learned, table.Learned{Build: o.Build.Name, Digest: o.Frozen.Digest, Sold: sold})
+		r.Learned = append(r.Learned, shop.Learned{Build: o.Build.Name, Digest: o.Frozen.Digest, Sold: sold})
 	}
 	return r
 }

@@ -15,7 +15,6 @@ import (
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/simulate"
 	"wreckoner/evaluate/stats"
-	"wreckoner/evaluate/table"
 )
 
 // scaled returns the shop with every amount of its book times what factor says of
@@ -64,7 +63,7 @@ func newTruth(t testing.TB, workshop *shop.Shop, seed uint64) *truth {
 
 // build draws one world and writes what a ledger would say of it: each job done at
 // its grade, all else looked for and clear.
-func (r *truth) build(t testing.TB, lot *evaluate.Lot, name string) *table.Build {
+func (r *truth) build(t testing.TB, lot *evaluate.Lot, name string) *build.Build {
 	t.Helper()
 	p, err := r.e.Prospect(lot)
 	if err != nil {
@@ -74,23 +73,23 @@ func (r *truth) build(t testing.TB, lot *evaluate.Lot, name string) *table.Build
 	tally.Sum(r.e.Space(), p.Case)
 	n := r.e.Options().Points
 	w := r.random.IntN(n)
-	b := &table.Build{Name: name}
+	b := &build.Build{Name: name}
 	spend, hours := make([]float64, n), make([]float64, n)
 	for _, spot := range tally.Spots() {
-		j := &table.Job{Spot: spot, Grade: charged(&tally, p.Case, spot, int32(w)), State: table.JobDone}
-		state := table.JobDone
+		j := &build.Job{Spot: spot, Grade: charged(&tally, p.Case, spot, int32(w)), State: build.JobDone}
+		state := build.JobDone
 		if j.Grade == 0 {
-			j.State, j.ClearFrom, state = table.JobClear, 1, table.JobClear
+			j.State, j.ClearFrom, state = build.JobClear, 1, build.JobClear
 		} else {
 			tally.Spot(r.e.Space(), p.Case, spot, spend, hours)
 			j.Spend, j.Paid = money.FromPounds(p.Segment.Spend*spend[w]), true
 			j.Hours, j.Worked = math.Round(100*p.Segment.Hours*hours[w])/100, true
 		}
-		j.Entries = []table.Entry{{Kind: table.ZoneEntry, Spot: spot, Grade: j.Grade, Spend: j.Spend, Paid: j.Paid, Hours: j.Hours, Worked: j.Worked, State: state}}
+		j.Entries = []build.Entry{{Kind: build.ZoneEntry, Spot: spot, Grade: j.Grade, Spend: j.Spend, Paid: j.Paid, Hours: j.Hours, Worked: j.Worked, State: state}}
 		b.Jobs = append(b.Jobs, j)
 	}
 	worlds := r.e.Worlds(p, &tally, evaluate.Held{})
-	b.Sale = table.Money{Pence: money.FromPounds(worlds.Resale[w]), Given: true}
+	b.Sale = build.Money{Pence: money.FromPounds(worlds.Resale[w]), Given: true}
 	b.Bought = time.Date(2025, 1, 6, 0, 0, 0, 0, time.UTC)
 	b.Sold = b.Bought.AddDate(0, 0, int(worlds.Days[w]))
 	return b
@@ -139,7 +138,7 @@ func rebuildable(t testing.TB, workshop *shop.Shop, path string) []*evaluate.Lot
 	t.Helper()
 	e := newEvaluator(t, workshop, evaluate.Options{Points: 64})
 	var out []*evaluate.Lot
-	for _, lot := range lots(t, path, workshop) {
+	for _, lot := range readLots(t, path, workshop) {
 		r, err := e.Evaluate(lot)
 		if err != nil {
 			t.Fatal(err)

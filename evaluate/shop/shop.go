@@ -1,3 +1,5 @@
+// Package shop holds a workshop's own settings and tables, and reads them from their
+// folder: each fault has its file, line, column and remedy.
 package shop
 
 import (

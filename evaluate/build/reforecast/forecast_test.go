@@ -16,7 +16,6 @@ import (
 	"wreckoner/evaluate/build/reforecast"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
-	"wreckoner/evaluate/table"
 )
 
 func TestNothingSpentIsTheFrozenEstimate(t *testing.T) {
@@ -439,7 +438,7 @@ a,2026-03-28,front-near,m,2,,,,clear,was only dirt
 a,2026-03-05,,,,roadworthiness test,54.85,,,
 a,2026-03-05,,,,storage,30,,,
 `
-	l, err := table.ReadLedger(csvOf(ledger), nil)
+	l, err := build.ReadLedger(csvOf(ledger), nil)
 	if err != nil || len(l.Problems) > 0 {
 		t.Fatal(err, l.Problems)
 	}

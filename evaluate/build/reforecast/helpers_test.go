@@ -11,7 +11,6 @@ import (
 	"wreckoner/evaluate/build/reforecast"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -24,7 +23,7 @@ func near(t testing.TB, what string, got, want, tolerance float64) {
 
 func starter(t testing.TB) *shop.Shop {
 	t.Helper()
-	workshop, problems, _, err := table.ReadShop("")
+	workshop, problems, _, err := shop.Read("")
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}

@@ -5,7 +5,7 @@ import (
 	"time"
 
 	"wreckoner/evaluate"
-	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/build"
 )
 
 // A Moment is what was believed of a build on one day.
@@ -20,11 +20,11 @@ type Moment struct {
 // History returns what was believed at the freeze and on the days on which the
 // ledger has rows of jobs or overheads, at most that many moments: the first and the
 // last day are always among them. Rows without a date count from the start.
-func (f *Forecaster) History(b *table.Build, most int) ([]Moment, error) {
+func (f *Forecaster) History(b *build.Build, most int) ([]Moment, error) {
 	out := []Moment{{Repair: f.start.Repair, Margin: f.start.Margin}}
 	var days []time.Time
 	for _, e := range b.Entries {
-		if (e.Kind == table.ZoneEntry || e.Kind == table.OverheadEntry || e.Kind == table.SaleEntry) && !e.Date.IsZero() {
+		if (e.Kind == build.ZoneEntry || e.Kind == build.OverheadEntry || e.Kind == build.SaleEntry) && !e.Date.IsZero() {
 			days = append(days, e.Date)
 		}
 	}

@@ -7,7 +7,6 @@ import (
 
 	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/build/reforecast"
-	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -28,7 +27,7 @@ func TestHistory(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer rows.Close()
-	l, err := table.ReadLedger(tabular.NewCSV("ledger.csv", rows), nil)
+	l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", rows), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -61,7 +60,7 @@ func TestHistory(t *testing.T) {
 			}
 		}
 	}
-	if none, err := f.History(&table.Build{Name: "tarnrake"}, 10); err != nil || len(none) != 1 {
+	if none, err := f.History(&build.Build{Name: "tarnrake"}, 10); err != nil || len(none) != 1 {
 		t.Errorf("an empty ledger has %d moments, %v", len(none), err)
 	}
 }

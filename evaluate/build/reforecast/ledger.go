@@ -5,13 +5,13 @@ import (
 	"time"
 
 	"wreckoner/damage"
-	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/build"
 )
 
 // Read turns what the ledger says of a build into its progress, and says what is
 // doubtful. Days are counted to asOf; where that is zero, to the last date that the
 // build has.
-func Read(b *table.Build, labourRate float64, asOf time.Time) (p Progress, notices []string) {
+func Read(b *build.Build, labourRate float64, asOf time.Time) (p Progress, notices []string) {
 	say := func(format string, args ...any) { notices = append(notices, fmt.Sprintf(format, args...)) }
 	last := time.Time{}
 	for _, e := range b.Entries {
@@ -38,7 +38,7 @@ func Read(b *table.Build, labourRate float64, asOf time.Time) (p Progress, notic
 		p.Jobs = append(p.Jobs, jobOf(j, asOf, say))
 	}
 	for _, e := range b.Entries {
-		if e.Kind == table.OverheadEntry {
+		if e.Kind == build.OverheadEntry {
 			p.Overheads = append(p.Overheads, Overhead{What: e.What, Spend: e.Spend.Pounds() + labourRate*e.Hours})
 		}
 	}
@@ -46,7 +46,7 @@ func Read(b *table.Build, labourRate float64, asOf time.Time) (p Progress, notic
 }
 
 // given returns an amount that the ledger has, in pounds.
-func given(m table.Money) *float64 {
+func given(m build.Money) *float64 {
 	if !m.Given {
 		return nil
 	}
@@ -66,9 +66,9 @@ func between(from, to time.Time) *float64 {
 
 // jobOf reads the rows of one spot. Where one row found what another says is not
 // there, the later row stands.
-func jobOf(j *table.Job, asOf time.Time, say func(string, ...any)) Job {
+func jobOf(j *build.Job, asOf time.Time, say func(string, ...any)) Job {
 	out := Job{
-		Spot: j.Spot, Found: j.Grade, Absent: j.ClearFrom, Done: j.State != table.JobOpen,
+		Spot: j.Spot, Found: j.Grade, Absent: j.ClearFrom, Done: j.State != build.JobOpen,
 		Spend: j.Spend.Pounds(), HasSpend: j.Paid, Hours: j.Hours, HasHours: j.Worked,
 	}
 	found, clear := lastFound(j), lastClear(j)
@@ -81,13 +81,13 @@ func jobOf(j *table.Job, asOf time.Time, say func(string, ...any)) Job {
 			say("%s was marked clear, and grade %d was found later: it counts as found", j.Spot, j.Grade)
 		}
 	}
-	if j.State != table.JobClear && out.Absent == 1 && out.Found == 0 {
+	if j.State != build.JobClear && out.Absent == 1 && out.Found == 0 {
 		out.Absent = 0
 		say("%s was marked clear, and has other rows after that: it counts as not clear", j.Spot)
 	}
 	reopened := false
 	for i, e := range j.Entries {
-		if e.State == table.JobDone && i < len(j.Entries)-1 && j.Entries[len(j.Entries)-1].State == table.JobOpen {
+		if e.State == build.JobDone && i < len(j.Entries)-1 && j.Entries[len(j.Entries)-1].State == build.JobOpen {
 			reopened = true
 		}
 		if e.Spend > 0 && !e.Date.IsZero() && !asOf.IsZero() {
@@ -102,15 +102,15 @@ func jobOf(j *table.Job, asOf time.Time, say func(string, ...any)) Job {
 
 // lastFound and lastClear return the places of the last row that found the job's
 // grade, and of the last that says something is not there; -1 for none.
-func lastFound(j *table.Job) int {
-	return lastOf(j, func(e table.Entry) bool { return e.State != table.JobClear && e.Grade == j.Grade })
+func lastFound(j *build.Job) int {
+	return lastOf(j, func(e build.Entry) bool { return e.State != build.JobClear && e.Grade == j.Grade })
 }
 
-func lastClear(j *table.Job) int {
-	return lastOf(j, func(e table.Entry) bool { return e.State == table.JobClear })
+func lastClear(j *build.Job) int {
+	return lastOf(j, func(e build.Entry) bool { return e.State == build.JobClear })
 }
 
-func lastOf(j *table.Job, is func(table.Entry) bool) int {
+func lastOf(j *build.Job, is func(build.Entry) bool) int {
 	for i := len(j.Entries) - 1; i >= 0; i-- {
 		if is(j.Entries[i]) {
 			return i
@@ -120,9 +120,9 @@ func lastOf(j *table.Job, is func(table.Entry) bool) int {
 }
 
 // foundBelow returns the highest grade below a limit that a row found, 0 for none.
-func foundBelow(j *table.Job, limit damage.Grade) (found damage.Grade) {
+func foundBelow(j *build.Job, limit damage.Grade) (found damage.Grade) {
 	for _, e := range j.Entries {
-		if e.State != table.JobClear && e.Grade < limit {
+		if e.State != build.JobClear && e.Grade < limit {
 			found = max(found, e.Grade)
 		}
 	}

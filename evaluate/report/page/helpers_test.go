@@ -14,28 +14,28 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/build/reforecast"
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/probe"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/page"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
 
 // starter is the built-in shop.
 func starter(t testing.TB) *shop.Shop {
 	t.Helper()
-	workshop, problems, _, err := table.ReadShop("")
+	workshop, problems, _, err := shop.Read("")
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}
 	return workshop
 }
 
-// lots reads a list.
-func lots(t testing.TB, workshop *shop.Shop, name, text string) *table.List {
+// readLots reads a list.
+func readLots(t testing.TB, workshop *shop.Shop, name, text string) *lots.List {
 	t.Helper()
-	list, err := table.ReadList(tabular.NewCSV(name, strings.NewReader(text)), workshop, table.Reading{})
+	list, err := lots.ReadList(tabular.NewCSV(name, strings.NewReader(text)), workshop, lots.Reading{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,13 +43,13 @@ func lots(t testing.TB, workshop *shop.Shop, name, text string) *table.List {
 }
 
 // sample reads the first lots of the sample sale, all where most is 0.
-func sample(t testing.TB, workshop *shop.Shop, most int) *table.List {
+func sample(t testing.TB, workshop *shop.Shop, most int) *lots.List {
 	t.Helper()
 	text, err := os.ReadFile("../../../samples/sale.csv")
 	if err != nil {
 		t.Fatal(err)
 	}
-	list := lots(t, workshop, "sale.csv", string(text))
+	list := readLots(t, workshop, "sale.csv", string(text))
 	if most > 0 && len(list.Lots) > most {
 		list.Lots = list.Lots[:most]
 	}
@@ -57,7 +57,7 @@ func sample(t testing.TB, workshop *shop.Shop, most int) *table.List {
 }
 
 // sale evaluates a list.
-func sale(t testing.TB, workshop *shop.Shop, list *table.List) *page.Sale {
+func sale(t testing.TB, workshop *shop.Shop, list *lots.List) *page.Sale {
 	t.Helper()
 	e, err := evaluate.New(workshop, evaluate.Options{Points: 1024, Seed: 1})
 	if err != nil {
@@ -144,9 +144,9 @@ func halfway(t testing.TB) (*report.Reforecast, []reforecast.Moment) {
 	return &report.Reforecast{Build: frozen.Build, Lot: f.Lot(), Forecast: now, LabourRate: f.Shop().LabourRate, Currency: f.Shop().Currency, Seed: frozen.Seed, Points: frozen.Points}, history
 }
 
-func ledger(t testing.TB, text string) []*table.Build {
+func ledger(t testing.TB, text string) []*build.Build {
 	t.Helper()
-	l, err := table.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(text)), nil)
+	l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(text)), nil)
 	if err != nil || len(l.Problems) > 0 {
 		t.Fatal(err, l)
 	}

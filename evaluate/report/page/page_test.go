@@ -13,10 +13,10 @@ import (
 	"strings"
 	"testing"
 
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
 	"wreckoner/evaluate/report/page"
-	"wreckoner/evaluate/table"
 )
 
 var (
@@ -231,7 +231,7 @@ func hostileList(word func(i int) string) string {
 
 func hostileSale(t testing.TB, word func(i int) string, name string) *page.Sale {
 	shop := starter(t)
-	s := sale(t, shop, lots(t, shop, "list.csv", hostileList(word)))
+	s := sale(t, shop, readLots(t, shop, "list.csv", hostileList(word)))
 	if len(s.Results) != len(hostile) {
 		t.Fatalf("%d of %d lots were read: %v", len(s.Results), len(hostile), s.Rejected)
 	}
@@ -347,7 +347,7 @@ func TestInterrupted(t *testing.T) {
 
 func TestAnEmptyListIsAPage(t *testing.T) {
 	shop := starter(t)
-	if body := string(html(t, sale(t, shop, &table.List{}))); !strings.Contains(body, "The list has no lots.") || !strings.Contains(body, report.Caution[:40]) {
+	if body := string(html(t, sale(t, shop, &lots.List{}))); !strings.Contains(body, "The list has no lots.") || !strings.Contains(body, report.Caution[:40]) {
 		t.Error("an empty list says nothing")
 	}
 }

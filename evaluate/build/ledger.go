@@ -1,4 +1,4 @@
-package table
+package build
 
 import (
 	"errors"
@@ -176,7 +176,7 @@ type Ledger struct {
 // Build returns the build of that name, whatever its case and spaces.
 func (l *Ledger) Build(name string) (*Build, bool) {
 	for _, b := range l.Builds {
-		if nameKey(b.Name) == nameKey(name) {
+		if tabular.NameKey(b.Name) == tabular.NameKey(name) {
 			return b, true
 		}
 	}
@@ -216,7 +216,7 @@ type ledgerRow struct {
 // that cannot be read become problems; the error is for a ledger of which nothing
 // can be read.
 func ReadLedger(source tabular.Source, columns map[string]string) (*Ledger, error) {
-	wanted := columnsOf("build", "zone", "class", "what", "spend", "?", "date", "grade", "hours", "state", "note")
+	wanted := tabular.ColumnsOf("build", "zone", "class", "what", "spend", "?", "date", "grade", "hours", "state", "note")
 	t, err := tabular.Open(source, tabular.Options{Columns: wanted, Map: columns})
 	if err != nil {
 		return nil, err
@@ -421,7 +421,7 @@ func (r *ledgerReader) sense(e *Entry, v *ledgerRow, bad func(string, error) boo
 func (r *ledgerReader) onlyOnce(e *Entry, build string, bad func(string, error) bool) {
 	switch e.Kind {
 	case HammerEntry, SaleEntry, BoughtEntry, ListedEntry, SoldEntry:
-		key := nameKey(build) + "\x00" + e.Kind.String()
+		key := tabular.NameKey(build) + "\x00" + e.Kind.String()
 		if line, dup := r.once[key]; dup {
 			bad("what", fmt.Errorf("%s of %q stands in line %d already; keep one", e.Kind, build, line))
 			return

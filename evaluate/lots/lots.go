@@ -1,4 +1,4 @@
-package table
+package lots
 
 import (
 	"errors"
@@ -354,7 +354,7 @@ func (r *lotReader) kind(lot *evaluate.Lot, v *lotRow, bad func(string, error) b
 		if !v.Segment.Given() {
 			bad("segment", fmt.Errorf("is blank, and the shop has no segment %q to serve; write one of %s", segment, strings.Join(names, ", ")))
 		} else {
-			bad("segment", unknown("segment", segment, names))
+			bad("segment", tabular.Unknown("segment", segment, names))
 		}
 	}
 	category := v.Category.Text()
@@ -372,16 +372,8 @@ func (r *lotReader) kind(lot *evaluate.Lot, v *lotRow, bad func(string, error) b
 				names = append(names, c.Name)
 			}
 		}
-		bad("category", unknown("category", category, names))
+		bad("category", tabular.Unknown("category", category, names))
 	}
-}
-
-// unknown says that the shop does not have a name, and which it may be.
-func unknown(what, name string, names []string) error {
-	if near := tabular.Nearest(name, names); near != "" {
-		return fmt.Errorf("%q is not a %s of the shop; did you mean %s?", name, what, near)
-	}
-	return fmt.Errorf("%q is not a %s of the shop; write one of %s", name, what, strings.Join(names, ", "))
 }
 
 // Price reads an amount of money above 0.
@@ -433,7 +425,7 @@ func (r *lotReader) place(lot *evaluate.Lot, v *lotRow, bad func(string, error) 
 func (r *lotReader) siteNamed(name string) (string, error) {
 	i := slices.IndexFunc(r.sites, func(s string) bool { return strings.EqualFold(s, strings.TrimSpace(name)) })
 	if i < 0 {
-		return "", unknown("site", name, r.sites)
+		return "", tabular.Unknown("site", name, r.sites)
 	}
 	return r.sites[i], nil
 }

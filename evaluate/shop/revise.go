@@ -1,4 +1,4 @@
-package table
+package shop
 
 import (
 	"bytes"
@@ -17,10 +17,6 @@ import (
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/tabular"
 )
-
-// LearnedFile of a shop folder names the builds that its figures were learned
-// from, so that none is counted twice.
-const LearnedFile = "learned.csv"
 
 // A Learned is a build that a shop was learned from.
 type Learned struct {
@@ -45,7 +41,7 @@ func ReadLearned(folder string) ([]Learned, []tabular.Problem, error) {
 		return nil, nil, err
 	}
 	defer f.Close()
-	t, err := tabular.Open(tabular.NewCSV(path, f), tabular.Options{Columns: columnsOf("build", "digest", "?", "sold")})
+	t, err := tabular.Open(tabular.NewCSV(path, f), tabular.Options{Columns: tabular.ColumnsOf("build", "digest", "?", "sold")})
 	var faults tabular.Problems
 	if errors.As(err, &faults) {
 		return nil, faults, nil
@@ -79,7 +75,7 @@ func ReadLearned(folder string) ([]Learned, []tabular.Problem, error) {
 // frozen estimate.
 func Knows(learned []Learned, build, digest string) bool {
 	return slices.ContainsFunc(learned, func(l Learned) bool {
-		return nameKey(l.Build) == nameKey(build) || l.Digest != "" && l.Digest == digest
+		return tabular.NameKey(l.Build) == tabular.NameKey(build) || l.Digest != "" && l.Digest == digest
 	})
 }
 
@@ -263,9 +259,9 @@ func sortedKeys(m map[string]Edit) []string {
 // namingColumns are the columns from which a row has its name.
 func namingColumns(file string) []tabular.Column {
 	if file == HiddenFile {
-		return columnsOf("when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "?", "segment")
+		return tabular.ColumnsOf("when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "?", "segment")
 	}
-	return columnsOf("zone", "class", "grade")
+	return tabular.ColumnsOf("zone", "class", "grade")
 }
 
 // bookName and ruleName are the cells that name a row.

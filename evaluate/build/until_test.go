@@ -1,4 +1,4 @@
-package table_test
+package build_test
 
 import (
 	"strings"
@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"wreckoner/damage"
-	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -21,8 +21,8 @@ func TestUntil(t *testing.T) {
 		"a,2026-03-10,nose,s,,,,1,clear\n",
 		"a,2026-04-20,,,,sale,6400,,\n",
 	}
-	read := func(text string) *table.Build {
-		l, err := table.ReadLedger(tabular.NewCSV("l.csv", strings.NewReader(head+text)), nil)
+	read := func(text string) *build.Build {
+		l, err := build.ReadLedger(tabular.NewCSV("l.csv", strings.NewReader(head+text)), nil)
 		if err != nil || len(l.Problems) > 0 {
 			t.Fatal(err, l)
 		}
@@ -50,7 +50,7 @@ func TestUntil(t *testing.T) {
 			}
 		}
 	}
-	if j := whole.Job(damage.Spot{Zone: damage.Tail, Class: damage.Cosmetic}); j.State != table.JobDone || len(j.Entries) != 2 {
+	if j := whole.Job(damage.Spot{Zone: damage.Tail, Class: damage.Cosmetic}); j.State != build.JobDone || len(j.Entries) != 2 {
 		t.Errorf("the whole build was changed: %+v", j)
 	}
 }

@@ -1,19 +1,19 @@
-package table_test
+package build_test
 
 import (
 	"strings"
 	"testing"
 	"time"
 
+	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/money"
-	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
 
 // What a hurried ledger gets wrong beside the frozen builds is said; builds that
 // differ only by their number are other builds.
 func TestLedgerAgainstFrozenBuilds(t *testing.T) {
-	l, err := table.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(`build,date,zone,class,grade,what,spend,hours,state
+	l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(`build,date,zone,class,grade,what,spend,hours,state
 mine,2026-01-05,,,,hammer,30000,,
 mine,2099-01-01,nose,s,2,bench,400,3,
 mien,2026-01-07,nose,c,3,lamp,100,1,

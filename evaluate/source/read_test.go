@@ -1,4 +1,4 @@
-package table
+package source
 
 import (
 	"os"
@@ -6,7 +6,6 @@ import (
 	"strings"
 	"testing"
 
-	"wreckoner/evaluate/source"
 	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
 )
@@ -34,7 +33,7 @@ func TestReadSourcing(t *testing.T) {
 	if len(list.Jobs) != 3 || list.Jobs[0].Name != "Door near" || len(list.Jobs[0].Options) != 2 {
 		t.Fatalf("%+v", list.Jobs)
 	}
-	want := source.Option{Name: "used", Spend: stats.Amount{Low: 1100, Mid: 1200, High: 1400}, Hours: 3, LeadDays: 4, Works: 0.8, Refund: true, Lost: 150, Note: "grey"}
+	want := Option{Name: "used", Spend: stats.Amount{Low: 1100, Mid: 1200, High: 1400}, Hours: 3, LeadDays: 4, Works: 0.8, Refund: true, Lost: 150, Note: "grey"}
 	if got := list.Jobs[0].Options[0]; got != want {
 		t.Errorf("%+v, want %+v", got, want)
 	}

@@ -1,4 +1,4 @@
-package table_test
+package shop_test
 
 import (
 	"strings"
@@ -9,12 +9,11 @@ import (
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/simulate"
 	"wreckoner/evaluate/stats"
-	"wreckoner/evaluate/table"
 )
 
 func starter(t testing.TB) *shop.Shop {
 	t.Helper()
-	workshop, problems, notices, err := table.ReadShop("")
+	workshop, problems, notices, err := shop.Read("")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,9 +1,8 @@
-package table_test
+package lots_test
 
 import (
 	"bytes"
 	"errors"
-	"io/fs"
 	"iter"
 	"os"
 	"path/filepath"
@@ -12,9 +11,9 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"wreckoner/damage/costs"
 	"wreckoner/damage/words"
-	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/lots"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -38,29 +37,6 @@ func printable(t *testing.T, problems []tabular.Problem) {
 	}
 }
 
-// Whatever shop.toml holds: no panic, and faults that can be printed.
-func FuzzSettings(f *testing.F) {
-	starter, err := fs.ReadFile(costs.Starter(), table.SettingsFile)
-	if err != nil {
-		f.Fatal(err)
-	}
-	f.Add(starter)
-	for _, seed := range []string{
-		"labour_rate = nan", "loss_limit = 15", "lead_spread = [1, 2]", "lead_spread = 3", "[[fixed]]\nname = \"x\"\nlow = 1\nmid = 2\nhigh = 9",
-		"[[extra]]\nafter = [\"s\", \"m2\"]\nlow=1\nmid=1\nhigh=1\nname=\"a\"", "[fixed]\nx=1", "a.b.c = 1", "vat_rate = 1e400", "bid_step = 0.0000001", "currency = \"\\u001b\"",
-		"\xff\xfea\x00", "labour_rate = 1\nlabour_rate = 2", "cash = -inf", "vat_rate = 9223372036854775807",
-	} {
-		f.Add([]byte(seed))
-	}
-	f.Fuzz(func(t *testing.T, text []byte) {
-		problems, err := table.CheckSettings(string(text))
-		if err != nil {
-			t.Fatal(err)
-		}
-		printable(t, problems)
-	})
-}
-
 // Whatever lexicon.csv holds: no panic; where it is sound, any text can be read
 // by it.
 func FuzzLexicon(f *testing.F) {
@@ -70,7 +46,7 @@ func FuzzLexicon(f *testing.F) {
 		f.Add([]byte(head+seed), "x y no x x")
 	}
 	f.Fuzz(func(t *testing.T, lexicon []byte, text string) {
-		l, problems, err := table.LexiconFrom(bytes.NewReader(lexicon))
+		l, problems, err := lots.LexiconFrom(bytes.NewReader(lexicon))
 		printable(t, problems)
 		if err != nil {
 			return
@@ -90,17 +66,17 @@ func FuzzMappings(f *testing.F) {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, text []byte) {
-		dir := folderWith(t, table.ColumnsFile, text)
-		all, problems, err := table.ReadMappings(dir)
+		dir := folderWith(t, shop.ColumnsFile, text)
+		all, problems, err := lots.ReadMappings(dir)
 		printable(t, problems)
 		if err != nil || len(problems) > 0 {
 			return
 		}
-		added := table.Mapping{Name: "added here", Columns: map[string]string{"lot": "Ref"}}
-		if err := table.SaveMapping(dir, added); err != nil {
+		added := lots.Mapping{Name: "added here", Columns: map[string]string{"lot": "Ref"}}
+		if err := lots.SaveMapping(dir, added); err != nil {
 			t.Fatal(err)
 		}
-		again, problems, err := table.ReadMappings(dir)
+		again, problems, err := lots.ReadMappings(dir)
 		if err != nil || len(problems) > 0 {
 			t.Fatal(err, problems)
 		}
@@ -112,14 +88,14 @@ func FuzzMappings(f *testing.F) {
 
 // Whatever a lot list holds: no panic, every row is a lot or a problem.
 func FuzzLots(f *testing.F) {
-	shop, _, _, err := table.ReadShop("")
+	workshop, _, _, err := shop.Read("")
 	if err != nil {
 		f.Fatal(err)
 	}
 	f.Add([]byte("lot,category,damage,value,guide,site,vat,keys,sale_date,collect_by\n1,N,nose s1 c3?,\"£9,000\",2000,Tolloway,plus,no,2026-01-01,2026-01-05\n"))
 	f.Add([]byte("lot;category;description;value\n1;N;x;1e9\n1;N;x;.\n\n2;\"N\n\";;99999999999999999999\n"))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		list, err := table.ReadLots(tabular.NewCSV("f.csv", bytes.NewReader(text)), shop, nil)
+		list, err := lots.ReadLots(tabular.NewCSV("f.csv", bytes.NewReader(text)), workshop, nil)
 		var problems tabular.Problems
 		if errors.As(err, &problems) {
 			printable(t, problems)
@@ -128,28 +104,28 @@ func FuzzLots(f *testing.F) {
 			return
 		}
 		printable(t, list.Problems)
-		lots, err := table.OpenLots(tabular.NewCSV("f.csv", bytes.NewReader(text)), shop, table.Reading{})
+		again, err := lots.OpenLots(tabular.NewCSV("f.csv", bytes.NewReader(text)), workshop, lots.Reading{})
 		if err != nil {
 			t.Fatal(err)
 		}
 		var rejects bytes.Buffer
-		var again []tabular.Problem
-		if err := lots.WriteRejects(&rejects, rejected(lots, &again)); err != nil {
+		var problemsAgain []tabular.Problem
+		if err := again.WriteRejects(&rejects, rejected(again, &problemsAgain)); err != nil {
 			t.Fatal(err)
 		}
-		if diff := cmp.Diff(list.Problems, again); diff != "" {
+		if diff := cmp.Diff(list.Problems, problemsAgain); diff != "" {
 			t.Error("row by row, other problems are found:\n" + diff)
 		}
 	})
 }
 
 // rejected are the rows that cannot be read; their problems are added to all.
-func rejected(lots *table.Lots, all *[]tabular.Problem) iter.Seq2[table.Rejected, error] {
-	return func(yield func(table.Rejected, error) bool) {
-		for row, err := range lots.All() {
-			lots.Unique(&row)
+func rejected(list *lots.Lots, all *[]tabular.Problem) iter.Seq2[lots.Rejected, error] {
+	return func(yield func(lots.Rejected, error) bool) {
+		for row, err := range list.All() {
+			list.Unique(&row)
 			*all = append(*all, row.Problems...)
-			if (err != nil || len(row.Problems) > 0) && !yield(table.Rejected{Raw: row.Raw, Problems: row.Problems}, err) {
+			if (err != nil || len(row.Problems) > 0) && !yield(lots.Rejected{Raw: row.Raw, Problems: row.Problems}, err) {
 				return
 			}
 		}

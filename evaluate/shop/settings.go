@@ -1,4 +1,4 @@
-package table
+package shop
 
 import (
 	"fmt"
@@ -11,7 +11,6 @@ import (
 	"github.com/BurntSushi/toml"
 
 	"wreckoner/evaluate/money"
-	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
 )
@@ -136,14 +135,14 @@ func (r *settingsReader) line(table string, n int, key string) int {
 
 // read returns the settings of a file's text. starter stands in for keys which
 // the file does not have, except those that this page's model can do without.
-func (r *settingsReader) read(text string, starter *shop.Settings) (shop.Settings, []shop.Charge, []shop.Extra) {
+func (r *settingsReader) read(text string, starter *Settings) (Settings, []Charge, []Extra) {
 	r.lines = strings.Split(text, "\n")
 	var f settingsFile
 	meta, err := toml.Decode(text, &f)
 	if err != nil {
 		line, message := tomlFault(err)
 		r.fault(line, "", "", "%s", message)
-		return shop.Settings{}, nil, nil
+		return Settings{}, nil, nil
 	}
 	said := map[string]bool{}
 	for _, key := range meta.Undecoded() {
@@ -169,13 +168,13 @@ func (r *settingsReader) read(text string, starter *shop.Settings) (shop.Setting
 		r.fault(r.line(table, 0, name), name, name, "%q is not a setting; %s", name, hint)
 	}
 	s := r.settings(&f, starter)
-	var charges []shop.Charge
+	var charges []Charge
 	for i, x := range f.Fixed {
 		if c, ok := r.charge("fixed", i, x); ok {
 			charges = append(charges, c)
 		}
 	}
-	var extras []shop.Extra
+	var extras []Extra
 	for i, x := range f.Extra {
 		if e, ok := r.extra(i, x); ok {
 			extras = append(extras, e)
@@ -231,8 +230,8 @@ func settingNames(table string) []string {
 	return names
 }
 
-func (r *settingsReader) settings(f *settingsFile, starter *shop.Settings) shop.Settings {
-	var s shop.Settings
+func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
+	var s Settings
 	// number reads a key within a range. Where it is not written and stands in
 	// formats.md as needed, the starter's serves and is said to.
 	number := func(key string, x *float64, into *float64, low, high float64, standIn *float64) {
@@ -254,7 +253,7 @@ func (r *settingsReader) settings(f *settingsFile, starter *shop.Settings) shop.
 		return &x
 	}
 	if starter == nil {
-		starter = &shop.Settings{}
+		starter = &Settings{}
 	}
 	inf := math.Inf(1)
 	number("labour_rate", f.LabourRate, &s.LabourRate, 0, inf, st(starter.LabourRate))
@@ -319,7 +318,7 @@ func rangeText(x, low, high float64) string {
 	return fmt.Sprintf("%v is out of range; write a number from %v to %v", x, low, high)
 }
 
-func (r *settingsReader) charge(table string, n int, x fixed) (shop.Charge, bool) {
+func (r *settingsReader) charge(table string, n int, x fixed) (Charge, bool) {
 	before := len(r.problems)
 	if x.Name == "" {
 		r.fault(r.line(table, n, "name"), "name", "", "a [[%s]] needs a name", table)
@@ -330,19 +329,19 @@ func (r *settingsReader) charge(table string, n int, x fixed) (shop.Charge, bool
 	}{{"low", x.Low}, {"mid", x.Mid}, {"high", x.High}} {
 		if p.x == nil {
 			r.fault(r.line(table, n, p.key), p.key, "", "%q needs low, mid and high; all three equal for a fixed amount", x.Name)
-			return shop.Charge{}, false
+			return Charge{}, false
 		}
 	}
 	a, err := stats.New(*x.Low, *x.Mid, *x.High, stats.Skewed)
 	if err != nil {
 		r.fault(r.line(table, n, "low"), "low", "", "%q: %v", x.Name, err)
 	}
-	return shop.Charge{Name: x.Name, Amount: a, VAT: x.VAT}, len(r.problems) == before
+	return Charge{Name: x.Name, Amount: a, VAT: x.VAT}, len(r.problems) == before
 }
 
-func (r *settingsReader) extra(n int, x extra) (shop.Extra, bool) {
+func (r *settingsReader) extra(n int, x extra) (Extra, bool) {
 	c, ok := r.charge("extra", n, x.fixed)
-	e := shop.Extra{Charge: c, Column: tabular.Canonical(x.Column), Value: x.Value, UnknownChance: x.UnknownChance}
+	e := Extra{Charge: c, Column: tabular.Canonical(x.Column), Value: x.Value, UnknownChance: x.UnknownChance}
 	switch {
 	case x.Column == "" && len(x.After) == 0:
 		r.fault(r.line("extra", n, "name"), "column", "", "%q needs a column and the value at which it is charged; or after, such as [\"s\", \"m2\"]", x.Name)
@@ -355,7 +354,7 @@ func (r *settingsReader) extra(n int, x extra) (shop.Extra, bool) {
 		ok = false
 	}
 	for _, text := range x.After {
-		a, err := shop.ParseAfter(text)
+		a, err := ParseAfter(text)
 		if err != nil {
 			r.fault(r.line("extra", n, "after"), "after", text, "%v", err)
 			ok = false

@@ -1,4 +1,4 @@
-package table
+package lots
 
 import (
 	"errors"
@@ -11,11 +11,9 @@ import (
 	"strings"
 
 	"wreckoner/damage/words"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
 )
-
-// LexiconFile is the file of a shop folder that says what a listing's words mean.
-const LexiconFile = "lexicon.csv"
 
 // A Lexicon is what listings are read by.
 type Lexicon struct {
@@ -42,7 +40,7 @@ type lexiconRow struct {
 // folder, or "", has none. With problems there is no lexicon.
 func ReadLexicon(folder string) (l *Lexicon, problems []tabular.Problem, notices []string, err error) {
 	if folder != "" {
-		path := filepath.Join(folder, LexiconFile)
+		path := filepath.Join(folder, shop.LexiconFile)
 		f, err := os.Open(path)
 		if err == nil {
 			defer f.Close()
@@ -52,7 +50,7 @@ func ReadLexicon(folder string) (l *Lexicon, problems []tabular.Problem, notices
 			return nil, nil, nil, err
 		}
 	}
-	l, problems, _, err = readLexicon("starter "+LexiconFile, strings.NewReader(words.StarterCSV()))
+	l, problems, _, err = readLexicon("starter "+shop.LexiconFile, strings.NewReader(words.StarterCSV()))
 	if l != nil {
 		l.BuiltIn = true
 	}

@@ -1,4 +1,4 @@
-package table_test
+package shop_test
 
 import (
 	"bytes"
@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"wreckoner/damage/costs"
-	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/shop"
 )
 
 // A book in the wild: a byte-order mark, semicolons, CRLF, a quoted line break, a
@@ -33,13 +33,13 @@ func write(t testing.TB, dir string, files map[string]string) {
 func TestReviseKeepsEveryOtherByte(t *testing.T) {
 	old, out := t.TempDir(), filepath.Join(t.TempDir(), "new")
 	write(t, old, map[string]string{"book.csv": wildBook, "notes.txt": "mine\n", "learned.csv": "build,digest\nfirst,abc\n"})
-	before, problems, err := table.ReadLearned(old)
-	if err != nil || len(problems) > 0 || len(before) != 1 || !table.Knows(before, "FIRST", "") || !table.Knows(before, "renamed", "abc") || table.Knows(before, "other", "def") {
+	before, problems, err := shop.ReadLearned(old)
+	if err != nil || len(problems) > 0 || len(before) != 1 || !shop.Knows(before, "FIRST", "") || !shop.Knows(before, "renamed", "abc") || shop.Knows(before, "other", "def") {
 		t.Fatal(before, problems, err)
 	}
-	err = table.Revise(old, out, table.Revision{
-		Costs:   map[string]table.Edit{"nose s2": {"spend_mid": "612.5", "basis": "caf\u00e9 prices; learned from 2 builds", "builds": "10"}},
-		Learned: append(before, table.Learned{Build: "second, red", Digest: "def", Sold: "2026-01-02"}),
+	err = shop.Revise(old, out, shop.Revision{
+		Costs:   map[string]shop.Edit{"nose s2": {"spend_mid": "612.5", "basis": "caf\u00e9 prices; learned from 2 builds", "builds": "10"}},
+		Learned: append(before, shop.Learned{Build: "second, red", Digest: "def", Sold: "2026-01-02"}),
 	})
 	if err != nil {
 		t.Fatal(err)
@@ -62,14 +62,14 @@ func TestReviseKeepsEveryOtherByte(t *testing.T) {
 	if got, err := os.ReadFile(filepath.Join(out, "notes.txt")); err != nil || string(got) != "mine\n" {
 		t.Errorf("the owner's own file: %q, %v", got, err)
 	}
-	if after, _, err := table.ReadLearned(out); err != nil || len(after) != 2 || after[1].Build != "second, red" || after[1].Digest != "def" {
+	if after, _, err := shop.ReadLearned(out); err != nil || len(after) != 2 || after[1].Build != "second, red" || after[1].Digest != "def" {
 		t.Error(after, err)
 	}
 	// The old folder is as it was, and a folder that is there is not written to.
 	if got, err := os.ReadFile(filepath.Join(old, "book.csv")); err != nil || string(got) != wildBook {
 		t.Errorf("the old book changed: %v", err)
 	}
-	if err := table.Revise(old, out, table.Revision{}); err == nil || !strings.Contains(err.Error(), "is there already; learning never changes a folder") {
+	if err := shop.Revise(old, out, shop.Revision{}); err == nil || !strings.Contains(err.Error(), "is there already; learning never changes a folder") {
 		t.Errorf("over a folder: %v", err)
 	}
 }
@@ -81,13 +81,13 @@ func TestReviseWritesNothingHalf(t *testing.T) {
 	write(t, old, map[string]string{"book.csv": wildBook})
 	for _, tt := range []struct {
 		why, want string
-		r         table.Revision
+		r         shop.Revision
 	}{
-		{"no such row", "book.csv: has no row roof s2", table.Revision{Costs: map[string]table.Edit{"nose s2": {"builds": "9"}, "roof s2": {"builds": "9"}}}},
-		{"no such column", "book.csv:5: there is no column shape to write to", table.Revision{Costs: map[string]table.Edit{"nose s2": {"shape": ""}}}},
-		{"no such rule", "hidden.csv: has no row", table.Revision{Hidden: map[string]table.Edit{"roof s9 -> x": {"chance": "0.1"}}}},
+		{"no such row", "book.csv: has no row roof s2", shop.Revision{Costs: map[string]shop.Edit{"nose s2": {"builds": "9"}, "roof s2": {"builds": "9"}}}},
+		{"no such column", "book.csv:5: there is no column shape to write to", shop.Revision{Costs: map[string]shop.Edit{"nose s2": {"shape": ""}}}},
+		{"no such rule", "hidden.csv: has no row", shop.Revision{Hidden: map[string]shop.Edit{"roof s9 -> x": {"chance": "0.1"}}}},
 	} {
-		if err := table.Revise(old, out, tt.r); err == nil || !strings.Contains(err.Error(), tt.want) {
+		if err := shop.Revise(old, out, tt.r); err == nil || !strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%s: %v", tt.why, err)
 		}
 		if left, err := os.ReadDir(parent); err != nil || len(left) != 0 {
@@ -95,13 +95,13 @@ func TestReviseWritesNothingHalf(t *testing.T) {
 		}
 	}
 	write(t, old, map[string]string{"book.csv": "\xff\xfez\x00"})
-	if err := table.Revise(old, out, table.Revision{Costs: map[string]table.Edit{"nose s2": {}}}); err == nil || !strings.Contains(err.Error(), "UTF-16") {
+	if err := shop.Revise(old, out, shop.Revision{Costs: map[string]shop.Edit{"nose s2": {}}}); err == nil || !strings.Contains(err.Error(), "UTF-16") {
 		t.Errorf("UTF-16: %v", err)
 	}
 	if err := os.Mkdir(filepath.Join(old, "folder"), 0o755); err != nil {
 		t.Fatal(err)
 	}
-	if err := table.Revise(old, out, table.Revision{}); err == nil || !strings.Contains(err.Error(), "is no plain file") {
+	if err := shop.Revise(old, out, shop.Revision{}); err == nil || !strings.Contains(err.Error(), "is no plain file") {
 		t.Errorf("a folder within: %v", err)
 	}
 }
@@ -109,15 +109,15 @@ func TestReviseWritesNothingHalf(t *testing.T) {
 // With every row of the starter edited to what it says, the files are the same.
 func TestReviseOfNothing(t *testing.T) {
 	out := filepath.Join(t.TempDir(), "new")
-	shop, _, _, err := table.ReadShop("")
+	workshop, _, _, err := shop.Read("")
 	if err != nil {
 		t.Fatal(err)
 	}
-	edits := map[string]table.Edit{}
-	for _, r := range shop.Costs.Rules() {
-		edits[r.Name()] = table.Edit{"why": r.Why}
+	edits := map[string]shop.Edit{}
+	for _, r := range workshop.Costs.Rules() {
+		edits[r.Name()] = shop.Edit{"why": r.Why}
 	}
-	if err := table.Revise("", out, table.Revision{Hidden: edits}); err != nil {
+	if err := shop.Revise("", out, shop.Revision{Hidden: edits}); err != nil {
 		t.Fatal(err)
 	}
 	files, err := fs.ReadDir(costs.Starter(), ".")

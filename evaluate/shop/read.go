@@ -1,6 +1,4 @@
-// Package table reads files: lot lists and shop folders. Every fault has its
-// file, line and column, and one bad row never hides the good ones.
-package table
+package shop
 
 import (
 	"errors"
@@ -14,7 +12,6 @@ import (
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/money"
-	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
 )
@@ -28,13 +25,21 @@ const (
 	CategoriesFile = "categories.csv"
 	FeesFile       = "fees.csv"
 	LooksFile      = "looks.csv"
+	// LearnedFile of a shop folder names the builds that its figures were learned
+	// from, so that none is counted twice.
+	LearnedFile = "learned.csv"
+	// ColumnsFile is the file of a shop folder that keeps what lists call their
+	// columns. There is no starter.
+	ColumnsFile = "columns.csv"
+	// LexiconFile is the file of a shop folder that says what a listing's words mean.
+	LexiconFile = "lexicon.csv"
 )
 
-// ReadShop reads a shop folder; "" is the built-in starter, which also serves
+// Read reads a shop folder; "" is the built-in starter, which also serves
 // for files that the folder does not have. problems are the faults found, with
 // which the shop cannot be used; notices say what was guessed.
-func ReadShop(folder string) (s *shop.Shop, problems []tabular.Problem, notices []string, err error) {
-	r := &shopReader{folder: folder, shop: &shop.Shop{}}
+func Read(folder string) (s *Shop, problems []tabular.Problem, notices []string, err error) {
+	r := &shopReader{folder: folder, shop: &Shop{}}
 	if folder != "" {
 		info, err := os.Stat(folder)
 		if err != nil {
@@ -105,7 +110,7 @@ func exists(folder fs.FS, name string) bool {
 type shopReader struct {
 	folder   string
 	own      fs.FS // nil: nothing but the starter
-	shop     *shop.Shop
+	shop     *Shop
 	problems []tabular.Problem
 	notices  []string
 }
@@ -186,12 +191,12 @@ func (r *shopReader) settings() error {
 	r.shop.Settings, r.shop.Fixed, r.shop.Extras = sr.read(text, starter)
 	r.problems = append(r.problems, sr.problems...)
 	r.notices = append(r.notices, sr.notices...)
-	r.shop.Sources = append(r.shop.Sources, shop.Source{File: SettingsFile, BuiltIn: builtIn})
+	r.shop.Sources = append(r.shop.Sources, Source{File: SettingsFile, BuiltIn: builtIn})
 	return nil
 }
 
 // starterSettings returns the starter's settings, to stand in for missing keys.
-func starterSettings() (*shop.Settings, error) {
+func starterSettings() (*Settings, error) {
 	text, err := fs.ReadFile(costs.Starter(), SettingsFile)
 	if err != nil {
 		return nil, err
@@ -212,7 +217,7 @@ func each[T any](r *shopReader, name string, columns []tabular.Column, read func
 		return err
 	}
 	defer f.Close()
-	r.shop.Sources = append(r.shop.Sources, shop.Source{File: name, BuiltIn: builtIn})
+	r.shop.Sources = append(r.shop.Sources, Source{File: name, BuiltIn: builtIn})
 	t, err := tabular.Open(tabular.NewCSV(shown, f), tabular.Options{Columns: columns})
 	var faults tabular.Problems
 	if errors.As(err, &faults) {
@@ -249,22 +254,8 @@ func each[T any](r *shopReader, name string, columns []tabular.Column, read func
 	return nil
 }
 
-// columnsOf names columns; those before "?" are required.
-func columnsOf(names ...string) []tabular.Column {
-	var out []tabular.Column
-	required := true
-	for _, n := range names {
-		if n == "?" {
-			required = false
-			continue
-		}
-		out = append(out, tabular.Column{Name: n, Required: required})
-	}
-	return out
-}
-
-// three reads a three-point amount from three cells.
-func three(low, mid, high tabular.Cell, shape stats.Shape, names [3]string, bad func(string, error) bool) stats.Amount {
+// Three reads a three-point amount from three cells.
+func Three(low, mid, high tabular.Cell, shape stats.Shape, names [3]string, bad func(string, error) bool) stats.Amount {
 	var x [3]float64
 	ok := true
 	for i, c := range []tabular.Cell{low, mid, high} {
@@ -289,8 +280,8 @@ type segmentRow struct {
 }
 
 func (r *shopReader) segments() error {
-	return each(r, SegmentsFile, columnsOf("segment", "spend", "hours", "value_spread"), func(v *segmentRow, _ int, bad func(string, error) bool) {
-		s := shop.Segment{Name: v.Segment.Text()}
+	return each(r, SegmentsFile, tabular.ColumnsOf("segment", "spend", "hours", "value_spread"), func(v *segmentRow, _ int, bad func(string, error) bool) {
+		s := Segment{Name: v.Segment.Text()}
 		if s.Name == "" {
 			bad("segment", errors.New("is blank; every row needs its name"))
 			return
@@ -338,9 +329,9 @@ type categoryRow struct {
 }
 
 func (r *shopReader) categories() error {
-	columns := columnsOf("category", "rebuild", "low", "mid", "high", "builds", "?", "segment", "note", "guide_share")
+	columns := tabular.ColumnsOf("category", "rebuild", "low", "mid", "high", "builds", "?", "segment", "note", "guide_share")
 	return each(r, CategoriesFile, columns, func(v *categoryRow, _ int, bad func(string, error) bool) {
-		c := shop.Category{Name: v.Category.Text(), Note: v.Note.Text()}
+		c := Category{Name: v.Category.Text(), Note: v.Note.Text()}
 		if c.Name == "" {
 			bad("category", errors.New("is blank; every row needs its name"))
 			return
@@ -400,7 +391,7 @@ func (r *shopReader) noSegment(name string) error {
 	for _, s := range r.shop.Segments {
 		names = append(names, s.Name)
 	}
-	return unknown("segment", name, names)
+	return tabular.Unknown("segment", name, names)
 }
 
 type feeRow struct {
@@ -415,10 +406,10 @@ type feeRow struct {
 }
 
 func (r *shopReader) fees() error {
-	var bands []shop.Band
-	columns := columnsOf("site", "fee", "?", "from", "amount", "percent", "vat", "per", "free_days")
+	var bands []Band
+	columns := tabular.ColumnsOf("site", "fee", "?", "from", "amount", "percent", "vat", "per", "free_days")
 	err := each(r, FeesFile, columns, func(v *feeRow, _ int, bad func(string, error) bool) {
-		b := shop.Band{Site: v.Site.Text(), Fee: strings.ToLower(v.Fee.Text())}
+		b := Band{Site: v.Site.Text(), Fee: strings.ToLower(v.Fee.Text())}
 		failed := false
 		check := func(column string, err error) { failed = bad(column, err) || failed }
 		for column, text := range map[string]string{"site": b.Site, "fee": b.Fee} {
@@ -447,7 +438,7 @@ func (r *shopReader) fees() error {
 			b.VAT, err = v.VAT.YesNo()
 			check("vat", err)
 		}
-		b.Per, err = shop.ParsePer(strings.ToLower(v.Per.Text()))
+		b.Per, err = ParsePer(strings.ToLower(v.Per.Text()))
 		check("per", err)
 		if v.FreeDays.Given() {
 			b.FreeDays, err = v.FreeDays.Number(0, 3650)
@@ -460,10 +451,10 @@ func (r *shopReader) fees() error {
 	if err != nil {
 		return err
 	}
-	tariff, err := shop.NewTariff(bands, r.shop.VATRate)
+	tariff, err := NewTariff(bands, r.shop.VATRate)
 	if err != nil {
 		r.problems = append(r.problems, tabular.Problem{File: r.shown(FeesFile), Message: err.Error()})
-		tariff, err = shop.NewTariff(nil, r.shop.VATRate)
+		tariff, err = NewTariff(nil, r.shop.VATRate)
 	}
 	r.shop.Tariff = tariff
 	return err
@@ -536,7 +527,7 @@ func (r *shopReader) gaps() {
 func (r *shopReader) rows() ([]costs.Row, error) {
 	var rows []costs.Row
 	lines := map[string]int{}
-	columns := columnsOf("zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low", "hours_mid", "hours_high", "lead_days", "builds", "basis", "?", "shape")
+	columns := tabular.ColumnsOf("zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low", "hours_mid", "hours_high", "lead_days", "builds", "basis", "?", "shape")
 	shown := r.shown(CostsFile)
 	err := each(r, CostsFile, columns, func(v *bookRow, line int, bad func(string, error) bool) {
 		row := costs.Row{Basis: v.Basis.Text()}
@@ -545,8 +536,8 @@ func (r *shopReader) rows() ([]costs.Row, error) {
 		row.Item, row.Any = item(v.Zone, v.Class, v.Grade, [3]string{"zone", "class", "grade"}, "*", check)
 		shape, err := stats.ParseShape(strings.ToLower(v.Shape.Text()))
 		check("shape", err)
-		row.Spend = three(v.SpendLow, v.SpendMid, v.SpendHigh, shape, [3]string{"spend_low", "spend_mid", "spend_high"}, check)
-		row.Hours = three(v.HoursLow, v.HoursMid, v.HoursHigh, shape, [3]string{"hours_low", "hours_mid", "hours_high"}, check)
+		row.Spend = Three(v.SpendLow, v.SpendMid, v.SpendHigh, shape, [3]string{"spend_low", "spend_mid", "spend_high"}, check)
+		row.Hours = Three(v.HoursLow, v.HoursMid, v.HoursHigh, shape, [3]string{"hours_low", "hours_mid", "hours_high"}, check)
 		row.LeadDays, err = v.LeadDays.Number(0, 3650)
 		check("lead_days", err)
 		if row.Builds, err = v.Builds.Number(0, 1e6); !check("builds", err) && row.Builds == 0 {
@@ -609,7 +600,7 @@ type ruleRow struct {
 func (r *shopReader) rules() ([]costs.Rule, error) {
 	var rules []costs.Rule
 	lines := map[string]int{}
-	columns := columnsOf("when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "chance", "seen", "?", "segment", "why")
+	columns := tabular.ColumnsOf("when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "chance", "seen", "?", "segment", "why")
 	err := each(r, HiddenFile, columns, func(v *ruleRow, line int, bad func(string, error) bool) {
 		rule := costs.Rule{Why: v.Why.Text(), Segment: anyAs(v.Segment.Text(), "")}
 		failed := false
@@ -650,8 +641,8 @@ type lookRow struct {
 }
 
 func (r *shopReader) looks() error {
-	return each(r, LooksFile, columnsOf("look", "price", "finds", "?", "zones", "classes", "note"), func(v *lookRow, _ int, bad func(string, error) bool) {
-		l := shop.Look{Name: v.Look.Text(), Note: v.Note.Text()}
+	return each(r, LooksFile, tabular.ColumnsOf("look", "price", "finds", "?", "zones", "classes", "note"), func(v *lookRow, _ int, bad func(string, error) bool) {
+		l := Look{Name: v.Look.Text(), Note: v.Note.Text()}
 		failed := false
 		check := func(column string, err error) { failed = bad(column, err) || failed }
 		if l.Name == "" {

@@ -1,4 +1,4 @@
-package table_test
+package lots_test
 
 import (
 	"encoding/json"
@@ -8,7 +8,8 @@ import (
 	"testing"
 
 	"wreckoner/evaluate"
-	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/lots"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -46,7 +47,7 @@ func TestAgainstTheSecondImplementation(t *testing.T) {
 	}
 	for _, name := range []string{"shop", "registered"} {
 		dir := filepath.Join("testdata", "second")
-		shop, problems, _, err := table.ReadShop(filepath.Join(dir, name))
+		workshop, problems, _, err := shop.Read(filepath.Join(dir, name))
 		if err != nil || len(problems) > 0 {
 			t.Fatal(err, problems)
 		}
@@ -54,7 +55,7 @@ func TestAgainstTheSecondImplementation(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		list, err := table.ReadLots(tabular.NewCSV("lots.csv", f), shop, nil)
+		list, err := lots.ReadLots(tabular.NewCSV("lots.csv", f), workshop, nil)
 		if err == nil {
 			err = f.Close()
 		}
@@ -73,7 +74,7 @@ func TestAgainstTheSecondImplementation(t *testing.T) {
 			t.Fatalf("%d lots, and %d expected", len(list.Lots), len(want.Lots))
 		}
 		for _, points := range []int{0, 1 << 16} {
-			e, err := evaluate.New(shop, evaluate.Options{Points: points, Seed: 1})
+			e, err := evaluate.New(workshop, evaluate.Options{Points: points, Seed: 1})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -91,7 +92,7 @@ func TestAgainstTheSecondImplementation(t *testing.T) {
 	}
 }
 
-func compare(t *testing.T, shop string, many bool, r *evaluate.Result, want *expected) {
+func compare(t *testing.T, workshop string, many bool, r *evaluate.Result, want *expected) {
 	t.Helper()
 	meanTolerance, quantileTolerance := 0.01, 0.03
 	if many {
@@ -103,13 +104,13 @@ func compare(t *testing.T, shop string, many bool, r *evaluate.Result, want *exp
 			return
 		}
 		if math.Abs(got-x) > quantileTolerance*math.Abs(x) {
-			t.Errorf("%s, lot %s: %s %s is %.2f, the other says %.2f", shop, want.Lot, what, p, got, x)
+			t.Errorf("%s, lot %s: %s %s is %.2f, the other says %.2f", workshop, want.Lot, what, p, got, x)
 		}
 	}
 	all := func(what string, got evaluate.Spread, s spread) {
 		t.Helper()
 		if math.Abs(got.Mean-s.Mean) > meanTolerance*math.Abs(s.Mean) {
-			t.Errorf("%s, lot %s: mean %s is %.2f, the other says %.2f", shop, want.Lot, what, got.Mean, s.Mean)
+			t.Errorf("%s, lot %s: mean %s is %.2f, the other says %.2f", workshop, want.Lot, what, got.Mean, s.Mean)
 		}
 		quantile(what, "p10", got.P10, s.P10, s)
 		quantile(what, "p50", got.P50, s.P50, s)
@@ -122,24 +123,24 @@ func compare(t *testing.T, shop string, many bool, r *evaluate.Result, want *exp
 	all("days", r.Days, want.Days)
 	all("resale", r.Resale, want.Resale)
 	if slack := max(2*r.Lot.Value.Pounds()/200, 50); math.Abs(r.HighestBid.Pounds()-want.HighestBid) > slack {
-		t.Errorf("%s, lot %s: highest bid %s by %s, the other says %.0f by %s", shop, want.Lot, r.HighestBid, r.BidLimit, want.HighestBid, want.BidLimit)
+		t.Errorf("%s, lot %s: highest bid %s by %s, the other says %.0f by %s", workshop, want.Lot, r.HighestBid, r.BidLimit, want.HighestBid, want.BidLimit)
 	}
 	if (r.Status == evaluate.Ranked) != (want.Margin != nil) {
-		t.Fatalf("%s, lot %s is %s", shop, want.Lot, r.Status)
+		t.Fatalf("%s, lot %s is %s", workshop, want.Lot, r.Status)
 	}
 	if want.Margin == nil {
 		return
 	}
 	if r.Outlay.Pounds() != *want.Outlay {
-		t.Errorf("%s, lot %s: outlay %s, the other says %.2f", shop, want.Lot, r.Outlay, *want.Outlay)
+		t.Errorf("%s, lot %s: outlay %s, the other says %.2f", workshop, want.Lot, r.Outlay, *want.Outlay)
 	}
 	if math.Abs(r.Margin.Mean-want.Margin.Mean) > 0.02*want.Margin.SD {
-		t.Errorf("%s, lot %s: margin %.2f, the other says %.2f", shop, want.Lot, r.Margin.Mean, want.Margin.Mean)
+		t.Errorf("%s, lot %s: margin %.2f, the other says %.2f", workshop, want.Lot, r.Margin.Mean, want.Margin.Mean)
 	}
 	if math.Abs(r.Margin.LossChance-want.Margin.LossChance) > 0.01 {
-		t.Errorf("%s, lot %s: chance of loss %.4f, the other says %.4f", shop, want.Lot, r.Margin.LossChance, want.Margin.LossChance)
+		t.Errorf("%s, lot %s: chance of loss %.4f, the other says %.4f", workshop, want.Lot, r.Margin.LossChance, want.Margin.LossChance)
 	}
 	if math.Abs(r.Margin.Shortfall-want.Margin.Shortfall) > 0.06*want.Margin.SD {
-		t.Errorf("%s, lot %s: shortfall %.2f, the other says %.2f", shop, want.Lot, r.Margin.Shortfall, want.Margin.Shortfall)
+		t.Errorf("%s, lot %s: shortfall %.2f, the other says %.2f", workshop, want.Lot, r.Margin.Shortfall, want.Margin.Shortfall)
 	}
 }

@@ -1,4 +1,4 @@
-package table_test
+package lots_test
 
 import (
 	"os"
@@ -7,8 +7,8 @@ import (
 
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -19,7 +19,7 @@ func sampleLots(tb testing.TB, workshop *shop.Shop) []*evaluate.Lot {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	list, err := table.ReadLots(tabular.NewCSV("sale.csv", strings.NewReader(string(text))), workshop, nil)
+	list, err := lots.ReadLots(tabular.NewCSV("sale.csv", strings.NewReader(string(text))), workshop, nil)
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -38,11 +38,11 @@ func BenchmarkLots(b *testing.B) {
 	b.ReportAllocs()
 	read := 0
 	for b.Loop() {
-		lots, err := table.OpenLots(tabular.NewCSV("sale.csv", strings.NewReader(list)), workshop, table.Reading{})
+		list, err := lots.OpenLots(tabular.NewCSV("sale.csv", strings.NewReader(list)), workshop, lots.Reading{})
 		if err != nil {
 			b.Fatal(err)
 		}
-		for entry, err := range lots.All() {
+		for entry, err := range list.All() {
 			if err != nil || len(entry.Problems) > 0 {
 				b.Fatal(err, entry.Problems)
 			}
@@ -55,10 +55,10 @@ func BenchmarkLots(b *testing.B) {
 // Looking up what the starter's book makes of one lot.
 func BenchmarkCase(b *testing.B) {
 	workshop := starter(b)
-	lots := sampleLots(b, workshop)
+	list := sampleLots(b, workshop)
 	b.ReportAllocs()
 	for i := 0; b.Loop(); i++ {
-		lot := lots[i%len(lots)]
+		lot := list[i%len(list)]
 		if _, err := workshop.Costs.Case(lot.Segment, costs.Findings(lot.Code, workshop.SuspectedChance)); err != nil {
 			b.Fatal(err)
 		}
@@ -68,20 +68,20 @@ func BenchmarkCase(b *testing.B) {
 // One lot of the sample sale with everything warm: what a long list costs.
 func BenchmarkEvaluate(b *testing.B) {
 	workshop := starter(b)
-	lots := sampleLots(b, workshop)
+	list := sampleLots(b, workshop)
 	e, err := evaluate.New(workshop, evaluate.Options{Seed: 1, Workers: 1})
 	if err != nil {
 		b.Fatal(err)
 	}
 	bench := e.Bench()
-	for _, lot := range lots {
+	for _, lot := range list {
 		if _, err := bench.Evaluate(lot); err != nil {
 			b.Fatal(err)
 		}
 	}
 	b.ReportAllocs()
 	for i := 0; b.Loop(); i++ {
-		if _, err := bench.Evaluate(lots[i%len(lots)]); err != nil {
+		if _, err := bench.Evaluate(list[i%len(list)]); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -1,4 +1,4 @@
-package table
+package source
 
 import (
 	"errors"
@@ -6,14 +6,14 @@ import (
 	"slices"
 	"strings"
 
-	"wreckoner/evaluate/source"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
 )
 
 // A Sourcing is a list of ways to get jobs done, as read.
 type Sourcing struct {
-	Jobs     []source.Job
+	Jobs     []Job
 	Problems []tabular.Problem
 	Notices  []string
 	// Unordered says that what waits for what cannot be made out, so that the
@@ -40,7 +40,7 @@ type optionRow struct {
 // each job. columns names columns that the list calls otherwise. Rows that cannot
 // be read become problems; the error is for a list of which nothing can be read.
 func ReadSourcing(src tabular.Source, columns map[string]string) (*Sourcing, error) {
-	wanted := columnsOf("job", "option", "low", "mid", "high", "hours", "lead_days", "works", "?", "lost_if_not", "note", "after")
+	wanted := tabular.ColumnsOf("job", "option", "low", "mid", "high", "hours", "lead_days", "works", "?", "lost_if_not", "note", "after")
 	t, err := tabular.Open(src, tabular.Options{Columns: wanted, Map: columns})
 	if err != nil {
 		return nil, err
@@ -80,9 +80,6 @@ type wait struct {
 	text  string
 }
 
-// nameKey is the form in which names of jobs and options are compared.
-func nameKey(name string) string { return strings.ToLower(strings.Join(strings.Fields(name), " ")) }
-
 func (r *sourcingReader) notice(text string) {
 	r.out.Notices = append(r.out.Notices, r.file+": "+text)
 }
@@ -97,8 +94,8 @@ func (r *sourcingReader) row(row tabular.Row[optionRow]) {
 		}
 		return err != nil
 	}
-	job, o := v.Job.Text(), source.Option{Name: v.Option.Text(), Note: v.Note.Text()}
-	key := nameKey(job)
+	job, o := v.Job.Text(), Option{Name: v.Option.Text(), Note: v.Note.Text()}
+	key := tabular.NameKey(job)
 	if job == "" {
 		bad("job", errors.New("is blank; write the name of what has to be done"))
 	} else {
@@ -113,7 +110,7 @@ func (r *sourcingReader) row(row tabular.Row[optionRow]) {
 	if o.Name == "" {
 		bad("option", errors.New("is blank; write the name of the way to do it"))
 	}
-	o.Spend = three(v.Low, v.Mid, v.High, stats.Skewed, [3]string{"low", "mid", "high"}, bad)
+	o.Spend = shop.Three(v.Low, v.Mid, v.High, stats.Skewed, [3]string{"low", "mid", "high"}, bad)
 	var err error
 	o.Hours, err = v.Hours.Number(0, 1e4)
 	bad("hours", err)
@@ -133,16 +130,16 @@ func (r *sourcingReader) row(row tabular.Row[optionRow]) {
 	if failed {
 		return
 	}
-	if first, dup := r.lines[[2]string{key, nameKey(o.Name)}]; dup {
+	if first, dup := r.lines[[2]string{key, tabular.NameKey(o.Name)}]; dup {
 		bad("option", fmt.Errorf("%s has %q in line %d already; keep one, or name them apart", job, o.Name, first))
 		return
 	}
-	r.lines[[2]string{key, nameKey(o.Name)}] = row.Line
+	r.lines[[2]string{key, tabular.NameKey(o.Name)}] = row.Line
 	at, ok := r.jobs[key]
 	if !ok {
 		at = len(r.out.Jobs)
 		r.jobs[key] = at
-		r.out.Jobs = append(r.out.Jobs, source.Job{Name: job})
+		r.out.Jobs = append(r.out.Jobs, Job{Name: job})
 	}
 	j := &r.out.Jobs[at]
 	if !o.Certain() {
@@ -152,8 +149,8 @@ func (r *sourcingReader) row(row tabular.Row[optionRow]) {
 				uncertain++
 			}
 		}
-		if uncertain > source.MaxUncertain {
-			bad("option", fmt.Errorf("%s has more than %d options that may not work; keep those you would try", job, source.MaxUncertain))
+		if uncertain > MaxUncertain {
+			bad("option", fmt.Errorf("%s has more than %d options that may not work; keep those you would try", job, MaxUncertain))
 			return
 		}
 	}
@@ -197,7 +194,7 @@ func (r *sourcingReader) order() {
 	for j := range r.out.Jobs {
 		before[j] = r.out.Jobs[j].After
 	}
-	if ring := source.Ring(before); ring != nil {
+	if ring := Ring(before); ring != nil {
 		names := make([]string, 0, len(ring)+1)
 		for _, j := range append(ring, ring[0]) {
 			names = append(names, r.out.Jobs[j].Name)
@@ -214,7 +211,7 @@ func (r *sourcingReader) names(text string) (jobs []int, unknown string) {
 	next:
 		for len(words) > 0 {
 			for n := len(words); n > 0; n-- {
-				if j, ok := r.jobs[nameKey(strings.Join(words[:n], " "))]; ok {
+				if j, ok := r.jobs[tabular.NameKey(strings.Join(words[:n], " "))]; ok {
 					jobs = append(jobs, j)
 					words = words[n:]
 					continue next
@@ -228,7 +225,7 @@ func (r *sourcingReader) names(text string) (jobs []int, unknown string) {
 
 // unknown is the error of a name that is no job.
 func (r *sourcingReader) unknown(name string) error {
-	if r.named[nameKey(name)] {
+	if r.named[tabular.NameKey(name)] {
 		return fmt.Errorf("no row of %q could be read; mend its rows first", name)
 	}
 	var all []string

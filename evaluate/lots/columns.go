@@ -1,4 +1,4 @@
-package table
+package lots
 
 import (
 	"encoding/csv"
@@ -11,12 +11,9 @@ import (
 	"slices"
 	"strings"
 
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
 )
-
-// ColumnsFile is the file of a shop folder that keeps what lists call their
-// columns. There is no starter.
-const ColumnsFile = "columns.csv"
 
 // A Mapping says under which headers the lists of one site have our columns.
 type Mapping struct {
@@ -58,7 +55,7 @@ func ReadMappings(folder string) (all []Mapping, problems []tabular.Problem, err
 	if folder == "" {
 		return nil, nil, nil
 	}
-	path := filepath.Join(folder, ColumnsFile)
+	path := filepath.Join(folder, shop.ColumnsFile)
 	f, err := os.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil, nil
@@ -67,7 +64,7 @@ func ReadMappings(folder string) (all []Mapping, problems []tabular.Problem, err
 		return nil, nil, err
 	}
 	defer f.Close()
-	t, err := tabular.Open(tabular.NewCSV(path, f), tabular.Options{Columns: columnsOf("name", "column", "header", "?", "value")})
+	t, err := tabular.Open(tabular.NewCSV(path, f), tabular.Options{Columns: tabular.ColumnsOf("name", "column", "header", "?", "value")})
 	var faults tabular.Problems
 	if errors.As(err, &faults) {
 		return nil, faults, nil
@@ -99,7 +96,7 @@ func addMapping(all []Mapping, v *mappingRow) ([]Mapping, error) {
 	case name == "":
 		return all, errors.New("name is blank; write the name of the mapping, such as the site's")
 	case i < 0:
-		return all, unknown("column", v.Column.Text(), ColumnNames())
+		return all, tabular.Unknown("column", v.Column.Text(), ColumnNames())
 	case v.Header.Given() == v.Value.Given():
 		return all, errors.New("write either a header or a value")
 	case v.Value.Given() && column != "site":
@@ -143,7 +140,7 @@ func SaveMapping(folder string, m Mapping) error {
 	}
 	all = slices.DeleteFunc(all, func(old Mapping) bool { return strings.EqualFold(old.Name, m.Name) })
 	all = append(all, m)
-	return tabular.Write(filepath.Join(folder, ColumnsFile), func(w io.Writer) error {
+	return tabular.Write(filepath.Join(folder, shop.ColumnsFile), func(w io.Writer) error {
 		out := csv.NewWriter(w)
 		rows := [][]string{{"name", "column", "header", "value"}}
 		for _, m := range all {

@@ -1,4 +1,4 @@
-package table
+package lots
 
 import (
 	"cmp"

@@ -1,19 +1,19 @@
-package table_test
+package build_test
 
 import (
 	"strings"
 	"testing"
 
 	"wreckoner/damage"
-	"wreckoner/evaluate/table"
+	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/tabular"
 )
 
 const ledgerHead = "build,date,zone,class,grade,what,spend,hours,state,note\n"
 
-func ledger(t testing.TB, rows string) *table.Ledger {
+func ledger(t testing.TB, rows string) *build.Ledger {
 	t.Helper()
-	l, err := table.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(ledgerHead+rows)), nil)
+	l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(ledgerHead+rows)), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -81,7 +81,7 @@ func TestLedgerFaults(t *testing.T) {
 	if len(l.Problems) != 1 || !strings.Contains(l.Problems[0].Error(), `ledger.csv:3: what: sale of "A" stands in line 2 already; keep one`) {
 		t.Errorf("a second sale: %v", l.Problems)
 	}
-	if _, err := table.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader("date,zone\n")), nil); err == nil || !strings.Contains(err.Error(), "build") {
+	if _, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader("date,zone\n")), nil); err == nil || !strings.Contains(err.Error(), "build") {
 		t.Errorf("no build column: %v", err)
 	}
 }
@@ -136,9 +136,9 @@ other,,tail,c,,found,,,,
 	switch {
 	case b.Hammer.Pence != 285000 || b.Fees.Pence != 42220 || b.Transport.Given || b.Sale.Pence != 900000 || !b.Finished():
 		t.Errorf("%+v", b)
-	case nose.Spend != 38050 || nose.Hours != 9.5 || nose.Grade != 3 || nose.State != table.JobDone || !nose.Found() || !nose.Paid:
+	case nose.Spend != 38050 || nose.Hours != 9.5 || nose.Grade != 3 || nose.State != build.JobDone || !nose.Found() || !nose.Paid:
 		t.Errorf("%+v", nose)
-	case bay.State != table.JobOpen || bay.ClearFrom != 2 || bay.Found() || bay.Paid || bay.Hours != 0.5:
+	case bay.State != build.JobOpen || bay.ClearFrom != 2 || bay.Found() || bay.Paid || bay.Hours != 0.5:
 		t.Errorf("%+v", bay)
 	case b.Overhead != 5835 || b.OverheadHours != 1:
 		t.Errorf("overhead %s, %v hours", b.Overhead, b.OverheadHours)
@@ -164,7 +164,7 @@ func FuzzLedgerRows(f *testing.F) {
 	f.Add("a,,bay,m,,,,,clear,\"x\ny\"\r\n")
 	f.Add("\x00;\xff,,\"\n")
 	f.Fuzz(func(t *testing.T, rows string) {
-		l, err := table.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(ledgerHead+rows)), nil)
+		l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(ledgerHead+rows)), nil)
 		if err != nil {
 			return
 		}

@@ -1,0 +1,14 @@
+package lots
+
+import (
+	"io"
+
+	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/tabular"
+)
+
+// LexiconFrom reads the text of a lexicon.csv by itself.
+func LexiconFrom(r io.Reader) (*Lexicon, []tabular.Problem, error) {
+	l, problems, _, err := readLexicon(shop.LexiconFile, r)
+	return l, problems, err
+}
