@@ -279,7 +279,7 @@ func (c *check) folder(path string) (int, error) {
 
 func isShopFile(path string) bool {
 	switch filepath.Base(path) {
-	case shop.SettingsFile, shop.CostsFile, shop.HiddenFile, shop.SegmentsFile, shop.CategoriesFile, shop.FeesFile, shop.LooksFile,
+	case shop.SettingsFile, shop.CostsFile, shop.HiddenFile, shop.SegmentsFile, shop.CategoriesFile, shop.FeesFile, shop.InspectionsFile,
 		shop.LexiconFile, shop.ColumnsFile:
 		return true
 	}

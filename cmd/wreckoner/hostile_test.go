@@ -59,8 +59,8 @@ func TestInterrupt(t *testing.T) {
 		{"computing", []string{"screen", "--points", "65536", list, "-o", filepath.Join(dir, "out.csv")}, 1500 * time.Millisecond},
 		{"ranking", []string{"screen", "--points", "64", list, "-o", filepath.Join(dir, "out.json")}, 1500 * time.Millisecond},
 		{"reading", []string{"screen", list, "-o", filepath.Join(dir, "out.csv")}, 150 * time.Millisecond},
-		{"coding", []string{"code", "--all", list, "-o", filepath.Join(dir, "out.csv")}, 700 * time.Millisecond},
-		{"coding into a workbook", []string{"code", "--all", list, "-o", filepath.Join(dir, "out.xlsx")}, 700 * time.Millisecond},
+		{"coding", []string{"draft", "--all", list, "-o", filepath.Join(dir, "out.csv")}, 700 * time.Millisecond},
+		{"coding into a workbook", []string{"draft", "--all", list, "-o", filepath.Join(dir, "out.xlsx")}, 700 * time.Millisecond},
 		{"waiting", []string{"screen", "-", "-o", filepath.Join(dir, "out.csv")}, 300 * time.Millisecond},
 		{"checking", []string{"check", list}, 500 * time.Millisecond},
 	} {
@@ -104,7 +104,7 @@ func TestInterrupt(t *testing.T) {
 func TestClosedPipe(t *testing.T) {
 	list := filepath.Join(t.TempDir(), "lots.csv")
 	manyLots(t, list, 3000)
-	for _, args := range [][]string{{"screen", "--quiet", "--points", "64", "--format", "csv", list}, {"code", "--quiet", list}} {
+	for _, args := range [][]string{{"screen", "--quiet", "--points", "64", "--format", "csv", list}, {"draft", "--quiet", list}} {
 		cmd := command(args...)
 		var errs bytes.Buffer
 		cmd.Stderr = &errs
@@ -177,7 +177,7 @@ func TestShrinks(t *testing.T) {
 func TestUnwritable(t *testing.T) {
 	list := filepath.Join(t.TempDir(), "lots.csv")
 	manyLots(t, list, 1)
-	for _, args := range [][]string{{"screen", list, "-o", "/proc/out.csv"}, {"screen", list, "-o", "/proc/out.xlsx"}, {"code", list, "-o", "/proc/out.xlsx"},
+	for _, args := range [][]string{{"screen", list, "-o", "/proc/out.csv"}, {"screen", list, "-o", "/proc/out.xlsx"}, {"draft", list, "-o", "/proc/out.xlsx"},
 		{"check", "--fix", list, "-o", "/proc/out.csv"}, {"screen", list, "--rejects", "/proc/out.csv"}} {
 		var out, errs bytes.Buffer
 		if code := run(context.Background(), args, strings.NewReader(""), &out, &errs); code != exitFailed {

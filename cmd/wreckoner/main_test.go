@@ -23,7 +23,7 @@ func TestScripts(t *testing.T) {
 		Dir: "testdata/script",
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("SAMPLES", filepath.Join(root, "samples"))
-			e.Setenv("STARTER", filepath.Join(root, "damage", "book", "starter"))
+			e.Setenv("STARTER", filepath.Join(root, "damage", "costs", "starter"))
 			return nil
 		},
 	})

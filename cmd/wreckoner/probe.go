@@ -26,7 +26,7 @@ func newProbe(s *streams) *cobra.Command {
 		Use:   "probe LOTS LOT...",
 		Short: "How much would hidden damage hurt, and what is worth finding out",
 		Long: "Says what the margin of one lot (or several) hangs on: every suspected and hidden item, what it is worth\n" +
-			"to know before bidding, which looks of looks.csv are worth their price, and every uncertain number.",
+			"to know before bidding, which looks of inspections.csv are worth their price, and every uncertain number.",
 		Example: "  wreckoner probe samples/sale.csv 12",
 		Args:    cobra.MinimumNArgs(2),
 		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args[0], args[1:]) },

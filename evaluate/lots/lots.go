@@ -1,3 +1,5 @@
+// Package lots reads lot lists: the good rows, and what is wrong with the others; and it
+// writes lists again with damage codes drafted from their descriptions.
 package lots
 
 import (

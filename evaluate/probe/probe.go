@@ -100,8 +100,8 @@ type Probe struct {
 	// Inputs by falling swing.
 	Inputs []Input
 	Odds   []Odds
-	// Looks by falling gain.
-	Looks []LookWorth
+	// Inspections by falling gain.
+	Inspections []InspectionWorth
 }
 
 // Run probes a lot. It fails as Evaluate does, and where the lot has neither a
@@ -261,12 +261,12 @@ func (p *Probe) study(s *study) {
 		return cmp.Or(cmp.Compare(b.Worth, a.Worth), cmp.Compare(b.VarianceShare, a.VarianceShare), cmp.Compare(a.Index(), b.Index()))
 	})
 	p.Everything = everything(s, prices, whole)
-	for _, l := range s.e.Shop().Looks {
+	for _, l := range s.e.Shop().Inspections {
 		if w, ok := p.look(s, l, prices, whole); ok {
-			p.Looks = append(p.Looks, w)
+			p.Inspections = append(p.Inspections, w)
 		}
 	}
-	slices.SortStableFunc(p.Looks, func(a, b LookWorth) int { return cmp.Compare(b.Gain(), a.Gain()) })
+	slices.SortStableFunc(p.Inspections, func(a, b InspectionWorth) int { return cmp.Compare(b.Gain(), a.Gain()) })
 }
 
 // priceSteps is how many hammer prices stand for the spread about the guide.

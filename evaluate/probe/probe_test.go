@@ -86,7 +86,7 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 // reach 0.12 (outlay + 1,850): outlay 4,875.08, hammer 4,705.08, so 4,700.
 func TestOneHiddenItemOnPaper(t *testing.T) {
 	s := paper(t)
-	s.Looks = []shop.Look{
+	s.Inspections = []shop.Inspection{
 		{Name: "under the bonnet", Price: 20, Finds: 1, Zones: []damage.Zone{damage.Bay}},
 		{Name: "half blind", Price: 20, Finds: 0.5},
 		{Name: "the roof", Price: 20, Finds: 1, Zones: []damage.Zone{damage.Roof}},
@@ -116,10 +116,10 @@ func TestOneHiddenItemOnPaper(t *testing.T) {
 	}
 	near(t, "everything", p.Everything, 123.75475, 1e-6)
 
-	if len(p.Looks) != 2 {
-		t.Fatalf("looks: %+v", p.Looks)
+	if len(p.Inspections) != 2 {
+		t.Fatalf("looks: %+v", p.Inspections)
 	}
-	full, half := p.Looks[0], p.Looks[1]
+	full, half := p.Inspections[0], p.Inspections[1]
 	near(t, "look that finds it", full.Worth, 123.75475, 1e-6)
 	near(t, "its gain", full.Gain(), 103.75475, 1e-6)
 	if full.Name != "under the bonnet" || !full.WorthAsking() || full.Bad.HighestBid != 470000 || full.Clear.HighestBid != 540000 {
@@ -265,7 +265,7 @@ func TestProbeProperties(t *testing.T) {
 		s.GuideSpread = stats.Amount{Low: 0.75, Mid: 1, High: 1.35}
 		s.VATRegistered = rapid.Bool().Draw(rt, "registered")
 		l := lot(t, "nose c3 s2; cabin r2?30", money.Pence(rapid.IntRange(50000, 700000).Draw(rt, "guide")))
-		s.Looks = []shop.Look{{Name: "everywhere", Finds: 1}, {Name: "blurred", Finds: 0.6}}
+		s.Inspections = []shop.Inspection{{Name: "everywhere", Finds: 1}, {Name: "blurred", Finds: 0.6}}
 		p, err := probe.Run(s, evaluate.Options{Points: 4096, Seed: 3}, l)
 		if err != nil {
 			rt.Fatal(err)
@@ -287,7 +287,7 @@ func TestProbeProperties(t *testing.T) {
 		}
 		slack := 0.01 * p.Margin.SD
 		var sharp, blurred float64
-		for _, look := range p.Looks {
+		for _, look := range p.Inspections {
 			if look.Name == "blurred" {
 				blurred = look.Worth
 			} else {

@@ -117,7 +117,7 @@ func (ps *Probes) json(p *probe.Probe) probeJSON {
 		}
 		out.Unknowns = append(out.Unknowns, x)
 	}
-	for _, l := range p.Looks {
+	for _, l := range p.Inspections {
 		x := lookJSON{Look: l.Name, Price: l.Price, Finds: l.Finds, Items: []string{}, Counted: l.Counted, Worth: cents(l.Worth), Gain: cents(l.Gain()), WorthAsking: l.WorthAsking(),
 			ClearChance: share(l.ClearChance), Clear: outcomeOf(l.Clear), Bad: outcomeOf(l.Bad), Note: l.Note}
 		for _, i := range l.Items {
@@ -208,7 +208,7 @@ func (ps *Probes) show(d *Document, p *probe.Probe) {
 	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("Lot %s, %s (category %s)", clean(p.Lot.Number), carText(p.Result), clean(p.Lot.Category)), Text: strings.Join(summary(p), "\n")})
 
 	t := &Table{Columns: []Column{{Head: "look", Wraps: true}, {Head: "price", Right: true}, {Head: "worth", Right: true}, {Head: "ask?"}, {Head: "shows\nnothing", Right: true}, {Head: "then\nstop at", Right: true}, {Head: "else\nstop at", Right: true}}}
-	for _, l := range p.Looks {
+	for _, l := range p.Inspections {
 		ask := "no"
 		if l.WorthAsking() {
 			ask = "worth asking for"
@@ -335,10 +335,10 @@ func matters(p *probe.Probe) []string {
 
 // advice says which look to ask for, if any.
 func advice(p *probe.Probe) string {
-	if len(p.Looks) == 0 {
+	if len(p.Inspections) == 0 {
 		return "No look that the shop knows would show anything more."
 	}
-	best := p.Looks[0]
+	best := p.Inspections[0]
 	if !best.WorthAsking() {
 		return fmt.Sprintf("No look is worth its price: the best, %s, is worth %.0f and costs %.0f.", clean(best.Name), best.Worth, best.Price)
 	}

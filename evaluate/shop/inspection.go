@@ -6,8 +6,8 @@ import (
 	"wreckoner/damage"
 )
 
-// A Look is a way of finding out before bidding.
-type Look struct {
+// An Inspection is a way of finding out before bidding.
+type Inspection struct {
 	Name string
 	// Price of the look, in pounds.
 	Price float64
@@ -20,6 +20,6 @@ type Look struct {
 }
 
 // Shows reports whether the look can show the item.
-func (l Look) Shows(i damage.Item) bool {
+func (l Inspection) Shows(i damage.Item) bool {
 	return (l.Zones == nil || slices.Contains(l.Zones, i.Zone)) && (l.Classes == nil || slices.Contains(l.Classes, i.Class))
 }

@@ -18,13 +18,13 @@ import (
 
 // The files of a shop folder.
 const (
-	SettingsFile   = "shop.toml"
-	CostsFile      = "book.csv"
-	HiddenFile     = "hidden.csv"
-	SegmentsFile   = "segments.csv"
-	CategoriesFile = "categories.csv"
-	FeesFile       = "fees.csv"
-	LooksFile      = "looks.csv"
+	SettingsFile    = "shop.toml"
+	CostsFile       = "costs.csv"
+	HiddenFile      = "hidden.csv"
+	SegmentsFile    = "segments.csv"
+	CategoriesFile  = "categories.csv"
+	FeesFile        = "fees.csv"
+	InspectionsFile = "inspections.csv"
 	// LearnedFile of a shop folder names the builds that its figures were learned
 	// from, so that none is counted twice.
 	LearnedFile = "learned.csv"
@@ -63,35 +63,59 @@ func Read(folder string) (s *Shop, problems []tabular.Problem, notices []string,
 }
 
 // folderFiles are all files that a shop folder may hold.
-var folderFiles = []string{SettingsFile, CostsFile, HiddenFile, SegmentsFile, CategoriesFile, FeesFile, LooksFile, LexiconFile, ColumnsFile, LearnedFile}
+var folderFiles = []string{SettingsFile, CostsFile, HiddenFile, SegmentsFile, CategoriesFile, FeesFile, InspectionsFile, LexiconFile, ColumnsFile, LearnedFile}
 
-// names looks at the names in the folder: one that is nearly a shop file's is a
-// fault, as the starter would serve in its place, and a folder without any shop
-// file is none.
+// renamed has what files of a shop folder were called before.
+var renamed = map[string]string{"book.csv": CostsFile, "looks.csv": InspectionsFile}
+
+// names looks at the names in the folder. A file with an old name, or with a name
+// that is nearly a shop file's, is a fault, since the starter's table would be used
+// in its place; any other file that is not one of ours is named in a notice. A folder
+// without any shop file is an error.
 func (r *shopReader) names() error {
 	files, err := fs.ReadDir(r.own, ".")
 	if err != nil {
 		return fmt.Errorf("%s: %w", r.folder, err)
 	}
 	found := false
+	var others []string
 	for _, f := range files {
 		name := f.Name()
 		if slices.Contains(folderFiles, name) {
 			found = true
 			continue
 		}
-		near := tabular.Nearest(strings.TrimSuffix(name, filepath.Ext(name)), stems())
-		for _, file := range folderFiles {
-			if near != "" && strings.HasPrefix(file, near+".") && strings.EqualFold(filepath.Ext(name), filepath.Ext(file)) && !exists(r.own, file) {
-				r.problems = append(r.problems, tabular.Problem{File: strings.TrimSuffix(r.folder, "/") + "/" + name, Message: fmt.Sprintf("is not a file of a shop folder, and would not be read; did you mean %s?", file)})
-				found = true
-			}
+		if message := r.misnamed(name); message != "" {
+			r.problems = append(r.problems, tabular.Problem{File: strings.TrimSuffix(r.folder, "/") + "/" + name, Message: message})
+			found = true
+			continue
+		}
+		if !strings.HasPrefix(name, ".") {
+			others = append(others, name)
 		}
 	}
 	if !found {
 		return fmt.Errorf("%s holds no file of a shop folder, such as %s or %s; wreckoner start DIR writes them", r.folder, SettingsFile, CostsFile)
 	}
+	if len(others) > 0 {
+		r.notices = append(r.notices, fmt.Sprintf("%s: ignored, as a shop folder has no files of these names: %s", r.folder, strings.Join(others, ", ")))
+	}
 	return nil
+}
+
+// misnamed says what to call a file that has an old name or nearly one of ours; it
+// is "" for any other file.
+func (r *shopReader) misnamed(name string) string {
+	if now := renamed[strings.ToLower(name)]; now != "" {
+		return fmt.Sprintf("is now called %s; rename the file", now)
+	}
+	near := tabular.Nearest(strings.TrimSuffix(name, filepath.Ext(name)), stems())
+	for _, file := range folderFiles {
+		if near != "" && strings.HasPrefix(file, near+".") && strings.EqualFold(filepath.Ext(name), filepath.Ext(file)) && !exists(r.own, file) {
+			return fmt.Sprintf("is not a file of a shop folder, and would not be read; did you mean %s?", file)
+		}
+	}
+	return ""
 }
 
 func stems() []string {
@@ -143,7 +167,7 @@ func (r *shopReader) read() error {
 	if err := r.fees(); err != nil {
 		return err
 	}
-	if err := r.looks(); err != nil {
+	if err := r.inspections(); err != nil {
 		return err
 	}
 	r.extras()
@@ -631,18 +655,18 @@ func (r *shopReader) rules() ([]costs.Rule, error) {
 	return rules, err
 }
 
-type lookRow struct {
-	Look    tabular.Cell `csv:"look"`
-	Price   tabular.Cell `csv:"price"`
-	Finds   tabular.Cell `csv:"finds"`
-	Zones   tabular.Cell `csv:"zones"`
-	Classes tabular.Cell `csv:"classes"`
-	Note    tabular.Cell `csv:"note"`
+type inspectionRow struct {
+	Inspection tabular.Cell `csv:"look"`
+	Price      tabular.Cell `csv:"price"`
+	Finds      tabular.Cell `csv:"finds"`
+	Zones      tabular.Cell `csv:"zones"`
+	Classes    tabular.Cell `csv:"classes"`
+	Note       tabular.Cell `csv:"note"`
 }
 
-func (r *shopReader) looks() error {
-	return each(r, LooksFile, tabular.ColumnsOf("look", "price", "finds", "?", "zones", "classes", "note"), func(v *lookRow, _ int, bad func(string, error) bool) {
-		l := Look{Name: v.Look.Text(), Note: v.Note.Text()}
+func (r *shopReader) inspections() error {
+	return each(r, InspectionsFile, tabular.ColumnsOf("look", "price", "finds", "?", "zones", "classes", "note"), func(v *inspectionRow, _ int, bad func(string, error) bool) {
+		l := Inspection{Name: v.Inspection.Text(), Note: v.Note.Text()}
 		failed := false
 		check := func(column string, err error) { failed = bad(column, err) || failed }
 		if l.Name == "" {
@@ -666,7 +690,7 @@ func (r *shopReader) looks() error {
 			l.Classes = append(l.Classes, c)
 		}
 		if !failed {
-			r.shop.Looks = append(r.shop.Looks, l)
+			r.shop.Inspections = append(r.shop.Inspections, l)
 		}
 	})
 }

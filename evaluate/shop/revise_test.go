@@ -32,7 +32,7 @@ func write(t testing.TB, dir string, files map[string]string) {
 
 func TestReviseKeepsEveryOtherByte(t *testing.T) {
 	old, out := t.TempDir(), filepath.Join(t.TempDir(), "new")
-	write(t, old, map[string]string{"book.csv": wildBook, "notes.txt": "mine\n", "learned.csv": "build,digest\nfirst,abc\n"})
+	write(t, old, map[string]string{"costs.csv": wildBook, "notes.txt": "mine\n", "learned.csv": "build,digest\nfirst,abc\n"})
 	before, problems, err := shop.ReadLearned(old)
 	if err != nil || len(problems) > 0 || len(before) != 1 || !shop.Knows(before, "FIRST", "") || !shop.Knows(before, "renamed", "abc") || shop.Knows(before, "other", "def") {
 		t.Fatal(before, problems, err)
@@ -44,7 +44,7 @@ func TestReviseKeepsEveryOtherByte(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := os.ReadFile(filepath.Join(out, "book.csv"))
+	got, err := os.ReadFile(filepath.Join(out, "costs.csv"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -66,7 +66,7 @@ func TestReviseKeepsEveryOtherByte(t *testing.T) {
 		t.Error(after, err)
 	}
 	// The old folder is as it was, and a folder that is there is not written to.
-	if got, err := os.ReadFile(filepath.Join(old, "book.csv")); err != nil || string(got) != wildBook {
+	if got, err := os.ReadFile(filepath.Join(old, "costs.csv")); err != nil || string(got) != wildBook {
 		t.Errorf("the old book changed: %v", err)
 	}
 	if err := shop.Revise(old, out, shop.Revision{}); err == nil || !strings.Contains(err.Error(), "is there already; learning never changes a folder") {
@@ -78,13 +78,13 @@ func TestReviseKeepsEveryOtherByte(t *testing.T) {
 func TestReviseWritesNothingHalf(t *testing.T) {
 	old, parent := t.TempDir(), t.TempDir()
 	out := filepath.Join(parent, "new")
-	write(t, old, map[string]string{"book.csv": wildBook})
+	write(t, old, map[string]string{"costs.csv": wildBook})
 	for _, tt := range []struct {
 		why, want string
 		r         shop.Revision
 	}{
-		{"no such row", "book.csv: has no row roof s2", shop.Revision{Costs: map[string]shop.Edit{"nose s2": {"builds": "9"}, "roof s2": {"builds": "9"}}}},
-		{"no such column", "book.csv:5: there is no column shape to write to", shop.Revision{Costs: map[string]shop.Edit{"nose s2": {"shape": ""}}}},
+		{"no such row", "costs.csv: has no row roof s2", shop.Revision{Costs: map[string]shop.Edit{"nose s2": {"builds": "9"}, "roof s2": {"builds": "9"}}}},
+		{"no such column", "costs.csv:5: there is no column shape to write to", shop.Revision{Costs: map[string]shop.Edit{"nose s2": {"shape": ""}}}},
 		{"no such rule", "hidden.csv: has no row", shop.Revision{Hidden: map[string]shop.Edit{"roof s9 -> x": {"chance": "0.1"}}}},
 	} {
 		if err := shop.Revise(old, out, tt.r); err == nil || !strings.Contains(err.Error(), tt.want) {
@@ -94,7 +94,7 @@ func TestReviseWritesNothingHalf(t *testing.T) {
 			t.Errorf("%s: left %v, %v", tt.why, left, err)
 		}
 	}
-	write(t, old, map[string]string{"book.csv": "\xff\xfez\x00"})
+	write(t, old, map[string]string{"costs.csv": "\xff\xfez\x00"})
 	if err := shop.Revise(old, out, shop.Revision{Costs: map[string]shop.Edit{"nose s2": {}}}); err == nil || !strings.Contains(err.Error(), "UTF-16") {
 		t.Errorf("UTF-16: %v", err)
 	}

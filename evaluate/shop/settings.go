@@ -41,7 +41,7 @@ type settingsFile struct {
 	LeadSpread       *points  `toml:"lead_spread"`
 	SellDays         *points  `toml:"sell_days"`
 	GuideSpread      *points  `toml:"guide_spread"`
-	CostBias         *float64 `toml:"book_bias"`
+	CostBias         *float64 `toml:"cost_bias"`
 	UncodedStructure *float64 `toml:"uncoded_structure"`
 	SellVAT          *bool    `toml:"sell_vat"`
 	HoldingVAT       *bool    `toml:"holding_vat"`
@@ -162,7 +162,10 @@ func (r *settingsReader) read(text string, starter *Settings) (Settings, []Charg
 			table, name = key[0], key[len(key)-1]
 		}
 		hint := "remove it"
-		if near := tabular.Nearest(name, settingNames(table)); near != "" {
+		if name == "book_bias" {
+			hint = "it is now called cost_bias; rename it"
+		}
+		if near := tabular.Nearest(name, settingNames(table)); near != "" && hint == "remove it" {
 			hint = "did you mean " + near + "?"
 		}
 		r.fault(r.line(table, 0, name), name, name, "%q is not a setting; %s", name, hint)
@@ -274,7 +277,7 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	number("hidden_link", f.HiddenLink, &s.HiddenLink, 0, 1, st(starter.HiddenLink))
 	number("suspected_chance", f.SuspectedChance, &s.SuspectedChance, 0, 1, st(starter.SuspectedChance))
 	number("uncoded_structure", f.UncodedStructure, &s.UncodedStructure, 0, 1, nil)
-	number("book_bias", f.CostBias, &s.CostBias, 0, 1, nil)
+	number("cost_bias", f.CostBias, &s.CostBias, 0, 1, nil)
 	number("turnover", f.Turnover, &s.Turnover, 0, inf, nil)
 	number("vat_threshold", f.VATThreshold, &s.VATThreshold, 0, inf, nil)
 	rate, step := s.VATRate.Float(), 0.0

@@ -165,9 +165,9 @@ type Shop struct {
 	Segments   []Segment
 	Categories []Category
 	Tariff     *Tariff
-	// Looks are the ways of finding out before bidding.
-	Looks   []Look
-	Sources []Source
+	// Inspections are the ways of finding out before bidding.
+	Inspections []Inspection
+	Sources     []Source
 }
 
 // Segment returns the segment of that name, whatever its case.

@@ -140,7 +140,7 @@ def margin_scheme():
         (d / "segments.csv").write_text("segment,spend,hours,value_spread\nfamily,1,1,0\n")
         (d / "categories.csv").write_text("category,rebuild,segment,low,mid,high,builds,note\nN,yes,*,0,0,0,9,none\n")
         (d / "hidden.csv").write_text("when_zone,when_class,when_grade,then_zone,then_class,then_grade,segment,chance,seen,why\n")
-        (d / "book.csv").write_text("zone,class,grade,spend_low,spend_mid,spend_high,hours_low,hours_mid,hours_high,lead_days,builds,basis,shape\n"
+        (d / "costs.csv").write_text("zone,class,grade,spend_low,spend_mid,spend_high,hours_low,hours_mid,hours_high,lead_days,builds,basis,shape\n"
                                     "nose,c,1,1800,1800,1800,0,0,0,0,9,fixed,\n")
         (d / "fees.csv").write_text("site,fee,from,amount,percent,vat,per,free_days\nbare,premium,0,360,0,no,lot,\nshown,premium,0,360,0,yes,lot,\n")
         shop = Shop(d)
@@ -239,7 +239,7 @@ def sums(path):
                 lo, hi = (math.exp(c["mu"] + k * Z90 * c["sigma"]) for k in (-1, 1))
                 book.append(f"{zone},c,1,{lo!r},{math.exp(c['mu'])!r},{hi!r},0,0,0,0,9,published,")
                 code.append(f"{zone} c1" + ("" if c["prob"] == 1 else f"?{round(100 * c['prob'])}"))
-            (d / "book.csv").write_text("\n".join(book))
+            (d / "costs.csv").write_text("\n".join(book))
             (d / "hidden.csv").write_text("when_zone,when_class,when_grade,then_zone,then_class,then_grade,segment,chance,seen,why\n")
             (d / "shop.toml").write_text(f"severity_link = {rho}\nhidden_link = {rho}\n")
             shop = Shop(d)

@@ -41,7 +41,7 @@ class Shop:
         for name, absent in ABSENT.items():
             setattr(self, name, settings.get(name, absent))
         self.book = {}
-        for r in self.rows("book.csv"):
+        for r in self.rows("costs.csv"):
             key = (r["zone"], r["class"], int(r["grade"]))
             self.book[key] = (triple(r, "spend_"), triple(r, "hours_"), float(r["lead_days"]),
                               (r.get("shape") or "").strip().lower())

@@ -104,13 +104,13 @@ func stopWords(o *probe.Outcome, f figures) string {
 }
 
 func looks(p *probe.Probe, f figures) (*blockView, error) {
-	if len(p.Looks) == 0 {
+	if len(p.Inspections) == 0 {
 		return nil, nil
 	}
 	b := &blockView{Heading: "What a look is worth", Hint: "A look pays where its worth is above its price.",
 		Table: &grid{Heads: []string{"look", "worth", "price", "ask for it?", "shows nothing", "then stop at", "else stop at", "could show"}}}
 	bars := draw.Intervals{Frame: draw.Frame{Title: "Worth of each look against its price", Size: draw.Both}, Format: f.format, Axis: "worth on average, and price", Middle: "worth", Band: "up to its worth", Aim: "price"}
-	for _, l := range p.Looks {
+	for _, l := range p.Inspections {
 		ask := "no"
 		if l.WorthAsking() {
 			ask = "yes"

@@ -20,9 +20,9 @@ import (
 // maxItems bounds the things of a look that are told apart: 64 patterns.
 const maxItems = 6
 
-// A LookWorth is what a look is worth on one lot.
-type LookWorth struct {
-	shop.Look
+// A InspectionWorth is what a look is worth on one lot.
+type InspectionWorth struct {
+	shop.Inspection
 	// Items are what it could show, those that count most first; Counted of
 	// them are told apart.
 	Items   []damage.Item
@@ -37,16 +37,16 @@ type LookWorth struct {
 }
 
 // Gain is the worth less the price.
-func (l LookWorth) Gain() float64 { return l.Worth - l.Price }
+func (l InspectionWorth) Gain() float64 { return l.Worth - l.Price }
 
 // WorthAsking reports whether the look gains more than it costs.
-func (l LookWorth) WorthAsking() bool { return l.Gain() > 0 }
+func (l InspectionWorth) WorthAsking() bool { return l.Gain() > 0 }
 
 // look values one look; it is false where the look can show nothing of the lot.
 // The set is valued as a set, since information does not add up: every pattern
 // of what it may show is an outcome of its own.
-func (p *Probe) look(s *study, l shop.Look, prices []money.Pence, whole func(money.Pence) float64) (LookWorth, bool) {
-	out := LookWorth{Look: l}
+func (p *Probe) look(s *study, l shop.Inspection, prices []money.Pence, whole func(money.Pence) float64) (InspectionWorth, bool) {
+	out := InspectionWorth{Inspection: l}
 	var places []int
 	for i, c := range s.p.Case {
 		if n := s.tally.Count(i); c.Kind != costs.Seen && n > 0 && n < len(s.margin) && l.Shows(c.Item) {
@@ -176,7 +176,7 @@ func (p patternMeans) observed(price money.Pence, k int, finds float64) []weight
 
 // clearAndBad finds how the lot stands where the look shows nothing, and where
 // it shows something.
-func (p *Probe) clearAndBad(s *study, l *LookWorth, places []int) {
+func (p *Probe) clearAndBad(s *study, l *InspectionWorth, places []int) {
 	bad := make([]bool, len(s.margin))
 	space := s.e.Space()
 	last := simulate.ShopDim + simulate.ShopDims() - 1

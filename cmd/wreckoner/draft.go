@@ -15,7 +15,7 @@ import (
 	"wreckoner/evaluate/tabular"
 )
 
-type coder struct {
+type draft struct {
 	s    *streams
 	shop shopOption
 	lots lotOptions
@@ -26,19 +26,19 @@ type coder struct {
 	quiet   bool
 }
 
-func newCode(s *streams) *cobra.Command {
-	c := &coder{s: s, copy: listCopy{s: s}}
+func newDraft(s *streams) *cobra.Command {
+	c := &draft{s: s, copy: listCopy{s: s}}
 	cmd := &cobra.Command{
-		Use:   "code LOTS",
+		Use:   "draft LOTS",
 		Short: "Propose damage codes from the listing's own words",
 		Long: "Reads a lot list (CSV or .xlsx; - is standard input) and fills the column damage, where it is blank, from the\n" +
 			"words of the column description. All other cells are carried through as they are; columns that --map names take\n" +
 			"our names. What the words make likely but don't say is marked suspected (?). Words that are not understood stand\n" +
 			"in a column of their own. It is a first pass: somebody who knows cars reads it over, with the photographs beside.\n" +
 			"What words mean is in lexicon.csv of the shop folder; wreckoner start DIR writes the starter's, to edit.",
-		Example: "  wreckoner code sale.csv -o coded.csv\n" +
-			"  wreckoner code listing.xlsx --map description=\"Damage notes\" -o coded.xlsx\n" +
-			"  wreckoner code --explain --all sale.csv -o proposed.csv",
+		Example: "  wreckoner draft sale.csv -o coded.csv\n" +
+			"  wreckoner draft listing.xlsx --map description=\"Damage notes\" -o coded.xlsx\n" +
+			"  wreckoner draft --explain --all sale.csv -o proposed.csv",
 		Args: cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error { return c.run(args[0]) },
 	}
@@ -52,7 +52,7 @@ func newCode(s *streams) *cobra.Command {
 	return cmd
 }
 
-func (c *coder) run(path string) (err error) {
+func (c *draft) run(path string) (err error) {
 	if err := single(path, c.copy.file); err != nil {
 		return err
 	}
@@ -94,7 +94,7 @@ func (c *coder) run(path string) (err error) {
 }
 
 // rows codes every row, and returns how many could not be read.
-func (c *coder) rows(list *carried, k *lots.Coder, out report.Carried) (bad int, err error) {
+func (c *draft) rows(list *carried, k *lots.Coder, out report.Carried) (bad int, err error) {
 	for row, err := range list.Rows() {
 		if err != nil {
 			return bad, err
