@@ -17,7 +17,7 @@ import (
 var layers = [][]string{
 	{"damage"},
 	{"evaluate/amount"},
-	{"evaluate/money", "damage/book", "damage/words"},
+	{"evaluate/money", "damage/book", "damage/listing"},
 	{"evaluate/world", "evaluate/convolve"},
 	{"evaluate"},
 	{"evaluate/table/record", "evaluate/table/whole", "evaluate/source"},

@@ -9,7 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"wreckoner/damage/book"
-	"wreckoner/damage/words"
+	"wreckoner/damage/listing"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/table/whole"
 )
@@ -66,5 +66,5 @@ func starterFiles() ([]starterFile, error) {
 		}
 		files = append(files, starterFile{e.Name(), text})
 	}
-	return append(files, starterFile{table.LexiconFile, []byte(words.StarterCSV())}), nil
+	return append(files, starterFile{table.LexiconFile, []byte(listing.StarterCSV())}), nil
 }

@@ -13,7 +13,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"wreckoner/damage/book"
-	"wreckoner/damage/words"
+	"wreckoner/damage/listing"
 	"wreckoner/evaluate/table"
 	"wreckoner/evaluate/table/record"
 )
@@ -64,8 +64,8 @@ func FuzzSettings(f *testing.F) {
 // Whatever lexicon.csv holds: no panic; where it is sound, any text can be read
 // by it.
 func FuzzLexicon(f *testing.F) {
-	head := strings.Join(words.Columns(), ",") + "\n"
-	f.Add([]byte(words.StarterCSV()[:4000]), "n/s/f wing dented, bonnet and both headlamps broken; no airbags deployed")
+	head := strings.Join(listing.Columns(), ",") + "\n"
+	f.Add([]byte(listing.StarterCSV()[:4000]), "n/s/f wing dented, bonnet and both headlamps broken; no airbags deployed")
 	for _, seed := range []string{"x,part,nose,c,2,,,\n", "x,extra,keys=no,,,,,\n", "x|y,position,front,,,,,\nx,part,end,s,9,,,\n", "x,depth,,,,2,,\n", "x,harm,,,,3,50,\n", "no,negation,,,,,,\n"} {
 		f.Add([]byte(head+seed), "x y no x x")
 	}

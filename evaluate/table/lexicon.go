@@ -10,7 +10,7 @@ import (
 	"slices"
 	"strings"
 
-	"wreckoner/damage/words"
+	"wreckoner/damage/listing"
 	"wreckoner/evaluate/table/record"
 )
 
@@ -19,7 +19,7 @@ const LexiconFile = "lexicon.csv"
 
 // A Lexicon is what listings are read by.
 type Lexicon struct {
-	*words.Lexicon
+	*listing.Lexicon
 	// Extras are the columns of a lot list that the words may fill, such as keys.
 	Extras []string
 	// BuiltIn says that the starter serves.
@@ -52,7 +52,7 @@ func ReadLexicon(folder string) (l *Lexicon, problems []record.Problem, notices 
 			return nil, nil, nil, err
 		}
 	}
-	l, problems, _, err = readLexicon("starter "+LexiconFile, strings.NewReader(words.StarterCSV()))
+	l, problems, _, err = readLexicon("starter "+LexiconFile, strings.NewReader(listing.StarterCSV()))
 	if l != nil {
 		l.BuiltIn = true
 	}
@@ -61,7 +61,7 @@ func ReadLexicon(folder string) (l *Lexicon, problems []record.Problem, notices 
 
 func readLexicon(file string, r io.Reader) (*Lexicon, []record.Problem, []string, error) {
 	var wanted []record.Column
-	for _, name := range words.Columns() {
+	for _, name := range listing.Columns() {
 		wanted = append(wanted, record.Column{Name: name, Required: name == "words" || name == "kind"})
 	}
 	t, err := record.Open(record.NewCSV(file, r), record.Options{Columns: wanted})
@@ -73,7 +73,7 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []record.Problem, []string
 		return nil, nil, nil, err
 	}
 	l := &Lexicon{}
-	var rows []words.Row
+	var rows []listing.Row
 	var problems []record.Problem
 	places := map[int]record.Place{}
 	for row, err := range record.Read[lexiconRow](t) {
@@ -86,7 +86,7 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []record.Problem, []string
 		}
 		v := &row.Values
 		places[row.Line] = row.Place
-		rows = append(rows, words.Row{
+		rows = append(rows, listing.Row{
 			Line: row.Line, Words: v.Words.Text(), Kind: v.Kind.Text(), Means: v.Means.Text(), Class: v.Class.Text(), Grade: v.Grade.Text(),
 			Level: v.Level.Text(), Chance: v.Chance.Text(), Note: v.Note.Text(),
 		})
@@ -107,7 +107,7 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []record.Problem, []string
 	if len(problems) > 0 {
 		return nil, problems, notices, nil
 	}
-	if l.Lexicon, err = words.New(rows); err != nil {
+	if l.Lexicon, err = listing.New(rows); err != nil {
 		for _, err := range flat(err) {
 			problems = append(problems, lexiconProblem(file, places, err))
 		}
@@ -129,7 +129,7 @@ func flat(err error) []error {
 }
 
 func lexiconProblem(file string, places map[int]record.Place, err error) record.Problem {
-	var fault *words.Fault
+	var fault *listing.Fault
 	if !errors.As(err, &fault) {
 		return record.Problem{File: file, Message: err.Error()}
 	}
