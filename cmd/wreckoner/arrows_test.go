@@ -17,7 +17,7 @@ import (
 var layers = [][]string{
 	{"damage"},
 	{"evaluate/stats", "evaluate/money"},
-	{"damage/costs", "damage/words", "evaluate/tabular"},
+	{"damage/costs", "damage/listing", "evaluate/tabular"},
 	{"evaluate/shop"},
 	{"evaluate/simulate", "evaluate/convolve", "evaluate/source"},
 	{"evaluate"},

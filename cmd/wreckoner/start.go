@@ -9,7 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"wreckoner/damage/costs"
-	"wreckoner/damage/words"
+	"wreckoner/damage/listing"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
 )
@@ -66,5 +66,5 @@ func starterFiles() ([]starterFile, error) {
 		}
 		files = append(files, starterFile{e.Name(), text})
 	}
-	return append(files, starterFile{shop.LexiconFile, []byte(words.StarterCSV())}), nil
+	return append(files, starterFile{shop.LexiconFile, []byte(listing.StarterCSV())}), nil
 }

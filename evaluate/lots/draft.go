@@ -7,7 +7,7 @@ import (
 	"slices"
 	"strings"
 
-	"wreckoner/damage/words"
+	"wreckoner/damage/listing"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -145,7 +145,7 @@ func (k *Coder) Code(row Carried) (cells []string, explained []string) {
 }
 
 // explanation says which words gave which marks.
-func explanation(r words.Reading) []string {
+func explanation(r listing.Reading) []string {
 	var lines []string
 	for _, e := range r.Evidence {
 		line := fmt.Sprintf("%q", tabular.Sanitise(e.Words))

@@ -11,7 +11,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"wreckoner/damage/words"
+	"wreckoner/damage/listing"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
@@ -40,8 +40,8 @@ func printable(t *testing.T, problems []tabular.Problem) {
 // Whatever lexicon.csv holds: no panic; where it is sound, any text can be read
 // by it.
 func FuzzLexicon(f *testing.F) {
-	head := strings.Join(words.Columns(), ",") + "\n"
-	f.Add([]byte(words.StarterCSV()[:4000]), "n/s/f wing dented, bonnet and both headlamps broken; no airbags deployed")
+	head := strings.Join(listing.Columns(), ",") + "\n"
+	f.Add([]byte(listing.StarterCSV()[:4000]), "n/s/f wing dented, bonnet and both headlamps broken; no airbags deployed")
 	for _, seed := range []string{"x,part,nose,c,2,,,\n", "x,extra,keys=no,,,,,\n", "x|y,position,front,,,,,\nx,part,end,s,9,,,\n", "x,depth,,,,2,,\n", "x,harm,,,,3,50,\n", "no,negation,,,,,,\n"} {
 		f.Add([]byte(head+seed), "x y no x x")
 	}

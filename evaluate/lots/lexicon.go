@@ -10,14 +10,14 @@ import (
 	"slices"
 	"strings"
 
-	"wreckoner/damage/words"
+	"wreckoner/damage/listing"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
 )
 
 // A Lexicon is what listings are read by.
 type Lexicon struct {
-	*words.Lexicon
+	*listing.Lexicon
 	// Extras are the columns of a lot list that the words may fill, such as keys.
 	Extras []string
 	// BuiltIn says that the starter serves.
@@ -50,7 +50,7 @@ func ReadLexicon(folder string) (l *Lexicon, problems []tabular.Problem, notices
 			return nil, nil, nil, err
 		}
 	}
-	l, problems, _, err = readLexicon("starter "+shop.LexiconFile, strings.NewReader(words.StarterCSV()))
+	l, problems, _, err = readLexicon("starter "+shop.LexiconFile, strings.NewReader(listing.StarterCSV()))
 	if l != nil {
 		l.BuiltIn = true
 	}
@@ -59,7 +59,7 @@ func ReadLexicon(folder string) (l *Lexicon, problems []tabular.Problem, notices
 
 func readLexicon(file string, r io.Reader) (*Lexicon, []tabular.Problem, []string, error) {
 	var wanted []tabular.Column
-	for _, name := range words.Columns() {
+	for _, name := range listing.Columns() {
 		wanted = append(wanted, tabular.Column{Name: name, Required: name == "words" || name == "kind"})
 	}
 	t, err := tabular.Open(tabular.NewCSV(file, r), tabular.Options{Columns: wanted})
@@ -71,7 +71,7 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []tabular.Problem, []strin
 		return nil, nil, nil, err
 	}
 	l := &Lexicon{}
-	var rows []words.Row
+	var rows []listing.Row
 	var problems []tabular.Problem
 	places := map[int]tabular.Place{}
 	for row, err := range tabular.Read[lexiconRow](t) {
@@ -84,7 +84,7 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []tabular.Problem, []strin
 		}
 		v := &row.Values
 		places[row.Line] = row.Place
-		rows = append(rows, words.Row{
+		rows = append(rows, listing.Row{
 			Line: row.Line, Words: v.Words.Text(), Kind: v.Kind.Text(), Means: v.Means.Text(), Class: v.Class.Text(), Grade: v.Grade.Text(),
 			Level: v.Level.Text(), Chance: v.Chance.Text(), Note: v.Note.Text(),
 		})
@@ -105,7 +105,7 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []tabular.Problem, []strin
 	if len(problems) > 0 {
 		return nil, problems, notices, nil
 	}
-	if l.Lexicon, err = words.New(rows); err != nil {
+	if l.Lexicon, err = listing.New(rows); err != nil {
 		for _, err := range flat(err) {
 			problems = append(problems, lexiconProblem(file, places, err))
 		}
@@ -127,7 +127,7 @@ func flat(err error) []error {
 }
 
 func lexiconProblem(file string, places map[int]tabular.Place, err error) tabular.Problem {
-	var fault *words.Fault
+	var fault *listing.Fault
 	if !errors.As(err, &fault) {
 		return tabular.Problem{File: file, Message: err.Error()}
 	}

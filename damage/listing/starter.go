@@ -1,4 +1,4 @@
-package words
+package listing
 
 import (
 	_ "embed" // the starter lexicon
@@ -31,7 +31,7 @@ var starter = sync.OnceValue(func() *Lexicon {
 		}
 	}
 	// The file is part of the program, and a test reads it.
-	panic("words: lexicon.csv: " + err.Error())
+	panic("listing: lexicon.csv: " + err.Error())
 })
 
 // Starter returns the built-in lexicon.

@@ -1,11 +1,11 @@
-// Package words turns a listing's own English into a damage code.
+// Package listing turns a listing's own English into a damage code.
 //
 // A lexicon says what words mean: parts, positions, severities, events. A small
 // grammar says which of them belong together. What a listing says is seen or
 // absent; what its words only make likely is suspected, with a chance. Words
 // that are not in the lexicon are listed, never dropped. The package makes a
 // first pass for a person to correct: it knows what was written, not what broke.
-package words
+package listing
 
 import (
 	"fmt"
