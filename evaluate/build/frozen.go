@@ -11,7 +11,9 @@ import (
 	"slices"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 )
 
 // Format and FormatVersion stand at the head of every frozen estimate.
@@ -106,11 +108,25 @@ func (f *Frozen) digest() (string, error) {
 // Evaluator returns one that gives the same figures, to the last bit, as that
 // which the estimate was frozen with.
 func (f *Frozen) Evaluator() (*evaluate.Evaluator, error) {
-	shop, err := f.Shop()
+	workshop, err := f.Shop()
 	if err != nil {
 		return nil, err
 	}
-	return evaluate.New(shop, evaluate.Options{Seed: f.Seed, Points: f.Points})
+	return evaluate.New(workshop, evaluate.Options{Seed: f.Seed, Points: f.Points})
+}
+
+// deal returns the shop as it was and the car as it could be bought.
+func (f *Frozen) deal() (*shop.Shop, *deal.Deal, error) {
+	workshop, err := f.Shop()
+	if err != nil {
+		return nil, nil, err
+	}
+	lot, err := f.Lot()
+	if err != nil {
+		return nil, nil, err
+	}
+	d := lot.Deal(workshop)
+	return workshop, &d, nil
 }
 
 // Write writes the estimate as JSON, a line for each row of a table.

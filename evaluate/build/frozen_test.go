@@ -12,6 +12,7 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
@@ -204,7 +205,7 @@ func TestReadRefusesWhatIsUnsound(t *testing.T) {
 		"a grade of its own":       func(f *build.Frozen) { f.Predicted.Candidates[0].Grade = 260 },
 		"no quantiles":             func(f *build.Frozen) { f.Predicted.Repair.Quantiles = nil },
 		"falling quantiles":        func(f *build.Frozen) { f.Predicted.Margin.Quantiles[0] = 1e9 },
-		"a step to nowhere":        func(f *build.Frozen) { f.Walk.Steps[len(f.Walk.Steps)-1].Part = evaluate.PartRepair },
+		"a step to nowhere":        func(f *build.Frozen) { f.Walk.Steps[len(f.Walk.Steps)-1].Part = deal.PartRepair },
 		"a low above the mid":      func(f *build.Frozen) { f.KeptShop.Book[0].Spend[0] = 1e6 },
 		"a book without a zone":    func(f *build.Frozen) { f.KeptShop.Book[0].Item = "s1" },
 		"a row on nothing":         func(f *build.Frozen) { f.KeptShop.Book[0].Builds = 0 },

@@ -215,7 +215,7 @@ func keepShop(s *shop.Shop, p *evaluate.Prospect) ShopRecord {
 		}
 		k.Extras = append(k.Extras, r)
 	}
-	for _, b := range s.Tariff.Bands(p.Lot.Site) {
+	for _, b := range p.Deal.Bands() {
 		k.Fees = append(k.Fees, FeeRecord{b.Site, b.Fee, b.From, b.Amount, b.Percent, b.VAT, b.Per.String(), b.FreeDays})
 	}
 	for _, r := range s.Costs.Rows() {

@@ -104,7 +104,8 @@ func (f *Frozen) predict(e *evaluate.Evaluator, p *evaluate.Prospect) {
 	var t simulate.Tally
 	t.Sum(e.Space(), p.Case)
 	w := e.Worlds(p, &t, evaluate.Held{})
-	f.Outlay, f.OutlayVAT, f.PurchasePrice = w.Outlay(f.Hammer)
+	paid := p.Deal.Outlay(f.Hammer)
+	f.Outlay, f.OutlayVAT, f.PurchasePrice = paid.Total, paid.VAT, paid.PurchasePrice
 	out := Predicted{
 		Repair: forecast(w.Repair, fineQuantiles), Hours: forecast(w.Hours, coarseQuantiles), Days: forecast(w.Days, coarseQuantiles),
 		Other: forecast(w.Other, coarseQuantiles), Resale: forecast(w.Resale, fineQuantiles), Margin: forecast(w.Margin(f.Hammer, nil), fineQuantiles),

@@ -54,10 +54,7 @@ func NewOf(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, hammer 
 	if f.prospect, err = e.Prospect(lot); err != nil {
 		return nil, err
 	}
-	f.buy = shop.Purchase{Site: lot.Site, Miles: lot.Miles, Days: workshop.CollectDays, FreeDays: lot.FreeDays, Plus: lot.Plus}
-	if lot.CollectDays != nil {
-		f.buy.Days = *lot.CollectDays
-	}
+	f.buy = f.prospect.Deal.Buy
 	f.space = e.Space()
 	f.tally.Sum(f.space, f.prospect.Case)
 	f.worlds = e.Worlds(f.prospect, &f.tally, evaluate.Held{})

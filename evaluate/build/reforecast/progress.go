@@ -47,8 +47,8 @@ type Overhead struct {
 	// What it was: where it is the name of one of the shop's fixed items or
 	// extras, it counts against that.
 	What string
-	// Spend in pounds, own hours at the labour rate included.
-	Spend float64
+	// Spend in pounds, own hours at the labour rate included; Own is those alone.
+	Spend, Own float64
 }
 
 // none reports whether nothing has happened yet.
