@@ -420,7 +420,7 @@ func lotTable(results []*evaluate.Result, width int, priced bool, notes *footnot
 		} else {
 			row = append(row, Percent(float64(r.HighestBid)/float64(r.Lot.Value)))
 		}
-		t.Add(append(row, Whole(r.HighestBid)+"\n"+limitText(r))...)
+		t.Add(append(row, StopWords(r.HighestBid)+"\n"+limitText(r))...)
 	}
 	return t
 }
@@ -445,7 +445,7 @@ func wideTable(results []*evaluate.Result, priced bool, notes *footnotes) *Table
 		} else {
 			row = append(row, Percent(float64(r.HighestBid)/float64(r.Lot.Value)))
 		}
-		t.Add(append(row, Whole(r.HighestBid), limitText(r), notes.marks(r))...)
+		t.Add(append(row, StopWords(r.HighestBid), limitText(r), notes.marks(r))...)
 	}
 	return t
 }

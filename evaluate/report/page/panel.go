@@ -144,10 +144,10 @@ func stopFacts(r *evaluate.Result, f figures, stops []money.Pence, breakEven mon
 	return append(out, fact{What: "the mean margin is below zero above", Value: price(breakEven, f), Num: number(breakEven.Pounds())})
 }
 
-// price writes a highest price; zero is none.
+// price writes a price to stop at.
 func price(p money.Pence, f figures) string {
 	if p == 0 {
-		return "any bid"
+		return report.DontBid
 	}
 	return f.exact(p)
 }

@@ -141,7 +141,7 @@ func rowOf(r *evaluate.Result, f figures) *lotView {
 		OfValue: percent(float64(r.HighestBid) / float64(r.Lot.Value)), Guide: "no guide",
 	}
 	if r.HighestBid == 0 {
-		l.Stop = "no bid"
+		l.Stop = report.DontBid
 	}
 	if r.Status == bid.Ranked {
 		l.Rank, l.Guide = fmt.Sprint(r.Rank), f.exact(r.Guide)
