@@ -487,11 +487,28 @@ func (r *reckoning) hoursSpread() Spread {
 
 // daysSpread returns the distribution of the days: of hours, waiting and selling.
 func (r *reckoning) daysSpread() Spread {
-	s := &r.e.shop.Settings
-	perHour := max(r.p.Segment.Hours/s.HoursPerDay, 1e-6) // so that days, in hours, stay on the ladder of windows
-	out := Spread{r.days, r.days, r.days, r.days}
-	sd := math.Sqrt(max(0, perHour*perHour*r.m.HoursHours+r.varWait+r.varSell+2*perHour*r.waitHours))
+	q := r.daysAt(spreadShares)
+	return Spread{r.days, q[0], q[1], q[2]}
+}
+
+// perHour is how many days an hour of the cost table takes; above 0, so that days, in
+// hours, stay on the ladder of windows.
+func (r *reckoning) perHour() float64 { return max(r.p.Segment.Hours/r.e.shop.HoursPerDay, 1e-6) }
+
+// daysSD is the standard deviation of the days.
+func (r *reckoning) daysSD() float64 {
+	perHour := r.perHour()
+	return math.Sqrt(max(0, perHour*perHour*r.m.HoursHours+r.varWait+r.varSell+2*perHour*r.waitHours))
+}
+
+// daysAt returns the days that are not exceeded with the chances shares, ascending.
+func (r *reckoning) daysAt(shares []float64) []float64 {
+	s, perHour, sd := &r.e.shop.Settings, r.perHour(), r.daysSD()
+	out := make([]float64, len(shares))
 	if sd < 1e-6 {
+		for i := range out {
+			out[i] = r.days
+		}
 		return out
 	}
 	r.parts = r.parts[:0]
@@ -507,10 +524,10 @@ func (r *reckoning) daysSpread() Spread {
 		x.Mean += s.SellDays.Mean() / perHour
 	}
 	r.sum.With(r.e.exact.hours, x, &r.workdays)
-	var q [3]float64
-	r.workdays.Quantiles(spreadShares, q[:])
-	days := func(q float64) float64 { return max(least, r.days+perHour*(q-x.Mean)) }
-	out.P10, out.P50, out.P90 = days(q[0]), days(q[1]), days(q[2])
+	r.workdays.Quantiles(shares, out)
+	for i, q := range out {
+		out[i] = max(least, r.days+perHour*(q-x.Mean))
+	}
 	return out
 }
 

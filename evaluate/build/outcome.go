@@ -109,7 +109,7 @@ func (o *Outcome) note(format string, args ...any) {
 
 // lines compares zone by zone and class by class.
 func (o *Outcome) lines() {
-	rate := o.Frozen.KeptShop.Settings.LabourRate
+	rate := o.Frozen.Shop().LabourRate
 	var unworked []string
 	for i := range o.Frozen.Predicted.Spots {
 		s := &o.Frozen.Predicted.Spots[i]
@@ -186,7 +186,8 @@ func (o *Outcome) judge(l *Line) {
 // walk compares the margins, part by part.
 func (o *Outcome) walk() error {
 	f, b := o.Frozen, o.Build
-	workshop, d, err := f.deal()
+	workshop := f.Shop()
+	d, err := f.deal()
 	if err != nil {
 		return err
 	}

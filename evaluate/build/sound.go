@@ -63,11 +63,7 @@ func (f *Frozen) sound() error {
 	if _, err := f.Lot(); err != nil {
 		return err
 	}
-	workshop, err := f.Shop()
-	if err != nil {
-		return err
-	}
-	return soundAmounts(workshop)
+	return soundAmounts(f.workshop)
 }
 
 func (f *Forecast) sound() error {

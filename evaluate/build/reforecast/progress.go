@@ -51,6 +51,10 @@ type Overhead struct {
 	Spend, Own float64
 }
 
+// asFrozen reports whether the ledger says nothing else of what was paid for the car
+// than the frozen estimate.
+func (p *Progress) asFrozen() bool { return p.Hammer == nil && p.Fees == nil && p.Transport == nil }
+
 // none reports whether nothing has happened yet.
 func (p *Progress) none() bool {
 	return len(p.Jobs) == 0 && len(p.Overheads) == 0 && p.Sale == nil && p.Listed == nil

@@ -56,6 +56,7 @@ func (f *Forecaster) Forecast(p Progress, o Offers) (*Forecast, error) {
 	}
 	s := &state{Forecaster: f, progress: &p, known: k, e: e}
 	s.run(out)
+	f.anchor(&p, out)
 	out.doubts(f, k, p.Listed != nil && p.Sale == nil)
 	if !out.Finished {
 		s.choose(out, o)
