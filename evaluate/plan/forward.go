@@ -16,10 +16,11 @@ type flow struct {
 // A mass is the chance of every state, as value in a grid.
 type mass []float64
 
-// forward carries the chance of each state from the first lot to the last:
-// the transpose of the recursion, so that with the plan's own chances the margins,
-// less what bays and money are worth after the sale, add up to its value. chances gives those of each lot's prices. seen, where not nil, is shown
-// the states before each lot; it must not keep them. METHOD.md 19.15.
+// forward carries the chance of each state from the first lot to the last: the
+// transpose of the recursion, so that with the plan's own chances the margins,
+// less what bays and money are worth after the sale, add up to its value. chances
+// gives those of each lot's prices. seen, where not nil, is shown the states before
+// each lot; it must not keep them. METHOD.md 19.15.
 func (g *grid) forward(bays int, cash float64, chances func(i int) []float64, seen func(i int, m mass)) []flow {
 	rows := make([]flow, len(g.lots))
 	now, then := make(mass, (g.bays+1)*g.size+1), make(mass, (g.bays+1)*g.size+1)

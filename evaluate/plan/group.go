@@ -2,6 +2,7 @@ package plan
 
 import (
 	"slices"
+	"sort"
 	"sync"
 	"time"
 )
@@ -14,7 +15,8 @@ const (
 	bands      = 3
 	bandedBids = 5
 	lowerStops = 24
-	moneyLevel = 100
+	saleLevels = 100 // of money, where sales are played
+	leafLevels = 24  // on a sheet: 6, 8 and 24 levels are among them
 )
 
 // A group is lots that close together: bids on all of them are out before any
@@ -58,11 +60,14 @@ type bid struct{ lot, step int }
 // A bidding decides a group's bids in one state.
 type bidding struct {
 	g     *grid
-	lots  []int // those that can be bid on
+	lots  []int // those that a bid on can add to
 	last  int   // the group's last lot
 	bays  int
 	cash  float64
-	lower int // how many lower stops are tried, 0 for none
+	lower int       // how many lower stops are tried, 0 for none
+	most  []float64 // of each lot that can be bid on, the most that a bid can add
+	rays  []ray     // room for what follows
+	pass  float64
 }
 
 // An outcome is what some bids may win.
@@ -76,11 +81,24 @@ type outcome struct {
 func newBidding(g *grid, of group, bays int, cash float64, lower int) *bidding {
 	b := &bidding{g: g, last: of.lots[len(of.lots)-1], bays: min(bays, g.bays), cash: cash, lower: lower}
 	for _, i := range of.lots {
-		if len(g.lots[i].worth) > 0 {
-			b.lots = append(b.lots, i)
+		if most := g.lots[i].potential(); most > tie {
+			b.lots, b.most = append(b.lots, i), append(b.most, most)
 		}
 	}
+	sort.Sort(b)
 	return b
+}
+
+// By falling promise, then by closing order.
+func (b *bidding) Len() int { return len(b.lots) }
+
+func (b *bidding) Less(i, j int) bool {
+	return b.most[i] > b.most[j] || b.most[i] == b.most[j] && b.lots[i] < b.lots[j]
+}
+
+func (b *bidding) Swap(i, j int) {
+	b.lots[i], b.lots[j] = b.lots[j], b.lots[i]
+	b.most[i], b.most[j] = b.most[j], b.most[i]
 }
 
 // outcomes returns all that the bids may win, each bid's prices in bands of
@@ -135,26 +153,54 @@ func (b *bidding) best(lot int, others []bid) (int, float64) {
 	for _, o := range others {
 		free -= b.g.lots[o.lot].cost[o.step]
 	}
-	outcomes := b.outcomes(others)
-	pass := 0.0
-	for _, o := range outcomes {
-		pass += o.chance * b.g.after(b.last, b.bays-o.bays, b.cash-o.cash)
-	}
+	b.rows(b.outcomes(others))
 	adds := 0.0
 	for j := range d.worth {
 		if d.cost[j] > free+1e-9 {
 			return j - 1, adds
 		}
-		gain := d.worth[j] - pass
-		for _, o := range outcomes {
-			gain += o.chance * b.g.after(b.last, b.bays-o.bays-1, b.cash-o.cash-d.cost[j])
-		}
+		gain := d.worth[j] + b.passing(d.cost[j]/b.g.delta)
 		if gain < -tie {
 			return j - 1, adds
 		}
 		adds += d.chance[j] * gain
 	}
 	return len(d.worth) - 1, adds
+}
+
+// A ray is what follows an outcome, where one lot more is bought: its chance, a row of
+// the grid, and the cell that the money is at before that lot is paid for.
+type ray struct {
+	chance float64
+	row    []float64
+	cell   float64
+}
+
+// rows readies what follows each outcome.
+func (b *bidding) rows(outcomes []outcome) {
+	b.rays, b.pass = b.rays[:0], 0
+	next := b.g.next[b.last]
+	for _, o := range outcomes {
+		b.pass += o.chance * b.g.after(b.last, b.bays-o.bays, b.cash-o.cash)
+		if o.chance > 0 {
+			row := next[max(0, b.bays-o.bays-1)*b.g.size:]
+			b.rays = append(b.rays, ray{o.chance, row, (b.cash - o.cash) / b.g.delta})
+		}
+	}
+}
+
+// passing returns by how much what follows is better where one lot more is bought
+// for so many cells of money, over not buying it.
+func (b *bidding) passing(need float64) float64 {
+	sum, last := 0.0, float64(b.g.size-1)
+	for a := range b.rays {
+		r := &b.rays[a]
+		x := max(0, min(r.cell-need, last))
+		c := int(x)
+		low := r.row[c]
+		sum += r.chance * (low + (x-float64(c))*(r.row[c+1]-low))
+	}
+	return sum - b.pass
 }
 
 // worth returns what bids earn with all that follows.
@@ -176,7 +222,10 @@ func (b *bidding) worth(bids []bid) float64 {
 func (b *bidding) add(bids []bid, barred int) ([]bid, float64) {
 	most, pick := 0.0, bid{-1, -1}
 	if len(bids) < min(b.bays, mostBids) {
-		for _, i := range b.lots {
+		for a, i := range b.lots {
+			if b.most[a] <= most { // nor can any behind it: what follows is never better with less left
+				break
+			}
 			if i == barred || has(bids, i) {
 				continue
 			}
@@ -202,27 +251,37 @@ func without(bids []bid, lot int) []bid {
 // settle adds the bid that adds most and sets every bid anew given the others, but
 // the pinned lot's, until none adds.
 func (b *bidding) settle(bids []bid, pinned, barred int) []bid {
+	settled := false // setting all anew would change nothing
 	for range 2*len(b.lots) + 1 {
 		more, adds := b.add(bids, barred)
-		bids = more
-		for range sweeps {
-			for _, o := range slices.Clone(bids) {
-				if o.lot == pinned {
-					continue
-				}
-				step, _ := b.best(o.lot, without(bids, o.lot))
-				if step < 0 {
-					bids = without(bids, o.lot)
-					continue
-				}
-				bids[slices.IndexFunc(bids, func(x bid) bool { return x.lot == o.lot })].step = step
-			}
+		bids, settled = more, settled && adds <= tie
+		for a := 0; a < sweeps && !settled; a++ {
+			bids, settled = b.sweep(bids, pinned)
 		}
 		if adds <= tie {
 			break
 		}
 	}
 	return bids
+}
+
+// sweep sets every bid anew given the others, but the pinned lot's. It is true where
+// none has moved.
+func (b *bidding) sweep(bids []bid, pinned int) ([]bid, bool) {
+	still := true
+	for _, o := range slices.Clone(bids) {
+		if o.lot == pinned {
+			continue
+		}
+		step, _ := b.best(o.lot, without(bids, o.lot))
+		still = still && step == o.step
+		if step < 0 {
+			bids = without(bids, o.lot)
+			continue
+		}
+		bids[slices.IndexFunc(bids, func(x bid) bool { return x.lot == o.lot })].step = step
+	}
+	return bids, still
 }
 
 // decide returns the bids and what they earn with all that follows.
@@ -264,6 +323,7 @@ type groupTable struct {
 	g      *grid
 	groups []group
 	most   float64 // pounds of the highest level
+	levels int
 	cells  []cell
 }
 
@@ -272,23 +332,24 @@ type cell struct {
 	bids []int
 }
 
-func newGroupTable(g *grid, groups []group, most float64) *groupTable {
-	return &groupTable{g: g, groups: groups, most: most, cells: make([]cell, len(groups)*(g.bays+1)*(moneyLevel+1))}
+func newGroupTable(g *grid, groups []group, most float64, levels int) *groupTable {
+	cells := make([]cell, len(groups)*(g.bays+1)*(levels+1))
+	return &groupTable{g: g, groups: groups, most: most, levels: levels, cells: cells}
 }
 
 // bids returns how many steps are bid on each lot of a group: at the level at or below the
 // money, so that no more is spoken for than there is.
 func (t *groupTable) bids(number, bays int, cash float64) []int {
-	level := moneyLevel
+	level := t.levels
 	if t.most > 0 {
-		level = max(0, min(moneyLevel, int(cash/t.most*moneyLevel+1e-9)))
+		level = max(0, min(t.levels, int(cash/t.most*float64(t.levels)+1e-9)))
 	}
 	bays = max(0, min(bays, t.g.bays))
-	c := &t.cells[(number*(t.g.bays+1)+bays)*(moneyLevel+1)+level]
+	c := &t.cells[(number*(t.g.bays+1)+bays)*(t.levels+1)+level]
 	c.once.Do(func() {
 		of := t.groups[number]
 		c.bids = make([]int, len(of.lots))
-		bids, _ := newBidding(t.g, of, bays, t.most*float64(level)/moneyLevel, 0).decide()
+		bids, _ := newBidding(t.g, of, bays, t.most*float64(level)/float64(t.levels), 0).decide()
 		for _, b := range bids {
 			c.bids[of.place(b.lot)] = b.step + 1
 		}

@@ -66,3 +66,27 @@ func (d *ladder) paid(z float64) int {
 	}
 	return sort.Search(n, func(j int) bool { return d.score[j] > z })
 }
+
+// potential returns the most that bidding can add: what it is worth where bays
+// and money cost nothing.
+func (d *ladder) potential() float64 {
+	sum := 0.0
+	for j, p := range d.chance {
+		sum += p * max(0, d.worth[j])
+	}
+	return sum
+}
+
+// covered returns how many of n steps can be bid with so much money.
+func (d *ladder) covered(n int, cash float64) int {
+	n = min(n, len(d.cost))
+	if n == 0 || d.cost[n-1] <= cash+1e-9 {
+		return n
+	}
+	// Fees may make what is tied up fall at a step: hence the loop.
+	n = sort.Search(n, func(j int) bool { return d.cost[j] > cash+1e-9 })
+	for n > 0 && d.cost[n-1] > cash+1e-9 {
+		n--
+	}
+	return n
+}

@@ -53,9 +53,10 @@ type Lot struct {
 	// Hours are the mean own hours of a build.
 	Hours float64
 	// Spend is P10, P50 and P90 of what is spent on the repair, own hours not in it,
-	// and Reserved what Tied holds for it, its P80. All zero: not known.
-	Spend    [3]float64
-	Reserved float64
+	// and Reserved what Tied holds for it, its P80; where SpendKnown.
+	Spend      [3]float64
+	Reserved   float64
+	SpendKnown bool
 }
 
 // Ladder returns the margins and the tied money of a lot at every bid step up to
@@ -87,9 +88,9 @@ func Order(lots []Lot) bool {
 func (l *Lot) check(step float64) error {
 	n := steps(step, l.Limit)
 	switch {
-	case math.IsNaN(l.Limit) || l.Limit < 0 || l.Limit > 1e9:
+	case notAmount(l.Limit):
 		return fmt.Errorf("lot %s: limit %v is not an amount", l.Name, l.Limit)
-	case math.IsNaN(l.Opening) || l.Opening < 0:
+	case notAmount(l.Opening):
 		return fmt.Errorf("lot %s: opening %v is not an amount", l.Name, l.Opening)
 	case len(l.Margin) != len(l.Tied):
 		return fmt.Errorf("lot %s: margins at %d steps and tied money at %d", l.Name, len(l.Margin), len(l.Tied))
@@ -97,7 +98,7 @@ func (l *Lot) check(step float64) error {
 		return fmt.Errorf("lot %s: margins at %d steps, and the limit is %d steps", l.Name, len(l.Margin), n)
 	}
 	for j := range l.Margin {
-		if notFinite(l.Margin[j]) || notFinite(l.Tied[j]) || l.Tied[j] < 0 {
+		if notFinite(l.Margin[j]) || notAmount(l.Tied[j]) {
 			return fmt.Errorf("lot %s: margin %v, tied %v at step %d", l.Name, l.Margin[j], l.Tied[j], j+1)
 		}
 	}
@@ -109,7 +110,7 @@ func (l *Lot) check(step float64) error {
 
 func (l *Lot) checkFigures() error {
 	for _, x := range []float64{l.Guide, l.SD, l.Repair, l.Resale, l.Hours, l.Reserved} {
-		if notFinite(x) || x < 0 {
+		if notAmount(x) {
 			return fmt.Errorf("lot %s: %v is not an amount", l.Name, x)
 		}
 	}
@@ -119,6 +120,9 @@ func (l *Lot) checkFigures() error {
 func rises(p [3]float64) bool {
 	return p[0] <= p[1] && p[1] <= p[2] && !notFinite(p[0]) && !notFinite(p[2]) && !math.IsNaN(p[1])
 }
+
+// notAmount reports whether x is not from 0 to a thousand million pounds.
+func notAmount(x float64) bool { return !(x >= 0 && x <= 1e9) }
 
 func notFinite(x float64) bool { return math.IsNaN(x) || math.IsInf(x, 0) }
 

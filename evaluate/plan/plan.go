@@ -34,8 +34,9 @@ type Plan struct {
 	groups    []group
 	in        []int // of each lot to come, the group it is in; -1
 	grid      *grid
-	wide      *grid // covers moreCash on top
-	table     *groupTable
+	wide      *grid       // covers moreCash on top
+	table     *groupTable // bids of groups, for playing sales
+	leaf      *groupTable // the same, for sheets
 	decisions []Group
 }
 
@@ -146,14 +147,55 @@ func (p *Plan) group() {
 	for i := range p.in {
 		p.in[i] = -1
 	}
-	p.table = newGroupTable(p.grid, p.groups, p.most)
+	p.table = newGroupTable(p.grid, p.groups, p.most, saleLevels)
+	p.leaf = newGroupTable(p.grid, p.groups, p.most, leafLevels)
 	p.decisions = make([]Group, len(p.groups))
 	for a, of := range p.groups {
 		for _, i := range of.lots {
 			p.in[i] = a
 		}
 	}
-	parallel(len(p.groups), p.settings.Workers, func(a int) { p.decisions[a] = p.decide(p.groups[a]) })
+	parallel(len(p.groups), p.settings.Workers, func(a int) {
+		bays, cash := p.at(p.groups[a].lots[0])
+		p.decisions[a] = p.decide(p.groups[a], bays, cash)
+	})
+}
+
+// Value returns what the sale earns over not bidding, in pounds, prices taken as
+// independent and lots one by one.
+func (p *Plan) Value() float64 { return p.grid.now(p.bays, p.cash) }
+
+// Stop returns the price in pounds to stop at on a lot, by its number in the list
+// of lots, with so many bays free and so much money left when it closes; 0: no bid.
+// In a group it is the group's first closing that counts.
+func (p *Plan) Stop(lot, bays int, cash float64) float64 {
+	i := lot - p.Standing.First
+	if g := p.in[i]; g >= 0 {
+		return p.decide(p.groups[g], bays, cash).Stops[p.groups[g].place(i)]
+	}
+	return p.ladders[i].price(p.grid.stop(i, bays, cash))
+}
+
+// steps returns how many steps are bid on lot i of those to come, in a group by a table.
+func (p *Plan) steps(table *groupTable, i, bays int, cash float64) int {
+	if g := p.in[i]; g >= 0 {
+		return table.bids(g, bays, cash)[p.groups[g].place(i)]
+	}
+	return p.grid.stop(i, bays, cash)
+}
+
+// at returns what is free when lot i of those to come closes, as things stand.
+func (p *Plan) at(i int) (bays int, cash float64) {
+	return p.bays + p.come[i].bays, p.cash + p.come[i].cash
+}
+
+// now returns how many steps are bid on lot i of those to come, as things stand.
+func (p *Plan) now(i int) int {
+	if g := p.in[i]; g >= 0 {
+		return int(math.Round(p.decisions[g].Stops[p.groups[g].place(i)] / p.settings.BidStep))
+	}
+	bays, cash := p.at(i)
+	return p.grid.stop(i, bays, cash)
 }
 
 // A Group is lots that close together, decided as things stand.
@@ -166,10 +208,9 @@ type Group struct {
 	Value float64
 }
 
-func (p *Plan) decide(of group) Group {
-	first := of.lots[0]
-	b := newBidding(p.grid, of, p.bays+p.come[first].bays, p.cash+p.come[first].cash, lowerStops)
-	bids, value := b.decide()
+// decide decides on a group in a state.
+func (p *Plan) decide(of group, bays int, cash float64) Group {
+	bids, value := newBidding(p.grid, of, bays, cash, lowerStops).decide()
 	out := Group{Value: value, Stops: make([]float64, len(of.lots))}
 	for _, i := range of.lots {
 		out.Lots = append(out.Lots, p.Standing.First+i)
@@ -179,32 +220,4 @@ func (p *Plan) decide(of group) Group {
 		out.SpokenFor += p.ladders[x.lot].tied[x.step]
 	}
 	return out
-}
-
-// Value returns what the sale earns over not bidding, in pounds, prices taken as
-// independent and lots one by one.
-func (p *Plan) Value() float64 { return p.grid.now(p.bays, p.cash) }
-
-// Stop returns the price in pounds to stop at on a lot, by its number in the list
-// of lots, with so many bays free and so much money left when it closes; 0: no bid. In a
-// group it is the group's first closing that counts.
-func (p *Plan) Stop(lot, bays int, cash float64) float64 {
-	i := lot - p.Standing.First
-	return p.ladders[i].price(p.steps(i, bays, cash))
-}
-
-// steps returns how many steps are bid on lot i of those to come.
-func (p *Plan) steps(i, bays int, cash float64) int {
-	if g := p.in[i]; g >= 0 {
-		return p.table.bids(g, bays, cash)[p.groups[g].place(i)]
-	}
-	return p.grid.stop(i, bays, cash)
-}
-
-// now returns how many steps are bid on lot i of those to come, as things stand.
-func (p *Plan) now(i int) int {
-	if g := p.in[i]; g >= 0 {
-		return int(math.Round(p.decisions[g].Stops[p.groups[g].place(i)] / p.settings.BidStep))
-	}
-	return p.grid.stop(i, p.bays+p.come[i].bays, p.cash+p.come[i].cash)
 }

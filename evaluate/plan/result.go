@@ -33,8 +33,8 @@ type Result struct {
 	// TableGain by the table of 24 by bays.
 	OwnLimits, FixedRule, FixedShare, SheetGain, TableGain float64
 	// MoneyShort is the share of sales in which the money does not last, as spend
-	// turns out. NaN: not known.
-	MoneyShort float64
+	// turns out. Nil: not known, or money is not limited.
+	MoneyShort *float64
 	Lots       []LotPlan
 	Groups     []Group
 	Sheet6     Sheet // for a screen
@@ -84,7 +84,7 @@ func (p *Plan) Work() Result {
 		Standing: p.Standing, Cash: p.cash, Bays: p.bays, Independent: p.Value(),
 		BayMore:      g.now(p.bays+1, p.cash) - g.now(p.bays, p.cash),
 		ThousandMore: p.wide.now(p.bays, p.cash+moreCash) - p.wide.now(p.bays, p.cash),
-		Groups:       p.decisions, MoneyShort: math.NaN(),
+		Groups:       p.decisions,
 	}
 	if p.anyCash {
 		r.Cash = NoLimit
@@ -125,7 +125,8 @@ func (p *Plan) lot(i int, flows []flow, after []After, r *Result) LotPlan {
 	if len(d.cost) == 0 {
 		return out
 	}
-	last, bays, cash := i, p.bays+p.come[i].bays, p.cash+p.come[i].cash
+	last := i
+	bays, cash := p.at(i)
 	if k := p.in[i]; k >= 0 {
 		last = p.groups[k].lots[len(p.groups[k].lots)-1]
 	}
@@ -283,9 +284,9 @@ func (p *Plan) summarise(r *Result, ends []ending) {
 	r.LossChance, r.NoneChance = float64(loss)/n, float64(none)/n
 	slices.Sort(made)
 	r.P10, r.P50, r.P90 = amount.Sorted(made, 0.1), amount.Sorted(made, 0.5), amount.Sorted(made, 0.9)
-	spendKnown := !slices.ContainsFunc(p.lots, func(l Lot) bool { return l.Limit > 0 && l.Spend == [3]float64{} })
-	if spendKnown && !p.anyCash {
-		r.MoneyShort = float64(short) / n
+	if !p.anyCash && !slices.ContainsFunc(p.lots, func(l Lot) bool { return l.Limit > 0 && !l.SpendKnown }) {
+		share := float64(short) / n
+		r.MoneyShort = &share
 	}
 }
 

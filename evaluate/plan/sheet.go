@@ -66,7 +66,7 @@ func (p *Plan) sight() sighting {
 				continue
 			}
 			cash *= g.delta / chance
-			s.after[i] = append(s.after[i], After{top - k, chance, cash, g.lots[i].price(p.steps(i, k, cash))})
+			s.after[i] = append(s.after[i], After{top - k, chance, cash, g.lots[i].price(p.steps(p.table, i, k, cash))})
 		}
 	})
 	return s
@@ -104,7 +104,7 @@ func (p *Plan) sheet(s sighting, count int) Sheet {
 	for i, d := range g.lots {
 		row := make([]float64, count)
 		for a, cash := range out.Levels {
-			row[a] = d.price(p.steps(i, out.Bays[a], cash))
+			row[a] = d.price(p.steps(p.leaf, i, out.Bays[a], cash))
 		}
 		out.Stops = append(out.Stops, row)
 	}
@@ -135,7 +135,7 @@ func (p *Plan) byBays(count int) Table {
 			}
 			row := make([]float64, len(out.Levels))
 			for a, cash := range out.Levels {
-				row[a] = d.price(p.steps(i, k, cash))
+				row[a] = d.price(p.steps(p.leaf, i, k, cash))
 			}
 			out.Stops[i] = append(out.Stops[i], row)
 		}
@@ -167,9 +167,5 @@ func (t *Table) Stop(lot, bays int, cash float64) float64 {
 		stop = row[a-1] + (x-float64(a))*(row[a]-row[a-1])
 	}
 	d := t.tied[lot]
-	steps := min(int(stop/t.step+1e-9), len(d.cost))
-	for steps > 0 && d.cost[steps-1] > cash+1e-9 {
-		steps--
-	}
-	return d.price(steps)
+	return d.price(d.covered(int(stop/t.step+1e-9), cash))
 }

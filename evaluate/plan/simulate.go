@@ -123,11 +123,10 @@ func (m *simulator) byStops(stop func(i, bays int, cash float64) int) *rule {
 			out := make([]int, len(m.groups[number].lots))
 			left := cash
 			for a, i := range m.groups[number].lots {
-				n := stop(i, bays, cash)
-				for n > 0 && m.lots[i].cost[n-1] > left+1e-9 {
-					n--
+				if bays < 1 {
+					break
 				}
-				if n > 0 && bays > 0 {
+				if n := m.lots[i].covered(stop(i, bays, cash), left); n > 0 {
 					out[a] = n
 					left -= m.lots[i].cost[n-1]
 					bays--
@@ -146,13 +145,13 @@ func (m *simulator) byLimit() *rule {
 // byShare buys where the margin is at least a share of the money tied up.
 func (m *simulator) byShare(share float64) *rule {
 	good := func(i, j int) bool { return m.lots[i].margin[j] >= share*m.lots[i].tied[j] }
-	r := m.byStops(func(i, _ int, _ float64) int {
-		n := 0
-		for n < len(m.lots[i].score) && good(i, n) {
-			n++
+	stops := make([]int, len(m.lots))
+	for i, d := range m.lots {
+		for stops[i] < len(d.score) && good(i, stops[i]) {
+			stops[i]++
 		}
-		return n
-	})
+	}
+	r := m.byStops(func(i, _ int, _ float64) int { return stops[i] })
 	r.pays = func(i, j, _ int, _ float64) bool { return good(i, j) }
 	return r
 }

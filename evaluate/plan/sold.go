@@ -42,21 +42,14 @@ type Standing struct {
 // standing works out where the sale stands. METHOD.md 19.8 and 19.21.
 func standing(lots []Lot, res Resources, growth []gain, sold []Sold, s *Settings) (Standing, error) {
 	now := Standing{Bays: res.Bays, Cash: res.Cash}
-	by := make([]*Sold, len(lots))
-	for a := range sold {
-		x := &sold[a]
-		switch {
-		case x.Lot < 0 || x.Lot >= len(lots):
-			return now, fmt.Errorf("sold lot number %d of %d", x.Lot, len(lots))
-		case by[x.Lot] != nil:
-			return now, fmt.Errorf("lot %s was sold twice", lots[x.Lot].Name)
-		case x.Won && !x.Heard:
-			return now, fmt.Errorf("lot %s was won without a hammer price", lots[x.Lot].Name)
-		case x.Heard && (!(x.Hammer > 0) || math.IsInf(x.Hammer, 0)), notFinite(x.Tied) || x.Tied < 0:
-			return now, fmt.Errorf("lot %s was sold at %v, tying up %v", lots[x.Lot].Name, x.Hammer, x.Tied)
+	by, err := byLot(lots, sold)
+	if err != nil {
+		return now, err
+	}
+	for i, x := range by {
+		if x != nil {
+			now.First = i + 1
 		}
-		by[x.Lot] = x
-		now.First = max(now.First, x.Lot+1)
 	}
 	var scores []float64
 	for i := range now.First {
@@ -77,6 +70,26 @@ func standing(lots []Lot, res Resources, growth []gain, sold []Sold, s *Settings
 	}
 	now.Common, now.Heard = learn(s.PriceLink, scores), len(scores)
 	return now, nil
+}
+
+// byLot returns what is reported of each lot, nil for nothing.
+func byLot(lots []Lot, sold []Sold) ([]*Sold, error) {
+	by := make([]*Sold, len(lots))
+	for a := range sold {
+		x := &sold[a]
+		switch {
+		case x.Lot < 0 || x.Lot >= len(lots):
+			return nil, fmt.Errorf("sold lot number %d of %d", x.Lot, len(lots))
+		case by[x.Lot] != nil:
+			return nil, fmt.Errorf("lot %s was sold twice", lots[x.Lot].Name)
+		case x.Won && !x.Heard:
+			return nil, fmt.Errorf("lot %s was won without a hammer price", lots[x.Lot].Name)
+		case x.Heard && (!(x.Hammer > 0) || math.IsInf(x.Hammer, 0)), notFinite(x.Tied) || x.Tied < 0:
+			return nil, fmt.Errorf("lot %s was sold at %v, tying up %v", lots[x.Lot].Name, x.Hammer, x.Tied)
+		}
+		by[x.Lot] = x
+	}
+	return by, nil
 }
 
 func (n *Standing) add(by gain) {
