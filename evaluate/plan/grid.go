@@ -46,7 +46,7 @@ type grid struct {
 	// top ahead of lot i+1.
 	next [][]float64
 	// bought[i] is how many steps are bid, in each state.
-	bought [][]int16
+	bought [][]int32
 	off    [][]int32   // of each lot and step, whole cells that the money goes down
 	part   [][]float64 // and the part of a cell that it stays above them
 }
@@ -62,7 +62,7 @@ func newGrid(lots []*ladder, s space) *grid {
 	g.size = int(math.Ceil(s.most/g.delta-1e-9)) + 2
 	n := len(lots)
 	g.value, g.next = make([][]float64, n+1), make([][]float64, n)
-	g.bought, g.off, g.part = make([][]int16, n), make([][]int32, n), make([][]float64, n)
+	g.bought, g.off, g.part = make([][]int32, n), make([][]int32, n), make([][]float64, n)
 	g.value[n] = make([]float64, (g.bays+1)*g.size+1)
 	for i := n - 1; i >= 0; i-- {
 		g.next[i] = g.value[i+1]
@@ -121,7 +121,7 @@ func (g *grid) read(value []float64, bays int, cash float64) float64 {
 // lot works out lot i from what follows it.
 func (g *grid) lot(i int) {
 	d, next := g.lots[i], g.next[i]
-	g.bought[i] = make([]int16, len(next))
+	g.bought[i] = make([]int32, len(next))
 	if len(d.worth) == 0 {
 		g.value[i] = next
 		return
@@ -146,7 +146,7 @@ func (g *grid) lot(i int) {
 				sum += d.chance[n] * x
 			}
 			value[k*g.size+c] += sum
-			g.bought[i][k*g.size+c] = int16(n)
+			g.bought[i][k*g.size+c] = int32(n)
 		}
 	}
 }

@@ -225,18 +225,23 @@ func randomSale(t testing.TB, rng *rand.Rand, n int) []*ladder {
 	return out
 }
 
-// exactly is the recursion with money as it is, no grid: for small sales.
-func exactly(lots []*ladder, i, bays int, cash float64) float64 {
-	if i == len(lots) || bays == 0 {
+// exactly is the recursion with money as it is, no grid: for small sales. It is
+// told the state in which the lot before closed.
+func exactly(lots []*ladder, growth []gain, i, bays int, cash float64) float64 {
+	if i == len(lots) {
 		return 0
 	}
-	d, pass := lots[i], exactly(lots, i+1, bays, cash)
+	bays, cash = bays+growth[i].bays, cash+growth[i].cash
+	d, pass := lots[i], exactly(lots, growth, i+1, bays, cash)
+	if bays == 0 {
+		return pass
+	}
 	sum := pass
 	for j := range d.worth {
 		if d.cost[j] > cash+1e-9 {
 			break
 		}
-		gain := d.worth[j] + exactly(lots, i+1, bays-1, cash-d.cost[j]) - pass
+		gain := d.worth[j] + exactly(lots, growth, i+1, bays-1, cash-d.cost[j]) - pass
 		if gain < -tie {
 			break
 		}
@@ -250,7 +255,7 @@ func TestGridAgainstMoneyAsItIs(t *testing.T) {
 	var off []float64
 	for range 20 {
 		lots := randomSale(t, rng, 6)
-		want := exactly(lots, 0, 2, 9000)
+		want := exactly(lots, make([]gain, len(lots)), 0, 2, 9000)
 		s := still(lots, 2, 9000, 360)
 		off = append(off, math.Abs(newGrid(lots, s).now(2, 9000)/want-1))
 		s.round = roundUp
@@ -265,6 +270,25 @@ func TestGridAgainstMoneyAsItIs(t *testing.T) {
 	slices.Sort(off)
 	near(t, "all but one", off[18], 0, 0.002)
 	near(t, "the worst", off[19], 0, 0.02)
+}
+
+// The same where bays and money come on top before some lots, the first among them.
+func TestGrowthAgainstMoneyAsItIs(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 0))
+	for range 12 {
+		lots := randomSale(t, rng, 5)
+		growth := make([]gain, len(lots))
+		growth[0], growth[2], growth[4] = gain{0, 1000 * rng.Float64()}, gain{1, 3500}, gain{1, 2000 * rng.Float64()}
+		s := still(lots, 3, 4000, 160)
+		s.growth = growth
+		s.most = 4000 + growth[0].cash + growth[2].cash + growth[4].cash
+		want := exactly(lots, growth, 0, 1, 4000)
+		near(t, "with growth", newGrid(lots, s).now(1, 4000), want, 0.01*want+1)
+		s.growth = make([]gain, len(lots))
+		if without := newGrid(lots, s).now(1, 4000); without > want+1 {
+			t.Errorf("%v without growth, %v with it", without, want)
+		}
+	}
 }
 
 // The error of the grid on the sample sale, from the reference (3,200 cells: 11,265.4), and
@@ -300,4 +324,18 @@ func TestOneLotInClosedForm(t *testing.T) {
 	if p.Value() > want {
 		t.Error("paying the step above cannot be worth more")
 	}
+}
+
+// The same for a learned price, Student's t, with the gap in it: by a numerical
+// integral over the density.
+func TestOneLearnedLot(t *testing.T) {
+	location, scale, df, gap, a := math.Log(900), 0.25, 7.0, 0.1, 1000.0
+	lot := Lot{Name: "1", Hammer: must(t)(StudentHammer(location, scale, df)), Limit: 1000}
+	lot.Margin, lot.Tied = Ladder(0.5, 1000, func(h float64) (float64, float64) { return a - h, h })
+	p := mustPlan(t, []Lot{lot}, Resources{Bays: 1, Cash: 9000}, nil, Settings{BidStep: 0.5, Gap: gap})
+	want, student := 0.0, distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}
+	for x := -60.0; x < 20; x += 1.0 / 1024 {
+		want += student.Prob(x) * max(0, a-math.Exp(location+scale*x+gap)) / 1024
+	}
+	near(t, "within half a step", p.Value(), want, 0.26)
 }

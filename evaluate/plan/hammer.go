@@ -137,6 +137,39 @@ func (h Hammer) logScore(x float64) float64 {
 	return (math.Log(x) - h.mid) / h.side
 }
 
+// At returns the price in pounds at a standard normal score: the inverse of
+// Score. It is NaN where the hammer is not known.
+func (h Hammer) At(z float64) float64 {
+	switch h.kind {
+	case certain:
+		return h.mid
+	case threePoint:
+		if h.skew == 0 {
+			return h.mid + h.side*z
+		}
+		return h.mid + h.side*math.Expm1(h.skew*z)
+	case lognormal:
+		return math.Exp(h.mid + h.side*z)
+	case studentT:
+		// Through the lower tail, as in Score.
+		t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: h.df}.Quantile(below(-math.Abs(z)))
+		return math.Exp(h.mid + h.side*math.Copysign(t, z))
+	}
+	return math.NaN()
+}
+
+// Learned returns location, scale and degrees of freedom of the log price, as
+// StudentHammer takes them; df is +Inf for a lognormal. It is false for other hammers.
+func (h Hammer) Learned() (location, scale, df float64, ok bool) {
+	switch h.kind {
+	case studentT:
+		return h.mid, h.side, h.df, true
+	case lognormal:
+		return h.mid, h.side, math.Inf(1), true
+	}
+	return 0, 0, 0, false
+}
+
 // Rivals are what has to be beaten on one lot.
 type Rivals struct {
 	// Hammer is the hammer price without us.

@@ -33,7 +33,7 @@ func TestHammerChances(t *testing.T) {
 		{"definition: P90, even sides", must(t)(ThreePointHammer(800, 1000, 1200)), 1200, 0.9, 1e-12},
 		// The g-distribution of 750, 1000, 1350 ends at mid - a / (1 - exp(-t z90)) = 1000 - 250 / (1 - 250/350).
 		{"closed form: the lower bound", must(t)(ThreePointHammer(750, 1000, 1350)), 125, 0, 0},
-		{"closed form: beyond the upper bound, 1000 + 200/(1 - 200/400)",
+		{"closed form: beyond the upper bound",
 			must(t)(ThreePointHammer(600, 1000, 1200)), 1401, 1, 0},
 		{"Student's t table, 5 degrees of freedom: 1.475884 is P90 (Abramowitz and Stegun 1964, table 26.10: 1.476)",
 			must(t)(StudentHammer(7, 0.2, 5)), math.Exp(7 + 0.2*1.475884), 0.9, 1e-6},
@@ -41,7 +41,8 @@ func TestHammerChances(t *testing.T) {
 			must(t)(StudentHammer(7, 0.2, 5)), math.Exp(7 - 0.2*2.015048), 0.05, 1e-6},
 		{"closed form: Cauchy, 1/2 + atan(x)/pi",
 			must(t)(StudentHammer(0, 1, 1)), math.Exp(20), 0.5 + math.Atan(20)/math.Pi, 1e-12},
-		{"normal table: P(Z < 1.96) = 0.9750021", must(t)(LognormalHammer(8, 0.25)), math.Exp(8 + 0.25*1.96), 0.9750021, 1e-7},
+		{"normal table: P(Z < 1.96) = 0.9750021",
+			must(t)(LognormalHammer(8, 0.25)), math.Exp(8 + 0.25*1.96), 0.9750021, 1e-7},
 		{"definition: a certain hammer is not below itself", must(t)(CertainHammer(500)), 500, 0, 0},
 		{"definition: but below the next pound", must(t)(CertainHammer(500)), 501, 1, 0},
 		{"definition: nobody knows", Hammer{}, 1e6, 0, 0},
@@ -65,6 +66,29 @@ func TestStudentScores(t *testing.T) {
 			t.Fatalf("score %v at %v, after %v", z, x, last)
 		}
 		last = z
+	}
+}
+
+// A score turns into the price that it came from, and the learned figures come back.
+func TestHammerInverts(t *testing.T) {
+	for _, h := range []Hammer{
+		must(t)(ThreePointHammer(750, 1000, 1350)), must(t)(ThreePointHammer(600, 1000, 1200)),
+		must(t)(ThreePointHammer(800, 1000, 1200)), must(t)(LognormalHammer(7, 0.3)), must(t)(StudentHammer(7, 0.3, 9)),
+	} {
+		for z := -3.0; z <= 3; z += 0.25 {
+			near(t, "score of the price at a score", h.Score(h.At(z)), z, 1e-8)
+		}
+	}
+	near(t, "certain", must(t)(CertainHammer(800)).At(2), 800, 0)
+	if !math.IsNaN((Hammer{}).At(0)) {
+		t.Error("a price of nothing known")
+	}
+	at, scale, df, ok := must(t)(StudentHammer(7, 0.3, 9)).Learned()
+	if at != 7 || scale != 0.3 || df != 9 || !ok {
+		t.Errorf("%v %v %v %v", at, scale, df, ok)
+	}
+	if _, _, _, ok := must(t)(ThreePointHammer(750, 1000, 1350)).Learned(); ok {
+		t.Error("three points were learned")
 	}
 }
 

@@ -16,6 +16,7 @@ type ladder struct {
 	worth  []float64 // margin less what a bay and the money tied up are worth after the sale
 	cost   []float64 // tied, or zeros where money is not limited
 	known  bool
+	uneven bool // the worth rises somewhere with the price
 }
 
 // newLadder returns a lot's ladder as prices stand.
@@ -27,6 +28,7 @@ func newLadder(l *Lot, s *Settings, common Common, anyCash bool) *ladder {
 	for j := range n {
 		d.score[j] = common.of(rivals.Score(s.BidStep * float64(j+1)))
 		d.worth[j] = l.Margin[j] - s.BayValue - s.MoneyValue*l.Tied[j]
+		d.uneven = d.uneven || j > 0 && d.worth[j] > d.worth[j-1]+tie
 	}
 	if anyCash {
 		d.cost = make([]float64, n)

@@ -157,6 +157,21 @@ func TestSameBytesForAnyWorkers(t *testing.T) {
 	}
 }
 
+// Where winning cheaply is bad news, a corrected margin may rise with the price: the
+// stop is the last step below which none fails, and sales are played by it.
+func TestMarginThatRises(t *testing.T) {
+	lot := Lot{Name: "1", Limit: 1000, Hammer: must(t)(ThreePointHammer(400, 600, 850))}
+	lot.Margin, lot.Tied = Ladder(25, 1000, func(h float64) (float64, float64) {
+		if h <= 500 {
+			return 300 - 0.7*h, h
+		}
+		return 200 - 0.3*(h-500), h
+	})
+	r := mustPlan(t, []Lot{lot}, Resources{Bays: 1, Cash: 2000}, nil, Settings{BidStep: 25, Seed: 3}).Work()
+	near(t, "stop", r.Lots[0].Stop, 425, 0)
+	near(t, "played as planned", r.Simulated, r.Gain, 4*r.SimulatedSE)
+}
+
 // What nothing limits: every stop is the own limit.
 func TestNothingScarce(t *testing.T) {
 	lots := sampleSale(t, 1)

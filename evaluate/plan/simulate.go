@@ -106,10 +106,16 @@ func (m *simulator) margin(what []bought) float64 {
 	return sum
 }
 
-// byPlan buys where buying is as good as passing.
+// byPlan buys up to the plan's stop. Where the worth falls with the price, that
+// is where buying is as good as passing; elsewhere the steps below are looked at too.
 func (m *simulator) byPlan(g *grid, table *groupTable) *rule {
 	return &rule{
-		pays: func(i, j, bays int, cash float64) bool { return g.gain(i, j, min(bays, g.bays), cash) >= -tie },
+		pays: func(i, j, bays int, cash float64) bool {
+			if m.lots[i].uneven {
+				return j < g.stop(i, bays, cash)
+			}
+			return g.gain(i, j, min(bays, g.bays), cash) >= -tie
+		},
 		bids: table.bids,
 	}
 }
