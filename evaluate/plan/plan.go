@@ -23,6 +23,7 @@ type Plan struct {
 
 	all       []Lot
 	lots      []Lot // those to come
+	sold      []Sold
 	settings  Settings
 	anyCash   bool
 	bays      int // free now, as far as they can be used
@@ -65,7 +66,9 @@ func New(lots []Lot, res Resources, sold []Sold, s Settings) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &Plan{Standing: now, all: lots, lots: lots[now.First:], settings: s, anyCash: res.Cash == NoLimit}
+	p := &Plan{
+		Standing: now, all: lots, lots: lots[now.First:], sold: sold, settings: s, anyCash: res.Cash == NoLimit,
+	}
 	p.solve(growth[now.First:], res.Bays == NoLimit)
 	return p, nil
 }

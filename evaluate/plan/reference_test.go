@@ -74,6 +74,11 @@ func sampleSale(t testing.TB, raised float64) []Lot {
 	t.Helper()
 	var f saleFile
 	readJSON(t, "plan_lots.json", &f)
+	return lotsOf(t, f, raised)
+}
+
+func lotsOf(t testing.TB, f saleFile, raised float64) []Lot {
+	t.Helper()
 	lots := make([]Lot, len(f.Lots))
 	for i, x := range f.Lots {
 		lots[i] = Lot{
