@@ -18,7 +18,7 @@ var layers = [][]string{
 	{"damage"},
 	{"evaluate/amount"},
 	{"evaluate/money", "damage/book", "damage/words"},
-	{"evaluate/world", "evaluate/convolve"},
+	{"evaluate/world", "evaluate/convolve", "evaluate/prices"},
 	{"evaluate"},
 	{"evaluate/table/record", "evaluate/table/whole", "evaluate/source"},
 	{"evaluate/table"},

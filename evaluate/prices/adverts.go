@@ -11,7 +11,6 @@ import (
 // sale is one car of adverts.csv, or one past lot's listing, ready for model 1.
 type sale struct {
 	line       int
-	model      int // number of the model, -1 where none of its adverts count
 	name       string
 	segment    string
 	age, miles float64 // years; ten thousand miles
@@ -63,7 +62,10 @@ func carsOf(adverts []Advert, tell func(Notice)) []Advert {
 
 // compareAdverts orders rows by day and content, whatever their order in the file; the line decides between equals.
 func compareAdverts(a, b *Advert) int {
-	return cmp.Or(a.Day().Compare(b.Day()), cmp.Compare(a.Got, b.Got), -cmp.Compare(a.Asked, b.Asked),
+	if c := cmp.Or(a.Day().Compare(b.Day()), cmp.Compare(a.Got, b.Got), -cmp.Compare(a.Asked, b.Asked)); c != 0 {
+		return c
+	}
+	return cmp.Or(
 		cmp.Compare(carName(a.Make, a.Model), carName(b.Make, b.Model)), cmp.Compare(a.Year, b.Year),
 		cmp.Compare(a.Miles, b.Miles), cmp.Compare(a.Marked, b.Marked), cmp.Compare(a.Listed, b.Listed),
 		a.FirstSeen.Compare(b.FirstSeen), cmp.Compare(a.Line, b.Line))
@@ -120,15 +122,21 @@ func (m *Model) advertProblem(a *Advert) (column, text string) {
 	switch {
 	case a.Day().IsZero():
 		return "last_seen", "blank, and first_seen and sold too; write the day the advert was last seen, such as 2026-03-04"
-	case !(a.Asked >= 0) || !(a.Got >= 0) || !(a.Listed >= 0) || math.IsInf(a.Asked+a.Got+a.Listed, 1):
-		return "asked", "a price is below 0 or no number; write pounds, such as 7450"
 	case a.Asked == 0 && a.Got == 0:
 		return "asked", "blank, and got too; write the price asked, or for an own sale the price received"
-	case a.Year <= 0 || !(a.Miles >= 0) || math.IsInf(a.Miles, 1):
-		return "year", "the row needs a year and miles of at least 0; write them as in the advert"
+	case a.Year <= 0:
+		return "year", "blank; write the car's year, such as 2018"
 	case !a.FirstSeen.IsZero() && a.Day().Before(a.FirstSeen):
 		return a.dayColumn(), fmt.Sprintf("%s is before first_seen, %s; is one of them mistyped?",
 			dateText(a.Day()), dateText(a.FirstSeen))
+	}
+	for _, p := range []struct {
+		column string
+		x      float64
+	}{{"asked", a.Asked}, {"got", a.Got}, {"listed", a.Listed}, {"miles", a.Miles}} {
+		if !amount(p.x) {
+			return p.column, fmt.Sprintf("%v is not an amount of at least 0; write one such as 7450", p.x)
+		}
 	}
 	if _, ok := m.settings.ValueSpread[segmentOf(a.Segment)]; !ok {
 		return "segment", fmt.Sprintf("%q is not a segment of the shop", segmentOf(a.Segment))
@@ -151,3 +159,6 @@ func tooOld(day, asOf time.Time, halflife float64) string {
 func yearAhead(year int, day time.Time) string {
 	return fmt.Sprintf("%d is after the row's day, %s; the age counts as 0", year, dateText(day))
 }
+
+// amount says whether x is a number from 0 on.
+func amount(x float64) bool { return x >= 0 && !math.IsInf(x, 1) }

@@ -139,22 +139,21 @@ func (b *BacktestReport) scoreLot(m *Model, r *Result, h, empty *hammers) {
 	if err != nil {
 		return
 	}
-	y := math.Log(r.Hammer)
+	y, score := math.Log(r.Hammer), &b.Bare
 	location, scale := h.foretell(&p)
 	df := h.fit.df()
-	fixedLocation, fixedScale := empty.foretell(&p)
-	fixedDF, score := empty.fit.df(), &b.Bare
+	crps, in := crpsT(y, location, scale, df), inside(y, location, scale, df)
 	if h.guided {
+		score = &b.Guided
 		spread := m.settings.guideSpread()
-		fixedLocation, fixedScale = math.Log(r.Guide*spread[1]), 0.5*math.Log(spread[2]/spread[0])/z90
-		fixedDF, score = nearlyNormal, &b.Guided
+		centre, sd := math.Log(r.Guide*spread[1]), 0.5*math.Log(spread[2]/spread[0])/z90
+		score.add(crps, crpsNormal(y, centre, sd), in, math.Abs(y-centre) < z90*sd)
+		return
 	}
-	score.add(crpsT(y, location, scale, df), crpsT(y, fixedLocation, fixedScale, fixedDF),
-		inside(y, location, scale, df), inside(y, fixedLocation, fixedScale, fixedDF))
+	location, scale = empty.foretell(&p)
+	df = empty.fit.df()
+	score.add(crps, crpsT(y, location, scale, df), in, inside(y, location, scale, df))
 }
-
-// nearlyNormal is a number of degrees of freedom at which Student's t is a normal distribution within a thousandth.
-const nearlyNormal = 300
 
 func inside(y, location, scale, df float64) bool {
 	return math.Abs(y-location)/scale < (distuv.StudentsT{Sigma: 1, Nu: df}).Quantile(0.9)

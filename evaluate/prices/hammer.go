@@ -47,7 +47,6 @@ const maxFilled = fixedColumns + 2
 // A past is one past lot as model 2 sees it; also a lot to be foretold.
 type past struct {
 	line      int
-	name      string
 	value     float64 // pounds, the list's or model 1's
 	guide     float64
 	hammer    float64
@@ -93,11 +92,10 @@ type hammers struct {
 	categories map[string]int // columns
 	sites      map[string]int
 	prior      regressionPrior
-	priorSD    []float64 // of the coefficients, not over the error's
-	scale0     float64   // s0
-	stretch    float64   // what the sds of METHOD.md 15.18 are multiplied by
-	half       float64   // H: the scale of the prior predictive
-	mid        float64   // log of the spread's mid
+	scale0     float64 // s0
+	stretch    float64 // what the sds of METHOD.md 15.18 are multiplied by
+	half       float64 // H: the scale of the prior predictive
+	mid        float64 // log of the spread's mid
 	fit        *conjugate
 	used       []past
 	rows       []filled

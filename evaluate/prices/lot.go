@@ -122,7 +122,22 @@ type Build struct {
 }
 
 // fold is how names are compared: small letters, single spaces.
-func fold(name string) string { return strings.Join(strings.Fields(strings.ToLower(name)), " ") }
+func fold(name string) string {
+	if plain(name) {
+		return name
+	}
+	return strings.Join(strings.Fields(strings.ToLower(name)), " ")
+}
+
+// plain says that a name is small ASCII letters, digits and hyphens already.
+func plain(name string) bool {
+	for i := range len(name) {
+		if c := name[i]; !('a' <= c && c <= 'z' || '0' <= c && c <= '9' || c == '-') {
+			return false
+		}
+	}
+	return true
+}
 
 // carName is what adverts and lots of one model share.
 func carName(maker, model string) string { return fold(maker) + "\x00" + fold(model) }

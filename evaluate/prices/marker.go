@@ -3,6 +3,7 @@ package prices
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // z90 is the normal distribution's 0.9 quantile.
@@ -102,6 +103,7 @@ func (s *Settings) marking(marked, segment string) (marking, bool) {
 	if len(found) == 0 {
 		return k, false
 	}
+	slices.Sort(found)
 	for j, i := range found {
 		p, share := s.Markers[i].prior(), 1/float64(len(found))
 		k.rows[j], k.shares[j] = i, share

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sync"
 )
 
 // rowKind is which line of METHOD.md 15.8's table an equation is.
@@ -34,6 +35,7 @@ type equation struct {
 	scale2 float64 // known part of the error's scale squared
 	amount float64 // the price that a notice names
 	weight float64 // w
+	miss   float64 // E
 }
 
 func (e *equation) add(c column, x float64) {
@@ -46,21 +48,20 @@ func (e *equation) add(c column, x float64) {
 
 // market is model 1 once it is fitted, METHOD.md 15.6 to 15.14.
 type market struct {
-	s        *Settings
-	list2    float64        // B2: variance of the error that all listings share
-	models   map[string]int // by name
-	segments []string       // by model
-	marks    []int          // column of e by marker row, -1 where nothing of the row was seen
-	marked   bool           // whether any equation has a marker in it
-	prior    []Normal       // of the shared coefficients
-	rows     []equation
-	arrow    *arrow
-	error2   float64 // S2
-	age2     float64 // TA2
-	miles2   float64 // TM2
-	weight   []float64
-	count    []int
-	rounds   int
+	s      *Settings
+	list2  float64        // B2: variance of the error that all listings share
+	models map[string]int // by name
+	marks  []int          // column of e by marker row, -1 where nothing of the row was seen
+	marked bool           // whether any equation has a marker in it
+	prior  []Normal       // of the shared coefficients
+	rows   []equation
+	arrow  *arrow
+	error2 float64 // S2
+	age2   float64 // TA2
+	miles2 float64 // TM2
+	weight []float64
+	count  []int
+	rounds int
 }
 
 // sale2 is the variance of sale luck, listing2 of a listing's own error, METHOD.md 15.5.
@@ -106,12 +107,6 @@ func (k *market) nameModels(sales []sale) {
 	for _, name := range slices.Compact(names) {
 		k.models[name] = len(k.models)
 	}
-	k.segments = make([]string, len(k.models))
-	for i := range sales {
-		if r := &sales[i]; !r.past {
-			k.segments[k.models[r.name]] = r.segment
-		}
-	}
 }
 
 // nameMarks gives every marker row that was seen a column of its own, and the shared coefficients their priors.
@@ -143,10 +138,15 @@ func (k *market) nameMarks(sales []sale) {
 	}
 }
 
-// mark adds cG + e to an equation, times a factor.
-func (k *market) mark(e *equation, m marking, factor float64) {
-	e.add(colMarker, factor*m.common)
-	for j, row := range m.rows {
+// mark adds cG + e to an equation.
+func (k *market) mark(e *equation, m marking) {
+	e.add(colMarker, m.common)
+	k.markOwn(e, m, 1)
+}
+
+// markOwn adds e, times a factor.
+func (k *market) markOwn(e *equation, m marking, factor float64) {
+	for j, row := range m.rows { // marking puts the lower row first, so that columns rise
 		if row >= 0 && k.marks[row] >= 0 {
 			e.add(column(k.marks[row]), factor*m.shares[j])
 		}
@@ -181,12 +181,12 @@ func (k *market) equations(r *sale) {
 	if r.got == 0 {
 		e.add(colHaggle, 1)
 		e.add(colStand, math.Log1p(r.stand/30)-math.Log1p(k.s.SellDays/30))
-		k.mark(&e, r.mark, 1)
+		k.mark(&e, r.mark)
 		e.y, e.amount = math.Log(r.asked)-r.mark.offset, r.asked
 		k.rows = append(k.rows, e)
 		return
 	}
-	k.mark(&e, r.mark, 1)
+	k.mark(&e, r.mark)
 	e.y, e.amount = math.Log(r.got)-r.mark.offset, r.got
 	k.rows = append(k.rows, e)
 	if r.asked > 0 {
@@ -197,8 +197,9 @@ func (k *market) equations(r *sale) {
 	}
 	if r.listed > 0 {
 		l := equation{kind: listedRow, line: r.line, model: -1, fade: r.fade, inform: 1, weight: 1}
+		l.add(colMarker, -r.mark.common)
 		l.add(colListing, 1)
-		k.mark(&l, r.mark, -1)
+		k.markOwn(&l, r.mark, -1)
 		l.y = math.Log(r.listed/r.got) - v*v/2 + r.mark.offset
 		l.scale2 = (k.listing2(v) + k.sale2(v) + r.mark.car2) / (tailFactor * tailFactor)
 		k.rows = append(k.rows, l)
@@ -207,8 +208,14 @@ func (k *market) equations(r *sale) {
 
 // compareEquations orders rows by model and content alone, so that sums do not depend on the file's order.
 func compareEquations(a, b *equation) int {
-	if c := cmp.Or(cmp.Compare(a.model, b.model), cmp.Compare(a.kind, b.kind), cmp.Compare(a.y, b.y),
-		cmp.Compare(a.xm[1], b.xm[1]), cmp.Compare(a.xm[2], b.xm[2]), cmp.Compare(a.fade, b.fade), cmp.Compare(a.n, b.n)); c != 0 {
+	if a.model != b.model {
+		return cmp.Compare(a.model, b.model)
+	}
+	if a.y != b.y {
+		return cmp.Compare(a.y, b.y)
+	}
+	if c := cmp.Or(cmp.Compare(a.kind, b.kind), cmp.Compare(a.xm[1], b.xm[1]), cmp.Compare(a.xm[2], b.xm[2]),
+		cmp.Compare(a.fade, b.fade), cmp.Compare(a.scale2, b.scale2), cmp.Compare(a.n, b.n)); c != 0 {
 		return c
 	}
 	for i := range a.n {
@@ -292,7 +299,7 @@ func (k *market) assemble() {
 			wx := w * e.x[p]
 			row := int(e.at[p]) * a.n
 			a.rhs[e.at[p]] += wx * e.y
-			for q := range e.n {
+			for q := p; q < e.n; q++ { // columns rise: the upper triangle
 				a.shared[row+int(e.at[q])] += wx * e.x[q]
 			}
 		}
@@ -336,9 +343,10 @@ func (k *market) fitted(e *equation) float64 {
 func (k *market) lever(e *equation) float64 {
 	a, v := k.arrow, 0.0
 	for p := range e.n {
-		row := int(e.at[p]) * a.n
-		for q := range e.n {
-			v += e.x[p] * e.x[q] * a.cov[row+int(e.at[q])]
+		row, x := int(e.at[p])*a.n, e.x[p]
+		v += x * x * a.cov[row+int(e.at[p])]
+		for q := range p {
+			v += 2 * x * e.x[q] * a.cov[row+int(e.at[q])]
 		}
 	}
 	if e.model >= 0 {
@@ -353,18 +361,32 @@ func (k *market) lever(e *equation) float64 {
 
 // reweigh gives rows far from the line little weight, and learns the adverts' error, METHOD.md 15.11.
 func (k *market) reweigh() {
+	var wait sync.WaitGroup
+	for part := range slices.Chunk(k.rows, chunkRows) {
+		wait.Go(func() {
+			for i := range part {
+				k.reweighRow(&part[i])
+			}
+		})
+	}
+	wait.Wait()
 	sum, n := saleErrorN*saleError*saleError, saleErrorN
 	for i := range k.rows {
-		e := &k.rows[i]
-		off := e.y - k.fitted(e)
-		miss := off*off + k.lever(e)
-		e.weight = (errorDF + 1) / (errorDF + e.inform*miss/k.scale2(e))
-		if e.kind == priceRow {
-			sum += e.fade * e.inform * e.weight * miss
+		if e := &k.rows[i]; e.kind == priceRow {
+			sum += e.fade * e.inform * e.weight * e.miss
 			n += e.fade
 		}
 	}
 	k.error2 = sum / n
+}
+
+// chunkRows is how many rows one goroutine takes; a row's weight hangs on no other row.
+const chunkRows = 8192
+
+func (k *market) reweighRow(e *equation) {
+	off := e.y - k.fitted(e)
+	e.miss = off*off + k.lever(e)
+	e.weight = (errorDF + 1) / (errorDF + e.inform*e.miss/k.scale2(e))
 }
 
 // respread learns how far models' slopes differ, METHOD.md 15.11.

@@ -24,11 +24,11 @@ const centreAge, centreMiles = 6, 5
 const errorDF = 4
 
 // tailFactor is the 0.9 quantile of Student's t with 4 degrees of freedom over the normal's: 1.1963672.
-// 1.5332062737131438 is that quantile; the closed form is in Shaw (2006), J. Computational Finance 9, 37.
-const tailFactor = 1.5332062737131438 / z90
+// 1.5332062740589438 is that quantile; the closed form is in Shaw (2006), J. Computational Finance 9, 37.
+const tailFactor = 1.5332062740589438 / z90
 
 // column is one of the coefficients of model 1 that all models share.
-type column int
+type column uint16
 
 const (
 	colAge column = iota

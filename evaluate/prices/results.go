@@ -3,7 +3,6 @@ package prices
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
 )
 
@@ -53,9 +52,12 @@ func (m *Model) readResults(results []Result) []Result {
 // compareResults orders rows by day and content; the line decides between equals. Of one day's rows of a car the last
 // in this order counts: the one that was sold, at the higher price.
 func compareResults(a, b *Result) int {
-	return cmp.Or(a.SaleDate.Compare(b.SaleDate), cmp.Compare(a.Hammer, b.Hammer), cmp.Compare(fold(a.Site), fold(b.Site)),
+	if c := cmp.Or(a.SaleDate.Compare(b.SaleDate), cmp.Compare(a.Hammer, b.Hammer), cmp.Compare(a.Value, b.Value)); c != 0 {
+		return c
+	}
+	return cmp.Or(cmp.Compare(fold(a.Site), fold(b.Site)),
 		cmp.Compare(a.Number, b.Number), cmp.Compare(carName(a.Make, a.Model), carName(b.Make, b.Model)),
-		cmp.Compare(a.Value, b.Value), cmp.Compare(a.Guide, b.Guide), cmp.Compare(a.Year, b.Year),
+		cmp.Compare(a.Guide, b.Guide), cmp.Compare(a.Year, b.Year),
 		cmp.Compare(a.Miles.V, b.Miles.V), cmp.Compare(a.Repair.V, b.Repair.V), cmp.Compare(a.Category, b.Category),
 		cmp.Compare(a.Stop, b.Stop), cmp.Compare(a.Line, b.Line))
 }
@@ -94,20 +96,19 @@ func (m *Model) dropRelisted(rows []Result) []Result {
 
 // resultProblem says what keeps a row from being used: its column, and what to write.
 func (m *Model) resultProblem(r *Result) (column, text string) {
-	switch {
-	case r.SaleDate.IsZero():
+	if r.SaleDate.IsZero() {
 		return "sale_date", "blank; write the day of the sale, such as 2026-05-27"
-	case !(r.Hammer >= 0) || math.IsInf(r.Hammer, 1):
-		return "hammer", "not an amount of at least 0; write pounds, such as 1250"
-	case !(r.Value >= 0) || !(r.Guide >= 0) || math.IsInf(r.Value+r.Guide, 1):
-		return "value", "value and guide must be pounds of at least 0, or blank"
-	case r.Repair.Known && (!(r.Repair.V >= 0) || math.IsInf(r.Repair.V, 1)):
-		return "damage", "its mean repair cost is below 0 or no number"
-	case !(r.Stop >= 0) || math.IsInf(r.Stop, 1):
-		return "stop", "not an amount of at least 0; write pounds, such as 1250"
 	}
-	if _, ok := m.settings.ValueSpread[r.Segment]; !ok {
-		return "segment", fmt.Sprintf("%q is not a segment of the shop", r.Segment)
+	for _, p := range []struct {
+		column string
+		x      float64
+	}{{"hammer", r.Hammer}, {"value", r.Value}, {"guide", r.Guide}, {"stop", r.Stop}, {"damage", r.Repair.V}, {"odometer", r.Miles.V}} {
+		if !amount(p.x) {
+			return p.column, fmt.Sprintf("%v is not an amount of at least 0; write one such as 1250", p.x)
+		}
+	}
+	if _, ok := m.settings.ValueSpread[segmentOf(r.Segment)]; !ok {
+		return "segment", fmt.Sprintf("%q is not a segment of the shop", segmentOf(r.Segment))
 	}
 	return "", ""
 }
