@@ -22,7 +22,7 @@ type sale struct {
 	past       bool // a past lot of results.csv
 }
 
-// carsOf merges the rows of one car, METHOD.md 15.5: the latest counts, with the earliest first day. Rows of one day
+// carsOf merges the rows of one car, METHOD.md 15.4: the latest counts, with the earliest first day. Rows of one day
 // are taken own sale first, then the lowest price, so that the order in the file says nothing.
 func carsOf(adverts []Advert, tell func(Notice)) []Advert {
 	type key struct {

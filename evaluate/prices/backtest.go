@@ -1,14 +1,16 @@
 package prices
 
 import (
+	"maps"
 	"math"
 	"slices"
+	"time"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// A Score is how well prices were foretold: METHOD.md 15.34. CRPS is in log units for hammer prices and a share of the
-// price for own sales; of two, the smaller is better.
+// A Score is how well prices were foretold: METHOD.md 15.34. CRPS is in log units for hammer prices and a share of
+// the price for own sales; of two, the smaller is better.
 type Score struct {
 	// Lots is how many were foretold; Inside how many of them fell inside their 8 in 10.
 	Lots, Inside int
@@ -46,58 +48,68 @@ type BacktestReport struct {
 	Sales Score
 }
 
-// Backtest foretells every past hammer price and own sale from the rows of earlier days. It fails where [Fit] does. Rows
-// that cannot be used are left out, as in Fit.
+// Backtest foretells every past hammer price and own sale from the rows of earlier days. It fails where [Fit]
+// does. Rows that cannot be used are left out, as in Fit.
 func Backtest(adverts []Advert, results []Result, settings Settings) (BacktestReport, error) {
 	var report BacktestReport
-	byDay := map[int][]Result{}
-	for i := range results {
-		r := &results[i]
-		if r.Hammer > 0 && r.Outcome != Withdrawn && r.Outcome != Unsold && !r.SaleDate.IsZero() {
-			byDay[civil(r.SaleDate)] = append(byDay[civil(r.SaleDate)], *r)
-		}
+	lots, sales := hammersByDay(results), salesByDay(adverts)
+	report.Days = len(lots)
+	days := map[int]bool{}
+	for d := range lots {
+		days[d] = true
 	}
-	sales := map[int][]Advert{}
-	for i := range adverts {
-		if a := &adverts[i]; a.Got > 0 && a.Listed > 0 && !a.Day().IsZero() {
-			sales[civil(a.Day())] = append(sales[civil(a.Day())], *a)
-		}
-	}
-	days := make([]int, 0, len(byDay)+len(sales))
-	for d := range byDay {
-		days = append(days, d)
-	}
-	report.Days = len(byDay)
 	for d := range sales {
-		if byDay[d] == nil {
-			days = append(days, d)
-		}
+		days[d] = true
 	}
-	slices.Sort(days)
-	for _, d := range days {
-		slices.SortFunc(byDay[d], func(a, b Result) int { return compareResults(&a, &b) })
+	for _, d := range slices.Sorted(maps.Keys(days)) {
+		slices.SortFunc(lots[d], func(a, b Result) int { return compareResults(&a, &b) })
 		slices.SortFunc(sales[d], func(a, b Advert) int { return compareAdverts(&a, &b) })
-		if err := report.foretell(d, byDay[d], sales[d], adverts, results, settings); err != nil {
+		if err := report.foretell(d, lots[d], sales[d], adverts, results, settings); err != nil {
 			return BacktestReport{}, err
 		}
 	}
 	return report, nil
 }
 
-// foretell fits what was known before a day and scores the day.
-func (b *BacktestReport) foretell(day int, lots []Result, sold []Advert, adverts []Advert, results []Result, settings Settings) error {
-	var known []Advert
-	for i := range adverts {
-		if !adverts[i].Day().IsZero() && civil(adverts[i].Day()) < day {
-			known = append(known, adverts[i])
-		}
-	}
-	var before []Result
+// hammersByDay are the lots that were sold, by day.
+func hammersByDay(results []Result) map[int][]Result {
+	out := map[int][]Result{}
 	for i := range results {
-		if !results[i].SaleDate.IsZero() && civil(results[i].SaleDate) < day {
-			before = append(before, results[i])
+		r := &results[i]
+		if r.Hammer > 0 && r.Outcome != Withdrawn && r.Outcome != Unsold && !r.SaleDate.IsZero() {
+			out[civil(r.SaleDate)] = append(out[civil(r.SaleDate)], *r)
 		}
 	}
+	return out
+}
+
+// salesByDay are the own sales whose lot had a value in the list, by day.
+func salesByDay(adverts []Advert) map[int][]Advert {
+	out := map[int][]Advert{}
+	for i := range adverts {
+		if a := &adverts[i]; a.Got > 0 && a.Listed > 0 && !a.Day().IsZero() {
+			out[civil(a.Day())] = append(out[civil(a.Day())], *a)
+		}
+	}
+	return out
+}
+
+// earlier keeps the rows of days before one.
+func earlier[T any](rows []T, day int, of func(*T) time.Time) []T {
+	var out []T
+	for i := range rows {
+		if d := of(&rows[i]); !d.IsZero() && civil(d) < day {
+			out = append(out, rows[i])
+		}
+	}
+	return out
+}
+
+// foretell fits what was known before a day and scores the day.
+func (b *BacktestReport) foretell(day int, lots []Result, sold []Advert, adverts []Advert, results []Result,
+	settings Settings) error {
+	known := earlier(adverts, day, (*Advert).Day)
+	before := earlier(results, day, func(r *Result) time.Time { return r.SaleDate })
 	if len(lots) > 0 {
 		settings.AsOf = lots[0].SaleDate
 	} else {
@@ -164,7 +176,8 @@ func (b *BacktestReport) scoreSale(m *Model, a *Advert) {
 	if _, text := m.advertProblem(a); text != "" {
 		return
 	}
-	l := Lot{Make: a.Make, Model: a.Model, Segment: segmentOf(a.Segment), Year: a.Year, Miles: Some(a.Miles), Value: a.Listed,
+	l := Lot{Make: a.Make, Model: a.Model, Segment: segmentOf(a.Segment), Year: a.Year, Miles: Some(a.Miles),
+		Value:    a.Listed,
 		SaleDate: a.Day()}
 	v, err := m.Value(&l)
 	if err != nil {

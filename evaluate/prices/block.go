@@ -77,7 +77,8 @@ func newBlock(shared int) *block {
 	return &block{cross: make([]vec3, shared), ratio: make([]vec3, shared), with: make([]vec3, shared)}
 }
 
-// arrow is a symmetric system of few shared coefficients and many models of three each, that meet only in the shared ones.
+// arrow is a symmetric system of few shared coefficients and many models of three each, that meet only in the
+// shared ones.
 type arrow struct {
 	n      int
 	shared []float64 // n by n
@@ -89,7 +90,8 @@ type arrow struct {
 }
 
 func newArrow(n, models int) *arrow {
-	a := &arrow{n: n, shared: make([]float64, n*n), rhs: make([]float64, n), mu: make([]float64, n), cov: make([]float64, n*n)}
+	a := &arrow{n: n, shared: make([]float64, n*n), rhs: make([]float64, n), mu: make([]float64, n),
+		cov: make([]float64, n*n)}
 	a.blocks = make([]*block, models)
 	for i := range a.blocks {
 		a.blocks[i] = newBlock(n)
@@ -111,22 +113,8 @@ func (a *arrow) solve() error {
 		}
 	}
 	for _, b := range a.blocks {
-		inv, ok := b.d.inverse()
-		if !ok {
+		if !b.eliminate(schur, rhs) {
 			return errNotDefinite
-		}
-		b.inv = inv
-		for i := range a.n {
-			b.ratio[i] = inv.times(b.cross[i])
-		}
-		for i := range a.n {
-			if b.cross[i] == (vec3{}) {
-				continue
-			}
-			rhs.SetVec(i, rhs.AtVec(i)-dot3(b.ratio[i], b.rhs))
-			for j := i; j < a.n; j++ {
-				schur.SetSym(i, j, schur.At(i, j)-dot3(b.cross[i], b.ratio[j]))
-			}
 		}
 	}
 	var chol mat.Cholesky
@@ -149,6 +137,28 @@ func (a *arrow) solve() error {
 		a.finish(b)
 	}
 	return nil
+}
+
+// eliminate takes one model's coefficients out of the shared ones' equations.
+func (b *block) eliminate(schur *mat.SymDense, rhs *mat.VecDense) bool {
+	inv, ok := b.d.inverse()
+	if !ok {
+		return false
+	}
+	b.inv = inv
+	for i, c := range b.cross {
+		b.ratio[i] = inv.times(c)
+	}
+	for i, c := range b.cross {
+		if c == (vec3{}) {
+			continue
+		}
+		rhs.SetVec(i, rhs.AtVec(i)-dot3(b.ratio[i], b.rhs))
+		for j := i; j < len(b.cross); j++ {
+			schur.SetSym(i, j, schur.At(i, j)-dot3(c, b.ratio[j]))
+		}
+	}
+	return true
 }
 
 // finish puts one model's solution and covariances in place, the shared ones known.

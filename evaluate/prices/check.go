@@ -6,8 +6,8 @@ import (
 	"strings"
 )
 
-// CheckAdverts returns the rows that can be used, in their order, and what is wrong with the others, by line: for a reader
-// of adverts.csv, before [Fit]. Every row has its Line.
+// CheckAdverts returns the rows that can be used, in their order, and what is wrong with the others, by line: for
+// a reader of adverts.csv, before [Fit]. Every row has its Line.
 func CheckAdverts(adverts []Advert, settings *Settings) (good []Advert, bad []Notice) {
 	m := Model{settings: *settings}
 	type first struct {
@@ -54,8 +54,8 @@ func (s *Settings) markedHint(typed string) string {
 	return ""
 }
 
-// CheckResults does the same for results.csv: also a stop below the hammer price of a car that was won, and a lot that
-// another row has already. The first of two rows of one lot stays.
+// CheckResults does the same for results.csv: also a stop below the hammer price of a car that was won, and a lot
+// that another row has already. The first of two rows of one lot stays.
 func CheckResults(results []Result, settings *Settings) (good []Result, bad []Notice) {
 	m := Model{settings: *settings}
 	type key struct {

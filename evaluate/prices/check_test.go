@@ -24,7 +24,8 @@ func texts(list []Notice) []string {
 }
 
 func aldra(line int) Advert {
-	return Advert{Line: line, Make: "Brantholt", Model: "Aldra", Segment: "family", Year: 2018, Miles: float64(50000 + line), Asked: 7450,
+	return Advert{Line: line, Make: "Brantholt", Model: "Aldra", Segment: "family", Year: 2018,
+		Miles: float64(50000 + line), Asked: 7450,
 		LastSeen: day("2026-03-04")}
 }
 
@@ -57,7 +58,8 @@ func TestRowsThatCannotBeRightAreRefused(t *testing.T) {
 		t.Errorf("good rows: %v", good)
 	}
 
-	lot := Lot{Make: "Brantholt", Model: "Aldra", Site: "Marrow Fen", SaleDate: day("2026-04-30"), Category: "N", Value: 8000}
+	lot := Lot{Make: "Brantholt", Model: "Aldra", Site: "Marrow Fen", SaleDate: day("2026-04-30"), Category: "N",
+		Value: 8000}
 	r := []Result{{Lot: lot, Line: 44, Number: "214", Hammer: 2500}, {Lot: lot, Line: 60, Number: "214", Hammer: 2500},
 		{Lot: lot, Line: 21, Number: "3", Hammer: 3400, Stop: 3000, Won: Yes}, {Lot: lot, Line: 8, Number: "4", Hammer: 900}}
 	r[3].SaleDate = time.Time{}
@@ -104,9 +106,11 @@ func TestNoticesSayWhatBecameOfRows(t *testing.T) {
 	ahead.LastSeen = day("2026-07-01")
 	early.Year = 2027
 	adverts = append(adverts, again, slip, old, ahead, early)
-	lot := Lot{Make: "Brantholt", Model: "Aldra", Year: 2018, Miles: Some(61000), Segment: "family", Category: "N", Value: 8000, Site: "Marrow Fen",
+	lot := Lot{Make: "Brantholt", Model: "Aldra", Year: 2018, Miles: Some(61000), Segment: "family", Category: "N",
+		Value: 8000, Site: "Marrow Fen",
 		SaleDate: day("2026-05-01")}
-	r := []Result{{Lot: lot, Line: 2, Hammer: 2500}, {Lot: lot, Line: 3, Hammer: 2600}, {Lot: lot, Line: 4, Outcome: Withdrawn},
+	r := []Result{{Lot: lot, Line: 2, Hammer: 2500}, {Lot: lot, Line: 3, Hammer: 2600}, {Lot: lot, Line: 4,
+		Outcome: Withdrawn},
 		{Lot: lot, Line: 5}, {Lot: lot, Line: 6, Hammer: 2400, Stop: 3000}, {Lot: lot, Line: 7, Hammer: 2400}}
 	r[1].SaleDate = day("2026-05-29")
 	for i := 2; i < len(r); i++ {
@@ -147,7 +151,8 @@ func TestNoticesSayWhatBecameOfRows(t *testing.T) {
 }
 
 func TestHowManyTimes(t *testing.T) {
-	for off, want := range map[float64]string{2.3: "10 times", -2.3: "a tenth of", 0.4: "1.5 times", -0.69: "half", 0.7: "2 times", -3: "a 20th of"} {
+	for off, want := range map[float64]string{2.3: "10 times", -2.3: "a tenth of", 0.4: "1.5 times", -0.69: "half",
+		0.7: "2 times", -3: "a 20th of"} {
 		if got := times(off); got != want {
 			t.Errorf("%v: %q, want %q", off, got, want)
 		}

@@ -9,9 +9,9 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// conjugate is the posterior of a weighted linear regression with a normal-inverse-gamma prior, METHOD.md 15.17:
-// y = x'beta + e, e ~ N(0, s2 / w); beta | s2 ~ N(mean, s2 (R'R)^-1), s2 ~ InvGamma(a, b). O'Hagan and Forster (2004),
-// Kendall's Advanced Theory of Statistics 2B, chapter 11.
+// conjugate is the posterior of a weighted linear regression with a normal-inverse-gamma prior, METHOD.md 15.17: y
+// = x'beta + e, e ~ N(0, s2 / w); beta | s2 ~ N(mean, s2 (R'R)^-1), s2 ~ InvGamma(a, b). O'Hagan and Forster
+// (2004), Kendall's Advanced Theory of Statistics 2B, chapter 11.
 type conjugate struct {
 	r    *mat.TriDense // upper triangle, R'R the precision over s2
 	mean []float64
@@ -26,9 +26,10 @@ type regressionPrior struct {
 
 var errSingular = errors.New("prices: the regression's columns hang together; it has no single answer")
 
-// fitConjugate fits by QR of the stacked rows: no normal equations, so that hard problems keep their digits. x(i) writes
-// row i into a cleared slice. A nil prior is flat: p(beta, s2) proportional to 1/s2.
-func fitConjugate(n, p int, x func(i int, row []float64), y, weight []float64, prior *regressionPrior) (*conjugate, error) {
+// fitConjugate fits by QR of the stacked rows: no normal equations, so that hard problems keep their digits. x(i)
+// writes row i into a cleared slice. A nil prior is flat: p(beta, s2) proportional to 1/s2.
+func fitConjugate(n, p int, x func(i int, row []float64), y, weight []float64,
+	prior *regressionPrior) (*conjugate, error) {
 	head := 0
 	c := &conjugate{a: -float64(p) / 2}
 	if prior != nil {

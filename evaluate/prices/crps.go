@@ -30,8 +30,8 @@ func crpsNormal(y, mean, sd float64) float64 {
 	return sd * (z*(2*n.CDF(z)-1) + 2*n.Prob(z) - 1/math.Sqrt(math.Pi))
 }
 
-// crpsLognormal is the same of a lognormal forecast: Baran and Lerch (2015), Quarterly J. Royal Meteorological Society
-// 141, 2289.
+// crpsLognormal is the same of a lognormal forecast: Baran and Lerch (2015), Quarterly J. Royal Meteorological
+// Society 141, 2289.
 func crpsLognormal(y, mean, sd float64) float64 {
 	n := distuv.UnitNormal
 	w := (math.Log(y) - mean) / sd

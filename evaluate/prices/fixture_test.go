@@ -10,8 +10,8 @@ import (
 	"time"
 )
 
-// The fixture in testdata/fixture, rows and expected figures alike, was made by a second implementation of METHOD.md 15
-// in Python with NumPy and SciPy, written apart from this one. All of it is invented.
+// The fixture in testdata/fixture, rows and expected figures alike, was made by a second implementation of
+// METHOD.md 15 in Python with NumPy and SciPy, written apart from this one. All of it is invented.
 
 type row map[string]string
 
@@ -72,8 +72,10 @@ func answer(text string) Answer {
 }
 
 func (r row) lot(t testing.TB) Lot {
-	l := Lot{Make: r["make"], Model: r["model"], Segment: r["segment"], Year: int(r.number(t, "year")), Category: r["category"],
-		Value: r.number(t, "value"), Guide: r.number(t, "guide"), Site: r["site"], Starts: answer(r["starts"]), Keys: answer(r["keys"]),
+	l := Lot{Make: r["make"], Model: r["model"], Segment: r["segment"], Year: int(r.number(t, "year")),
+		Category: r["category"],
+		Value:    r.number(t, "value"), Guide: r.number(t, "guide"), Site: r["site"], Starts: answer(r["starts"]),
+		Keys:    answer(r["keys"]),
 		VATPlus: r["vat"] == "plus", SaleDate: r.day(t, "sale_date")}
 	if r["odometer"] != "" {
 		l.Miles = Some(r.number(t, "odometer"))
@@ -88,19 +90,23 @@ func fixture(t testing.TB) (adverts []Advert, results []Result, builds []Build) 
 	for i, r := range readRows(t, "adverts.csv") {
 		adverts = append(adverts, Advert{Line: i + 2, Make: r["make"], Model: r["model"], Segment: r["segment"],
 			Year: int(r.number(t, "year")), Miles: r.number(t, "miles"), Asked: r.number(t, "asked"), Got: r.number(t, "got"),
-			Listed: r.number(t, "listed"), Marked: r["marked"], FirstSeen: r.day(t, "first_seen"), LastSeen: r.day(t, "last_seen"),
+			Listed: r.number(t, "listed"), Marked: r["marked"], FirstSeen: r.day(t, "first_seen"), LastSeen: r.day(t,
+				"last_seen"),
 			Sold: r.day(t, "sold")})
 	}
 	for i, r := range readRows(t, "results.csv") {
-		x := Result{Lot: r.lot(t), Line: i + 2, Number: r["lot"], Hammer: r.number(t, "hammer"), Stop: r.number(t, "stop"), Won: answer(r["won"])}
+		x := Result{Lot: r.lot(t), Line: i + 2, Number: r["lot"], Hammer: r.number(t, "hammer"), Stop: r.number(t,
+			"stop"), Won: answer(r["won"])}
 		if r["result"] == "withdrawn" {
 			x.Outcome = Withdrawn
 		}
 		results = append(results, x)
 	}
 	for i, r := range readRows(t, "builds.csv") {
-		builds = append(builds, Build{Line: i + 2, Name: r["build"], SaleDate: r.day(t, "sale_date"), Predicted: r.number(t, "predicted"),
-			MarginSD: r.number(t, "margin_sd"), RepairSD: r.number(t, "repair_sd"), U: r.number(t, "u"), Realised: r.number(t, "realised")})
+		builds = append(builds, Build{Line: i + 2, Name: r["build"], SaleDate: r.day(t, "sale_date"),
+			Predicted: r.number(t, "predicted"),
+			MarginSD:  r.number(t, "margin_sd"), RepairSD: r.number(t, "repair_sd"), U: r.number(t, "u"),
+			Realised: r.number(t, "realised")})
 	}
 	return adverts, results, builds
 }

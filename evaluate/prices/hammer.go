@@ -114,7 +114,8 @@ func (h *hammers) of(p hammerPrior) Normal {
 	return p.bare
 }
 
-// fitHammers fits model 2. quick leaves out the last QR, for back-tests.
+// fitHammers fits model 2. quick leaves out the last QR and the table, for
+// back-tests.
 func fitHammers(s *Settings, rows []past, guided, quick bool) (*hammers, error) {
 	h := &hammers{guided: guided, categories: map[string]int{}, sites: map[string]int{}, halflife: s.ResultHalflife}
 	fade := h.choose(rows)
@@ -133,7 +134,9 @@ func fitHammers(s *Settings, rows []past, guided, quick bool) (*hammers, error) 
 	if err := h.converge(fade, y, quick); err != nil {
 		return nil, err
 	}
-	h.curve = newCurve(h.fit.df())
+	if !quick {
+		h.curve = newCurve(h.fit.df())
+	}
 	h.gap = h.learnGap(s.RivalGap, fade)
 	return h, nil
 }
@@ -185,7 +188,8 @@ func (h *hammers) setPrior(s *Settings, spread Points) {
 		p.mean = append(p.mean, mean)
 		p.sd = append(p.sd, sd*h.stretch/h.scale0)
 	}
-	for i, c := range []hammerPrior{priorOne, priorValue, priorGuide, priorRepair, priorUncoded, priorStarts, priorKeys, priorVAT, priorYear} {
+	for i, c := range []hammerPrior{priorOne, priorValue, priorGuide, priorRepair, priorUncoded, priorStarts,
+		priorKeys, priorVAT, priorYear} {
 		n := h.of(c)
 		if i == 0 {
 			n.Mean += h.mid
@@ -340,8 +344,8 @@ func (h *hammers) normalEquations(y []float64) (*conjugate, error) {
 	return c, nil
 }
 
-// foretell is the predictive Student t of the log hammer price: location, and scale. A category or site without results
-// adds its prior mean and variance.
+// foretell is the predictive Student t of the log hammer price: location, and scale. A category or site without
+// results adds its prior mean and variance.
 func (h *hammers) foretell(r *past) (location, scale float64) {
 	f := h.columns(r)
 	location = f.dot(h.fit.mean) + math.Log(h.base(r))

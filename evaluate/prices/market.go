@@ -17,7 +17,8 @@ const (
 	listingRow                // a past lot's value against the adverts
 )
 
-// maxShared is the most shared coefficients that one equation has: age, miles, haggle, standing, G, b, two marker rows.
+// maxShared is the most shared coefficients that one equation has: age, miles, haggle, standing, G, b, two marker
+// rows.
 const maxShared = 8
 
 // equation is one row of model 1: y = shared and model's coefficients, and an error of Student's t.

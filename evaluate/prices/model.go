@@ -23,8 +23,8 @@ type Model struct {
 	names      *names
 }
 
-// Fit works everything out. It fails where a setting cannot be used; a row that cannot be used is left out with a notice
-// of kind [Unusable]. The order of the rows changes nothing.
+// Fit works everything out. It fails where a setting cannot be used; a row that cannot be used is left out with a
+// notice of kind [Unusable]. The order of the rows changes nothing.
 func Fit(adverts []Advert, results []Result, builds []Build, settings Settings) (*Model, error) {
 	m, past, err := fitValues(adverts, results, builds, settings)
 	if err != nil {
@@ -138,8 +138,9 @@ func (m *Model) pasts(rows []Result) []past {
 
 // past is a lot as model 2 takes it.
 func (m *Model) past(l *Lot) (past, error) {
-	p := past{value: l.Value, guide: l.Guide, category: l.Category, site: fold(l.Site), share: m.settings.guideShare(l.Category),
-		repair: l.Repair, starts: lacks(l.Starts), keys: lacks(l.Keys), days: daysBetween(m.day(l.SaleDate), m.AsOf)}
+	p := past{value: l.Value, guide: l.Guide, category: l.Category, site: fold(l.Site),
+		share:  m.settings.guideShare(l.Category),
+		repair: l.Repair, starts: lacks(l.Starts), keys: lacks(l.Keys), days: m.daysBefore(l.SaleDate)}
 	if l.VATPlus {
 		p.vat = 1
 	}
@@ -151,6 +152,14 @@ func (m *Model) past(l *Lot) (past, error) {
 		p.value = v.Mean
 	}
 	return p, nil
+}
+
+// daysBefore is how many days before the as-of day a sale is; 0 where either day is missing.
+func (m *Model) daysBefore(sale time.Time) int {
+	if m.AsOf.IsZero() || sale.IsZero() {
+		return 0
+	}
+	return daysBetween(sale, m.AsOf)
 }
 
 // lacks is 1 for no, 0.5 for unknown.
@@ -173,7 +182,8 @@ func (m *Model) readBuilds(builds []Build) []Build {
 		case !b.SaleDate.IsZero() && daysBetween(m.AsOf, b.SaleDate) > 0:
 			m.tell(Notice{AfterAsOf, BuildsFile, b.Line, "sale_date", m.afterAsOf(b.SaleDate)})
 		case !(b.MarginSD > 0) || math.IsInf(b.MarginSD, 1):
-			m.tell(Notice{Unusable, BuildsFile, b.Line, "margin_sd", fmt.Sprintf("%v is not above 0; write pounds, such as 1500", b.MarginSD)})
+			m.tell(Notice{Unusable, BuildsFile, b.Line, "margin_sd",
+				fmt.Sprintf("%v is not above 0; write pounds, such as 1500", b.MarginSD)})
 		case !(b.RepairSD >= 0) || !finite(b.RepairSD, b.U, b.Predicted, b.Realised, b.Value.V, b.Tau.V):
 			m.tell(Notice{Unusable, BuildsFile, b.Line, "repair_sd", "an amount is below 0 or no number; write pounds"})
 		default:
@@ -193,9 +203,10 @@ func finite(list ...float64) bool {
 	return true
 }
 
-// Price is the distribution of the price to beat, METHOD.md 15.20. The regression with a guide answers for lots that have
-// one, the other for the rest. It fails, with the words of [Model.Value], for a lot with neither guide nor value that
-// adverts do not give one either. With a guide alone, the value is taken to be the guide over guide_share.
+// Price is the distribution of the price to beat, METHOD.md 15.20. The regression with a guide answers for lots
+// that have one, the other for the rest. It fails, with the words of [Model.Value], for a lot with neither guide
+// nor value that adverts do not give one either. With a guide alone, the value is taken to be the guide over
+// guide_share.
 func (m *Model) Price(l *Lot) (Price, error) {
 	p, err := m.past(l)
 	if err != nil {
@@ -222,8 +233,9 @@ func (m *Model) Price(l *Lot) (Price, error) {
 
 func (h *hammers) price(p *past, source PriceSource) Price {
 	location, scale := h.foretell(p)
-	return Price{Location: location + h.gap, Scale: scale, DF: h.fit.df(), Gap: h.gap, Source: source, Results: len(h.used),
-		Weight: h.total, curve: h.curve}
+	return Price{Location: location + h.gap, Scale: scale, DF: h.fit.df(), Gap: h.gap, Source: source,
+		Results: len(h.used),
+		Weight:  h.total, curve: h.curve}
 }
 
 // HasResults says whether any past lot counts: without one the guide stands for the price.
@@ -248,9 +260,11 @@ func (m *Model) noteMistyped() {
 		case priceRow:
 			m.tell(Notice{Mistyped, AdvertsFile, r.line, "asked", mistyped(r.amount, off)})
 		case haggleRow:
-			m.tell(Notice{Mistyped, AdvertsFile, r.line, "asked", "it lies oddly against the price received; it hardly counts: mistyped?"})
+			m.tell(Notice{Mistyped, AdvertsFile, r.line, "asked",
+				"it lies oddly against the price received; it hardly counts: mistyped?"})
 		case listedRow:
-			m.tell(Notice{Mistyped, AdvertsFile, r.line, "listed", "it lies oddly against the price received; it hardly counts: mistyped?"})
+			m.tell(Notice{Mistyped, AdvertsFile, r.line, "listed",
+				"it lies oddly against the price received; it hardly counts: mistyped?"})
 		case listingRow:
 			m.tell(Notice{Mistyped, ResultsFile, r.line, "value", mistyped(math.Exp(r.y), off)})
 		}

@@ -72,7 +72,8 @@ func mistyped(price, off float64) string {
 	return fmt.Sprintf("%s is %s what the others say; it hardly counts: mistyped?", thousands(price), times(off))
 }
 
-var parts = [...]string{2: "half", 3: "a third of", 4: "a quarter of", 5: "a fifth of", 6: "a sixth of", 7: "a seventh of",
+var parts = [...]string{2: "half", 3: "a third of", 4: "a quarter of", 5: "a fifth of", 6: "a sixth of",
+	7: "a seventh of",
 	8: "an eighth of", 9: "a ninth of", 10: "a tenth of"}
 
 // times says how many times, or which part of.

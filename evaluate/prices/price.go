@@ -18,8 +18,8 @@ const (
 	PriceFromShare   PriceSource = "share of value"
 )
 
-// A Price is the distribution of the price to beat: the most that any rival would give. Its log is a Student t with DF
-// degrees of freedom; such a price has no mean. METHOD.md 15.20 to 15.22.
+// A Price is the distribution of the price to beat: the most that any rival would give. Its log is a Student t
+// with DF degrees of freedom; such a price has no mean. METHOD.md 15.20 to 15.22.
 type Price struct {
 	// Location and Scale are of the log of the price to beat; the hammer price's location is Location - Gap.
 	Location, Scale, DF float64
@@ -77,8 +77,8 @@ func (p *Price) surprise(hammer, high float64) float64 {
 // mostSteps is the most steps that an expected gain is summed over.
 const mostSteps = 200
 
-// ExpectedGain is what bidding up to a stop is worth, pounds: METHOD.md 15.24. margin gives the corrected mean margin at
-// a price; step is what bids are multiples of.
+// ExpectedGain is what bidding up to a stop is worth, pounds: METHOD.md 15.24. margin gives the corrected mean
+// margin at a price; step is what bids are multiples of.
 func (p *Price) ExpectedGain(margin func(price float64) float64, stop, step float64) float64 {
 	if !(stop > 0) || !(step > 0) {
 		return 0

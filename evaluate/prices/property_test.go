@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
@@ -16,12 +17,15 @@ func TestWithoutRowsEverythingIsWhatWentIn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	l := Lot{Make: "Brantholt", Model: "Aldra", Segment: "family", Year: 2019, Category: "N", Value: 9400, Guide: 2000, MeanDays: 40}
+	l := Lot{Make: "Brantholt", Model: "Aldra", Segment: "family", Year: 2019, Category: "N", Value: 9400,
+		Guide: 2000, MeanDays: 40}
 	v, err := m.Value(&l)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if v.Mean != 9400 || v.LogSD != 0.08 || v.Source != FromListing || v.Fall != 0 || v.ListingBias != 0 || v.Adverts != 0 {
+	want := Value{Mean: 9400, LogSD: 0.08, Source: FromListing}
+	if got := (Value{Mean: v.Mean, LogSD: v.LogSD, Source: v.Source, Fall: v.Fall, ListingBias: v.ListingBias,
+		Adverts: v.Adverts}); got != want {
 		t.Errorf("value %+v, want what the list says", v)
 	}
 	k, err := m.Marker("N", "family")
@@ -42,14 +46,21 @@ func TestWithoutRowsEverythingIsWhatWentIn(t *testing.T) {
 	if len(m.Notices()) != 0 {
 		t.Errorf("notices without rows: %v", m.Notices())
 	}
+}
+
+func TestALotWithoutAValueSaysWhatIsMissing(t *testing.T) {
+	m, err := Fit(nil, nil, nil, fixtureSettings())
+	if err != nil {
+		t.Fatal(err)
+	}
 	if _, err := m.Value(&Lot{Make: "Velmary", Model: "Tiffet", Year: 2019}); err == nil ||
 		err.Error() != "blank, and adverts.csv has 0 Velmary Tiffet; write the value, or copy 3 more adverts" {
 		t.Errorf("a lot without a value: %v", err)
 	}
 }
 
-// Without results a usual lot (of the usual value and repair, the guide at guide_share) has the P10 and P90 of guide_spread,
-// about its geometric middle.
+// Without results a usual lot (of the usual value and repair, the guide at guide_share) has the P10 and P90 of
+// guide_spread, about its geometric middle.
 func TestWithoutResultsTheGuidesSpreadHolds(t *testing.T) {
 	m, err := Fit(nil, nil, nil, fixtureSettings())
 	if err != nil {
@@ -63,6 +74,17 @@ func TestWithoutResultsTheGuidesSpreadHolds(t *testing.T) {
 	}
 	for i, want := range []float64{1 / math.Sqrt(1.8), 1, math.Sqrt(1.8)} {
 		same(t, "price over guide", p.HammerQuantile([]float64{0.1, 0.5, 0.9}[i])/guide, want, 1e-9)
+	}
+	// Without an as-of day and rows, the day of a sale says nothing.
+	undated := fixtureSettings()
+	undated.AsOf = time.Time{}
+	n, err := Fit(nil, nil, nil, undated)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l.SaleDate = time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC)
+	if q, err := n.Price(&l); err != nil || q.Location != p.Location || q.Scale != p.Scale {
+		t.Errorf("with a date alone %v, %v, want %v", q, err, p)
 	}
 	// Without a repair cost, a guide or a value the answers are still there, or say why not.
 	if _, err := m.Price(&Lot{Category: "N", Guide: 900}); err != nil {
@@ -122,8 +144,10 @@ func TestOrderOfRowsChangesNothing(t *testing.T) {
 func TestCorrectionOnlyTakesAway(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := fixtureSettings()
-		s.MarginSpread, s.UsualMargin = Some(rapid.Float64Range(0, 0.3).Draw(t, "spread")), Some(rapid.Float64Range(-500, 3000).Draw(t, "usual"))
-		s.Selection = [3]float64{rapid.Float64Range(-500, 500).Draw(t, "A"), rapid.Float64Range(-1, 3).Draw(t, "B"), rapid.Float64Range(-1, 2).Draw(t, "r")}
+		s.MarginSpread, s.UsualMargin = Some(rapid.Float64Range(0, 0.3).Draw(t, "spread")),
+			Some(rapid.Float64Range(-500, 3000).Draw(t, "usual"))
+		s.Selection = [3]float64{rapid.Float64Range(-500, 500).Draw(t, "A"), rapid.Float64Range(-1, 3).Draw(t, "B"),
+			rapid.Float64Range(-1, 2).Draw(t, "r")}
 		m, err := Fit(nil, nil, nil, s)
 		if err != nil {
 			t.Fatal(err)
@@ -134,7 +158,8 @@ func TestCorrectionOnlyTakesAway(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		c := m.Selection(value, rapid.Float64Range(0, 5000).Draw(t, "repair sd"), rapid.Float64Range(0, 1e7).Draw(t, "tau2"), &p)
+		c := m.Selection(value, rapid.Float64Range(0, 5000).Draw(t, "repair sd"), rapid.Float64Range(0, 1e7).Draw(t,
+			"tau2"), &p)
 		if c.Reliability < 0 || c.Reliability > 1 {
 			t.Fatalf("reliability %v", c.Reliability)
 		}
@@ -216,7 +241,8 @@ func TestSlopesPoolAsFarAsModelsAgree(t *testing.T) {
 	var adverts []Advert
 	for k, slope := range []float64{-0.08, -0.20} {
 		for i := range 30 {
-			a := Advert{Line: len(adverts) + 2, Make: "Maker", Model: []string{"Slow", "Fast"}[k], Year: 2012 + i%12, Miles: 50000, LastSeen: fixtureSettings().AsOf}
+			a := Advert{Line: len(adverts) + 2, Make: "Maker", Model: []string{"Slow", "Fast"}[k], Year: 2012 + i%12,
+				Miles: 50000, LastSeen: fixtureSettings().AsOf}
 			a.Asked = math.Exp(9.2 + slope*float64(12-i%12-8))
 			adverts = append(adverts, a)
 		}
@@ -245,7 +271,8 @@ func TestOneCarManyTimes(t *testing.T) {
 	day := fixtureSettings().AsOf
 	var adverts []Advert
 	for i := range 20 {
-		adverts = append(adverts, Advert{Line: i + 2, Make: "Maker", Model: "Only", Year: 2018, Miles: float64(50000 + i), Asked: 7000,
+		adverts = append(adverts, Advert{Line: i + 2, Make: "Maker", Model: "Only", Year: 2018,
+			Miles: float64(50000 + i), Asked: 7000,
 			FirstSeen: day.AddDate(0, 0, -18), LastSeen: day})
 	}
 	m, err := Fit(adverts, nil, nil, fixtureSettings())

@@ -97,8 +97,8 @@ func TestRegressionIsHoffsMidges(t *testing.T) {
 	}
 }
 
-// Lange, Little and Taylor (1989), J. American Statistical Association 84, 881, table 1: stack loss, t with 4 degrees of
-// freedom. Recalled, and met by computing. The weights are those of METHOD.md 15.11 without a prior.
+// Lange, Little and Taylor (1989), J. American Statistical Association 84, 881, table 1: stack loss, t with 4
+// degrees of freedom. Recalled, and met by computing. The weights are those of METHOD.md 15.11 without a prior.
 func TestRobustWeightsAreLangesStackLoss(t *testing.T) {
 	y := numbers(t, "42 37 37 28 18 18 19 20 15 14 14 13 11 12 8 7 8 8 9 15 15")
 	x := [][]float64{
@@ -133,7 +133,8 @@ func TestRobustWeightsAreLangesStackLoss(t *testing.T) {
 	}
 }
 
-// The 0.9 quantile of Student's t with 4 degrees of freedom in closed form: Shaw (2006), J. Computational Finance 9, 37.
+// The 0.9 quantile of Student's t with 4 degrees of freedom in closed form: Shaw (2006), J. Computational Finance
+// 9, 37.
 func TestTailFactorIsTheClosedForm(t *testing.T) {
 	alpha := 4 * 0.9 * 0.1
 	q := math.Sqrt(4*math.Cos(math.Acos(math.Sqrt(alpha))/3)/math.Sqrt(alpha) - 4)
@@ -157,7 +158,8 @@ func TestScoresAreThePublishedOnes(t *testing.T) {
 	same(t, "lognormal", crpsLognormal(1.1, 0.3, 0.4), sum-pairs, 1e-7)
 }
 
-// A linear margin and a lognormal price: Black (1976), J. Financial Economics 3, 167; 200 steps are within a hundred-thousandth.
+// A linear margin and a lognormal price: Black (1976), J. Financial Economics 3, 167; 200 steps are within a
+// hundred-thousandth.
 func TestExpectedGainIsBlacks(t *testing.T) {
 	p := Price{Location: math.Log(4000), Scale: 0.3, DF: 1e7}
 	got := p.ExpectedGain(func(h float64) float64 { return 6000 - h }, 6000, 1)

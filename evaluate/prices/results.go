@@ -52,7 +52,8 @@ func (m *Model) readResults(results []Result) []Result {
 // compareResults orders rows by day and content; the line decides between equals. Of one day's rows of a car the last
 // in this order counts: the one that was sold, at the higher price.
 func compareResults(a, b *Result) int {
-	if c := cmp.Or(a.SaleDate.Compare(b.SaleDate), cmp.Compare(a.Hammer, b.Hammer), cmp.Compare(a.Value, b.Value)); c != 0 {
+	if c := cmp.Or(a.SaleDate.Compare(b.SaleDate), cmp.Compare(a.Hammer, b.Hammer), cmp.Compare(a.Value,
+		b.Value)); c != 0 {
 		return c
 	}
 	return cmp.Or(cmp.Compare(fold(a.Site), fold(b.Site)),
@@ -81,7 +82,8 @@ func (m *Model) dropRelisted(rows []Result) []Result {
 		if j, again := next[k]; again && daysBetween(r.SaleDate, rows[j].SaleDate) <= relistDays {
 			keep[i] = false
 			m.tell(Notice{Relisted, ResultsFile, r.Line, "sale_date", fmt.Sprintf(
-				"the same car was offered again on %s, line %d; only the last row counts", dateText(rows[j].SaleDate), rows[j].Line)})
+				"the same car was offered again on %s, line %d; only the last row counts", dateText(rows[j].SaleDate),
+				rows[j].Line)})
 		}
 		next[k] = i
 	}
@@ -102,7 +104,8 @@ func (m *Model) resultProblem(r *Result) (column, text string) {
 	for _, p := range []struct {
 		column string
 		x      float64
-	}{{"hammer", r.Hammer}, {"value", r.Value}, {"guide", r.Guide}, {"stop", r.Stop}, {"damage", r.Repair.V}, {"odometer", r.Miles.V}} {
+	}{{"hammer", r.Hammer}, {"value", r.Value}, {"guide", r.Guide}, {"stop", r.Stop}, {"damage", r.Repair.V},
+		{"odometer", r.Miles.V}} {
 		if !amount(p.x) {
 			return p.column, fmt.Sprintf("%v is not an amount of at least 0; write one such as 1250", p.x)
 		}
@@ -126,7 +129,8 @@ func (m *Model) pastListings(rows []Result) []sale {
 		if !counts {
 			continue
 		}
-		out = append(out, sale{line: r.Line, name: carName(r.Make, r.Model), segment: r.Segment, age: ageAt(r.Year, r.SaleDate),
+		out = append(out, sale{line: r.Line, name: carName(r.Make, r.Model), segment: r.Segment, age: ageAt(r.Year,
+			r.SaleDate),
 			miles: r.Miles.V / milesUnit, fade: fade, listed: r.Value, mark: clean(), past: true})
 	}
 	return out

@@ -125,8 +125,8 @@ func (s *Selection) Corrected(hammer, margin float64) float64 {
 	return margin + s.Shift(hammer, margin)
 }
 
-// Selection is the correction for one lot. value is the value used, repairSD the repair cost's standard deviation, tau2
-// what [Tau2] gives; price is what [Model.Price] gave, nil where there is none.
+// Selection is the correction for one lot. value is the value used, repairSD the repair cost's standard deviation,
+// tau2 what [Tau2] gives; price is what [Model.Price] gave, nil where there is none.
 func (m *Model) Selection(value, repairSD, tau2 float64, price *Price) Selection {
 	return Selection{A: m.told.A, B: m.told.B, R: m.told.R, Builds: m.told.Builds, Reliability: m.reliability(value, tau2),
 		Pivot: m.settings.pivot(), RepairSD: repairSD, price: price, cut: m.settings.MarginSpread.Known}
@@ -173,8 +173,8 @@ func Tau2(kept, salePrice, levelVar float64, spots []Spot) float64 {
 	return sum
 }
 
-// A SpreadRow is one past lot with a damage code and a value: the mean margin at its hammer price before any correction,
-// the standard deviation tau of the shop's own error, and the value, pounds.
+// A SpreadRow is one past lot with a damage code and a value: the mean margin at its hammer price before any
+// correction, the standard deviation tau of the shop's own error, and the value, pounds.
 type SpreadRow struct{ Margin, Tau, Value float64 }
 
 // spreadRows is how many past lots margin_spread needs.

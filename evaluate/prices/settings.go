@@ -154,6 +154,10 @@ func (s *Settings) validateShares() error {
 	if !(s.SellDays >= 0) || !(s.VATRate >= 0) {
 		return fmt.Errorf("sell_days and vat_rate: %v and %v must not be below 0", s.SellDays, s.VATRate)
 	}
+	return s.validateSpreads()
+}
+
+func (s *Settings) validateSpreads() error {
 	if len(s.ValueSpread) == 0 {
 		return fmt.Errorf("value_spread: no segment has one; write one for each segment, such as 0.08")
 	}

@@ -25,8 +25,10 @@ func manyRows(adverts, results, models int) ([]Advert, []Result) {
 		k, year, miles := car()
 		last := today.AddDate(0, 0, -rng.IntN(300))
 		marked := []string{"no", "no", "no", "N", "S", "yes"}[rng.IntN(6)]
-		a = append(a, Advert{Line: i + 2, Make: fmt.Sprintf("Maker%d", k%40), Model: fmt.Sprintf("Model%d", k), Segment: segments[k%4],
-			Year: year, Miles: miles, Asked: math.Round(1.04 * price(k, year, miles)), Marked: marked, FirstSeen: last.AddDate(0, 0, -rng.IntN(40)), LastSeen: last})
+		a = append(a, Advert{Line: i + 2, Make: fmt.Sprintf("Maker%d", k%40), Model: fmt.Sprintf("Model%d", k),
+			Segment: segments[k%4],
+			Year:    year, Miles: miles, Asked: math.Round(1.04 * price(k, year, miles)), Marked: marked,
+			FirstSeen: last.AddDate(0, 0, -rng.IntN(40)), LastSeen: last})
 	}
 	var r []Result
 	for i := range results {
@@ -34,7 +36,8 @@ func manyRows(adverts, results, models int) ([]Advert, []Result) {
 		value := math.Round(price(k, year, miles))
 		x := Result{Line: i + 2, Number: fmt.Sprint(i), Hammer: math.Round(0.33 * value * math.Exp(0.25*rng.NormFloat64()))}
 		x.Lot = Lot{Make: fmt.Sprintf("Maker%d", k%40), Model: fmt.Sprintf("Model%d", k), Segment: segments[k%4], Year: year,
-			Miles: Some(miles), Category: []string{"N", "S"}[rng.IntN(2)], Value: value, Site: fmt.Sprintf("Site %d", rng.IntN(12)),
+			Miles: Some(miles), Category: []string{"N", "S"}[rng.IntN(2)], Value: value, Site: fmt.Sprintf("Site %d",
+				rng.IntN(12)),
 			SaleDate: today.AddDate(0, 0, -rng.IntN(700))}
 		if rng.IntN(2) == 0 {
 			x.Guide = math.Round(0.34 * value * math.Exp(0.2*rng.NormFloat64()))

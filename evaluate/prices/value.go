@@ -53,7 +53,8 @@ const spreadStep = 0.0025
 // roundSpread rounds up to the step; a spread that is a step to within rounding stays.
 func roundSpread(sd float64) float64 { return math.Ceil(sd/spreadStep-1e-9) * spreadStep }
 
-// Adverts serve a lot that has a value from leastWeight on, one that has none from aloneCount rows and aloneWeight on.
+// Adverts serve a lot that has a value from leastWeight on, one that has none from aloneCount rows and aloneWeight
+// on.
 const leastWeight, aloneCount, aloneWeight = 0.25, 3, 1.5
 
 // Value says what a lot's car would sell for if it were not marked. It fails where neither the list nor the adverts
@@ -175,7 +176,8 @@ func (m *Model) noValue(l *Lot) error {
 	if more == 1 {
 		plural = ""
 	}
-	return fmt.Errorf("blank, and adverts.csv has %d %s; write the value, or copy %d more advert%s", have, name, more, plural)
+	return fmt.Errorf("blank, and adverts.csv has %d %s; write the value, or copy %d more advert%s", have, name,
+		more, plural)
 }
 
 // A MarkerShare is what a category takes off the price, METHOD.md 15.16.
@@ -188,8 +190,8 @@ type MarkerShare struct {
 	Centre, SD float64
 }
 
-// Marker says what a category takes off the price in a segment. It fails where the shop has no such row. Without marked
-// adverts or own sales it is the row, bit for bit.
+// Marker says what a category takes off the price in a segment. It fails where the shop has no such row. Without
+// marked adverts or own sales it is the row, bit for bit.
 func (m *Model) Marker(category, segment string) (MarkerShare, error) {
 	row := m.settings.row(category, segmentOf(segment))
 	if row < 0 {

@@ -1,5 +1,6 @@
-// Package invented makes sales and adverts for tests, by processes that are none of our models: bidders at an auction, and
-// a market with errors of its own. Everything in it is made up. The same generator gives the same rows.
+// Package invented makes sales and adverts for tests, by processes that are none of our models: bidders at an
+// auction, and a market with errors of its own. Everything in it is made up. The same generator gives the same
+// rows.
 package invented
 
 import (
@@ -91,7 +92,8 @@ func (a Auction) sale(rng *rand.Rand, i int) Sale {
 	days := rng.IntN(365)
 	s := Sale{TrueRepair: repair}
 	s.Line, s.Number = i+2, fmt.Sprint(i+1)
-	s.Lot = prices.Lot{Category: category.name, Value: value, Site: site.name, Starts: starts, Keys: keys, VATPlus: rng.Float64() < 0.15,
+	s.Lot = prices.Lot{Category: category.name, Value: value, Site: site.name, Starts: starts, Keys: keys,
+		VATPlus:  rng.Float64() < 0.15,
 		SaleDate: Today.AddDate(0, 0, -days)}
 	if rng.Float64() >= 0.2 {
 		s.Repair = prices.Some(repair * value)

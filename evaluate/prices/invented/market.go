@@ -8,8 +8,8 @@ import (
 	"wreckoner/evaluate/prices"
 )
 
-// A Market draws adverts, own sales, past lots and cars still to be sold. It is drawn from the prior of METHOD.md 15.9, or
-// away from it.
+// A Market draws adverts, own sales, past lots and cars still to be sold. It is drawn from the prior of METHOD.md
+// 15.9, or away from it.
 type Market struct {
 	rng      *rand.Rand
 	models   []carModel
@@ -39,8 +39,8 @@ func Settings() prices.Settings {
 
 const z90 = 1.2815515655446004
 
-// NewMarket draws a market of so many models. off: markers take nine log points more than the shop thinks, listings are
-// six per cent too high and rougher, people haggle for seven.
+// NewMarket draws a market of so many models. off: markers take nine log points more than the shop thinks,
+// listings are six per cent too high and rougher, people haggle for seven.
 func NewMarket(rng *rand.Rand, models int, off bool) *Market {
 	m := &Market{rng: rng, settings: Settings(), marks: map[string][3]float64{}}
 	z := rng.NormFloat64
@@ -62,7 +62,8 @@ func NewMarket(rng *rand.Rand, models int, off bool) *Market {
 	}
 	segments := []string{"city", "executive", "family", "prestige"}
 	for i := range models {
-		m.models = append(m.models, carModel{fmt.Sprintf("M%d", i), segments[i%4], 9.1 + 0.4*z(), age + 0.03*z(), miles + 0.012*z()})
+		m.models = append(m.models, carModel{fmt.Sprintf("M%d", i), segments[i%4], 9.1 + 0.4*z(), age + 0.03*z(),
+			miles + 0.012*z()})
 	}
 	return m
 }
@@ -88,8 +89,9 @@ func (m *Market) Car(model int, category string) Car {
 		mark = c[0] + c[1] + c[2]*z()
 	}
 	c := Car{Got: math.Exp(clean + mark + math.Sqrt(0.5)*v*z()), Fair: math.Exp(clean + mark)}
-	c.Lot = prices.Lot{Make: "Maker", Model: k.name, Segment: k.segment, Year: year, Miles: prices.Some(miles), Category: category,
-		Value: math.Exp(clean + v*v/2 + m.bias + math.Hypot(math.Sqrt(list2), m.roughly)*z())}
+	c.Lot = prices.Lot{Make: "Maker", Model: k.name, Segment: k.segment, Year: year, Miles: prices.Some(miles),
+		Category: category,
+		Value:    math.Exp(clean + v*v/2 + m.bias + math.Hypot(math.Sqrt(list2), m.roughly)*z())}
 	return c
 }
 
@@ -123,8 +125,9 @@ func (m *Market) OwnSales(n int) []prices.Advert {
 	out := make([]prices.Advert, n)
 	for i := range out {
 		c := m.Car(m.rng.IntN(len(m.models)), m.marked(1))
-		out[i] = prices.Advert{Make: c.Make, Model: c.Model, Segment: c.Segment, Year: c.Year, Miles: c.Miles.V, Marked: c.Category,
-			Got: c.Got, Asked: c.Got * math.Exp(m.haggle+0.04*m.rng.NormFloat64()), Listed: c.Value,
+		out[i] = prices.Advert{Make: c.Make, Model: c.Model, Segment: c.Segment, Year: c.Year, Miles: c.Miles.V,
+			Marked: c.Category,
+			Got:    c.Got, Asked: c.Got * math.Exp(m.haggle+0.04*m.rng.NormFloat64()), Listed: c.Value,
 			Sold: Today.AddDate(0, 0, -m.rng.IntN(180))}
 	}
 	return out
