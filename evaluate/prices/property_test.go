@@ -290,3 +290,38 @@ func TestOneCarManyTimes(t *testing.T) {
 		t.Errorf("%+v", v)
 	}
 }
+
+// Five thousand builds outvote any prior: what made them comes back, own reliability and all.
+func TestManyBuildsSpeakForThemselves(t *testing.T) {
+	s := fixtureSettings()
+	s.MarginSpread, s.UsualMargin, s.Selection = Some(0.08), Some(300), [3]float64{0, 1, 0.25}
+	rng := rand.New(rand.NewPCG(8, 8))
+	want := [3]float64{-220, 0.7, 0.45}
+	var builds []Build
+	for i := range 5000 {
+		value, tau := 4000+9000*rng.Float64(), 200+900*rng.Float64()
+		b := Build{Line: i + 2, SaleDate: day("2026-01-01"), Predicted: 300 + 1500*rng.NormFloat64(),
+			MarginSD: 1200 + 800*rng.Float64(),
+			RepairSD: 500 + 1000*rng.Float64(), U: -2 + 3*rng.Float64(), Value: Some(value), Tau: Some(tau)}
+		reliability := 0.08 * value * 0.08 * value / (0.08*value*0.08*value + tau*tau)
+		b.Realised = 300 + want[0] + want[1]*reliability*(b.Predicted-300) + want[2]*b.RepairSD*b.U + b.MarginSD*rng.NormFloat64()
+		builds = append(builds, b)
+	}
+	m, err := Fit(nil, nil, builds, s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	told := m.Told()
+	for i, interval := range told.Intervals(0.999) {
+		if want[i] < interval[0] || want[i] > interval[1] {
+			t.Errorf("coefficient %d: %v, want %v inside", i, interval, want[i])
+		}
+	}
+	if told.Builds != 5000 || math.Abs(told.A+220) > 60 || math.Abs(told.B-0.7) > 0.06 || math.Abs(told.R-0.45) > 0.08 {
+		t.Errorf("%+v", told)
+	}
+	// A lot's own reliability: 0.08 of 10,000 is 800, so an error of 800 is half believed.
+	c := m.Selection(10000, 0, 800*800, nil)
+	near(t, "reliability", c.Reliability, 0.5)
+	near(t, "shift", c.Shift(1000, 2300), told.A+(told.B*0.5-1)*2000)
+}

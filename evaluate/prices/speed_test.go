@@ -75,3 +75,31 @@ func TestTwentyThousandRowsAreFittedInTime(t *testing.T) {
 		t.Errorf("%d MB from the system", after.Sys>>20)
 	}
 }
+
+// What one lot costs once the model is fitted: value, marker, price, chance, gain over 200 steps.
+func BenchmarkLot(b *testing.B) {
+	a, r := manyRows(500, 500, 20)
+	s := fixtureSettings()
+	m, err := Fit(a, r, nil, s)
+	if err != nil {
+		b.Fatal(err)
+	}
+	l := r[3].Lot
+	b.ReportAllocs()
+	for b.Loop() {
+		v, err := m.Value(&l)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if _, err := m.Marker(l.Category, l.Segment); err != nil {
+			b.Fatal(err)
+		}
+		p, err := m.Price(&l)
+		if err != nil {
+			b.Fatal(err)
+		}
+		c := m.Selection(v.Mean, 800, 1e5, &p)
+		p.WinChance(2500)
+		p.ExpectedGain(func(h float64) float64 { return c.Corrected(h, 4000-1.1*h) }, 5000, 25)
+	}
+}
