@@ -184,3 +184,11 @@ func TestNormalEquationsAgreeWithQR(t *testing.T) {
 		same(t, "scale", a.Scale, b.Scale, 1e-11)
 	}
 }
+
+func TestSoldWithoutAPriceIsRefused(t *testing.T) {
+	s := fixtureSettings()
+	_, bad := CheckResults([]Result{{Line: 3, Outcome: Sold, Lot: Lot{SaleDate: day("2026-05-01")}}}, &s)
+	if diff := cmp.Diff([]string{"results.csv:3: hammer: blank, and result says sold; write the hammer price"}, texts(bad)); diff != "" {
+		t.Error(diff)
+	}
+}

@@ -24,7 +24,7 @@ type regressionPrior struct {
 	a, b     float64
 }
 
-var errSingular = errors.New("prices: the regression's columns hang together; it has no single answer")
+var errSingular = errors.New("prices: two of the regression's columns say the same, so it has no single answer")
 
 // fitConjugate fits by QR of the stacked rows: no normal equations, so that hard problems keep their digits. x(i)
 // writes row i into a cleared slice. A nil prior is flat: p(beta, s2) proportional to 1/s2.

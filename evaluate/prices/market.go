@@ -243,6 +243,7 @@ func (k *market) converge() error {
 	for i := range oldModels {
 		oldModels[i] = vec3{modelLevel.Mean}
 	}
+	var trail trail
 	for k.rounds = 1; ; k.rounds++ {
 		k.assemble()
 		if err := k.arrow.solve(); err != nil {
@@ -250,6 +251,7 @@ func (k *market) converge() error {
 		}
 		k.reweigh()
 		k.respread()
+		trail.follow(k)
 		moved := 0.0
 		for i, x := range k.arrow.mu {
 			moved = max(moved, math.Abs(x-old[i]))
@@ -263,6 +265,31 @@ func (k *market) converge() error {
 		}
 		if moved < settled || k.rounds == maxRounds {
 			return nil
+		}
+	}
+}
+
+// trail is how the three variances moved over the last rounds. EM creeps towards where it ends by steps that shrink by
+// nearly the same factor; from a round on they are summed to their end (Aitken's extrapolation), which changes how soon
+// it ends, not where.
+type trail [3][3]float64
+
+// The first round that extrapolates, how often after it, and the slowest shrinking that it trusts.
+const leapEvery, slowestLeap = 4, 0.98
+
+var firstLeap = 24 // a test goes without
+
+// follow takes in the variances of a round, as logs, and puts extrapolated ones in their place where it is time.
+func (t *trail) follow(k *market) {
+	for i, v := range []*float64{&k.error2, &k.age2, &k.miles2} {
+		x := &t[i]
+		x[0], x[1], x[2] = x[1], x[2], math.Log(*v)
+		if k.rounds < firstLeap || k.rounds%leapEvery != 0 {
+			continue
+		}
+		step, before := x[2]-x[1], x[1]-x[0]
+		if ratio := step / before; ratio > 0 && ratio < slowestLeap {
+			*v = math.Exp(x[2] + step*ratio/(1-ratio))
 		}
 	}
 }
@@ -381,7 +408,7 @@ func (k *market) reweigh() {
 	k.error2 = sum / n
 }
 
-// chunkRows is how many rows one goroutine takes; a row's weight hangs on no other row.
+// chunkRows is how many rows one goroutine takes; a row's weight depends on no other row.
 const chunkRows = 8192
 
 func (k *market) reweighRow(e *equation) {

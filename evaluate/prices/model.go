@@ -261,10 +261,10 @@ func (m *Model) noteMistyped() {
 			m.tell(Notice{Mistyped, AdvertsFile, r.line, "asked", mistyped(r.amount, off)})
 		case haggleRow:
 			m.tell(Notice{Mistyped, AdvertsFile, r.line, "asked",
-				"it lies oddly against the price received; it hardly counts: mistyped?"})
+				"it does not fit the price received; it hardly counts: mistyped?"})
 		case listedRow:
 			m.tell(Notice{Mistyped, AdvertsFile, r.line, "listed",
-				"it lies oddly against the price received; it hardly counts: mistyped?"})
+				"it does not fit the price received; it hardly counts: mistyped?"})
 		case listingRow:
 			m.tell(Notice{Mistyped, ResultsFile, r.line, "value", mistyped(math.Exp(r.y), off)})
 		}

@@ -111,7 +111,7 @@ type curve struct {
 	node [2*curveReach*curveSteps + 1][2]float64 // value, and slope times the step
 }
 
-const curveReach, curveSteps = 8, 64
+const curveReach, curveSteps = 24, 64
 
 func newCurve(df float64) *curve {
 	c := &curve{t: distuv.StudentsT{Sigma: 1, Nu: df}}

@@ -325,3 +325,36 @@ func TestManyBuildsSpeakForThemselves(t *testing.T) {
 	near(t, "reliability", c.Reliability, 0.5)
 	near(t, "shift", c.Shift(1000, 2300), told.A+(told.B*0.5-1)*2000)
 }
+
+// Extrapolated or not, the rounds end at the same point.
+func TestLeapsEndWhereStepsDo(t *testing.T) {
+	old := firstLeap
+	defer func() { firstLeap = old }()
+	adverts, results := manyRows(3000, 500, 200)
+	var ends [2]*Model
+	for i, first := range []int{24, maxRounds + 1} {
+		firstLeap = first
+		m, err := Fit(adverts, results, nil, fixtureSettings())
+		if err != nil {
+			t.Fatal(err)
+		}
+		ends[i] = m
+	}
+	a, b := ends[0].market, ends[1].market
+	t.Logf("%d rounds and %d", a.rounds, b.rounds)
+	if a.rounds >= b.rounds || b.rounds == maxRounds {
+		t.Errorf("%d rounds and %d", a.rounds, b.rounds)
+	}
+	for i := range a.arrow.mu {
+		if math.Abs(a.arrow.mu[i]-b.arrow.mu[i]) > 1e-8 {
+			t.Errorf("coefficient %d: %.12f and %.12f", i, a.arrow.mu[i], b.arrow.mu[i])
+		}
+	}
+	for k := range a.arrow.blocks {
+		for j := range 3 {
+			if d := a.arrow.blocks[k].mu[j] - b.arrow.blocks[k].mu[j]; math.Abs(d) > 1e-8 {
+				t.Errorf("model %d, coefficient %d differs by %g", k, j, d)
+			}
+		}
+	}
+}

@@ -101,6 +101,9 @@ func (m *Model) resultProblem(r *Result) (column, text string) {
 	if r.SaleDate.IsZero() {
 		return "sale_date", "blank; write the day of the sale, such as 2026-05-27"
 	}
+	if r.Outcome == Sold && r.Hammer == 0 {
+		return "hammer", "blank, and result says sold; write the hammer price"
+	}
 	for _, p := range []struct {
 		column string
 		x      float64
