@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/stats"
 )
 
 // A Result is all that a plan says. Amounts are pounds.
@@ -283,7 +283,7 @@ func (p *Plan) summarise(r *Result, ends []ending) {
 	r.SimulatedSE = math.Sqrt(max(0, square-r.Simulated*r.Simulated) / n)
 	r.LossChance, r.NoneChance = float64(loss)/n, float64(none)/n
 	slices.Sort(made)
-	r.P10, r.P50, r.P90 = amount.Sorted(made, 0.1), amount.Sorted(made, 0.5), amount.Sorted(made, 0.9)
+	r.P10, r.P50, r.P90 = stats.Sorted(made, 0.1), stats.Sorted(made, 0.5), stats.Sorted(made, 0.9)
 	if !p.anyCash && !slices.ContainsFunc(p.lots, func(l Lot) bool { return l.Limit > 0 && !l.SpendKnown }) {
 		share := float64(short) / n
 		r.MoneyShort = &share
