@@ -35,6 +35,7 @@ type lexiconRow struct {
 	Grade  record.Cell `csv:"grade"`
 	Level  record.Cell `csv:"level"`
 	Chance record.Cell `csv:"chance"`
+	Role   record.Cell `csv:"role"`
 	Note   record.Cell `csv:"note"`
 }
 
@@ -87,8 +88,8 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []record.Problem, []string
 		v := &row.Values
 		places[row.Line] = row.Place
 		rows = append(rows, listing.Row{
-			Line: row.Line, Words: v.Words.Text(), Kind: v.Kind.Text(), Means: v.Means.Text(), Class: v.Class.Text(), Grade: v.Grade.Text(),
-			Level: v.Level.Text(), Chance: v.Chance.Text(), Note: v.Note.Text(),
+			Line: row.Line, Words: v.Words.Text(), Kind: v.Kind.Text(), Means: v.Means.Text(), Class: v.Class.Text(),
+			Grade: v.Grade.Text(), Level: v.Level.Text(), Chance: v.Chance.Text(), Role: v.Role.Text(), Note: v.Note.Text(),
 		})
 		if column, _, ok := strings.Cut(v.Means.Text(), "="); ok && strings.EqualFold(v.Kind.Text(), "extra") {
 			if column = strings.TrimSpace(column); !slices.Contains(l.Extras, column) {
