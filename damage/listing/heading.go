@@ -140,7 +140,7 @@ func (p *statement) dropReferences() {
 }
 
 func (c *clause) refers(m, last *mention) bool {
-	if m.plays(underside) && last.zone() == damage.Under && m.index == last.index+1 {
+	if m.plays(underside) && last.zone() == damage.Under {
 		return true
 	}
 	i := max(c.terms.back(m.index-1, quiet|positional|count), 0)

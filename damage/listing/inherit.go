@@ -76,6 +76,8 @@ type list struct {
 	back, ahead *clause
 	// negates is whether the "no" or "replaced" of the clause before still holds.
 	negates bool
+	// turned is whether an "only" or "just" has come since the clause before.
+	turned bool
 }
 
 func fromBack(l list) condition  { return l.back.cond }
@@ -84,6 +86,9 @@ func itsOwn(l list) condition    { return l.cond }
 
 // inheritance says where a clause of a list takes its condition from.
 var inheritance = verdicts[list, func(list) condition]{
+	{"no damage to the rear, | front bumper only", func(l list) bool {
+		return l.back != nil && l.back.negated && l.turned
+	}, itsOwn},
 	{"damage to bumper, | bonnet", func(l list) bool {
 		return l.back != nil && l.back.governs && (!l.back.cond.sound || l.ahead == nil)
 	}, fromBack},
@@ -108,6 +113,7 @@ func (p *statement) list(i int) list {
 	if b >= 0 {
 		l.back = cs[b]
 		h := l.back.cond
+		l.turned = slices.ContainsFunc(cs[b+1:i+1], func(c *clause) bool { return c.terms.plays(onlyThis) })
 		l.negates = (l.back.negated && h.sound || h.mended) && continues(cs, b, i)
 		// "dented: bumper, bonnet"
 		l.back.governs = l.back.governs || cs[b+1].sep == ':' && h.said && !h.sound
@@ -210,13 +216,14 @@ func (m *mention) spared(c *clause) bool {
 
 // lacks reports whether "no" says that the part itself is missing ("no front
 // bumper") and not that it has no damage ("no damage to the bumper", "no engine
-// or gearbox damage", "roof: nil") or never fired ("no airbags").
+// or gearbox damage", "roof: nil", "nothing underneath") or never fired ("no
+// airbags").
 func (c *clause) lacks(later []*clause) bool {
 	if !c.negated || len(c.mentions) == 0 || c.terms.has(saying|class|extra|event) || c.terms.end().is(negation) {
 		return false
 	}
 	for _, m := range c.mentions {
-		if m.is(area) || m.restrains() || m.generic() == hitZone {
+		if m.is(area) || m.restrains() || m.generic() == hitZone || m.plays(group) {
 			return false
 		}
 	}
