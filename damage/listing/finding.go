@@ -128,35 +128,27 @@ func (f *finding) suspect(percent, guess int, h condition) {
 	}
 }
 
-// A grading is a mention's own row and how bad the words say it is.
-type grading struct {
-	*mention
-	row   sense
-	level damage.Grade
-}
-
-// gradeRules say what grade a row's mark has at a level.
-var gradeRules = verdicts[grading, func(grading) damage.Grade]{
-	{"curtain airbags", func(g grading) bool { return g.row.class == damage.Restraint && g.isBags() },
-		func(g grading) damage.Grade { return g.bagGrade(g.row.grade) }},
-	{"bumper", func(g grading) bool { return g.level == 0 }, func(g grading) damage.Grade { return g.row.grade }},
-	{"front smashed", func(g grading) bool { return g.row.class == damage.Cosmetic && g.is(area) },
-		func(g grading) damage.Grade { return g.level }},
-	{"mirror smashed: a small part, however badly", func(g grading) bool {
-		return g.row.class == damage.Cosmetic && g.row.grade == 1
-	}, func(g grading) damage.Grade { return min(g.level, 2) }},
-	{"bonnet smashed: one panel", func(g grading) bool { return g.row.class == damage.Cosmetic },
-		func(g grading) damage.Grade { return min(g.level, 3) }},
-	{"sill crushed", func(g grading) bool {
-		return g.row.class == damage.Structural && g.row.grade >= 2 && g.level >= 4
-	}, func(g grading) damage.Grade { return min(g.row.grade+1, damage.GradeCount) }},
-	{"gearbox broken", always[grading], func(g grading) damage.Grade { return g.row.grade }},
-}
-
-// gradeOf is the grade of the part's own mark.
+// gradeOf is the grade of the part's own mark at the level that is said.
 func (m *mention) gradeOf(row sense) damage.Grade {
-	g := grading{m, row, damage.Grade(m.cond.level)}
-	return gradeRules.of(g)(g)
+	level, cosmetic := damage.Grade(m.cond.level), row.class == damage.Cosmetic
+	switch {
+	case row.class == damage.Restraint && m.isBags():
+		return m.bagGrade(row.grade)
+	case level == 0:
+		return row.grade
+	case cosmetic && m.is(area):
+		return level
+	case cosmetic && row.grade == 1:
+		// A small part, however badly broken.
+		return min(level, 2)
+	case cosmetic:
+		// One panel.
+		return min(level, 3)
+	case row.class == damage.Structural && row.grade >= 2 && level >= 4:
+		// "sill crushed"
+		return min(row.grade+1, damage.GradeCount)
+	}
+	return row.grade
 }
 
 // bagGrade is the restraint grade of the bags that are named.

@@ -48,6 +48,9 @@ func TestASynonymAtTheFrontOfARowChangesNoCode(t *testing.T) {
 	// One at a time, each against its share of the texts.
 	const shares = 20
 	for i := range rows {
+		if testing.Short() && i%shares != 0 {
+			continue
+		}
 		one := slices.Clone(rows)
 		one[i].Words = fmt.Sprintf("zqx%d|%s", i, rows[i].Words)
 		var some, wanted []string

@@ -3,6 +3,7 @@ package listing
 import (
 	"strings"
 	"unicode"
+	"unicode/utf8"
 )
 
 // A token is a word or a mark of punctuation.
@@ -21,58 +22,39 @@ func isWordRune(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) 
 
 func isApostrophe(r rune) bool { return r == '\'' || r == '’' || r == '`' }
 
-// A splitter holds the word that is being read.
-type splitter struct {
-	tokens []token
-	word   strings.Builder
-	// start is the word's first byte in the text, -1 between words.
-	start int
-}
-
-// add puts a rune at the end of the word; at is its byte in the text.
-func (s *splitter) add(r rune, at int) {
-	if s.start < 0 {
-		s.start = at
-	}
-	s.word.WriteRune(unicode.ToLower(r))
-}
-
-// flush ends the word before byte end.
-func (s *splitter) flush(end int) {
-	if s.start >= 0 {
-		s.tokens = append(s.tokens, token{text: s.word.String(), from: s.start, to: end})
-		s.word.Reset()
-		s.start = -1
-	}
-}
-
 // split cuts the text into words and punctuation. Whatever else is written
 // (currency signs, quotes, bullets) separates words and means nothing.
 func split(text string) []token {
-	s := &splitter{start: -1}
-	before, at := ' ', 0
+	var tokens []token
+	var word []rune
+	start, before, at := 0, ' ', 0
 	runes := []rune(text + " ")
-	for i, r := range runes[:len(runes)-1] {
-		next := runes[i+1]
-		size := len(string(r))
+	for i, r := range runes {
+		next := ' '
+		if i+1 < len(runes) {
+			next = runes[i+1]
+		}
 		switch {
-		case isWordRune(r):
-			s.add(r, at)
-		case isApostrophe(r) && s.start >= 0 && isWordRune(next):
+		case isWordRune(r), r == '.' && unicode.IsDigit(before) && unicode.IsDigit(next):
+			if len(word) == 0 {
+				start = at
+			}
+			word = append(word, unicode.ToLower(r))
+		case isApostrophe(r) && len(word) > 0 && isWordRune(next):
 			// don't, driver's
-		case r == '.' && unicode.IsDigit(before) && unicode.IsDigit(next):
-			s.add(r, at)
 		default:
-			s.flush(at)
+			if len(word) > 0 {
+				tokens = append(tokens, token{text: string(word), from: start, to: at})
+				word = nil
+			}
 			if stop := punctuation(r, before, next); stop != 0 {
-				s.tokens = append(s.tokens, token{stop: stop, from: at, to: at + size})
+				tokens = append(tokens, token{stop: stop, from: at, to: at + utf8.RuneLen(r)})
 			}
 		}
 		before = r
-		at += size
+		at += utf8.RuneLen(r)
 	}
-	s.flush(len(text))
-	return s.tokens
+	return tokens
 }
 
 // stops are the runes that count as each mark of punctuation.
