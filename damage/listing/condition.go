@@ -20,8 +20,8 @@ type condition struct {
 	// hedged is a mention that is only suspected, at percent (0: the default).
 	hedged  bool
 	percent int
-	// mended is a mention that has been put right since.
-	mended bool
+	// repaired is a mention that has been put right since.
+	repaired bool
 	// unseen is a mention that nobody looked at: suspected at percent at most.
 	unseen bool
 	// fired is what only bags and belts do: "deployed".
@@ -59,10 +59,10 @@ var conditionRules = []struct {
 		negated := i > 0 && r.all[i-1].is(negation)
 		r.harmed, r.sounds = r.harmed || negated, r.sounds || !negated
 	}},
-	{mended, func(r *conditionReader, i int, _ term) {
+	{repaired, func(r *conditionReader, i int, _ term) {
 		// "dented bonnet replaced", but not "repaired bonnet dented" or "needs
 		// wing replaced".
-		r.mended = !r.undone && !r.all[i:].has(harm|severity|sound|negation) && !r.all[:i].has(negation|hedge)
+		r.repaired = !r.undone && !r.all[i:].has(harm|severity|sound|negation) && !r.all[:i].has(negation|hedge)
 	}},
 	{unseen, (*conditionReader).addUnseen},
 }
@@ -123,10 +123,10 @@ func (r *conditionReader) result() condition {
 	h.confined = h.confined && (r.only || !r.bends)
 	// "structural damage unknown"
 	h.unseen = h.unseen && (!r.harmed || r.open) && !r.sounds
-	h.said = r.harmed || r.sounds || h.mended || h.unseen
+	h.said = r.harmed || r.sounds || h.repaired || h.unseen
 	h.hedged = h.hedged || h.unseen
 	h.fired = r.words > 0 && r.deployed == r.words
-	h.sound = r.sounds && !r.harmed || h.mended
+	h.sound = r.sounds && !r.harmed || h.repaired
 	h.level = r.level()
 	return h
 }

@@ -38,7 +38,7 @@ func (r *reader) addSenses(c *clue, m *mention, at candidate, rows []sense) {
 	h := m.cond
 	confined := h.confined && confines(h.class.class, rows[0].class)
 	switch {
-	case h.mended:
+	case h.repaired:
 		c.note = "said to have been put right"
 		return
 	case h.sound:

@@ -101,20 +101,14 @@ var inheritance = verdicts[list, func(list) condition]{
 }
 
 func (p *statement) list(i int) list {
-	cs, silent := p.clauses, func(c *clause) bool { return !c.speaks() }
+	cs := p.clauses
 	l := list{clause: cs[i]}
-	b, a := i-1, i+1
-	for b >= 0 && silent(cs[b]) {
-		b--
-	}
-	for a < len(cs) && silent(cs[a]) {
-		a++
-	}
+	b, a := p.speaker(i, -1), p.speaker(i, 1)
 	if b >= 0 {
 		l.back = cs[b]
 		h := l.back.cond
 		l.turned = slices.ContainsFunc(cs[b+1:i+1], func(c *clause) bool { return c.terms.plays(onlyThis) })
-		l.negates = (l.back.negated && h.sound || h.mended) && continues(cs, b, i)
+		l.negates = (l.back.negated && h.sound || h.repaired) && continues(cs, b, i)
 		// "dented: bumper, bonnet"
 		l.back.governs = l.back.governs || cs[b+1].sep == ':' && h.said && !h.sound
 	}
@@ -122,6 +116,15 @@ func (p *statement) list(i int) list {
 		l.ahead = cs[a]
 	}
 	return l
+}
+
+// speaker returns the next clause that speaks, in steps of 1 or -1 from clause i,
+// the index beyond the last where none does.
+func (p *statement) speaker(i, step int) int {
+	for i += step; i >= 0 && i < len(p.clauses) && !p.clauses[i].speaks(); {
+		i += step
+	}
+	return i
 }
 
 // speaksFor reports whether the clause speaks for the list before it, of which
@@ -184,12 +187,6 @@ var exceptions = rules[inheritor]{
 	{"hail, not looked at", func(x inheritor) bool {
 		return x.cond.unseen && x.is(event)
 	}, func(x inheritor) { x.cond = condition{} }},
-	{"bumper scuffed not bonnet", func(x inheritor) bool {
-		return x.cond.sound && x.clause.negated && x.spared(x.clause)
-	}, func(x inheritor) {
-		x.cond = x.clause.cond
-		x.cond.sound = false
-	}},
 }
 
 // assign gives the mentions of the clause their condition.
@@ -208,24 +205,19 @@ func (c *clause) assign(h condition) {
 	}
 }
 
-// spared reports whether the mention has its own harm ahead of the "no".
-func (m *mention) spared(c *clause) bool {
-	at := c.terms.first(negation)
-	return m.index < at && c.terms[:at].has(harm|severity)
-}
-
 // lacks reports whether "no" says that the part itself is missing ("no front
-// bumper") and not that it has no damage ("no damage to the bumper", "no engine
-// or gearbox damage", "roof: nil", "nothing underneath") or never fired ("no
-// airbags").
+// bumper") or does not work ("gearbox will not select"), and not that it has no
+// damage ("no damage to the bumper", "no engine or gearbox damage", "not the
+// bonnet", "roof: nil", "nothing underneath") or never fired ("no airbags").
 func (c *clause) lacks(later []*clause) bool {
 	if !c.negated || len(c.mentions) == 0 || c.terms.has(saying|class|extra|event) || c.terms.end().is(negation) {
 		return false
 	}
-	for _, m := range c.mentions {
-		if m.is(area) || m.restrains() || m.generic() == hitZone || m.plays(group) {
-			return false
-		}
+	if !c.terms.plays(lacking) && c.terms.first(negation) < c.mentions[0].index {
+		return false
+	}
+	if slices.ContainsFunc(c.mentions, (*mention).staysPut) {
+		return false
 	}
 	for _, l := range later {
 		if l.sep != 'o' && l.sep != '+' {
@@ -236,6 +228,11 @@ func (c *clause) lacks(later []*clause) bool {
 		}
 	}
 	return true
+}
+
+// staysPut reports whether the mention is not a part that can be missing.
+func (m *mention) staysPut() bool {
+	return m.is(area) || m.restrains() || m.generic() == hitZone || m.plays(group)
 }
 
 // doubt marks what is only supposed: the parts in the clause of a "possible",

@@ -19,7 +19,7 @@ const (
 	sound
 	hedge
 	unseen
-	mended
+	repaired
 	class
 	count
 	extra
@@ -34,7 +34,7 @@ const (
 	// content names something of the car.
 	content = things | positional | event | extra
 	// saying is what says that something is damaged, or that it is not.
-	saying = harm | severity | sound | unseen | mended
+	saying = harm | severity | sound | unseen | repaired
 	// quiet words may come between any two that belong together.
 	quiet = filler | depth
 )
@@ -50,11 +50,11 @@ var kinds = []struct{ name, must, may string }{
 	{"severity", "level", "role"},
 	{"event", "means class grade", "level chance role"},
 	{"depth", "level", ""},
-	{"negation", "", ""},
+	{"negation", "", "role"},
 	{"sound", "", "role"},
 	{"hedge", "", "chance"},
 	{"unseen", "chance", ""},
-	{"mended", "", ""},
+	{"repaired", "", ""},
 	{"class", "class", "role"},
 	{"count", "means", "role"},
 	{"extra", "means", ""},
@@ -66,7 +66,7 @@ var kinds = []struct{ name, must, may string }{
 // part that counts only where damage is said of it), area (what damage to a
 // whole end, side or corner means), position, harm, severity, event, depth (of
 // water), negation, sound (said to be in order), hedge, unseen (nobody looked),
-// mended (put right since), class, count, extra, link, filler.
+// repaired (put right since), class, count, extra, link, filler.
 func Kinds() []string {
 	names := make([]string, len(kinds))
 	for i, k := range kinds {

@@ -125,22 +125,27 @@ func (r *reader) overview(all []*statement) {
 	var o overview
 	for _, p := range all {
 		for _, m := range p.mentions {
-			if m.cond.sound {
-				continue
-			}
-			for _, w := range m.at {
-				o.location(m, w)
-				r.whole[w.end] = r.whole[w.end] || m.is(area) && w.side == 0 && !w.flank && !w.corner
-			}
-			o.part(m)
-			if m.is(event) && m.zone() == damage.Whole {
-				r.flooded = r.flooded || m.plays(flooding)
-				r.stripped = r.stripped || m.plays(stripping)
+			if !m.cond.sound {
+				o.part(m)
+				r.wholes(m)
 			}
 		}
 	}
 	r.behind = o.bodies == rear && o.struck && !o.quarter
 	r.only = sideEnd{only(o.sides), only(orElse(o.ends, o.lone))}
+}
+
+// wholes notes what a mention says of an end or of the car as a whole.
+func (r *reader) wholes(m *mention) {
+	for _, w := range m.at {
+		if m.is(area) && w.side == 0 && !w.flank && !w.corner {
+			r.whole[w.end] = true
+		}
+	}
+	if m.is(event) && m.zone() == damage.Whole {
+		r.flooded = r.flooded || m.plays(flooding)
+		r.stripped = r.stripped || m.plays(stripping)
+	}
 }
 
 // only returns the bit that is set alone, else 0.
@@ -151,14 +156,13 @@ func only(bits int) int {
 	return bits
 }
 
-func (o *overview) location(m *mention, w location) {
-	o.sides |= w.side
-	o.ends |= w.end
-	o.bodies |= w.end
-	o.struck = o.struck || m.is(area) && w.end == rear
-}
-
 func (o *overview) part(m *mention) {
+	for _, w := range m.at {
+		o.sides |= w.side
+		o.ends |= w.end
+		o.bodies |= w.end
+		o.struck = o.struck || m.is(area) && w.end == rear
+	}
 	o.ends |= m.impliedEnd()
 	switch {
 	case m.is(area | event):

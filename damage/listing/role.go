@@ -49,6 +49,7 @@ const (
 	locates
 	figure
 	onlyThis
+	lacking
 )
 
 // roles lists every role with the kinds of row that can have it, and a row to
@@ -88,6 +89,7 @@ var roles = []struct {
 	{kerb, "kerb", filler, "hit a kerb,filler,,,,,,kerb,what meets a kerb is a wheel"},
 	{beside, "beside", filler | link, "beside it,filler,,,,,,beside,next to the part named before it"},
 	{after, "after", filler, "after|following,filler,,,,,,after,what follows it is the cause"},
+	{lacking, "lacking", negation, "no|without,negation,,,,,,lacking,before a part it says that the part is missing"},
 	{onlyThis, "only", filler, "only|just,filler,,,,,,only,what is said of the rest does not hold for it"},
 	{of, "of", link, "of,link,to,,,,,of,"},
 	{from, "from", link, "from,link,to,,,,,from,where a stretch of damage begins"},

@@ -22,7 +22,7 @@ type Lexicon struct {
 	*listing.Lexicon
 	// Extras are the columns of a lot list that the words may fill, such as keys.
 	Extras []string
-	// BuiltIn says that the starter serves.
+	// BuiltIn says that the starter is used.
 	BuiltIn bool
 }
 
@@ -39,7 +39,7 @@ type lexiconRow struct {
 	Note   record.Cell `csv:"note"`
 }
 
-// ReadLexicon reads lexicon.csv of a shop folder; the starter's serves where the
+// ReadLexicon reads lexicon.csv of a shop folder; the starter's is used where the
 // folder, or "", has none. With problems there is no lexicon.
 func ReadLexicon(folder string) (l *Lexicon, problems []record.Problem, notices []string, err error) {
 	if folder != "" {
