@@ -4,7 +4,7 @@ import "slices"
 
 // A clause is a stretch of a sentence between commas and "and"s.
 type clause struct {
-	// sep is what stands before it: ',' ':' '+' (and) 'o' (or) ' ' or 0.
+	// sep is what comes before it: ',' ':' '+' (and) 'o' (or) ' ' or 0.
 	sep   rune
 	terms terms
 

@@ -32,7 +32,7 @@ func (p *statement) inherit() {
 	}
 }
 
-// findEnds finds whether harm stands ahead of the first thing or after the last.
+// findEnds finds whether harm is said ahead of the first thing or after the last.
 func (c *clause) findEnds() {
 	first, last := c.terms.first(content), c.terms.last(content)
 	for i, t := range c.terms {

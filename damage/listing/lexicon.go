@@ -45,7 +45,7 @@ type entry struct {
 	kind   kind
 	roles  role
 	senses []sense
-	// depth is the level of water that the words stand for, 0 for none.
+	// depth is the level of water that the words mean, 0 for none.
 	depth int
 }
 
@@ -189,7 +189,7 @@ func (l *Lexicon) assign(r Row, i int, key string, e *entry, played role) error 
 	return nil
 }
 
-// deepen makes a word stand for a depth of water, beside what else it means.
+// deepen makes a word mean a depth of water, beside what else it means.
 func (l *Lexicon) deepen(key string, level int) {
 	if l.entries[key] == nil {
 		l.entries[key] = &entry{key: key, kind: depth}

@@ -177,7 +177,7 @@ func leadsTo(between terms) bool {
 	})
 }
 
-// shared reports whether only more positions stand between a position and its
+// shared reports whether only more positions come between a position and its
 // part: "nearside front, nearside rear doors".
 func shared(between terms) bool {
 	return !between.any(func(t term) bool { return !t.is(quiet | positional) })

@@ -88,7 +88,7 @@ func (x reference) findArea() {
 	}
 }
 
-// kerbPercent is the chance that a wheel that met a kerb moved what it hangs on.
+// kerbPercent is the chance that a wheel that hit a kerb bent its suspension.
 const kerbPercent = 60
 
 // suspectWheel suspects the suspension of a corner.
@@ -96,7 +96,7 @@ func (c *clue) suspectWheel(at candidate) {
 	f := newFinding(at.zone, damage.Mechanical, 2)
 	f.suspect(kerbPercent, at.guess, condition{})
 	c.findings = append(c.findings, f)
-	c.note = "a wheel met a kerb"
+	c.note = "a wheel hit a kerb"
 }
 
 // findShell places "structural damage" and its like: where it is said, else

@@ -95,7 +95,7 @@ func unbracket(text string, ts terms) terms {
 }
 
 // bracketed returns the closing bracket of the one that term i opens, where
-// only positions stand between them, else -1.
+// only positions come between them, else -1.
 func bracketed(text string, ts terms, i int) int {
 	at := func(j int, runes string) bool {
 		return j < len(ts) && ts[j].stop == ',' && strings.ContainsRune(runes, rune(text[ts[j].from]))
@@ -142,7 +142,7 @@ func endsPhrase(next terms) bool {
 	return t.stop != 0 || t.is(link) && !t.links("to") || t.is(harm) && t.sense().level >= 2
 }
 
-// enumerated reports whether term i stands alone in a list of parts: "bumper,
+// enumerated reports whether term i is alone in a list of parts: "bumper,
 // light, wing", "bumper, wing and light".
 func enumerated(ts terms, i int) bool {
 	joins := func(j int) bool {

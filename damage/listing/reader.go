@@ -189,17 +189,11 @@ func (r *reader) impliedEnd(m *mention) int {
 // the same sentence, before it first, then the rest of the text.
 func (r *reader) nearby(p *statement, j int) sideEnd {
 	var found sideEnd
-	order := slices.Concat(p.mentions[:j], p.mentions[j+1:])
-	slices.Reverse(order[:j])
-	for _, m := range order {
-		if m.isBags() || m.is(event) {
-			continue
-		}
-		if n := len(m.at); n > 0 {
-			found.side = orElse(found.side, m.at[n-1].side)
-			found.end = orElse(found.end, m.at[n-1].end)
-		}
-		found.end = orElse(found.end, r.impliedEnd(m))
+	for k := j - 1; k >= 0 && !found.complete(); k-- {
+		r.look(&found, p.mentions[k])
+	}
+	for k := j + 1; k < len(p.mentions) && !found.complete(); k++ {
+		r.look(&found, p.mentions[k])
 	}
 	found.side = orElse(found.side, r.spoken.side)
 	if p.mentions[j].generic() != leg {
@@ -208,6 +202,20 @@ func (r *reader) nearby(p *statement, j int) sideEnd {
 	found.end = orElse(orElse(found.end, r.spoken.end), r.only.end)
 	return found
 }
+
+// look completes the side and the end by what is said of the mention.
+func (r *reader) look(found *sideEnd, m *mention) {
+	if m.isBags() || m.is(event) {
+		return
+	}
+	if n := len(m.at); n > 0 {
+		found.side = orElse(found.side, m.at[n-1].side)
+		found.end = orElse(found.end, m.at[n-1].end)
+	}
+	found.end = orElse(found.end, r.impliedEnd(m))
+}
+
+func (s sideEnd) complete() bool { return s.side != 0 && s.end != 0 }
 
 // statement reads a sentence.
 func (r *reader) statement(p *statement) {

@@ -3,6 +3,10 @@ package listing
 import (
 	"errors"
 	"fmt"
+	"go/ast"
+	"go/parser"
+	gotoken "go/token"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -89,5 +93,55 @@ func TestALexiconThatLacksARoleIsRefused(t *testing.T) {
 	}
 	if _, err := New(withRoles(t)); err != nil {
 		t.Errorf("the rows that the messages advise: %v", err)
+	}
+}
+
+// No code compares a word of the text, or the name of an entry, with a word of
+// its own, or looks one up: what words mean is the lexicon's.
+func TestNoCodeKnowsAWord(t *testing.T) {
+	files, err := os.ReadDir(".")
+	if err != nil {
+		t.Fatal(err)
+	}
+	literal := func(e ast.Expr) bool {
+		b, ok := e.(*ast.BasicLit)
+		return ok && b.Kind == gotoken.STRING && b.Value != `""`
+	}
+	named := func(e ast.Expr, names ...string) bool {
+		s, ok := e.(*ast.SelectorExpr)
+		return ok && slices.Contains(names, s.Sel.Name)
+	}
+	set, seen := gotoken.NewFileSet(), 0
+	for _, f := range files {
+		if !strings.HasSuffix(f.Name(), ".go") || strings.HasSuffix(f.Name(), "_test.go") {
+			continue
+		}
+		parsed, err := parser.ParseFile(set, f.Name(), nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		seen++
+		ast.Inspect(parsed, func(n ast.Node) bool {
+			found := false
+			switch n := n.(type) {
+			case *ast.BinaryExpr:
+				compares := n.Op == gotoken.EQL || n.Op == gotoken.NEQ
+				found = compares && (named(n.X, "word", "key", "text") && literal(n.Y) || named(n.Y, "word", "key", "text") && literal(n.X))
+			case *ast.SwitchStmt:
+				found = n.Tag != nil && named(n.Tag, "word", "key", "text")
+			case *ast.IndexExpr:
+				found = named(n.X, "entries") && literal(n.Index)
+			case *ast.CallExpr:
+				lookup := named(n.Fun, "lookup", "HasPrefix", "HasSuffix", "EqualFold")
+				found = lookup && slices.ContainsFunc(n.Args, literal)
+			}
+			if found {
+				t.Errorf("%s: a word of the language in code: give it a role in lexicon.csv", set.Position(n.Pos()))
+			}
+			return true
+		})
+	}
+	if seen < 10 {
+		t.Errorf("looked at %d files", seen)
 	}
 }
