@@ -187,6 +187,12 @@ var exceptions = rules[inheritor]{
 	{"hail, not looked at", func(x inheritor) bool {
 		return x.cond.unseen && x.is(event)
 	}, func(x inheritor) { x.cond = condition{} }},
+	{"front damaged no airbags", func(x inheritor) bool {
+		return x.cond.sound && x.clause.negated && x.spared(x.clause)
+	}, func(x inheritor) {
+		x.cond = x.clause.cond
+		x.cond.sound = false
+	}},
 }
 
 // assign gives the mentions of the clause their condition.
@@ -203,6 +209,12 @@ func (c *clause) assign(h condition) {
 			}
 		}
 	}
+}
+
+// spared reports whether the mention has its own harm ahead of the "no".
+func (m *mention) spared(c *clause) bool {
+	at := c.terms.first(negation)
+	return m.index < at && c.terms[:at].has(harm|severity)
 }
 
 // lacks reports whether "no" says that the part itself is missing ("no front

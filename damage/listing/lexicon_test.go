@@ -183,6 +183,7 @@ func TestRead(t *testing.T) {
 		{"o/s wing, o/s quarter", "front-off c2; rear-off c2"},
 		// One clause runs into the next without a comma.
 		{"front bumper damaged no airbags", "nose c2; cabin r2-"},
+		{"front damaged no airbags", "nose s1?45 c3; cabin r2-"},
 		{"scratched o/s door dented o/s/f wing", "front-off c2; side-off c1"},
 		{"scratched o/s/f wing and o/s door", "front-off c1; side-off c1"},
 		{"roof ok boot lid dented", "tail c2; roof c1-"},
