@@ -103,14 +103,6 @@ func TestNoCodeKnowsAWord(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	literal := func(e ast.Expr) bool {
-		b, ok := e.(*ast.BasicLit)
-		return ok && b.Kind == gotoken.STRING && b.Value != `""`
-	}
-	named := func(e ast.Expr, names ...string) bool {
-		s, ok := e.(*ast.SelectorExpr)
-		return ok && slices.Contains(names, s.Sel.Name)
-	}
 	set, seen := gotoken.NewFileSet(), 0
 	for _, f := range files {
 		if !strings.HasSuffix(f.Name(), ".go") || strings.HasSuffix(f.Name(), "_test.go") {
@@ -122,20 +114,7 @@ func TestNoCodeKnowsAWord(t *testing.T) {
 		}
 		seen++
 		ast.Inspect(parsed, func(n ast.Node) bool {
-			found := false
-			switch n := n.(type) {
-			case *ast.BinaryExpr:
-				compares := n.Op == gotoken.EQL || n.Op == gotoken.NEQ
-				found = compares && (named(n.X, "word", "key", "text") && literal(n.Y) || named(n.Y, "word", "key", "text") && literal(n.X))
-			case *ast.SwitchStmt:
-				found = n.Tag != nil && named(n.Tag, "word", "key", "text")
-			case *ast.IndexExpr:
-				found = named(n.X, "entries") && literal(n.Index)
-			case *ast.CallExpr:
-				lookup := named(n.Fun, "lookup", "HasPrefix", "HasSuffix", "EqualFold")
-				found = lookup && slices.ContainsFunc(n.Args, literal)
-			}
-			if found {
+			if knowsWord(n) {
 				t.Errorf("%s: a word of the language in code: give it a role in lexicon.csv", set.Position(n.Pos()))
 			}
 			return true
@@ -144,4 +123,33 @@ func TestNoCodeKnowsAWord(t *testing.T) {
 	if seen < 10 {
 		t.Errorf("looked at %d files", seen)
 	}
+}
+
+// knowsWord reports whether the node compares a word with a literal, or looks
+// one up.
+func knowsWord(n ast.Node) bool {
+	switch n := n.(type) {
+	case *ast.BinaryExpr:
+		compares := n.Op == gotoken.EQL || n.Op == gotoken.NEQ
+		return compares && (isWord(n.X) && literal(n.Y) || isWord(n.Y) && literal(n.X))
+	case *ast.SwitchStmt:
+		return n.Tag != nil && isWord(n.Tag)
+	case *ast.IndexExpr:
+		return selects(n.X, "entries") && literal(n.Index)
+	case *ast.CallExpr:
+		return selects(n.Fun, "lookup", "HasPrefix", "HasSuffix", "EqualFold") && slices.ContainsFunc(n.Args, literal)
+	}
+	return false
+}
+
+func isWord(e ast.Expr) bool { return selects(e, "word", "key", "text") }
+
+func literal(e ast.Expr) bool {
+	b, ok := e.(*ast.BasicLit)
+	return ok && b.Kind == gotoken.STRING && b.Value != `""`
+}
+
+func selects(e ast.Expr, names ...string) bool {
+	s, ok := e.(*ast.SelectorExpr)
+	return ok && slices.Contains(names, s.Sel.Name)
 }

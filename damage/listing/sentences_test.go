@@ -99,6 +99,35 @@ func (s *score) add(o score) {
 	s.graded += o.graded
 }
 
+func (s score) plus(o score) score {
+	s.add(o)
+	return s
+}
+
+// setScore scores what was read against what a person wrote.
+func setScore(got, want []string) (s score) {
+	for _, w := range want {
+		if slices.Contains(got, w) {
+			s.found++
+		} else {
+			s.missed++
+		}
+	}
+	for _, g := range got {
+		if !slices.Contains(want, g) {
+			s.wrong++
+		}
+	}
+	return s
+}
+
+func pairs(m map[string]string) (out []string) {
+	for k, v := range m {
+		out = append(out, k+"="+v)
+	}
+	return out
+}
+
 func ratio(a, b int) float64 {
 	if b == 0 {
 		return 1
@@ -223,35 +252,11 @@ func TestSentences(t *testing.T) {
 			sum.add(c)
 		}
 		strict[s.set] = sum
-		a := ruled[s.set]
-		for _, spot := range absent(s.code) {
-			if slices.Contains(absent(r.Code), spot) {
-				a.found++
-			} else {
-				a.missed++
-			}
-		}
-		for _, spot := range absent(r.Code) {
-			if !slices.Contains(absent(s.code), spot) {
-				a.wrong++
-			}
-		}
-		ruled[s.set] = a
+		ruled[s.set] = ruled[s.set].plus(setScore(absent(r.Code), absent(s.code)))
 		unknown[s.set] += len(r.Unknown)
-		e := extras[s.set]
-		for column, value := range s.extras {
-			if r.Extras[column] == value {
-				e.found++
-			} else {
-				e.missed++
-			}
+		if s.extras != nil {
+			extras[s.set] = extras[s.set].plus(setScore(pairs(r.Extras), pairs(s.extras)))
 		}
-		for column, value := range r.Extras {
-			if s.extras != nil && s.extras[column] != value {
-				e.wrong++
-			}
-		}
-		extras[s.set] = e
 		if only == s.set && (all.missed+all.wrong > 0 || all.graded < all.found || len(r.Unknown) > 0) {
 			t.Logf("%d: %s\n    want %s\n    read %s\n    missed %d wrong %d misgraded %d, unknown %v", s.line, s.text, s.code, r.Code, all.missed, all.wrong, all.found-all.graded, r.Unknown)
 		}
