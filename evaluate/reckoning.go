@@ -18,9 +18,8 @@ import (
 // Repair and hours are convolved (package convolve). The resale price is known in
 // closed form and hangs on nothing else. All that is paid beside the repair is
 // convolved with it: what hangs on nothing by itself, the days for parts by the lead
-// times of what is charged, extras that damage brings by their main effects on the
-// charges that bring them. The mean of the sum is exact, and its distribution is
-// stretched to the exact variance.
+// times of what is charged, extras that damage brings as if they were independent of it.
+// The mean of the sum is exact, and its distribution is stretched to the exact variance.
 type reckoning struct {
 	e   *Evaluator
 	p   *Prospect
@@ -35,8 +34,7 @@ type reckoning struct {
 	terms    []convolve.Term
 	waiting  []*waiting // at each of leads, the parts in pounds
 	parts    []*convolve.Part
-	effects  []convolve.Effect
-	moved    convolve.Effects
+	brought  []brought
 	leads    []convolve.Lead
 	likely   []convolve.Likely
 	extras   []extraCost
@@ -50,7 +48,7 @@ type reckoning struct {
 	base             float64 // of the margin: deal.Deal.Base of the means without a sale
 	other            float64 // fixed items and extras, VAT included
 	netOther         float64 // fixed items and extras, less VAT
-	netUnmoved       float64 // of netOther, what is no effect of damage
+	netVaried        float64 // of netOther, what varies
 	varWait, varSell float64
 	varOther         float64 // of what hangs on no damage, less VAT
 	waitSpend        float64 // covariances
@@ -58,7 +56,8 @@ type reckoning struct {
 	extraSpend       float64 // of all extras after damage, less VAT
 	extraHours       float64
 	varExtra         float64
-	varAlone         float64 // of varExtra, what is no effect of damage
+	varBrought       float64 // of what extras cost on average given the damage
+	extraPairs       float64 // of it, the covariances of different extras
 	points           []point // of the costs
 }
 
@@ -115,13 +114,13 @@ func (r *reckoning) time() {
 // others works out fixed items and extras.
 func (r *reckoning) others() {
 	e, x := r.e, r.e.exact
-	r.netOther, r.netUnmoved, r.varOther, r.other = 0, 0, 0, 0
-	r.terms, r.effects = r.terms[:0], r.effects[:0]
+	r.netOther, r.netVaried, r.varOther, r.other = 0, 0, 0, 0
+	r.terms, r.brought = r.terms[:0], r.brought[:0]
 	add := func(c *charged, chance float64) (variance float64) {
 		variance = chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
 		if variance > 0 { // what is certain moves the whole, which is known
 			r.terms = append(r.terms, convolve.Term{Part: c.Part, Chance: chance})
-			r.netUnmoved += chance * c.net
+			r.netVaried += chance * c.net
 		}
 		return variance
 	}
@@ -130,7 +129,7 @@ func (r *reckoning) others() {
 		r.other += x.fixed[i].mean
 		r.varOther += add(&x.fixed[i], 1)
 	}
-	r.extraSpend, r.extraHours, r.varExtra, r.varAlone = 0, 0, 0, 0
+	r.extraSpend, r.extraHours, r.varExtra = 0, 0, 0
 	r.extras = r.extras[:0]
 	for _, a := range r.p.extras {
 		extra, c := &e.shop.Extras[a.extra], &x.extras[a.extra]
@@ -153,40 +152,58 @@ func (r *reckoning) others() {
 	}
 }
 
-// after takes up an extra that comes with a chance where what it comes after is charged,
-// and returns the chance that it comes at all. It moves the charges that bring it, or is a
-// term by itself where it varies far more by itself than by what brings it.
+// after takes up an extra that comes with a chance where what it comes after is
+// charged, and returns the chance that it comes at all. Its mean, its variance and its
+// covariances with the damage and with other such extras are exact; its shape is added
+// as if it were independent.
 func (r *reckoning) after(extra *shop.Extra, c *charged, on convolve.Event, share float64) (chance float64) {
 	r.extraSpend += c.net * share * (on.Spend - on.Chance*r.m.Spend)
 	r.extraHours += c.net * share * (on.Hours - on.Chance*r.m.Hours)
 	chance = share * on.Chance
-	variance := chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
-	r.varExtra += variance
-	if brought := share * c.net; variance > 5*brought*brought*on.Chance*(1-on.Chance) {
-		r.varAlone += variance
-		r.terms = append(r.terms, convolve.Term{Part: c.Part, Chance: chance})
-		r.netUnmoved += chance * c.net
-	} else {
-		after := matcher(extra.After)
-		r.effects = append(r.effects, convolve.Effect{Amount: brought, Match: func(c *costs.Candidate) bool { return after(c.Item) }})
-	}
+	r.varExtra += chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
+	r.terms = append(r.terms, convolve.Term{Part: c.Part, Chance: chance})
+	r.netVaried += chance * c.net
+	r.brought = append(r.brought, brought{matcher(extra.After), share * c.net, on.Chance})
 	return chance
+}
+
+// brought is an extra's mean amount, in pounds, and the chance of the damage after which it
+// comes.
+type brought struct {
+	match          func(damage.Item) bool
+	amount, chance float64
+}
+
+func (b *brought) variance() float64 { return b.amount * b.amount * b.chance * (1 - b.chance) }
+
+// bringing works out how far the damage that brings extras makes them vary: the sum of
+// the variances of their means given the damage, and of the covariances between them.
+// Pairs that cannot matter beside least, a variance, are left out.
+func (r *reckoning) bringing(least float64) {
+	r.varBrought, r.extraPairs = 0, 0
+	for i := range r.brought {
+		a := &r.brought[i]
+		r.varBrought += a.variance()
+		for j := range r.brought[:i] {
+			b := &r.brought[j]
+			if a.variance()*b.variance() < 1e-8*least*least {
+				continue
+			}
+			either := r.sum.Charged(func(x damage.Item) bool { return a.match(x) || b.match(x) })
+			both := a.chance + b.chance - either.Chance
+			r.extraPairs += 2 * a.amount * b.amount * (both - a.chance*b.chance)
+		}
+	}
+	r.varBrought += r.extraPairs
 }
 
 // addUp convolves the repair and all that is uncertain beside it, but the resale.
 func (r *reckoning) addUp() error {
 	daily, forSale, cost := r.e.exact.daily, r.e.exact.forSale, r.e.exact.costs[r.p.segment]
 	a, b := cost.spend, cost.hours
-	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netUnmoved, Tail: true}
-	variance := r.m.Var(a, b) + r.varOther + r.varAlone
-	moved := 0.0 // covariance of the effects with the damage
-	if len(r.effects) > 0 {
-		r.sum.Effects(r.effects, &r.moved)
-		x.Effects = &r.moved
-		x.Mean += r.moved.Mean
-		moved = a*r.moved.Spend + b*r.moved.Hours
-		variance += r.moved.Var + 2*moved
-	}
+	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netVaried, Tail: true}
+	variance := r.m.Var(a, b) + r.varOther + r.varExtra
+	r.bringing(variance)
 	if daily > 0 {
 		r.parts = r.parts[:0]
 		for _, w := range r.waiting {
@@ -196,9 +213,6 @@ func (r *reckoning) addUp() error {
 		x.Mean += daily * r.wait
 		waits := daily * (a*r.waitSpend + b*r.waitHours)
 		variance += daily*daily*r.varWait + 2*waits
-		if v := r.m.Var(a, b); v > 0 { // as far as both hang on the damage
-			variance += 2 * waits * moved / v
-		}
 	}
 	if forSale > 0 && r.varSell > 0 {
 		variance += forSale * forSale * r.varSell
@@ -209,14 +223,14 @@ func (r *reckoning) addUp() error {
 	x.SD = math.Sqrt(max(0, variance))
 	r.sum.With(cost.measure, x, &r.costs)
 	r.points = gather(&r.costs, r.points)
-	if resale := r.d.Kept * r.market.sd * r.value; len(r.effects) > 0 && r.moved.Var > heavy*(variance+resale*resale) {
+	if resale := r.d.Kept * r.market.sd * r.value; r.varBrought > heavy*(variance+resale*resale) {
 		return errHeavy
 	}
 	return nil
 }
 
-// heavy is the share of the margin's variance from which on main effects do not do for
-// what extras damage brings.
+// heavy is the share of the margin's variance, above which extras that damage brings are
+// too large to be added as if their shape were independent of it.
 const heavy = 0.02
 
 var errHeavy = errors.New("extras that damage brings weigh too much beside it")
@@ -291,7 +305,7 @@ func (r *reckoning) at(hammer money.Pence) stake {
 	b += day * r.p.Segment.Hours / r.e.shop.HoursPerDay
 	variance := r.m.Var(a, b) + day*day*r.varWait + 2*day*(a*r.waitSpend+b*r.waitHours)
 	// Extras and waiting hang on each other as far as both hang on the damage.
-	variance += r.varExtra + 2*(a*r.extraSpend+b*r.extraHours)
+	variance += r.varExtra + r.extraPairs + 2*(a*r.extraSpend+b*r.extraHours)
 	if v := r.m.Var(a, b); v > 0 {
 		variance += 2 * day * (a*r.waitSpend + b*r.waitHours) * (a*r.extraSpend + b*r.extraHours) / v
 	}

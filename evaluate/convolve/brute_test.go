@@ -474,52 +474,39 @@ func (x *brute) waited(wait func(seen, hidden float64) float64, far float64) (st
 	return step, cumulative
 }
 
-// What is added for the longest lead times hangs on what is charged. Lead times that fall
-// into one group are told apart by their chances only.
-func TestWaitsHangOnWhatIsCharged(t *testing.T) {
+// What is added for the longest lead times depends on what is charged.
+func TestWaitsFollowWhatIsCharged(t *testing.T) {
 	wait := func(seen, hidden float64) float64 { return max(180*seen, 250+300*hidden) }
 	for seed := range draw(24, 3) {
 		x := cars.Example(seed)
 		brute := newBrute(x.b, x.c, x.severity, x.hidden)
-		var step float64
-		var chances []float64
-		for _, joined := range []bool{false, true} {
-			e, err := convolve.New(x.b, x.severity, x.hidden)
-			if err != nil {
-				t.Fatal(err)
-			}
-			room, chance := 0.03, 0.005
-			if joined {
-				room, chance = 0.06, 0.02
-			} else {
-				e.JoinNothing()
-			}
-			measure, sum := e.Measure(1, 0), e.NewSum()
-			if err := sum.Add(x.c); err != nil {
-				t.Fatal(err)
-			}
-			m := sum.Moments()
-			mean, square, both := 0.0, 0.0, 0.0
-			var waits []*convolve.Part
-			for _, l := range sum.Leads(func(float64, float64) bool { return true }, nil) {
-				w := wait(l.Seen, l.Hidden)
-				mean += l.Chance * w
-				square += l.Chance * w * w
-				both += l.Spend * w
-				waits = append(waits, added(w))
-			}
-			var d convolve.Distribution
-			sd := math.Sqrt(m.SpendSpend + square - mean*mean + 2*(both-mean*m.Spend))
-			sum.With(measure, convolve.Extra{Waits: waits, Mean: m.Spend + mean, SD: sd}, &d)
-			if chances == nil {
-				step, chances = brute.waited(wait, d.Mean+12*sd+2000)
-			}
-			at := func(x float64) float64 { return chances[min(max(int(x/step), 0), len(chances)-1)] }
-			for _, p := range []float64{0.1, 0.2, 0.5, 0.8, 0.9, 0.95} {
-				q, room := quantile(&d, p), room*sd+step
-				if low, high := at(q-room), at(q+room); low > p+chance || high < p-chance {
-					t.Errorf("seed %d, joined %v: quantile %g = %.6g, which %.4f stay below, %.4f within %.4g less, %.4f more", seed, joined, p, q, at(q), low, room, high)
-				}
+		e, err := convolve.New(x.b, x.severity, x.hidden)
+		if err != nil {
+			t.Fatal(err)
+		}
+		measure, sum := e.Measure(1, 0), e.NewSum()
+		if err := sum.Add(x.c); err != nil {
+			t.Fatal(err)
+		}
+		m := sum.Moments()
+		mean, square, both := 0.0, 0.0, 0.0
+		var waits []*convolve.Part
+		for _, l := range sum.Leads(func(float64, float64) bool { return true }, nil) {
+			w := wait(l.Seen, l.Hidden)
+			mean += l.Chance * w
+			square += l.Chance * w * w
+			both += l.Spend * w
+			waits = append(waits, added(w))
+		}
+		var d convolve.Distribution
+		sd := math.Sqrt(m.SpendSpend + square - mean*mean + 2*(both-mean*m.Spend))
+		sum.With(measure, convolve.Extra{Waits: waits, Mean: m.Spend + mean, SD: sd}, &d)
+		step, chances := brute.waited(wait, d.Mean+12*sd+2000)
+		at := func(x float64) float64 { return chances[min(max(int(x/step), 0), len(chances)-1)] }
+		for _, p := range []float64{0.1, 0.2, 0.5, 0.8, 0.9, 0.95} {
+			q, room := quantile(&d, p), 0.03*sd+step
+			if low, high := at(q-room), at(q+room); low > p+0.005 || high < p-0.005 {
+				t.Errorf("seed %d: quantile %g = %.6g, which %.4f stay below, %.4f within %.4g less, %.4f more", seed, p, q, at(q), low, room, high)
 			}
 		}
 	}

@@ -17,15 +17,13 @@ func figures(sum *convolve.Sum, measure int, d *convolve.Distribution) string {
 	sum.Distribution(measure, 0, d)
 	leads := sum.Leads(func(float64, float64) bool { return true }, nil)
 	text := fmt.Sprintf("%v %v %v %v\n", sum.Moments(), sum.Candidates(nil), sum.Places(), leads)
-	var effects convolve.Effects
-	sum.Effects([]convolve.Effect{{Match: func(c *costs.Candidate) bool { return c.Item.Class == damage.Structural }, Amount: 150}}, &effects)
-	x := convolve.Extra{Effects: &effects, Mean: d.Mean + effects.Mean + 100, SD: d.SD + 50}
+	x := convolve.Extra{Mean: d.Mean + 100, SD: d.SD + 50}
 	for _, l := range leads {
 		x.Waits = append(x.Waits, added(40+20*l.Seen+30*l.Hidden))
 	}
 	var with convolve.Distribution
 	sum.With(measure, x, &with)
-	text += fmt.Sprintln(effects, with.Cells, with.Beyond, with.Blur)
+	text += fmt.Sprintln(with.Cells, with.Beyond, with.Blur)
 	text += fmt.Sprintln(sum.Charged(func(i damage.Item) bool { return i.Grade >= 3 }))
 	return text + fmt.Sprintln(d.Mean, d.SD, d.Zero, d.Step, d.Cells, d.Beyond, d.Blur)
 }

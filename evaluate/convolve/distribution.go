@@ -82,8 +82,7 @@ type transforms struct {
 	hidden     []known
 	sums       []vector.Double // over the nodes, of each pair of bounds
 	parts      []vector.Part
-	moved      [][]vector.Single // charges with their effects
-	zero       []float64         // chance at each node that nothing is charged
+	zero       []float64 // chance at each node that nothing is charged
 }
 
 // negligible is the share of the whole below which frequencies are left out.

@@ -44,8 +44,7 @@ type Engine struct {
 	measures  []*measure
 	chunks    atomic.Pointer[chunks]
 	manyYoung int
-	most      int // chunks of a sum
-	joined    float64
+	most      int              // chunks of a sum
 	grids     [gridLevels]grid // each twice as fine as the one before
 	nothing   spectrum         // a transform that has died away
 	ones      []vector.Single  // the transform of nothing charged
@@ -67,7 +66,7 @@ func New(b *costs.Table, severity, hidden float64) (*Engine, error) {
 			return nil, fmt.Errorf("a link of %v: the nodes follow correlations from 0 to %v", link, MaxLink)
 		}
 	}
-	e := &Engine{book: b, severity: severity, hidden: hidden, rows: make([]row, len(b.Rows())), manyYoung: manyYoung, most: maxChunks, joined: joined}
+	e := &Engine{book: b, severity: severity, hidden: hidden, rows: make([]row, len(b.Rows())), manyYoung: manyYoung, most: maxChunks}
 	for i := range e.inverters {
 		e.inverters[i] = newInverter(i + 1)
 	}

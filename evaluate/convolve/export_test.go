@@ -5,6 +5,3 @@ func (e *Engine) Forget(most int) { e.manyYoung = most }
 
 // Shorten lets the sum's engine take no more than so many chunks of frequencies.
 func (s *Sum) Shorten(most int) { s.e.most = most }
-
-// JoinNothing lets the engine tell all lead times apart.
-func (e *Engine) JoinNothing() { e.joined = 0 }

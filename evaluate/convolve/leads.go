@@ -1,7 +1,6 @@
 package convolve
 
 import (
-	"math"
 	"slices"
 
 	"wreckoner/damage/costs"
@@ -66,7 +65,6 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 	}
 	below := l.below
 	out, s.pairs = out[:0], s.pairs[:0]
-	l.seenChance, l.hiddenChance = zeros(l.seenChance, len(seen)), zeros(l.hiddenChance, len(hidden))
 	for i, a := range seen {
 		for j, b := range hidden {
 			e := below[i*len(hidden)+j]
@@ -81,95 +79,18 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 			}
 			if e.Chance > 1e-9 {
 				out, s.pairs = append(out, Lead{a, b, e}), append(s.pairs, pair{i, j})
-				l.seenChance[i] += e.Chance
-				l.hiddenChance[j] += e.Chance
 			}
 		}
 	}
-	s.join(groups(seen, l.seenChance, s.e.joined), groups(hidden, l.hiddenChance, s.e.joined), out)
+	s.last = pair{len(seen) - 1, len(hidden) - 1}
 	return out
 }
 
 // ladder is memory for lead times and their chances, and what is so within each pair of
 // bounds.
 type ladder struct {
-	seen, hidden, seenChance, hiddenChance []float64
-	below                                  []Event
-}
-
-// zeros returns n zeros, with the memory of v.
-func zeros(v []float64, n int) []float64 {
-	v = slices.Grow(v[:0], n)[:n]
-	clear(v)
-	return v
-}
-
-// join numbers lead times by their groups.
-func (s *Sum) join(seen, hidden []int, leads []Lead) {
-	group := func(p pair) pair { return pair{seen[p.seen], hidden[p.hidden]} }
-	s.number(func(x *charge) pair { return group(x.lead) })
-	s.last = pair{seen[len(seen)-1], hidden[len(hidden)-1]}
-	s.shares = s.shares[:0]
-	for n := range s.pairs {
-		s.pairs[n] = group(s.pairs[n])
-	}
-	for n, p := range s.pairs {
-		total := 0.0
-		for m, q := range s.pairs {
-			if q == p {
-				total += leads[m].Chance
-			}
-		}
-		s.shares = append(s.shares, leads[n].Chance/total)
-	}
-}
-
-// joined is how much of the variance of lead times may lie within their groups.
-const joined = 0.02
-
-// groups returns the number of the group that each of some lead times, ascending, falls
-// into. Neighbours are joined as long as no more than that share of the variance lies
-// within groups, those first that add the least (Ward 1963, Journal of the American
-// Statistical Association 58; from memory).
-func groups(days, chances []float64, joined float64) []int {
-	type group struct{ chance, mean float64 }
-	var all []group
-	of := make([]int, len(days))
-	total, mean, square := 0.0, 0.0, 0.0
-	for i, d := range days {
-		all, of[i] = append(all, group{chances[i], d}), i
-		total += chances[i]
-		mean += chances[i] * d
-		square += chances[i] * d * d
-	}
-	room := joined * (square - mean*mean/total)
-	for len(all) > 1 {
-		best, least := 0, math.Inf(1)
-		for i := range len(all) - 1 {
-			a, b := all[i], all[i+1]
-			cost := 0.0
-			if a.chance+b.chance > 0 {
-				cost = a.chance * b.chance / (a.chance + b.chance) * (a.mean - b.mean) * (a.mean - b.mean)
-			}
-			if cost < least {
-				best, least = i, cost
-			}
-		}
-		if room -= least; room < 0 {
-			break
-		}
-		a, b := &all[best], all[best+1]
-		if p := a.chance + b.chance; p > 0 {
-			*a = group{p, (a.chance*a.mean + b.chance*b.mean) / p}
-		}
-		all = slices.Delete(all, best+1, best+2)
-		for i := range of {
-			if of[i] > best {
-				of[i]--
-			}
-		}
-	}
-	return of
+	seen, hidden []float64
+	below        []Event
 }
 
 // number gives each charge its pair, and what holds charges the last of each of theirs.

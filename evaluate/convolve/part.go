@@ -135,16 +135,14 @@ type Extra struct {
 	Terms []Term
 	// Waits are what is added for each of the lead times that Sum.Leads last returned;
 	// none, or one for each.
-	Waits []*Part
-	// Effects are as Sum.Effects has them, or nil.
-	Effects  *Effects
+	Waits    []*Part
 	Mean, SD float64
 	// Tail asks for what lies far out, beyond P95, as well.
 	Tail bool
 }
 
 // alone reports whether nothing is added.
-func (x *Extra) alone() bool { return len(x.Terms) == 0 && len(x.Waits) == 0 && x.Effects == nil }
+func (x *Extra) alone() bool { return len(x.Terms) == 0 && len(x.Waits) == 0 }
 
 // terms sets out to the transform of the terms at a band.
 func (x *Extra) terms(b band, out *vector.Double) {

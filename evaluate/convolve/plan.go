@@ -45,13 +45,11 @@ type Sum struct {
 	trans transforms
 	// mix is the chance of each charge at the central nodes, and its transform where
 	// that is known.
-	mix      []vector.Part
-	pairs    []pair    // groups of Leads
-	shares   []float64 // of them in their groups
-	last     pair      // the longest
-	ladder   ladder
-	parts    [][3][]float64
-	bringers []bringer
+	mix    []vector.Part
+	pairs  []pair // groups of Leads
+	last   pair   // the longest
+	ladder ladder
+	parts  [][3][]float64
 }
 
 // spot is the candidates of one place, from to to in the case.

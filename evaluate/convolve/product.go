@@ -8,8 +8,8 @@ type band struct {
 	rung, c int
 }
 
-// product sets out to the transform of all that is charged, with its effects and waits,
-// over the nodes. It reports whether that is below a limit all over, and is then left
+// product sets out to the transform of all that is charged, with its waits, over the
+// nodes. It reports whether that is below a limit all over, and is then left
 // unfinished.
 func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (faded bool) {
 	t := &s.trans
@@ -33,7 +33,7 @@ func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (fade
 			}
 			for n := s.blocks[c.first].from; n < s.blocks[c.last-1].to; n++ {
 				if set := &s.states[n]; set.sure == sure {
-					all = s.times(b, x.Effects, set, s.last, all, t.all)
+					all = s.times(b, set, s.last, all, t.all)
 				}
 			}
 		}
@@ -43,7 +43,7 @@ func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (fade
 	}
 	for i := range s.clusters {
 		if c := &s.clusters[i]; !c.single() && !waits(c) {
-			all = s.clusterWithin(b, x.Effects, c, s.last, all, t.all)
+			all = s.clusterWithin(b, c, s.last, all, t.all)
 		}
 	}
 	if len(x.Waits) == 0 {
@@ -54,8 +54,7 @@ func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (fade
 	return false
 }
 
-// waiting finishes a product, of which all has what hangs on no lead time. How long the
-// wait is hangs on what is charged as far as that decides the group of lead times.
+// waiting finishes a product: all is the product of what cannot change a lead time.
 //
 // What is added for the lead times hangs on what is charged. The transform of what is
 // charged where all lead times are within some bounds, times the chance of that, is the
@@ -66,7 +65,7 @@ func (s *Sum) waiting(b band, x *Extra, all []vector.Single, out *vector.Double)
 	with := func(in, memory []vector.Single, bounds pair, hangs func(pair) bool) []vector.Single {
 		for i := range s.clusters {
 			if c := &s.clusters[i]; c.hangs != (pair{}) && hangs(c.hangs) {
-				in = s.clusterWithin(b, x.Effects, c, bounds, in, memory)
+				in = s.clusterWithin(b, c, bounds, in, memory)
 			}
 		}
 		return in
@@ -104,14 +103,14 @@ func (s *Sum) waiting(b band, x *Extra, all []vector.Single, out *vector.Double)
 			if i > 0 && j > 0 {
 				here.Add(1, at(i-1, j-1))
 			}
-			var wait vector.Double
 			for n, p := range s.pairs {
 				if p == (pair{i, j}) {
-					x.Waits[n].add(b, s.shares[n], &wait)
+					var wait vector.Double
+					x.Waits[n].add(b, 1, &wait)
+					here.Times(&wait)
+					out.Add(1, &here)
 				}
 			}
-			here.Times(&wait)
-			out.Add(1, &here)
 		}
 	}
 }
@@ -121,10 +120,10 @@ func (e *Engine) memory() []vector.Single { return make([]vector.Single, len(e.c
 
 // clusterWithin returns in times the transform of a cluster where nothing is charged whose
 // lead times are beyond the bounds. It may use out, which may be in.
-func (s *Sum) clusterWithin(b band, effects *Effects, c *cluster, bounds pair, in, out []vector.Single) []vector.Single {
+func (s *Sum) clusterWithin(b band, c *cluster, bounds pair, in, out []vector.Single) []vector.Single {
 	if c.single() {
 		for n := s.blocks[c.first].from; n < s.blocks[c.last-1].to; n++ {
-			in = s.times(b, effects, &s.states[n], bounds, in, out)
+			in = s.times(b, &s.states[n], bounds, in, out)
 		}
 		return in
 	}
@@ -132,10 +131,10 @@ func (s *Sum) clusterWithin(b band, effects *Effects, c *cluster, bounds pair, i
 		c.begin(bounds, s.e)
 		clear(c.values)
 		for n := c.first; n < c.last; n++ {
-			s.blockWithin(b, effects, n, bounds)
+			s.blockWithin(b, n, bounds)
 		}
 		for n := c.from; n < c.to; n++ {
-			s.variant(b, effects, n, c.values)
+			s.variant(b, n, c.values)
 		}
 	}
 	vector.Mul(out, in, c.values)
@@ -151,7 +150,7 @@ func (k *known) begin(bounds pair, e *Engine) {
 }
 
 // blockWithin works out the transform of a block, unless it is known.
-func (s *Sum) blockWithin(b band, effects *Effects, n int, bounds pair) {
+func (s *Sum) blockWithin(b band, n int, bounds pair) {
 	x := &s.blocks[n]
 	if bounds = s.met(n, n+1, bounds); bounds == x.within {
 		return
@@ -159,13 +158,13 @@ func (s *Sum) blockWithin(b band, effects *Effects, n int, bounds pair) {
 	x.begin(bounds, s.e)
 	at := s.e.ones
 	for i := x.from; i < x.to; i++ {
-		at = s.times(b, effects, &s.states[i], bounds, at, x.memory)
+		at = s.times(b, &s.states[i], bounds, at, x.memory)
 	}
 	x.values = at
 }
 
 // variant adds the transform of a variant, times its chance, to out.
-func (s *Sum) variant(b band, effects *Effects, n int, out []vector.Single) {
+func (s *Sum) variant(b band, n int, out []vector.Single) {
 	v := &s.variants[n]
 	refs := s.refs[v.from:v.to]
 	way, memory := s.blocks[refs[0]].values, s.trans.way
@@ -173,19 +172,15 @@ func (s *Sum) variant(b band, effects *Effects, n int, out []vector.Single) {
 		vector.Mul(memory, way, s.blocks[x].values)
 		way = memory
 	}
-	if effects != nil && effects.variants[n] != 0 {
-		s.turn(b, effects.variants[n], memory, way)
-		way = memory
-	}
 	vector.Add(out, v.chance[s.e.skip:], way)
 }
 
 // times sets out, which may be in, to in times the transform of what may be charged at a
 // spot, within the bounds, and returns it.
-func (s *Sum) times(b band, effects *Effects, set *stateSet, bounds pair, in, out []vector.Single) []vector.Single {
+func (s *Sum) times(b band, set *stateSet, bounds pair, in, out []vector.Single) []vector.Single {
 	for n := set.from; n < set.to; n++ {
 		if s.mix[n].Value == nil {
-			s.mix[n].Value = s.values(b, effects, n)
+			s.mix[n].Value = s.values(b, n)
 		}
 	}
 	parts := s.mix[set.from:set.to]
@@ -202,24 +197,7 @@ func (s *Sum) times(b band, effects *Effects, set *stateSet, bounds pair, in, ou
 	return out
 }
 
-// values returns the transform of a charge, with its effect, at each node.
-func (s *Sum) values(b band, effects *Effects, n int) []vector.Single {
-	values := s.e.chunk(b.m, b.rung, s.charges[n].number, b.c).values
-	if effects == nil || effects.charges[n] == 0 {
-		return values
-	}
-	t := &s.trans
-	for len(t.moved) <= n {
-		t.moved = append(t.moved, s.e.memory())
-	}
-	s.turn(b, effects.charges[n], t.moved[n], values)
-	return t.moved[n]
-}
-
-// turn sets out to the transform of what has the transform in, and an amount more.
-func (s *Sum) turn(b band, amount float64, out, in []vector.Single) {
-	var turn vector.Double
-	fixed(amount/windowOf(b.rung), b.c, &turn)
-	single := turn.Single()
-	vector.Turn(out, in, &single)
+// values returns the transform of a charge at each node.
+func (s *Sum) values(b band, n int) []vector.Single {
+	return s.e.chunk(b.m, b.rung, s.charges[n].number, b.c).values
 }

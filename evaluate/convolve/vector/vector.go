@@ -78,27 +78,11 @@ func Mul(out, x, y []Single) {
 	}
 	_, _ = x[n-1], y[n-1]
 	if avx2 {
-		mulAVX2(&out[0], &x[0], &y[0], n, 1)
+		mulAVX2(&out[0], &x[0], &y[0], n)
 		return
 	}
 	for k := range out {
 		out[k].product(&x[k], &y[k])
-	}
-}
-
-// Turn sets each out to its x, of which there are as many, times turn; out may be x.
-func Turn(out, x []Single, turn *Single) {
-	n := len(out)
-	if n == 0 {
-		return
-	}
-	_ = x[n-1]
-	if avx2 {
-		mulAVX2(&out[0], &x[0], turn, n, 0)
-		return
-	}
-	for k := range out {
-		out[k].product(&x[k], turn)
 	}
 }
 

@@ -9,10 +9,8 @@ var avx2 = cpu.X86.HasAVX2
 //go:noescape
 func mixAVX2(out, x *Single, rest *float64, parts *Part, count, n int)
 
-// mulAVX2 goes on by step blocks of y after each of x.
-//
 //go:noescape
-func mulAVX2(out, x, y *Single, n, step int)
+func mulAVX2(out, x, y *Single, n int)
 
 //go:noescape
 func addAVX2(out *Single, p *float64, x *Single, n int)

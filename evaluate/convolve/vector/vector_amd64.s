@@ -75,14 +75,12 @@ multiply:
 	VZEROUPPER
 	RET
 
-// func mulAVX2(out, x, y *Single, n, step int)
-TEXT ·mulAVX2(SB), NOSPLIT, $0-40
+// func mulAVX2(out, x, y *Single, n int)
+TEXT ·mulAVX2(SB), NOSPLIT, $0-32
 	MOVQ out+0(FP), DI
 	MOVQ x+8(FP), AX
 	MOVQ y+16(FP), SI
 	MOVQ n+24(FP), CX
-	MOVQ step+32(FP), DX
-	SHLQ $7, DX
 
 block:
 	VMOVUPS 0(SI), Y0
@@ -93,7 +91,7 @@ block:
 	PRODUCT(32, Y1, Y3)
 	ADDQ    $128, DI
 	ADDQ    $128, AX
-	ADDQ    DX, SI
+	ADDQ    $128, SI
 	DECQ    CX
 	JNZ     block
 	VZEROUPPER

@@ -5,7 +5,7 @@ package vector
 const avx2 = false
 
 func mixAVX2(*Single, *Single, *float64, *Part, int, int) {}
-func mulAVX2(*Single, *Single, *Single, int, int)         {}
+func mulAVX2(*Single, *Single, *Single, int)              {}
 func addAVX2(*Single, *float64, *Single, int)             {}
 func meanAVX2(*Double, *float64, *Single, int)            {}
 func timesAVX2(*Double, *Double)                          {}

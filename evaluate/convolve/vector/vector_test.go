@@ -83,8 +83,6 @@ func TestBothWaysAgree(t *testing.T) {
 		each(t, n, func() []Single { out := make([]Single, n); Mul(out, x, y); return out }, ofSingle, product)
 		each(t, n, func() []Single { out := start(); Mul(out, out, y); return out }, ofSingle, product)
 		each(t, n, func() []Single { out := start(); Add(out, p, y); return out }, ofSingle, func(k, j int) complex128 { return x[k].at(j) + complex(p[k], 0)*y[k].at(j) })
-		turn := singles(r, 1)[0]
-		each(t, n, func() []Single { out := start(); Turn(out, y, &turn); return out }, ofSingle, func(k, j int) complex128 { return y[k].at(j) * turn.at(j) })
 		mean := func(at func(int, int) complex128) func(int, int) complex128 {
 			return func(_, j int) (sum complex128) {
 				for k, p := range p {
