@@ -115,7 +115,7 @@ func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float
 	for _, a := range p.extras {
 		if len(e.shop.Extras[a.extra].After) == 0 && a.sure {
 			for i, x := range e.extra(a.extra).values {
-				out[i] += x
+				out[i] += a.times * x
 			}
 			continue
 		}
@@ -147,14 +147,14 @@ func (e *Evaluator) eachCharged(p *Prospect, t *simulate.Tally, b *bench, a appl
 	if !a.sure {
 		for _, i := range x.unknown {
 			if everywhere || b.where[i] {
-				visit(int(i), x.values[i])
+				visit(int(i), a.times*x.values[i])
 			}
 		}
 		return
 	}
 	for i, value := range x.values {
 		if everywhere || b.where[i] {
-			visit(i, value)
+			visit(i, a.times*value)
 		}
 	}
 }

@@ -6,11 +6,13 @@ import (
 	"io"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/spf13/pflag"
 
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/tabular"
 )
 
 // lotOptions say how lots are read.
@@ -19,6 +21,7 @@ type lotOptions struct {
 	sheet   string
 	site    string
 	saveMap string
+	on      string
 	shared  *pflag.FlagSet
 }
 
@@ -27,6 +30,7 @@ func (o *lotOptions) flags(f *pflag.FlagSet) {
 	f.StringVar(&o.sheet, "sheet", "", "of a workbook, the sheet `NAME`; without it the first")
 	f.StringVar(&o.site, "site", "", "the site `NAME` of every lot, for a list without a column of sites")
 	f.StringVar(&o.saveMap, "save-map", "", "keep --map and --site in the shop folder as `NAME`; lists with the same headers then need neither")
+	f.StringVar(&o.on, "on", "", "the day `DATE` of the sale, as 2026-04-30, for lots without a sale_date: how old cars are; without it today")
 	o.shared = f
 }
 
@@ -41,6 +45,10 @@ func (o *lotOptions) folder() string {
 // reading says how the columns are found.
 func (o *lotOptions) reading() (lots.Reading, error) {
 	r := lots.Reading{Map: o.columns, Site: o.site}
+	var err error
+	if r.On, err = dayOf(o.on); err != nil {
+		return r, usageError{fmt.Errorf("--on: %w", err)}
+	}
 	if o.saveMap != "" {
 		if o.folder() == "" {
 			return r, usagef("--save-map %q: name the shop folder with --shop; wreckoner start DIR writes one", o.saveMap)
@@ -58,6 +66,16 @@ func (o *lotOptions) reading() (lots.Reading, error) {
 	}
 	r.Saved = saved
 	return r, nil
+}
+
+// dayOf reads a date, or is today.
+func dayOf(text string) (lots.Day, error) {
+	if text == "" {
+		now := time.Now()
+		return lots.Day{Date: time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, time.UTC), Today: true}, nil
+	}
+	date, err := tabular.NewCell(text).Date()
+	return lots.Day{Date: date}, err
 }
 
 // keep saves what found the columns, if that was asked for.

@@ -109,13 +109,17 @@ func (f *Frozen) digest() (string, error) {
 // figures come from. It is shared, and not to be changed.
 func (f *Frozen) Shop() *shop.Shop { return f.workshop }
 
-// Segment returns the car's kind as the shop had it.
-func (f *Frozen) Segment() shop.Segment {
-	i, ok := f.workshop.Segment(f.Kept.Segment)
-	if !ok {
-		return shop.Segment{Name: f.Kept.Segment, Spend: 1, Hours: 1}
+// Multipliers returns what the cost table was multiplied by on this car.
+func (f *Frozen) Multipliers() (shop.Multipliers, error) {
+	lot, err := f.Lot()
+	if err != nil {
+		return shop.Multipliers{}, err
 	}
-	return f.workshop.Segments[i]
+	e, err := evaluate.New(f.workshop, evaluate.Options{Points: 64})
+	if err != nil {
+		return shop.Multipliers{}, err
+	}
+	return e.Multipliers(lot)
 }
 
 // Options returns those that the estimate was made with.

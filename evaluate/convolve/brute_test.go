@@ -484,7 +484,7 @@ func TestWaitsFollowWhatIsCharged(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		measure, sum := e.Measure(1, 0), e.NewSum()
+		measure, sum := e.Measure(1, 0, nil), e.NewSum()
 		if err := sum.Add(x.c); err != nil {
 			t.Fatal(err)
 		}
@@ -538,7 +538,7 @@ func (x car) sum(t testing.TB, a, b float64) (sum *convolve.Sum, measure int) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	measure, sum = e.Measure(a, b), e.NewSum()
+	measure, sum = e.Measure(a, b, nil), e.NewSum()
 	if err := sum.Add(x.c); err != nil {
 		t.Fatal(err)
 	}
@@ -729,7 +729,7 @@ func TestNothingComesRound(t *testing.T) {
 		{chance: 1, spend: stats.Amount{Low: 40, Mid: 52, High: 85}},
 		{chance: 0.44, spend: stats.Amount{Low: 800, Mid: 1490, High: 4250}},
 	})
-	measure, sum := e.Measure(1, 0), e.NewSum()
+	measure, sum := e.Measure(1, 0, nil), e.NewSum()
 	if err := sum.Add(c); err != nil {
 		t.Fatal(err)
 	}

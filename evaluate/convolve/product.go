@@ -1,6 +1,9 @@
 package convolve
 
-import "wreckoner/evaluate/convolve/vector"
+import (
+	"wreckoner/damage/costs"
+	"wreckoner/evaluate/convolve/vector"
+)
 
 // A band is one chunk of the frequencies of a measure's window.
 type band struct {
@@ -199,5 +202,24 @@ func (s *Sum) times(b band, set *stateSet, bounds pair, in, out []vector.Single)
 
 // values returns the transform of a charge at each node.
 func (s *Sum) values(b band, n int) []vector.Single {
+	x := &s.charges[n]
+	if q := s.c[x.candidate].Quote; q != nil {
+		return s.quoted(b, q, x.number)
+	}
 	return s.e.chunk(b.m, b.rung, s.charges[n].number, b.c).values
+}
+
+// quoted returns the transform of a job whose spend somebody quoted, and its hours too or
+// not, at each node. It is this car's own, and not remembered.
+func (s *Sum) quoted(b band, q *costs.Quote, row int) []vector.Single {
+	if !q.HasHours {
+		return s.e.transformOf(0, b.m.hours, b.m.spend*q.Spend, b.rung, row, b.c).values
+	}
+	var wave vector.Double
+	fixed((b.m.spend*q.Spend+b.m.hours*q.Hours)/windowOf(b.rung), b.c, &wave)
+	out := s.e.memory()
+	for k := range out {
+		out[k] = wave.Single()
+	}
+	return out
 }

@@ -37,6 +37,9 @@ type Reading struct {
 	// Site serves for every row of a list without a column of sites. Of several
 	// mappings that fit equally well the one with this name or site serves.
 	Site string
+	// On is the day of the sale of lots that have no date of their own, at which cars
+	// have their age; zero: they have none.
+	On Day
 }
 
 // mappingRow is one row of columns.csv.

@@ -34,16 +34,17 @@ type List struct {
 // lotRow is one row of a lot list.
 type lotRow struct {
 	Lot, Make, Model, Year, Odometer, Segment, Category, Damage, Description, Value,
-	Guide, Site, Distance, VAT, Keys, Starts, Note, SaleDate, CollectBy, CollectDays tabular.Cell
+	Guide, Site, Distance, VAT, Keys, Starts, Note, SaleDate, CollectBy, CollectDays,
+	Quotes, CodedFrom tabular.Cell
 }
 
 // cells returns the cells of lotColumns, in that order.
-func (v *lotRow) cells() [20]*tabular.Cell {
+func (v *lotRow) cells() [22]*tabular.Cell {
 	return [...]*tabular.Cell{
 		&v.Lot, &v.Make, &v.Model, &v.Year, &v.Odometer, &v.Segment,
 		&v.Category, &v.Damage, &v.Description, &v.Value, &v.Guide,
 		&v.Site, &v.Distance, &v.VAT, &v.Keys, &v.Starts, &v.Note,
-		&v.SaleDate, &v.CollectBy, &v.CollectDays,
+		&v.SaleDate, &v.CollectBy, &v.CollectDays, &v.Quotes, &v.CodedFrom,
 	}
 }
 
@@ -52,7 +53,7 @@ var lotColumns = []tabular.Column{
 	{Name: "lot", Required: true}, {Name: "make"}, {Name: "model"}, {Name: "year"}, {Name: "odometer"}, {Name: "segment"},
 	{Name: "category", Required: true}, {Name: "damage", Required: true, Or: "description"}, {Name: "description"}, {Name: "value", Required: true}, {Name: "guide"},
 	{Name: "site"}, {Name: "distance"}, {Name: "vat"}, {Name: "keys"}, {Name: "starts"}, {Name: "note"},
-	{Name: "sale_date"}, {Name: "collect_by"}, {Name: "collect_days"},
+	{Name: "sale_date"}, {Name: "collect_by"}, {Name: "collect_days"}, {Name: "quotes"}, {Name: "coded_from"},
 }
 
 // ReadLots reads a lot list for a shop. columns names columns that the list
@@ -133,6 +134,7 @@ func OpenLots(source tabular.Source, workshop *shop.Shop, how Reading) (*Lots, e
 		return nil, err
 	}
 	l := &Lots{Used: o.used, source: source, table: o.Table, reader: newLotReader(workshop, o.Table), notices: o.notices}
+	l.reader.on = how.On
 	if o.site != "" {
 		if l.reader.site, err = l.reader.siteNamed(o.site); err != nil {
 			return nil, fmt.Errorf("%s: the site of the whole list: %w", tabular.Sanitise(l.table.File()), err)
@@ -143,7 +145,7 @@ func OpenLots(source tabular.Source, workshop *shop.Shop, how Reading) (*Lots, e
 
 // Notices says what was guessed or passed over, complete after the last row.
 func (l *Lots) Notices() []string {
-	return slices.Concat(l.notices, l.table.Notices(), l.reader.ignored)
+	return slices.Concat(l.reader.dated(), l.notices, l.table.Notices(), l.reader.ignored)
 }
 
 // All yields the rows. Each is read by itself: that a lot number stands twice
@@ -232,6 +234,8 @@ type lotReader struct {
 	numbers map[string]int // line on which a lot number stands; nil: not watched
 	ignored []string       // notice of the columns that nobody reads
 	site    string         // of every lot, where the list has no such column
+	on      Day            // of the sale of lots without a date
+	undated bool           // an age was told by it
 }
 
 func newLotReader(workshop *shop.Shop, t *tabular.Table) *lotReader {
@@ -318,6 +322,14 @@ func (r *lotReader) lot(row tabular.Place) (*evaluate.Lot, []tabular.Problem) {
 	r.kind(lot, v, bad)
 	if lot.Code, err = damage.Parse(v.Damage.Text()); err != nil {
 		bad("damage", err)
+	} else {
+		lot.Quotes, err = evaluate.ParseQuotes(v.Quotes.Text(), lot.Code)
+		bad("quotes", err)
+	}
+	if v.CodedFrom.Given() {
+		from, err := v.CodedFrom.Word(string(evaluate.FromPhotos), string(evaluate.FromWords), string(evaluate.FromSeen))
+		bad("coded_from", err)
+		lot.CodedFrom = evaluate.Coded(from)
 	}
 	r.prices(lot, v, bad)
 	r.place(lot, v, bad)
@@ -453,6 +465,13 @@ func (r *lotReader) dates(lot *evaluate.Lot, v *lotRow, bad func(string, error) 
 		return t, !bad(column, err)
 	}
 	sale, ok := day("sale_date", v.SaleDate)
+	switch {
+	case ok:
+		lot.SaleYear = sale.Year()
+	case !r.on.Date.IsZero() && !v.SaleDate.Given():
+		lot.SaleYear = r.on.Date.Year()
+		r.undated = r.undated || lot.Year > 0
+	}
 	by, also := day("collect_by", v.CollectBy)
 	if !ok || !also {
 		return

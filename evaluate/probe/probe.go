@@ -253,7 +253,7 @@ func (p *Probe) study(s *study) {
 	prices := p.prices(s.e.Shop())
 	whole := s.worlds.MeanMargin()
 	for i, c := range s.p.Case {
-		if c.Kind == costs.Seen {
+		if c.Kind == costs.Seen || c.Certain() {
 			continue
 		}
 		p.Unknowns = append(p.Unknowns, p.unknown(s, i, prices, whole))

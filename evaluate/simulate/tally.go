@@ -42,15 +42,19 @@ type outcome struct {
 	// first of it; own and ownPlaces are memory for what is no part of a list.
 	places         []int32
 	own, ownPlaces []int32
+	// other says that the worlds are not those of the item's list.
+	other bool
 }
 
 // group is the candidates of one spot.
 type group struct {
 	spot     damage.Spot
 	from, to int
-	// seen is the grade that was seen, 0 for none; doubt says that suspected
+	// seen is the grade that was seen, 0 for none; sure is the one that is there at least:
+	// the same, or one less where a seen mark may be misread. doubt says that suspected
 	// grades may go above it. coded is then the highest coded grade in each world.
 	seen  damage.Grade
+	sure  int // number of the candidate, -1 for none
 	doubt bool
 	coded []uint8
 }
@@ -63,8 +67,8 @@ func (t *Tally) Sum(s *Space, c costs.Case) {
 	t.cands = grow(t.cands, len(c))
 	t.split(c)
 	for i, x := range c {
-		if t.cands[i].certain = x.Kind == costs.Seen; x.Kind == costs.Suspected {
-			t.cands[i].worlds, t.cands[i].places = s.Trial(x.Item).Above(1-x.Chance), nil
+		if t.cands[i].certain = x.Certain(); x.Kind == costs.Suspected {
+			t.cands[i].worlds, t.cands[i].places, t.cands[i].other = s.Trial(x.Item).Above(1-x.Chance), nil, false
 		}
 	}
 	for g := range t.groups {
@@ -77,6 +81,9 @@ func (t *Tally) Sum(s *Space, c costs.Case) {
 			t.trigger(i, s.Trial(x.Item), x.Triggers)
 		}
 	}
+	for g := range t.groups {
+		t.misread(s, &t.groups[g], c)
+	}
 	lead := t.chargeCertain(s, c)
 	if lead > 0 {
 		for w := range t.Sums {
@@ -84,7 +91,7 @@ func (t *Tally) Sum(s *Space, c costs.Case) {
 		}
 	}
 	for g := range t.groups {
-		if g := &t.groups[g]; g.to-g.from > 1 || g.seen == 0 {
+		if g := &t.groups[g]; g.to-g.from > 1 || g.sure < 0 {
 			t.charge(s, g, c, lead)
 		}
 	}
@@ -100,8 +107,11 @@ func (t *Tally) split(c costs.Case) {
 		}
 		groups = grow(groups, len(groups)+1)
 		g := &groups[len(groups)-1]
-		g.spot, g.from, g.to, g.seen, g.doubt = c[from].Spot, from, to, 0, false
+		g.spot, g.from, g.to, g.seen, g.doubt, g.sure = c[from].Spot, from, to, 0, false, -1
 		for i := from; i < to; i++ {
+			if c[i].Certain() {
+				g.sure = i
+			}
 			switch c[i].Kind {
 			case costs.Seen:
 				g.seen = c[i].Grade
@@ -141,7 +151,7 @@ func (t *Tally) trigger(i int, trial *Trial, triggers []costs.Trigger) {
 		least *= 1 - slices.Max(tr.Chance[:])
 	}
 	x := &t.cands[i]
-	x.worlds, x.places = trial.Above(sure*least), nil
+	x.worlds, x.places, x.other = trial.Above(sure*least), nil, false
 	if !doubt {
 		return
 	}
@@ -162,6 +172,34 @@ func (t *Tally) trigger(i int, trial *Trial, triggers []costs.Trigger) {
 	x.worlds, x.places = x.own, x.ownPlaces
 }
 
+// misread lets the grades beside the one that was seen occur. One share decides for a spot:
+// the greatest that it is a grade more, the least that it is a grade less.
+func (t *Tally) misread(s *Space, g *group, c costs.Case) {
+	_, up := c[g.from:g.to].Steps()
+	for i := g.from; i < g.to; i++ {
+		x, o := &c[i], &t.cands[i]
+		switch {
+		case o.certain:
+		case x.Kind == costs.Seen:
+			o.worlds, o.other = s.Misread(g.spot).Above((1-up)*(1-x.Chance)), true
+		case x.Kind == costs.Misread:
+			o.worlds, o.other = s.Misread(g.spot).Above(1-up), true
+		case x.Kind == costs.Hidden && x.Step > 0:
+			t.charged = fill(t.charged, len(t.Sums), 0)
+			also := append([]int32(nil), o.worlds...)
+			for _, w := range o.worlds {
+				t.charged[w] = 1
+			}
+			for _, w := range s.Misread(g.spot).Above(1 - up) {
+				if t.charged[w] == 0 {
+					also = append(also, w)
+				}
+			}
+			o.worlds, o.other = also, true
+		}
+	}
+}
+
 func (t *Tally) group(s damage.Spot) *group {
 	for g := range t.groups {
 		if t.groups[g].spot == s {
@@ -180,14 +218,14 @@ func (t *Tally) chargeCertain(s *Space, c costs.Case) (lead float64) {
 			if !t.cands[i].certain {
 				continue
 			}
-			job := s.Job(c[i].Item)
+			job := s.Of(&c[i])
 			hours := job.Hours[:len(t.Sums)]
 			for w, x := range job.Spend[:len(t.Sums)] {
 				t.Sums[w].Spend += x
 				t.Sums[w].Hours += hours[w]
 			}
 			t.cands[i].charged = len(t.Sums)
-			if g.to-g.from == 1 {
+			if g.to-g.from == 1 { // and so seen
 				lead = max(lead, job.LeadDays)
 			}
 		}
@@ -195,58 +233,129 @@ func (t *Tally) chargeCertain(s *Space, c costs.Case) (lead float64) {
 	return lead
 }
 
-// charge lets the highest grade that occurs at a spot take the place of the one
-// seen there, in the worlds where one does. lead is the shortest that LeadSeen
-// can be.
+// charge lets the highest grade that occurs at a spot take the place of the one that is
+// there at least, in the worlds where one does. lead is the shortest that LeadSeen can be.
 func (t *Tally) charge(s *Space, g *group, c costs.Case, lead float64) {
 	seenAt, uncertain, seenLead := -1, 0, 0.0
 	for i := g.from; i < g.to; i++ {
-		if t.cands[i].certain {
+		if c[i].Kind == costs.Seen {
 			seenAt, seenLead = i, s.Job(c[i].Item).LeadDays
-		} else {
+		}
+		if !t.cands[i].certain {
 			uncertain++
 		}
 	}
+	sure := damage.Grade(0)
+	if g.sure >= 0 {
+		sure = c[g.sure].Grade
+	}
 	several := uncertain > 1
-	if several || seenLead > lead {
-		t.charged = fill(t.charged, len(t.Sums), uint8(g.seen))
+	waits := seenAt >= 0 && seenLead > lead
+	if several || waits {
+		t.charged = fill(t.charged, len(t.Sums), uint8(sure))
 		for i := g.from; i < g.to; i++ { // grades ascend
 			for _, w := range t.cands[i].worldsUncertain() {
 				t.charged[w] = uint8(c[i].Grade)
 			}
 		}
 	}
+	below := t.below(s, g, c)
 	for i := g.from; i < g.to; i++ {
 		x := &t.cands[i]
 		if x.certain {
 			continue
 		}
-		steps, days, grade := s.steps(c[i].Item, g.seen), s.Job(c[i].Item).LeadDays, uint8(c[i].Grade)
+		steps, days, grade := stepper{}, s.Job(c[i].Item).LeadDays, uint8(c[i].Grade)
+		if i == seenAt {
+			days = 0 // ordered when the car was bought
+		}
+		if x.other || !c[i].AsRow() || below.own {
+			steps.job, steps.below = s.Of(&c[i]), below.Job
+		} else {
+			steps.known = s.steps(c[i].Item, sure)
+		}
 		x.charged = 0
 		for k, w := range x.worlds {
 			if several && t.charged[w] != grade {
 				continue
 			}
-			if x.places != nil {
+			if x.places != nil && !x.other {
 				k = int(x.places[k])
 			}
-			sum, step := &t.Sums[w], &steps[k]
+			sum, step := &t.Sums[w], steps.at(k, w)
 			sum.Spend += step.spend
 			sum.Hours += step.hours
 			sum.LeadHidden = max(sum.LeadHidden, days)
 			x.charged++
 		}
-		if seenAt >= 0 {
-			t.cands[seenAt].charged -= x.charged
+		if g.sure >= 0 {
+			t.cands[g.sure].charged -= x.charged
 		}
 	}
-	if seenLead > lead {
+	if waits {
 		for w, grade := range t.charged {
 			if grade == uint8(g.seen) && t.Sums[w].LeadSeen < seenLead {
 				t.Sums[w].LeadSeen = seenLead
 			}
 		}
 	}
+	t.lesser(s, g, c, sure, seenAt)
+}
+
+// lesser lets what is there at least be ordered after the strip where it is not what was
+// seen, in the worlds where nothing worse is.
+func (t *Tally) lesser(s *Space, g *group, c costs.Case, sure damage.Grade, seenAt int) {
+	if g.sure < 0 || g.sure == seenAt {
+		return
+	}
+	days := s.Job(c[g.sure].Item).LeadDays
+	if days == 0 {
+		return
+	}
+	t.charged = fill(t.charged, len(t.Sums), uint8(sure))
+	for i := g.from; i < g.to; i++ {
+		for _, w := range t.cands[i].worldsUncertain() {
+			t.charged[w] = uint8(c[i].Grade)
+		}
+	}
+	for w, grade := range t.charged {
+		if grade == uint8(sure) {
+			t.Sums[w].LeadHidden = max(t.Sums[w].LeadHidden, days)
+		}
+	}
+}
+
+// base is the job of what is there at least; own says that it is not what its row says.
+type base struct {
+	Job
+	own bool
+}
+
+func (t *Tally) below(s *Space, g *group, c costs.Case) base {
+	if g.sure < 0 {
+		return base{}
+	}
+	return base{s.Of(&c[g.sure]), !c[g.sure].AsRow()}
+}
+
+// stepper says what a world costs more where an item takes the place of what is there at
+// least: as the space knows it, or by the jobs.
+type stepper struct {
+	known      []step
+	job, below Job
+}
+
+// at returns that of the k-th world of the item's list, number w.
+func (x *stepper) at(k int, w int32) step {
+	if x.known != nil {
+		return x.known[k]
+	}
+	s := step{x.job.Spend[w], x.job.Hours[w]}
+	if x.below.Spend != nil {
+		s.spend -= x.below.Spend[w]
+		s.hours -= x.below.Hours[w]
+	}
+	return s
 }
 
 func (x *outcome) worldsUncertain() []int32 {
@@ -292,7 +401,7 @@ func (t *Tally) Spot(s *Space, c costs.Case, spot damage.Spot, spend, hours []fl
 	clear(spend)
 	clear(hours)
 	for i := g.from; i < g.to; i++ { // a higher grade writes over a lower one
-		job := s.Job(c[i].Item)
+		job := s.Of(&c[i])
 		if t.cands[i].certain {
 			copy(spend, job.Spend)
 			copy(hours, job.Hours)

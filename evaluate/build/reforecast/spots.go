@@ -83,8 +83,8 @@ func (f *Forecaster) charge(s *spot, here costs.Case, job *settled, space *simul
 	score := space.SpotScore(s.Spot)
 	if job == nil {
 		jobs := make([]simulate.Job, len(here))
-		for i, c := range here {
-			jobs[i] = space.Job(c.Item)
+		for i := range here {
+			jobs[i] = space.Of(&here[i])
 		}
 		for w, i := range charged {
 			if i >= 0 {
@@ -96,7 +96,7 @@ func (f *Forecaster) charge(s *spot, here costs.Case, job *settled, space *simul
 	}
 	prices, floors := make([]price, len(here)), make([]float64, len(here))
 	for i, c := range here {
-		prices[i] = priceOf(f.shop.Costs.Rows()[c.Row], f.prospect.Segment, f.shop.LabourRate)
+		prices[i] = priceOf(c, f.shop.Costs.Rows()[c.Row], f.prospect.Segment, f.shop.LabourRate)
 		floors[i], _ = prices[i].floor(job.Job)
 	}
 	link := min(f.shop.SeverityLink, furthestLink)
