@@ -46,8 +46,9 @@ type Sum struct {
 	// mix is the chance of each charge at the central nodes, and its transform where
 	// that is known.
 	mix    []vector.Part
-	pairs  []pair // groups of Leads
-	last   pair   // the longest
+	pairs  []pair    // groups of Leads
+	shares []float64 // of each in its group
+	last   pair      // the longest
 	ladder ladder
 	parts  [][3][]float64
 }

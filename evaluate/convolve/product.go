@@ -106,13 +106,17 @@ func (s *Sum) waiting(b band, x *Extra, all []vector.Single, out *vector.Double)
 			if i > 0 && j > 0 {
 				here.Add(1, at(i-1, j-1))
 			}
+			var wait vector.Double // as the longest of the group are shared out
+			any := false
 			for n, p := range s.pairs {
 				if p == (pair{i, j}) {
-					var wait vector.Double
-					x.Waits[n].add(b, 1, &wait)
-					here.Times(&wait)
-					out.Add(1, &here)
+					x.Waits[n].add(b, s.shares[n], &wait)
+					any = true
 				}
+			}
+			if any {
+				here.Times(&wait)
+				out.Add(1, &here)
 			}
 		}
 	}
