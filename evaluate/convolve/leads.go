@@ -89,7 +89,7 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 
 // rarest is the chance below which longest lead times are put together with the next ones
 // where codes are uncertain, and many may be the longest.
-const rarest = 0.04
+const rarest = 0.02
 
 // group shares out chances to pairs, and puts lead times that are seldom the longest
 // together with the next: what is added for them then is a mixture, by their chances, that hangs

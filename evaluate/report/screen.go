@@ -493,6 +493,8 @@ var kindWords = map[string]string{
 	"no-guide":  "no guide price: the category's share of the value stands in",
 	"guide":     "the guide price is above the value: is one of them mistyped?",
 	"no-site":   "no sale site: only the fees of every site are counted",
+	"age":       "no year: the cost table is taken as it stands, and wear as of a car six years old",
+	"odometer":  "no odometer reading: the miles are taken from its age",
 	"vat":       "near the VAT registration threshold: take advice",
 }
 

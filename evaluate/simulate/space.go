@@ -42,11 +42,8 @@ const (
 	ShopDim = itemDim + damage.ItemCount
 )
 
-// ShopDims is how many coordinates there are from ShopDim on for the shop: the last are
-// those of how a spot's code was misread.
-func ShopDims() int { return misreadDim() - ShopDim }
-
-func misreadDim() int { return len(directions()) - damage.SpotCount }
+// ShopDims is how many coordinates there are from ShopDim on.
+func ShopDims() int { return len(directions()) - ShopDim }
 
 // MaxPoints is the largest number of worlds.
 const MaxPoints = 1 << 24
@@ -152,6 +149,9 @@ func (s *Space) Score(dim int) []float64 {
 	})
 }
 
+// misreadSeed makes the scrambling of misread codes another than that of scores.
+const misreadSeed = 0x9e3779b97f4a7c15
+
 // block is how many worlds of nearly the same severity factor are dealt out
 // anew to each coordinate.
 const block = 64
@@ -167,6 +167,12 @@ func (s *Space) coordinate(dim int, out []float64) {
 		uniforms(dim, s.set.Seed, out)
 		return
 	}
+	s.deal(dim, s.set.Seed, len(directions())+dim, out)
+}
+
+// deal fills out with a coordinate beyond those that matter to every lot: that of a
+// dimension by a seed, its worlds dealt out by a key.
+func (s *Space) deal(dim int, seed uint64, key int, out []float64) {
 	s.ranked.once.Do(func() {
 		s.ranked.worlds = make([]int32, s.set.Points)
 		u := make([]float64, s.set.Points)
@@ -176,8 +182,8 @@ func (s *Space) coordinate(dim int, out []float64) {
 		}
 	})
 	drawn := make([]float64, len(out))
-	uniforms(dim, s.set.Seed, drawn)
-	r := rand.New(rand.NewPCG(s.set.Seed, uint64(mix(s.set.Seed, len(directions())+dim))))
+	uniforms(dim, seed, drawn)
+	r := rand.New(rand.NewPCG(s.set.Seed, uint64(mix(s.set.Seed, key))))
 	for at := 0; at < len(out); at += block {
 		worlds := s.ranked.worlds[at : at+block]
 		for i, k := range r.Perm(block) {
@@ -238,12 +244,15 @@ func (s *Space) Trial(item damage.Item) *Trial {
 	return &t.Trial
 }
 
-// Misread returns the trial of how a spot's code was misread: it hangs on nothing.
+// Misread returns the trial of how a spot's code was misread: it hangs on nothing. It is
+// the spot's coordinate scrambled and dealt out once more, so that no other coordinate
+// changes.
 func (s *Space) Misread(spot damage.Spot) *Trial {
 	t := &s.misread[spot.Index()]
 	t.once.Do(func() {
 		t.Shares = make([]float64, s.set.Points)
-		s.coordinate(misreadDim()+spot.Index(), t.Shares)
+		dim := spotDim + spot.Index()
+		s.deal(dim, s.set.Seed^misreadSeed, 2*len(directions())+dim, t.Shares)
 		t.order, t.falling = sorted(t.Shares)
 	})
 	return &t.Trial
