@@ -176,7 +176,7 @@ func misread(c Case, marks int, spots *[damage.SpotCount]spot) Case {
 		if c[i].Kind != Seen {
 			continue
 		}
-		if s.down > 0 && g > 1 {
+		if 1-s.down < 1 && g > 1 { // else it is as good as certain
 			c[i].Chance = 1 - s.down
 			c = append(c, Candidate{Item: damage.Item{Spot: c[i].Spot, Grade: g - 1}, Kind: Misread, Chance: 1})
 		}
