@@ -92,7 +92,7 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	r.Warnings = p.Warnings
+	r.Warnings, r.Priced = p.Warnings, p.Priced(e.shop)
 	if r.Guide == 0 && p.Category.GuideShare > 0 {
 		r.Guide, r.GuideGuessed = amountOf(lot, p.Category.GuideShare), true
 		r.warn("no-guide", "no guide price: %s, %.0f %% of the value, is assumed", r.Guide, 100*p.Category.GuideShare)

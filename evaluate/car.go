@@ -94,6 +94,19 @@ func (p *Prospect) Price(c costs.Case) {
 	}
 }
 
+// Priced says as what kind of car the lot is priced, nil where the shop has one price for
+// all classes and ages.
+func (p *Prospect) Priced(s *shop.Shop) *Priced {
+	same := !s.AgeMatters()
+	for _, k := range p.Multipliers.Classes {
+		same = same && k == p.Segment.Spend
+	}
+	if same {
+		return nil
+	}
+	return &Priced{p.Age, p.Aged, p.Multipliers}
+}
+
 // apply finds the extras that are charged on this car, surely or perhaps.
 func (p *Prospect) apply(s *shop.Shop) {
 	years, miles, taken := s.Worn(p.Age, p.Aged, p.Lot.Odometer)

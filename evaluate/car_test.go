@@ -94,7 +94,7 @@ func TestNeutralKeysChangeNothing(t *testing.T) {
 				_, want = d.judge(t, evaluate.Options{Points: points})
 			}
 			_, got := priced{&neutral, &lot}.judge(t, evaluate.Options{Points: points})
-			got.Lot = want.Lot
+			got.Lot, got.Priced = want.Lot, want.Priced // which say that the keys are there
 			if !reflect.DeepEqual(got, want) {
 				t.Errorf("seed %d, %d worlds:\n%+v\nwithout the keys\n%+v", seed, points, got, want)
 			}

@@ -55,18 +55,15 @@ type TimesRecord struct {
 // keepAge keeps how old the car is and what the cost table is multiplied by, where the shop
 // goes by classes or ages.
 func (k *LotRecord) keepAge(l *evaluate.Lot, p *evaluate.Prospect, s *shop.Shop) {
-	if p.Aged && s.AgeMatters() {
-		k.SaleYear, k.Age = l.SaleYear, &p.Age
+	x := p.Priced(s)
+	if x == nil {
+		return
 	}
-	m := &p.Multipliers
-	same := len(s.Ages) == 0
-	for _, x := range m.Classes {
-		same = same && x == p.Segment.Spend
+	if x.Aged {
+		k.SaleYear, k.Age = l.SaleYear, &x.Age
 	}
-	if !same {
-		x := m.Classes
-		k.Multipliers = &TimesRecord{x[0], x[1], x[2], x[3], x[4], m.Hours}
-	}
+	m := x.Classes
+	k.Multipliers = &TimesRecord{m[0], m[1], m[2], m[3], m[4], x.Hours}
 }
 
 func keepLot(l *evaluate.Lot) LotRecord {
