@@ -59,16 +59,16 @@ func (e *Evaluator) Multipliers(lot *Lot) (shop.Multipliers, error) {
 	return p.Multipliers, nil
 }
 
-// doubtCodes gives the seen marks the chances that they are off by a grade. A quoted mark
-// is known.
-func (p *Prospect) doubtCodes(s *shop.Settings, found []costs.Finding) {
+// doubtCodes gives the seen marks the chances that they are off by a grade, times up and
+// down. A quoted mark is known.
+func (p *Prospect) doubtCodes(s *shop.Settings, found []costs.Finding, up, down float64) {
 	times := p.Lot.CodedFrom.times()
 	for i := range found {
 		f := &found[i]
 		if f.State != damage.Seen || p.Lot.quote(f.Item) != nil {
 			continue
 		}
-		f.Up, f.Down = min(mostCoding, times*s.CodingUp[f.Class]), min(mostCoding, times*s.CodingDown[f.Class])
+		f.Up, f.Down = min(mostCoding, up*times*s.CodingUp[f.Class]), min(mostCoding, down*times*s.CodingDown[f.Class])
 	}
 }
 

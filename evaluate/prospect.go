@@ -49,7 +49,11 @@ func (p *Prospect) multipliers() (spend, hours float64) {
 
 // Prospect looks up what the shop says of a coded lot. It fails where the shop
 // has no such category or segment, or no book row for what may be wrong.
-func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
+func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) { return e.Recoded(lot, 1, 1) }
+
+// Recoded is Prospect where the chances that a seen mark is a grade more, or less, are
+// multiplied; they stay at most 0.95.
+func (e *Evaluator) Recoded(lot *Lot, up, down float64) (*Prospect, error) {
 	p := &Prospect{Lot: lot}
 	var ok bool
 	if p.segment, ok = e.shop.Segment(lot.Segment); !ok {
@@ -63,7 +67,7 @@ func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
 	p.Category = e.shop.Categories[p.category]
 	p.Deal = deal.New(e.shop, e.terms, lot.purchase(e.shop.CollectDays), lot.Guide, lot.Value)
 	found := costs.Findings(lot.Code, e.shop.SuspectedChance)
-	p.doubtCodes(&e.shop.Settings, found)
+	p.doubtCodes(&e.shop.Settings, found, up, down)
 	found = append(found, p.doubts(found, e.shop.UncodedStructure)...)
 	var err error
 	if p.Case, err = e.shop.Costs.Case(p.Segment.Name, found); err != nil {

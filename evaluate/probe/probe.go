@@ -137,6 +137,9 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 		}
 		p.Margin = s.Along([]money.Pence{p.Price})[0].Margin
 	}
+	if err := p.coding(e, lot, p.Margin.Mean-base.MeanMargin()(p.Price)); err != nil {
+		return nil, err
+	}
 	p.inputs(e, prospect, &tally, base)
 	if err := p.odds(e, prospect); err != nil {
 		return nil, err
