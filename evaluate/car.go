@@ -110,18 +110,11 @@ func (p *Prospect) Priced(s *shop.Shop) *Priced {
 // apply finds the extras that are charged on this car, surely or perhaps.
 func (p *Prospect) apply(s *shop.Shop) {
 	years, miles, taken := s.Worn(p.Age, p.Aged, p.Lot.Odometer)
-	last := map[string]int{}
-	for i := range s.Extras {
-		if x := &s.Extras[i]; x.Wear && years >= x.AgeFrom && miles >= x.OdometerFrom {
-			last[x.Name] = i
-		}
-	}
-	worn := false
+	last, worn := reached(s, years, miles)
 	p.extras = make([]applied, 0, len(s.Extras))
 	for i := range s.Extras {
 		x := &s.Extras[i]
-		worn = worn || x.Wear
-		if n, ok := last[x.Name]; x.Wear && (!ok || n != i) || p.Lot.Year > 0 && p.Lot.Year < x.YearFrom {
+		if x.Wear && last[x.Name] != i+1 || p.Lot.Year > 0 && p.Lot.Year < x.YearFrom {
 			continue
 		}
 		chance := chanceOf(x, p)
@@ -137,11 +130,27 @@ func (p *Prospect) apply(s *shop.Shop) {
 	p.ageNotes(s, worn && taken, years, miles)
 }
 
+// reached returns, of the extras of wear, 1 more than the number of the last that is
+// reached for each name; any says that the shop has such extras.
+func reached(s *shop.Shop, years int, miles float64) (last map[string]int, any bool) {
+	for i := range s.Extras {
+		x := &s.Extras[i]
+		if any = any || x.Wear; x.Wear && years >= x.AgeFrom && miles >= x.OdometerFrom {
+			if last == nil {
+				last = map[string]int{}
+			}
+			last[x.Name] = i + 1
+		}
+	}
+	return last, any
+}
+
 // ageNotes says what was taken where nobody gave the year or the miles.
 func (p *Prospect) ageNotes(s *shop.Shop, worn bool, years int, miles float64) {
 	switch {
 	case !p.Aged && len(s.Ages) > 0 && worn:
-		p.warn("age", "", fmt.Sprintf("no year: parts are priced as the cost table has them, and wear as of a car %d years old with %.0f miles", years, miles))
+		p.warn("age", "", fmt.Sprintf(
+			"no year: parts are priced as the cost table has them, and wear as of a car %d years old with %.0f miles", years, miles))
 	case !p.Aged && len(s.Ages) > 0:
 		p.warn("age", "", "no year: parts are priced as the cost table has them")
 	case !p.Aged && worn:

@@ -74,17 +74,8 @@ func parseQuote(part string) (q Quote, err error) {
 		return q, fmt.Errorf("%q does not name one item; %s", part, quoteForm)
 	}
 	q.Item = marks[0].Item
-	last := strings.ToLower(words[len(words)-1])
-	if hours, ok := strings.CutSuffix(last, "h"); ok && len(words) > 1 {
-		if hours == "" { // 1 h
-			words = words[:len(words)-1]
-			hours = words[len(words)-1]
-		}
-		q.Hours, err = strconv.ParseFloat(hours, 64)
-		if err != nil || !(q.Hours >= 0 && q.Hours <= 10_000) || len(words) < 2 {
-			return q, fmt.Errorf("%q: %q is not a number of hours; write 1h or 0.5h, or 0h for what is bought in whole", part, hours)
-		}
-		q.HasHours, words = true, words[:len(words)-1]
+	if words, err = q.hours(part, words); err != nil {
+		return q, err
 	}
 	amount, err := money.Parse(strings.Join(words, " "))
 	switch {
@@ -96,6 +87,27 @@ func parseQuote(part string) (q Quote, err error) {
 	q.Spend = amount.Pounds()
 	return q, nil
 }
+
+// hours takes own hours off the end of the words after =, where they are there: 1h, or 1 h.
+func (q *Quote) hours(part string, words []string) ([]string, error) {
+	hours, ok := strings.CutSuffix(strings.ToLower(words[len(words)-1]), "h")
+	if !ok || len(words) == 1 {
+		return words, nil
+	}
+	if words = words[:len(words)-1]; hours == "" {
+		hours, words = words[len(words)-1], words[:len(words)-1]
+	}
+	var err error
+	q.Hours, err = strconv.ParseFloat(hours, 64)
+	if err != nil || !(q.Hours >= 0 && q.Hours <= mostHours) || len(words) == 0 {
+		return nil, fmt.Errorf("%q: %q is not a number of hours; write 1h or 0.5h, or 0h for what is bought in whole", part, hours)
+	}
+	q.HasHours = true
+	return words, nil
+}
+
+// mostHours is more than any job of one car takes.
+const mostHours = 10_000
 
 // quotable says why an item of a code cannot be quoted.
 func quotable(item damage.Item, code damage.Code) error {

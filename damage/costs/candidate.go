@@ -168,8 +168,8 @@ func (b *Table) hidden(c Case, segment string, spots *[damage.SpotCount]spot) Ca
 }
 
 // misread appends the grades beside those that were seen among the first marks
-// candidates. At grade 1 something was seen, so that there is nothing less; where a worse grade has
-// a chance of its own or is ruled out, there is nothing more.
+// candidates. At grade 1 something was seen, so that there is nothing less; where a worse
+// grade has a chance of its own or is ruled out, there is nothing more.
 func misread(c Case, marks int, spots *[damage.SpotCount]spot) Case {
 	for i := range marks {
 		s, g := &spots[c[i].Spot.Index()], c[i].Grade

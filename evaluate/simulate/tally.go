@@ -236,28 +236,25 @@ func (t *Tally) chargeCertain(s *Space, c costs.Case) (lead float64) {
 // charge lets the highest grade that occurs at a spot take the place of the one that is
 // there at least, in the worlds where one does. lead is the shortest that LeadSeen can be.
 func (t *Tally) charge(s *Space, g *group, c costs.Case, lead float64) {
-	seenAt, uncertain, seenLead := -1, 0, 0.0
+	seenAt, uncertain := -1, 0
 	for i := g.from; i < g.to; i++ {
 		if c[i].Kind == costs.Seen {
-			seenAt, seenLead = i, s.Job(c[i].Item).LeadDays
+			seenAt = i
 		}
 		if !t.cands[i].certain {
 			uncertain++
 		}
 	}
-	sure := damage.Grade(0)
-	if g.sure >= 0 {
-		sure = c[g.sure].Grade
+	seenLead, lesserLead := 0.0, 0.0
+	if seenAt >= 0 {
+		seenLead = s.Job(c[seenAt].Item).LeadDays
+	}
+	if g.sure >= 0 && g.sure != seenAt {
+		lesserLead = s.Job(c[g.sure].Item).LeadDays
 	}
 	several := uncertain > 1
-	waits := seenAt >= 0 && seenLead > lead
-	if several || waits {
-		t.charged = fill(t.charged, len(t.Sums), uint8(sure))
-		for i := g.from; i < g.to; i++ { // grades ascend
-			for _, w := range t.cands[i].worldsUncertain() {
-				t.charged[w] = uint8(c[i].Grade)
-			}
-		}
+	if several || seenLead > lead || lesserLead > 0 {
+		t.highest(g, c)
 	}
 	below := t.below(s, g, c)
 	for i := g.from; i < g.to; i++ {
@@ -265,77 +262,87 @@ func (t *Tally) charge(s *Space, g *group, c costs.Case, lead float64) {
 		if x.certain {
 			continue
 		}
-		steps, days, grade := stepper{}, s.Job(c[i].Item).LeadDays, uint8(c[i].Grade)
+		days := s.Job(c[i].Item).LeadDays
 		if i == seenAt {
 			days = 0 // ordered when the car was bought
 		}
-		if x.other || !c[i].AsRow() || below.own {
-			steps.job, steps.below = s.Of(&c[i]), below.Job
-		} else {
-			steps.known = s.steps(c[i].Item, sure)
-		}
-		x.charged = 0
-		for k, w := range x.worlds {
-			if several && t.charged[w] != grade {
-				continue
-			}
-			if x.places != nil && !x.other {
-				k = int(x.places[k])
-			}
-			sum, step := &t.Sums[w], steps.at(k, w)
-			sum.Spend += step.spend
-			sum.Hours += step.hours
-			sum.LeadHidden = max(sum.LeadHidden, days)
-			x.charged++
-		}
+		t.instead(x, t.stepper(s, &c[i], x, &below), several, uint8(c[i].Grade), days)
 		if g.sure >= 0 {
 			t.cands[g.sure].charged -= x.charged
 		}
 	}
-	if waits {
-		for w, grade := range t.charged {
-			if grade == uint8(g.seen) && t.Sums[w].LeadSeen < seenLead {
-				t.Sums[w].LeadSeen = seenLead
-			}
-		}
+	if seenLead > lead || lesserLead > 0 {
+		t.wait(uint8(g.seen), seenLead, uint8(below.grade), lesserLead)
 	}
-	t.lesser(s, g, c, sure, seenAt)
 }
 
-// lesser lets what is there at least be ordered after the strip where it is not what was
-// seen, in the worlds where nothing worse is.
-func (t *Tally) lesser(s *Space, g *group, c costs.Case, sure damage.Grade, seenAt int) {
-	if g.sure < 0 || g.sure == seenAt {
-		return
-	}
-	days := s.Job(c[g.sure].Item).LeadDays
-	if days == 0 {
-		return
+// highest finds the highest grade that occurs at a spot in each world.
+func (t *Tally) highest(g *group, c costs.Case) {
+	sure := damage.Grade(0)
+	if g.sure >= 0 {
+		sure = c[g.sure].Grade
 	}
 	t.charged = fill(t.charged, len(t.Sums), uint8(sure))
-	for i := g.from; i < g.to; i++ {
+	for i := g.from; i < g.to; i++ { // grades ascend
 		for _, w := range t.cands[i].worldsUncertain() {
 			t.charged[w] = uint8(c[i].Grade)
 		}
 	}
+}
+
+// instead lets one candidate take the place of what is there at least, in the worlds where
+// it occurs and, of several, is the worst. days is how long it is waited for after the strip.
+func (t *Tally) instead(x *outcome, steps stepper, several bool, grade uint8, days float64) {
+	x.charged = 0
+	for k, w := range x.worlds {
+		if several && t.charged[w] != grade {
+			continue
+		}
+		if x.places != nil && !x.other {
+			k = int(x.places[k])
+		}
+		sum, step := &t.Sums[w], steps.at(k, w)
+		sum.Spend += step.spend
+		sum.Hours += step.hours
+		sum.LeadHidden = max(sum.LeadHidden, days)
+		x.charged++
+	}
+}
+
+// wait raises lead times where what was seen is charged, and where the grade below it is:
+// that is ordered after the strip.
+func (t *Tally) wait(seen uint8, seenLead float64, lesser uint8, lesserLead float64) {
 	for w, grade := range t.charged {
-		if grade == uint8(sure) {
-			t.Sums[w].LeadHidden = max(t.Sums[w].LeadHidden, days)
+		sum := &t.Sums[w]
+		if grade == seen {
+			sum.LeadSeen = max(sum.LeadSeen, seenLead)
+		}
+		if grade == lesser {
+			sum.LeadHidden = max(sum.LeadHidden, lesserLead)
 		}
 	}
 }
 
-// base is the job of what is there at least; own says that it is not what its row says.
+// base is the job of what is there at least, and its grade; own says that it is not what
+// its row says.
 type base struct {
 	Job
-	own bool
+	grade damage.Grade
+	own   bool
 }
 
 func (t *Tally) below(s *Space, g *group, c costs.Case) base {
 	if g.sure < 0 {
 		return base{}
 	}
-	return base{s.Of(&c[g.sure]), !c[g.sure].AsRow()}
+	return base{s.Of(&c[g.sure]), c[g.sure].Grade, !c[g.sure].AsRow()}
+}
+
+func (t *Tally) stepper(s *Space, c *costs.Candidate, x *outcome, below *base) stepper {
+	if x.other || below.own || !c.AsRow() {
+		return stepper{job: s.Of(c), below: below.Job}
+	}
+	return stepper{known: s.steps(c.Item, below.grade)}
 }
 
 // stepper says what a world costs more where an item takes the place of what is there at
