@@ -1,5 +1,5 @@
 #!/usr/bin/python3
-"""What the margin of one lot hangs on, over millions of worlds: a check of `wreckoner probe`.
+"""What the margin of one lot depends on, over millions of worlds: a check of `wreckoner probe`.
 
     probe.py LOTS.csv LOT... [--shop DIR] [--worlds N] [--seed N]
     probe.py LOTS.csv LOT... [--shop DIR] [--worlds N] [--seed N] --against PROBE.json
