@@ -49,12 +49,16 @@ func texts(t *testing.T, visit func(file, text string)) {
 	}
 }
 
+// numbered finds a chapter's heading, a statement's number at its beginning, and an
+// equation's at the end of its line.
+var numbered = regexp.MustCompile(`(?m)^## (\d+) |^\*\*(\d+\.\d+)[ *]|^ {4}.*\((\d+\.\d+)\)$`)
+
 // numbersOf returns the chapters ("3") and statements ("3.2") of METHOD.md, in the
 // order of the page.
 func numbersOf(method string) []string {
 	var numbers []string
-	for _, m := range regexp.MustCompile(`(?m)^(?:## (\d+) |\*\*(\d+\.\d+) )`).FindAllStringSubmatch(method, -1) {
-		numbers = append(numbers, m[1]+m[2])
+	for _, m := range numbered.FindAllStringSubmatch(method, -1) {
+		numbers = append(numbers, m[1]+m[2]+m[3])
 	}
 	return numbers
 }
@@ -115,10 +119,10 @@ func TestMethodRefersToItself(t *testing.T) {
 	method := readMethod(t)
 	numbers := numbersOf(method)
 	var found []string
-	for _, m := range regexp.MustCompile(`[(](\d+\.\d+(?:, \d+\.\d+)*)[)]`).FindAllStringSubmatch(method, -1) {
+	for _, m := range regexp.MustCompile(`[(]([1-9]\d?\.\d+(?:, [1-9]\d?\.\d+)*)[)]`).FindAllStringSubmatch(method, -1) {
 		found = append(found, strings.Split(m[1], ", ")...)
 	}
-	for _, m := range regexp.MustCompile(`\b(?:of|by|in)\s(\d{1,2}\.\d{1,2})\b`).FindAllStringSubmatch(method, -1) {
+	for _, m := range regexp.MustCompile(`\b(?:of|by|in)\s([1-9]\d?\.\d{1,2})\b`).FindAllStringSubmatch(method, -1) {
 		found = append(found, m[1])
 	}
 	for _, n := range found {
