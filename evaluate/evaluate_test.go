@@ -331,7 +331,7 @@ func TestHighestBidIsTheFirstThatFails(t *testing.T) {
 	})
 }
 
-// failing is model.md's sentence, read off a result.
+// failing is the rule of METHOD.md 12.1, read off a result.
 func failing(s *shop.Shop, at *evaluate.Result) evaluate.Limit {
 	switch {
 	case at.Margin.LossChance > s.LossLimit+1e-12:

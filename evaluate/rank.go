@@ -30,7 +30,7 @@ func ParseOrder(name string) (Order, error) {
 // blocks are what stands together in a ranking, in this order.
 var blocks = []Status{Ranked, Unpriced, Uncoded, Excluded}
 
-// A Key is what of a result its place in a ranking hangs on, for those who keep
+// A Key is what of a result decides its place in a ranking (METHOD.md 12.5), for those who keep
 // no results: ranked lots come by the order, unpriced ones by highest bid over
 // value, then the uncoded and the excluded by lot number. Ties are broken by the
 // lot number, so that the order of the list changes nothing.
