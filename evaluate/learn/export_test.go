@@ -1,0 +1,31 @@
+package learn
+
+// For the simulator: what is written under each policy that was tried.
+const (
+	Averaged  = averaged
+	Plain     = plain
+	NamedOnly = named
+	Shrunk    = shrunk
+)
+
+// LearnAs is Learn with another rule of what to write.
+func LearnAs(p policy, t Table, b []Build, s Settings) (*Learned, error) { return learn(t, b, s, p) }
+
+// Policies estimates once and reports under several policies.
+func Policies(t Table, b []Build, s Settings, ps ...policy) ([]*Learned, error) {
+	o, _, err := estimate(t, b, s)
+	if err != nil {
+		return nil, err
+	}
+	var all []*Learned
+	for _, p := range ps {
+		all = append(all, o.report(p))
+	}
+	return all, nil
+}
+
+// A Policy is a rule of what to write.
+type Policy = policy
+
+// SetTogether sets the prior weight of everything shared at once.
+func SetTogether(x float64) { togetherPrior = x }
