@@ -125,12 +125,15 @@ func count(marks []watched, up float64) (u, d tally) {
 }
 
 // learn updates a chance by a tally and returns the log Bayes factor against the set chance (METHOD.md 16.4, 16.19).
-func (c *Chance) learn(t tally) float64 {
+func (c *Chance) learn(t tally) float64 { return c.learnWorth(t, [2]float64{loyalMarks, openMarks}) }
+
+// learnWorth is learn with a prior of two halves worth so many marks.
+func (c *Chance) learnWorth(t tally, worth [2]float64) float64 {
 	c.Hits, c.Marks, c.Builds = t.hits, t.marks, t.builds
 	p0 := min(max(c.Set, leastChance), 1-leastChance)
 	x, n := t.hits, max(t.marks, t.hits)
 	var logs, mean, square [2]float64
-	for i, k := range [2]float64{loyalMarks, openMarks} {
+	for i, k := range worth {
 		a, b := k*p0, k*(1-p0)
 		logs[i] = mathext.Lbeta(a+x, b+n-x) - mathext.Lbeta(a, b)
 		mean[i] = (a + x) / (k + n)

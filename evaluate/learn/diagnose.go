@@ -47,7 +47,7 @@ const (
 )
 
 // causePrior are the prior weights beside nothing, to be normalised within their channel.
-var causePrior = [CauseCount]float64{Codes: 0.1, Hidden: 0.1, Link: 0.1, Scatter: 0.1, Runaway: 0.05, Level: 0.1, Drift: 0.05,
+var causePrior = [CauseCount]float64{Codes: 0.1, Hidden: 0.1, Link: 0.1, Scatter: 0.05, Runaway: 0.05, Level: 0.1, Drift: 0.05,
 	Class0 + Cause(damage.Structural): 0.03,
 	Class0 + Cause(damage.Restraint):  0.02,
 	Class0 + Cause(damage.Mechanical): 0.02,
@@ -56,7 +56,7 @@ var causePrior = [CauseCount]float64{Codes: 0.1, Hidden: 0.1, Link: 0.1, Scatter
 }
 
 // channels are judged apart from one another.
-var channels = [][]Cause{{Codes}, {Hidden}, {Link}, {Scatter}, {Runaway}, costChannel()}
+var channels = [][]Cause{{Codes}, {Hidden}, {Link}, {Scatter, Runaway}, costChannel()}
 
 func costChannel() []Cause {
 	all := []Cause{Level, Drift}

@@ -1,11 +1,24 @@
 package learn
 
+import "wreckoner/evaluate/amount"
+
+func mustAmount(low, mid, high float64) amount.Amount {
+	a, err := amount.New(low, mid, high, amount.Skewed)
+	if err != nil {
+		panic(err)
+	}
+	return a
+}
+
 // For the simulator: what is written under each policy that was tried.
 const (
 	Averaged  = averaged
 	Plain     = plain
 	NamedOnly = named
 	Shrunk    = shrunk
+	Evened    = evened
+	Drifted   = drifted
+	Mixed     = mixed
 )
 
 // LearnAs is Learn with another rule of what to write.

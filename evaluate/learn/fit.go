@@ -16,15 +16,14 @@ const (
 // A fit is what the costs say: every column together, and the log evidence of each cause alone.
 type fit struct {
 	*costs
-	beta           []float64
-	v              *mat.SymDense
-	link, scatter  Figure // scatter is log kappa
-	linkEvidence   float64
-	widerEvidence  float64
-	tailEvidence   float64
-	hypotheses     []hypothesis
-	rounds         int
-	response, used []float64
+	beta          []float64
+	v             *mat.SymDense
+	link, scatter Figure // scatter is log kappa
+	linkEvidence  float64
+	widerEvidence float64
+	tailEvidence  float64
+	hypotheses    []hypothesis
+	rounds        int
 }
 
 // A hypothesis is what the costs say if only some of the shared columns are not 0; rows always have their own.
@@ -39,6 +38,7 @@ const (
 	onlyRows   = 0
 	firstAlone = 1
 	together   = firstAlone + colRow
+	drifting   = together + 1
 )
 
 // fitCosts is steps 4 and 5, METHOD.md 16.10 to 16.14.
@@ -60,8 +60,10 @@ func fitCosts(c *costs, link float64) *fit {
 	var sys *system
 	for f.rounds = 1; f.rounds <= mostRounds; f.rounds++ {
 		f.ease(f.beta, math.Exp(f.scatter.Mean), r)
-		f.learnLink(r, all)
-		if f.rounds > scatterRound {
+		if len(c.jobs) > 0 {
+			f.learnLink(r, all)
+		}
+		if f.rounds > scatterRound && len(c.jobs) > 0 {
 			f.learnScatter(all)
 		}
 		kappa := math.Exp(f.scatter.Mean)
@@ -78,7 +80,9 @@ func fitCosts(c *costs, link float64) *fit {
 			break
 		}
 	}
+	f.ease(f.beta, 1, r)
 	f.tailEvidence = f.tails(r)
+	f.ease(f.beta, math.Exp(f.scatter.Mean), r)
 	f.suppose(sys, all)
 	return f
 }
@@ -164,6 +168,10 @@ func (f *fit) suppose(s *system, all []int) {
 		sets = append(sets, append([]int{c}, rows...))
 	}
 	sets = append(sets, all)
+	for c := range colRow {
+		sets = append(sets, append([]int{c, colDrift}, rows...))
+	}
+	sets[len(sets)-1] = sets[len(sets)-1][1:] // drift beside drift is drift
 	for _, cols := range sets {
 		sol := s.solve(f.prior, cols)
 		f.hypotheses = append(f.hypotheses, hypothesis{sol.beta, sol.covariance(len(f.prior)), sol.evidence})
@@ -181,7 +189,8 @@ var runawayShares = []float64{.003, .006, .01, .02, .03, .05, .08, .12, .18}
 
 // tails returns the log Bayes factor of a few jobs having run away, each judged given the others of its build.
 func (f *fit) tails(r []float64) float64 {
-	kappa, link := math.Exp(f.scatter.Mean), f.link.Mean
+	const kappa = 1
+	link := f.link.Mean
 	precision := make([]float64, f.cars)
 	weighted := make([]float64, f.cars)
 	for i := range f.cars {

@@ -65,7 +65,7 @@ func habits(o *outcome) []Habit {
 }
 
 // holm marks the habits that may be stated as fact (Holm 1979, Scandinavian Journal of Statistics 6): from the smallest
-// chance on, each against 5 % over the number that are left, until the first that fails. Classes that cannot be judged
+// chance on, each against 5 % over the number that are left, until the first that is not below. Classes that cannot be judged
 // are not looked at, and do not count.
 func holm(all []Habit) {
 	order := []int{}
@@ -76,7 +76,7 @@ func holm(all []Habit) {
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(all[a].P, all[b].P) })
 	for k, i := range order {
-		if all[i].P > falseFacts/float64(len(order)-k) {
+		if all[i].P >= falseFacts/float64(len(order)-k) {
 			return
 		}
 		all[i].Fact = true

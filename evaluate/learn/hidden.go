@@ -2,8 +2,6 @@ package learn
 
 import (
 	"math"
-
-	"wreckoner/damage"
 )
 
 // Priors of what is learned of hidden damage (METHOD.md 16.8): log odds of all rules together, a rule's own chance.
@@ -246,6 +244,3 @@ type Figure struct {
 	// Written is what to write, given how much the builds speak for a change.
 	Written float64
 }
-
-// classOf returns the class of a spot's index.
-func classOf(spot int) damage.Class { return damage.SpotAt(spot).Class }

@@ -90,6 +90,10 @@ type solution struct {
 func (s *system) solve(prior []float64, cols []int) *solution {
 	n := len(cols)
 	out := &solution{cols: cols, beta: make([]float64, len(prior))}
+	if n == 0 {
+		out.evidence = -0.5 * s.rest
+		return out
+	}
 	a := mat.NewSymDense(n, nil)
 	b := mat.NewVecDense(n, nil)
 	logPrior := 0.0
@@ -100,10 +104,6 @@ func (s *system) solve(prior []float64, cols []int) *solution {
 		a.SetSym(i, i, a.At(i, i)+1/prior[ci])
 		b.SetVec(i, s.b[ci])
 		logPrior += math.Log(prior[ci])
-	}
-	if n == 0 {
-		out.evidence = -0.5 * s.rest
-		return out
 	}
 	if !out.chol.Factorize(a) {
 		panic(fmt.Sprintf("learn: normal equations of %d columns are not positive definite", n))

@@ -23,7 +23,7 @@ var (
 	firstSeed = flag.Uint64("seed", 500, "seed of the first workshop")
 )
 
-var policyNames = map[string]learn.Policy{"averaged": learn.Averaged, "plain": learn.Plain, "named": learn.NamedOnly, "shrunk": learn.Shrunk}
+var policyNames = map[string]learn.Policy{"averaged": learn.Averaged, "plain": learn.Plain, "named": learn.NamedOnly, "shrunk": learn.Shrunk, "drifted": learn.Drifted, "evened": learn.Evened, "mixed": learn.Mixed}
 
 var sizes = []int{12, 30, 60}
 

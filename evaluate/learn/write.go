@@ -18,6 +18,9 @@ const (
 	plain                  // everything as estimated
 	named                  // only what the diagnosis names
 	shrunk                 // everything times its cause's weight
+	mixed
+	drifted
+	evened
 )
 
 // togetherPrior is the prior weight, in the channel of costs, of every shared column at once.
@@ -35,6 +38,10 @@ func (p policy) keeps(v []Verdict) keeps {
 			return 1
 		case p == named:
 			return 0
+		case p == evened:
+			return 1 / (1 + math.Exp(-v[c].Evidence))
+		case (p == mixed || p == drifted) && c != Link:
+			return 1
 		}
 		return v[c].Weight
 	}
@@ -64,6 +71,8 @@ func (p policy) costWeights(f *fit, v []Verdict) []float64 {
 			w[onlyRows] -= v[c].Weight
 		}
 		w[together] = 1 - w[onlyRows]
+	case drifted, evened:
+		return driftedWeights(f)
 	default:
 		return averagedWeights(f)
 	}
@@ -75,10 +84,33 @@ func averagedWeights(f *fit) []float64 {
 	w := make([]float64, len(f.hypotheses))
 	for i, h := range f.hypotheses {
 		w[i] = h.evidence
+		if i > together {
+			w[i] = math.Inf(-1)
+		}
 	}
 	w[onlyRows] += math.Log(nothing)
 	for _, c := range costChannel() {
 		w[firstAlone+column(c)] += math.Log(causePrior[c])
+	}
+	w[together] += math.Log(togetherPrior)
+	normalize(w)
+	return w
+}
+
+func driftedWeights(f *fit) []float64 {
+	w := make([]float64, len(f.hypotheses))
+	for i, h := range f.hypotheses {
+		w[i] = h.evidence
+		if i < together {
+			w[i] = math.Inf(-1)
+		}
+	}
+	for _, c := range costChannel() {
+		p := causePrior[c]
+		if c == Drift {
+			p = nothing
+		}
+		w[drifting+column(c)] += math.Log(p)
 	}
 	w[together] += math.Log(togetherPrior)
 	normalize(w)
