@@ -16,9 +16,6 @@ const (
 	Plain     = plain
 	NamedOnly = named
 	Shrunk    = shrunk
-	Evened    = evened
-	Drifted   = drifted
-	Mixed     = mixed
 )
 
 // LearnAs is Learn with another rule of what to write.
@@ -39,6 +36,3 @@ func Policies(t Table, b []Build, s Settings, ps ...policy) ([]*Learned, error) 
 
 // A Policy is a rule of what to write.
 type Policy = policy
-
-// SetTogether sets the prior weight of everything shared at once.
-func SetTogether(x float64) { togetherPrior = x }

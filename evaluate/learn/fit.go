@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
+
+	"wreckoner/damage"
 )
 
 // Rounds of step 5, METHOD.md 16.14: at least, at most, and from which the scatter is learned.
@@ -33,12 +35,13 @@ type hypothesis struct {
 	evidence float64
 }
 
-// The hypotheses: nothing but rows, one shared column each in their order, all of them.
+// The hypotheses: only rows, the level, one class each, level and classes together; then the same with drift beside.
 const (
 	onlyRows   = 0
-	firstAlone = 1
-	together   = firstAlone + colRow
-	drifting   = together + 1
+	onlyLevel  = 1
+	firstClass = 2
+	together   = firstClass + damage.ClassCount
+	withDrift  = together + 1
 )
 
 // fitCosts is steps 4 and 5, METHOD.md 16.10 to 16.14.
@@ -160,21 +163,20 @@ func (f *fit) learnScatter(all []int) {
 	f.scatter.Mean, f.scatter.SD = moments(scatterGrid, post)
 }
 
-// suppose solves for each cause alone, and for all together.
+// suppose solves for each hypothesis.
 func (f *fit) suppose(s *system, all []int) {
-	rows := all[colRow:]
-	sets := [][]int{rows}
-	for c := range colRow {
-		sets = append(sets, append([]int{c}, rows...))
+	shared := [][]int{{}, {colLevel}}
+	both := []int{colLevel}
+	for c := range damage.ClassCount {
+		shared = append(shared, []int{colClass + c})
+		both = append(both, colClass+c)
 	}
-	sets = append(sets, all)
-	for c := range colRow {
-		sets = append(sets, append([]int{c, colDrift}, rows...))
-	}
-	sets[len(sets)-1] = sets[len(sets)-1][1:] // drift beside drift is drift
-	for _, cols := range sets {
-		sol := s.solve(f.prior, cols)
-		f.hypotheses = append(f.hypotheses, hypothesis{sol.beta, sol.covariance(len(f.prior)), sol.evidence})
+	shared = append(shared, both)
+	for _, drift := range [][]int{nil, {colDrift}} {
+		for _, cols := range shared {
+			sol := s.solve(f.prior, slices.Concat(cols, drift, all[colRow:]))
+			f.hypotheses = append(f.hypotheses, hypothesis{sol.beta, sol.covariance(len(f.prior)), sol.evidence})
+		}
 	}
 }
 

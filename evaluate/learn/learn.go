@@ -139,7 +139,7 @@ func (o *outcome) evidence() (e [CauseCount]float64) {
 	e[Link], e[Scatter], e[Runaway] = f.linkEvidence, f.widerEvidence, f.tailEvidence
 	if len(f.hypotheses) > 0 {
 		for _, c := range costChannel() {
-			e[c] = f.hypotheses[firstAlone+column(c)].evidence - f.hypotheses[onlyRows].evidence
+			e[c] = f.hypotheses[alone(c)].evidence - f.hypotheses[onlyRows].evidence
 		}
 	}
 	return e

@@ -3,10 +3,14 @@ package learn_test
 import (
 	"flag"
 	"fmt"
+	"io"
 	"math"
 	"math/rand/v2"
+	"os"
+	"slices"
 	"strings"
 	"testing"
+	"text/tabwriter"
 	"time"
 
 	"wreckoner/evaluate/learn"
@@ -19,11 +23,10 @@ var (
 	shopCount = flag.Int("shops", 0, "simulated workshops a world, for the table of wrong worlds")
 	onlyWorld = flag.String("worlds", "", "names of worlds, with commas between; all where blank")
 	policies  = flag.String("policies", "averaged", "what to write: averaged, plain, named, shrunk, with commas between")
-	priorAll  = flag.Float64("together", 0, "for choosing: prior weight of everything shared at once")
 	firstSeed = flag.Uint64("seed", 500, "seed of the first workshop")
 )
 
-var policyNames = map[string]learn.Policy{"averaged": learn.Averaged, "plain": learn.Plain, "named": learn.NamedOnly, "shrunk": learn.Shrunk, "drifted": learn.Drifted, "evened": learn.Evened, "mixed": learn.Mixed}
+var policyNames = map[string]learn.Policy{"averaged": learn.Averaged, "plain": learn.Plain, "named": learn.NamedOnly, "shrunk": learn.Shrunk}
 
 var sizes = []int{12, 30, 60}
 
@@ -106,24 +109,22 @@ func meanSE(x []float64) (m, se float64) {
 	return m, math.Sqrt(se / max(1, float64(len(x)-1)) / float64(len(x)))
 }
 
-func column[T any](c []T, f func(T) float64) (x []float64) {
-	for _, v := range c {
-		x = append(x, f(v))
-	}
-	return x
-}
-
 func TestWrongWorlds(t *testing.T) {
 	if *shopCount == 0 {
 		t.Skip("set -shops to print the table")
-	}
-	if *priorAll > 0 {
-		learn.SetTogether(*priorAll)
 	}
 	book := starter(t)
 	all := lots(t, book)
 	a := newArena(all, 1500)
 	ps := strings.Split(*policies, ",")
+	out := tabwriter.NewWriter(os.Stdout, 0, 0, 1, ' ', 0)
+	fmt.Fprintln(out, "world\twritten\tbuilds\tbias %\tless honest\tcover %\tlot's error %\tinterval score\ts rows %")
+	confusion := &strings.Builder{}
+	fmt.Fprint(confusion, "named at "+fmt.Sprint(sizes)+" builds\tcause\tnone")
+	for c := range learn.CauseCount {
+		fmt.Fprint(confusion, "\t", learn.Cause(c))
+	}
+	fmt.Fprintln(confusion, "\tany false")
 	var honest *trial
 	for i, w := range truths {
 		if *onlyWorld != "" && w.name != "honest" && !strings.Contains(","+*onlyWorld+",", ","+w.name+",") {
@@ -133,52 +134,81 @@ func TestWrongWorlds(t *testing.T) {
 		if honest == nil {
 			honest = r
 		}
-		of := func(f func(score) float64) float64 {
-			m, _ := meanSE(column(r.before, f))
-			return m
-		}
-		fmt.Printf("%s: before %+.1f %%, cover %.1f, lot %.1f %%, interval score %.3f\n", w.name, 100*of(func(s score) float64 { return s.bias }),
-			100*of(func(s score) float64 { return s.cover }), 100*of(func(s score) float64 { return s.lot }), of(func(s score) float64 { return s.interval }))
+		printBefore(out, w.name, r.before)
 		for _, p := range ps {
 			for _, n := range sizes {
-				printCells(w.cause, p, n, r.cells[p][n], honest.cells[p][n])
+				printCells(out, w.name, p, n, r.cells[p][n], honest.cells[p][n])
 			}
 		}
+		printNamed(confusion, w.name, w.cause, r.cells[ps[0]])
+		if err := out.Flush(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	fmt.Fprintln(out)
+	fmt.Fprint(out, confusion.String())
+	if err := out.Flush(); err != nil {
+		t.Fatal(err)
 	}
 }
 
+// figure prints a mean and its standard error.
+func figure(x []float64) string {
+	m, se := meanSE(x)
+	return fmt.Sprintf("%.1f (%.1f)", m, se)
+}
+
+func percent[T any](all []T, f func(T) float64) (x []float64) {
+	for _, v := range all {
+		x = append(x, 100*f(v))
+	}
+	return x
+}
+
+func printBefore(out io.Writer, world string, s []score) {
+	is := 0.0
+	for _, x := range s {
+		is += x.interval / float64(len(s))
+	}
+	bias := percent(s, func(x score) float64 { return x.bias })
+	fmt.Fprintf(out, "%s\tbefore\t0\t%s\t\t%s\t%s\t%.3f\n", world, figure(bias), figure(percent(s, func(x score) float64 { return x.cover })),
+		figure(percent(s, func(x score) float64 { return x.lot })), is)
+}
+
 // printCells prints one line: bias as it stands and less the honest workshop's on the same builds, with standard errors.
-func printCells(cause, policy string, n int, c, honest []cell) {
-	bias := func(x cell) float64 { return 100 * x.bias }
-	raw, rawSE := meanSE(column(c, bias))
-	left := column(c, bias)
+func printCells(out io.Writer, world, policy string, n int, c, honest []cell) {
+	bias := percent(c, func(x cell) float64 { return x.bias })
+	left := percent(honest, func(x cell) float64 { return x.bias })
+	is := 0.0
 	for i := range left {
-		left[i] -= bias(honest[i])
+		left[i] = bias[i] - left[i]
+		is += c[i].interval / float64(len(c))
 	}
-	pair, pairSE := meanSE(left)
-	cover, coverSE := meanSE(column(c, func(x cell) float64 { return 100 * x.cover }))
-	lot, lotSE := meanSE(column(c, func(x cell) float64 { return 100 * x.lot }))
-	is, _ := meanSE(column(c, func(x cell) float64 { return x.interval }))
-	class, classSE := meanSE(column(c, func(x cell) float64 { return 100 * x.class }))
-	right, wrong, none := 0, 0, 0
-	others := map[string]int{}
-	for _, x := range c {
-		if len(x.named) == 0 {
-			none++
-		}
-		bad := false
-		for _, name := range x.named {
-			if name == cause {
-				right++
-			} else {
-				bad = true
-				others[name]++
+	fmt.Fprintf(out, "%s\t%s\t%d\t%s\t%s\t%s\t%s\t%.3f\t%s\n", world, policy, n, figure(bias), figure(left),
+		figure(percent(c, func(x cell) float64 { return x.cover })), figure(percent(c, func(x cell) float64 { return x.lot })), is,
+		figure(percent(c, func(x cell) float64 { return x.class })))
+}
+
+// printNamed prints how many workshops were told of each cause, by size.
+func printNamed(out io.Writer, world, cause string, cells map[int][]cell) {
+	count := func(f func(cell) bool) string {
+		var all []string
+		for _, n := range sizes {
+			k := 0
+			for _, c := range cells[n] {
+				if f(c) {
+					k++
+				}
 			}
+			all = append(all, fmt.Sprint(k))
 		}
-		if bad {
-			wrong++
-		}
+		return strings.Join(all, "/")
 	}
-	fmt.Printf("  %-8s %2d: bias %+5.1f (%.1f) paired %+5.1f (%.1f) cover %.1f (%.1f) lot %4.1f (%.1f) IS %.3f s %+5.1f (%.1f) | right %d none %d false %d %v\n",
-		policy, n, raw, rawSE, pair, pairSE, cover, coverSE, lot, lotSE, is, class, classSE, right, none, wrong, others)
+	fmt.Fprintf(out, "%s\t%s\t%s", world, cause, count(func(c cell) bool { return len(c.named) == 0 }))
+	for k := range learn.CauseCount {
+		fmt.Fprint(out, "\t", count(func(c cell) bool { return slices.Contains(c.named, learn.Cause(k).String()) }))
+	}
+	fmt.Fprintln(out, "\t"+count(func(c cell) bool {
+		return slices.ContainsFunc(c.named, func(n string) bool { return n != cause })
+	}))
 }

@@ -18,34 +18,37 @@ const (
 	plain                  // everything as estimated
 	named                  // only what the diagnosis names
 	shrunk                 // everything times its cause's weight
-	mixed
-	drifted
-	evened
 )
 
-// togetherPrior is the prior weight, in the channel of costs, of every shared column at once.
-var togetherPrior = 0.2
+// Prior weights of what is written, beside those of the diagnosis: level and classes together, and drift beside whatever
+// else is supposed. Hidden odds are weighed against nothing at even odds.
+const (
+	togetherPrior = 0.2
+	driftPrior    = 0.5
+)
 
 // keeps are the shares, 0 to 1, of each channel's change that are written.
 type keeps struct{ codes, hidden, link, scatter float64 }
 
 func (p policy) keeps(v []Verdict) keeps {
+	if p == plain {
+		return keeps{1, 1, 1, 1}
+	}
 	share := func(c Cause) float64 {
-		switch {
-		case p == plain:
-			return 1
-		case p == named && v[c].Named:
-			return 1
-		case p == named:
-			return 0
-		case p == evened:
-			return 1 / (1 + math.Exp(-v[c].Evidence))
-		case (p == mixed || p == drifted) && c != Link:
+		if p != named {
+			return v[c].Weight
+		}
+		if v[c].Named {
 			return 1
 		}
-		return v[c].Weight
+		return 0
 	}
-	return keeps{share(Codes), share(Hidden), share(Link), share(Scatter)}
+	k := keeps{share(Codes), share(Hidden), share(Link), share(Scatter)}
+	if p == averaged {
+		k.hidden = 1 / (1 + math.Exp(-v[Hidden].Evidence))
+		k.scatter += v[Runaway].Weight // a few jobs that ran away widen the scatter too
+	}
+	return k
 }
 
 // costWeights returns the weight of each hypothesis about costs.
@@ -54,15 +57,16 @@ func (p policy) costWeights(f *fit, v []Verdict) []float64 {
 	if len(w) == 0 {
 		return w
 	}
+	everything := withDrift + together
 	switch p {
 	case plain:
-		w[together] = 1
+		w[everything] = 1
 	case named:
 		// As the estimate of everything together, where anything shared is named; else the rows' own alone.
 		w[onlyRows] = 1
 		for _, c := range costChannel() {
 			if v[c].Named {
-				w[onlyRows], w[together] = 0, 1
+				w[onlyRows], w[everything] = 0, 1
 			}
 		}
 	case shrunk:
@@ -70,62 +74,46 @@ func (p policy) costWeights(f *fit, v []Verdict) []float64 {
 		for _, c := range costChannel() {
 			w[onlyRows] -= v[c].Weight
 		}
-		w[together] = 1 - w[onlyRows]
-	case drifted, evened:
-		return driftedWeights(f)
+		w[everything] = 1 - w[onlyRows]
 	default:
 		return averagedWeights(f)
 	}
 	return w
 }
 
-// averagedWeights are the posterior weights of nothing, each shared column alone, and all of them together.
+// averagedWeights are the posterior weights of the hypotheses.
 func averagedWeights(f *fit) []float64 {
 	w := make([]float64, len(f.hypotheses))
 	for i, h := range f.hypotheses {
-		w[i] = h.evidence
-		if i > together {
-			w[i] = math.Inf(-1)
+		prior := 1 - driftPrior
+		if i >= withDrift {
+			prior = driftPrior
 		}
+		switch m := i % withDrift; m {
+		case onlyRows:
+			prior *= nothing
+		case onlyLevel:
+			prior *= causePrior[Level]
+		case together:
+			prior *= togetherPrior
+		default:
+			prior *= causePrior[Class0+Cause(m-firstClass)]
+		}
+		w[i] = h.evidence + math.Log(prior)
 	}
-	w[onlyRows] += math.Log(nothing)
-	for _, c := range costChannel() {
-		w[firstAlone+column(c)] += math.Log(causePrior[c])
-	}
-	w[together] += math.Log(togetherPrior)
 	normalize(w)
 	return w
 }
 
-func driftedWeights(f *fit) []float64 {
-	w := make([]float64, len(f.hypotheses))
-	for i, h := range f.hypotheses {
-		w[i] = h.evidence
-		if i < together {
-			w[i] = math.Inf(-1)
-		}
-	}
-	for _, c := range costChannel() {
-		p := causePrior[c]
-		if c == Drift {
-			p = nothing
-		}
-		w[drifting+column(c)] += math.Log(p)
-	}
-	w[together] += math.Log(togetherPrior)
-	normalize(w)
-	return w
-}
-
-// column is the shared column of a cause of the cost channel.
-func column(c Cause) int {
+// alone is the hypothesis of one cause of the cost channel and nothing else.
+func alone(c Cause) int {
 	switch c {
 	case Level:
-		return colLevel
+		return onlyLevel
 	case Drift:
-		return colDrift
+		return withDrift + onlyRows
 	}
-	return colClass + int(c-Class0)
+	return firstClass + int(c-Class0)
 }
 
 // A writer turns estimates into rows.
