@@ -8,8 +8,8 @@ import (
 	"wreckoner/damage"
 )
 
-// Priors of the chance that a grade is coded one too low or too high (METHOD.md 16.4): half a beta distribution worth 100
-// marks, half one worth 5. The diagnosis sets one worth 8 against the set chance itself.
+// Priors of the chance that a grade is coded one too low or too high (METHOD.md 16.4): half a beta distribution
+// worth 100 marks, half one worth 5. The diagnosis sets one worth 8 against the set chance itself.
 const (
 	loyalMarks, openMarks, causeMarks = 100, 5, 8
 	leastChance                       = 0.005

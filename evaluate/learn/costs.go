@@ -30,7 +30,8 @@ var (
 // A cost is one finished job against its row.
 type cost struct {
 	car, row, class, column int
-	// raw is the log of the cost over the row's mid, less what inflation expects; drift is what the drift column holds.
+	// raw is the log of the cost over the row's mid, less what inflation expects; drift is what the drift column
+	// holds.
 	raw, drift float64
 	*curve
 }

@@ -39,15 +39,16 @@ func (c Cause) String() string {
 	return [...]string{"codes", "hidden", "link", "scatter", "runaways", "level", "drift"}[c]
 }
 
-// nothing is the prior weight, in each channel, of there being nothing wrong in it; Named is the least posterior weight
-// at which a cause is named (METHOD.md 16.21).
+// nothing is the prior weight, in each channel, of there being nothing wrong in it; Named is the least posterior
+// weight at which a cause is named (METHOD.md 16.21).
 const (
 	nothing = 0.5
 	Named   = 0.6
 )
 
 // causePrior are the prior weights beside nothing, to be normalised within their channel.
-var causePrior = [CauseCount]float64{Codes: 0.1, Hidden: 0.1, Link: 0.1, Scatter: 0.05, Runaway: 0.05, Level: 0.1, Drift: 0.05,
+var causePrior = [CauseCount]float64{
+	Codes: 0.1, Hidden: 0.1, Link: 0.1, Scatter: 0.05, Runaway: 0.05, Level: 0.1, Drift: 0.05,
 	Class0 + Cause(damage.Structural): 0.03,
 	Class0 + Cause(damage.Restraint):  0.02,
 	Class0 + Cause(damage.Mechanical): 0.02,

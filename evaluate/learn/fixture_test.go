@@ -14,9 +14,9 @@ import (
 	"wreckoner/evaluate/learn"
 )
 
-// The fixture is from an independent implementation of METHOD.md 16 in Python with NumPy and SciPy, which simulated the
-// builds too: 30 builds of a workshop whose structural rows are 20 % low, link 0.6, up 0.3 and hidden odds off by 0.5.
-// expected.json says what it learned from 12 of them and from all.
+// The fixture is from an independent implementation of METHOD.md 16 in Python with NumPy and SciPy, which simulated
+// the builds too: 30 builds of a workshop whose structural rows are 20 % low, link 0.6, up 0.3 and hidden odds off
+// by 0.5. expected.json says what it learned from 12 of them and from all.
 
 type expectation struct {
 	Up, Down, Omega, Rho, Kappa, Level, Drift float64
@@ -117,7 +117,8 @@ func compare(t *testing.T, n string, s *shop, l *learn.Learned, e expectation) {
 	see("kappa", l.Kappa.Mean, e.Kappa, .005)
 	see("level", l.Level.Mean, e.Level, .005)
 	see("sd of level", l.Level.SD, e.LevelSD, .005)
-	for c, want := range map[damage.Class]float64{damage.Structural: e.S, damage.Restraint: e.R, damage.Mechanical: e.M, damage.Cosmetic: e.C, damage.Electrical: e.E} {
+	for c, want := range map[damage.Class]float64{damage.Structural: e.S, damage.Restraint: e.R,
+		damage.Mechanical: e.M, damage.Cosmetic: e.C, damage.Electrical: e.E} {
 		see(c.String(), l.Classes[c].Mean, want, .005)
 	}
 	see("drift", l.Drift.Mean, e.Drift, .005)
@@ -149,7 +150,8 @@ func compare(t *testing.T, n string, s *shop, l *learn.Learned, e expectation) {
 		key := strings.Replace(r.Old.Name(), " ", "/", 1)
 		zone, mark, _ := strings.Cut(key, "/")
 		want := e.Rows[zone+" "+mark[:1]+" "+mark[1:]]
-		got := [6]float64{r.Estimate.Spend.Low, r.Estimate.Spend.Mid, r.Estimate.Spend.High, r.Estimate.Hours.Low, r.Estimate.Hours.Mid, r.Estimate.Hours.High}
+		sp, hr := r.Estimate.Spend, r.Estimate.Hours
+		got := [6]float64{sp.Low, sp.Mid, sp.High, hr.Low, hr.Mid, hr.High}
 		for k := range got {
 			see("row "+s.row[i].Name()+" "+strconv.Itoa(k), got[k], want[k], .01*want[k])
 		}

@@ -64,9 +64,9 @@ func habits(o *outcome) []Habit {
 	return all
 }
 
-// holm marks the habits that may be stated as fact (Holm 1979, Scandinavian Journal of Statistics 6): from the smallest
-// chance on, each against 5 % over the number that are left, until the first that is not below. Classes that cannot be judged
-// are not looked at, and do not count.
+// holm marks the habits that may be stated as fact (Holm 1979, Scandinavian Journal of Statistics 6): from the
+// smallest chance on, each against 5 % over the number that are left, until the first that is not below. Classes
+// that cannot be judged are not looked at, and do not count.
 func holm(all []Habit) {
 	order := []int{}
 	for i := range all {

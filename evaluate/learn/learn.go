@@ -17,8 +17,8 @@ type RowLesson struct {
 	Jobs, Builds int
 }
 
-// Learned is what finished builds say of the workshop's figures. Means are the estimate as it stands; Written is what to
-// write, which keeps near the workshop's own figure while the builds do not speak for another.
+// Learned is what finished builds say of the workshop's figures. Means are the estimate as it stands; Written is
+// what to write, which keeps near the workshop's own figure while the builds do not speak for another.
 type Learned struct {
 	// Builds learned from, by name.
 	Builds []string
@@ -73,8 +73,9 @@ func (l *Learned) Settings(old Settings) Settings {
 	return old
 }
 
-// Learn works out what builds say of the table and the settings. The order of the builds, and of what is in them, changes
-// nothing. It returns an error where the table or the settings make no sense; what is wrong with a build is in Aside.
+// Learn works out what builds say of the table and the settings. The order of the builds, and of what is in them,
+// changes nothing. It returns an error where the table or the settings make no sense; what is wrong with a build is
+// in Aside.
 func Learn(t Table, builds []Build, s Settings) (*Learned, error) {
 	return learn(t, builds, s, averaged)
 }
@@ -100,7 +101,8 @@ func learn(t Table, builds []Build, s Settings, p policy) (*Learned, error) {
 	}
 	l := o.report(p)
 	slices.SortStableFunc(aside, func(a, b Aside) int {
-		return cmp.Or(cmp.Compare(a.Build, b.Build), cmp.Compare(a.Spot.Index(), b.Spot.Index()), cmp.Compare(a.Reason, b.Reason), cmp.Compare(a.Note, b.Note))
+		return cmp.Or(cmp.Compare(a.Build, b.Build), cmp.Compare(a.Spot.Index(), b.Spot.Index()),
+			cmp.Compare(a.Grade, b.Grade), cmp.Compare(a.Reason, b.Reason), cmp.Compare(a.Note, b.Note))
 	})
 	l.Aside = aside
 	return l, nil
@@ -147,7 +149,7 @@ func (o *outcome) evidence() (e [CauseCount]float64) {
 
 func (o *outcome) report(p policy) *Learned {
 	f, k := o.fit, p.keeps(o.verdicts)
-	l := &Learned{Verdicts: o.verdicts, Up: o.coding.up, Down: o.coding.down, Omega: o.hit.odds, Rho: f.link, Kappa: f.scatter}
+	l := &Learned{Verdicts: o.verdicts, Up: o.coding.up, Down: o.coding.down, Omega: o.hit.odds, Rho: f.link}
 	for _, c := range o.cars {
 		l.Builds = append(l.Builds, c.build.Name)
 	}
@@ -161,7 +163,8 @@ func (o *outcome) report(p policy) *Learned {
 	l.CodingDown = scaled(o.settings.CodingDown, l.Down.Set+k.codes*(l.Down.Mean-l.Down.Set))
 	l.Omega.Written = k.hidden * l.Omega.Mean
 	l.Rho.Written = l.Rho.Set + k.link*(l.Rho.Mean-l.Rho.Set)
-	l.Kappa = Figure{Set: 1, Mean: math.Exp(f.scatter.Mean), SD: f.scatter.SD, Written: math.Exp(k.scatter * f.scatter.Mean)}
+	l.Kappa = Figure{Set: 1, Mean: math.Exp(f.scatter.Mean), SD: f.scatter.SD,
+		Written: math.Exp(k.scatter * f.scatter.Mean)}
 	for i, r := range o.hit.rules {
 		r.Written, _ = r.at(o.table.Rules[i], l.Omega.Written)
 		l.Rules = append(l.Rules, r)

@@ -95,8 +95,8 @@ func TestNoBuildsNoChange(t *testing.T) {
 
 func rowMean(r learn.Row) float64 { return r.Spend.Mean() + 30*r.Hours.Mean() }
 
-// TestOneBuildMovesLittle: after one build, whatever it cost, no row's mean moves by more than its prior standard deviation:
-// level 0.2, class 0.15 and the row's own spread over the root of its builds, on the log scale.
+// TestOneBuildMovesLittle: after one build, whatever it cost, no row's mean moves by more than its prior standard
+// deviation: level 0.2, class 0.15 and the row's own spread over the root of its builds, on the log scale.
 func TestOneBuildMovesLittle(t *testing.T) {
 	s := starter(t)
 	all := lots(t, s)
@@ -119,7 +119,8 @@ func TestOneBuildMovesLittle(t *testing.T) {
 	}
 }
 
-// TestFiveHundredBuilds: learning from 500 builds takes less than 2 s. Race detection and a busy machine get three times that.
+// TestFiveHundredBuilds: learning from 500 builds takes less than 2 s. Race detection and a busy machine get three
+// times that.
 func TestFiveHundredBuilds(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a second of computing")
@@ -212,8 +213,8 @@ func TestOpenBuildTellsNothingOfHidden(t *testing.T) {
 	}
 }
 
-// TestCountedTwice: the same build again, under its own name or another, counts once; two that differ under one name do not
-// count; which comes first changes nothing.
+// TestCountedTwice: the same build again, under its own name or another, counts once; two that differ under one
+// name do not count; which comes first changes nothing.
 func TestCountedTwice(t *testing.T) {
 	s := starter(t)
 	a := small(s, t, "a")
@@ -261,8 +262,8 @@ func TestFaultsOfTheTable(t *testing.T) {
 	}
 }
 
-// TestStoppedBuild: a stopped car teaches no cost, but that it would have been dear raises the level; the further it would
-// have gone over, the more; a limit far below what was expected tells nothing.
+// TestStoppedBuild: a stopped car teaches no cost, but that it would have been dear raises the level; the further
+// it would have gone over, the more; a limit far below what was expected tells nothing.
 func TestStoppedBuild(t *testing.T) {
 	s := starter(t)
 	level := func(above float64) float64 {
@@ -281,8 +282,8 @@ func TestStoppedBuild(t *testing.T) {
 	}
 }
 
-// TestStoppedBuildsCounterSelection: where dear cars are stopped, the finished ones alone make the table look dear by less
-// than it is; the limits bring most of it back.
+// TestStoppedBuildsCounterSelection: where dear cars are stopped, the finished ones alone make the table look dear
+// by less than it is; the limits bring most of it back.
 func TestStoppedBuildsCounterSelection(t *testing.T) {
 	if testing.Short() {
 		t.Skip("twenty workshops")

@@ -17,9 +17,9 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 	}
 }
 
-// TestChanceOfGirls: 437 girls in 980 births with placenta praevia under a uniform prior have a posterior mean of 0.446 and
-// a standard deviation of 0.016 (Gelman et al., Bayesian Data Analysis, 3rd edition, section 2.4; the posterior is
-// Beta(438, 544)). Both halves of the mixture here are worth far less than the data.
+// TestChanceOfGirls: 437 girls in 980 births with placenta praevia under a uniform prior have a posterior mean of
+// 0.446 and a standard deviation of 0.016 (Gelman et al., Bayesian Data Analysis, 3rd edition, section 2.4; the
+// posterior is Beta(438, 544)). Both halves of the mixture here are worth far less than the data.
 func TestChanceOfGirls(t *testing.T) {
 	c := Chance{Set: 0.5}
 	b := c.learnWorth(tally{437, 980, 1}, [2]float64{2, 2})
@@ -86,8 +86,8 @@ func TestTenStudents(t *testing.T) {
 	near(t, "sd", sd, 6.2, 0.05)
 }
 
-// TestEightSchools: the pooled effect is 7.7 with a standard error of 4.1 (Rubin 1981, Journal of Educational Statistics 6;
-// data and figures from memory).
+// TestEightSchools: the pooled effect is 7.7 with a standard error of 4.1 (Rubin 1981, Journal of Educational
+// Statistics 6; data and figures from memory).
 func TestEightSchools(t *testing.T) {
 	y := []float64{28, 8, -3, 7, -1, 1, 18, 12}
 	mean, sd, _ := one([]float64{15, 10, 16, 11, 9, 11, 10, 18}, count0(8, 1), 1e12).only(y, 0, 1)
@@ -98,9 +98,10 @@ func TestEightSchools(t *testing.T) {
 var dyestuff = []float64{1545, 1440, 1440, 1520, 1580, 1540, 1555, 1490, 1560, 1495, 1595, 1550, 1605, 1510, 1560,
 	1445, 1440, 1595, 1465, 1545, 1595, 1630, 1515, 1635, 1625, 1520, 1455, 1450, 1480, 1445}
 
-// TestDyestuff: yields of six batches of five (Davies and Goldsmith 1972). The lme4 package for R prints for its data set
-// Dyestuff a restricted likelihood criterion of 319.6543, an intercept of 1527.5, and variances 1764 and 2451 (Bates et al.
-// 2015, Journal of Statistical Software 67; looked up; the data are from memory, and would not give these figures if wrong).
+// TestDyestuff: yields of six batches of five (Davies and Goldsmith 1972). The lme4 package for R prints for its
+// data set Dyestuff a restricted likelihood criterion of 319.6543, an intercept of 1527.5, and variances 1764 and
+// 2451 (Bates et al. 2015, Journal of Statistical Software 67; looked up; the data are from memory, and would not
+// give these figures if wrong).
 func TestDyestuff(t *testing.T) {
 	c := one(slices.Repeat([]float64{1}, 30), count0(6, 5), 1e12)
 	total := 1764.05 + 2451.25
@@ -118,8 +119,8 @@ func TestDyestuff(t *testing.T) {
 	near(t, "link", at, 1764.05/total, 0.002)
 }
 
-// TestNodes: chance given severity, averaged over severity, is the chance itself (Vasicek 1987), and the fourth moment of a
-// standard normal is 3.
+// TestNodes: chance given severity, averaged over severity, is the chance itself (Vasicek 1987), and the fourth
+// moment of a standard normal is 3.
 func TestNodes(t *testing.T) {
 	var logs [nodeCount]float64
 	conditional(0.12, 0.25, true, &logs)
@@ -137,72 +138,79 @@ func TestNodes(t *testing.T) {
 	near(t, "where the two ways meet", logNormalCDF(-30.0001), logNormalCDF(-29.9999)-0.0002*30.03, 1e-4)
 }
 
-// TestAgainstWholeMatrix compares evidence, mean and covariance, summed build by build, with the whole matrix, for which
-// gonum's multivariate normal is used.
+// drawCosts draws a small model: jobs of a few cars, two rows, and their responses.
+func drawCosts(r *rapid.T) (c *costs, y []float64) {
+	draw := func(what string, low, high float64) float64 { return rapid.Float64Range(low, high).Draw(r, what) }
+	c = &costs{prior: []float64{.04, .0225, .0225, .0225, .0225, .0225, .0016, .03, .05}, cars: 1}
+	for i := range rapid.IntRange(1, 12).Draw(r, "jobs") {
+		if i > 0 && rapid.Bool().Draw(r, "next") {
+			c.cars++
+		}
+		c.jobs = append(c.jobs, cost{car: c.cars - 1, class: rapid.IntRange(0, 4).Draw(r, "class"),
+			column: rapid.IntRange(7, 8).Draw(r, "row"), drift: draw("drift", 0, 3),
+			curve: &curve{spread: draw("spread", .2, .7)}})
+		y = append(y, draw("y", -2, 2))
+	}
+	for range c.cars {
+		c.mean, c.vari = append(c.mean, draw("m", -1, 1)), append(c.vari, draw("v", .3, 1))
+	}
+	return c, y
+}
+
+// whole returns the mean and the covariance of the responses, beta integrated out, and the covariance with beta.
+func (c *costs) whole(link, kappa float64) (offset []float64, w *mat.SymDense, cross *mat.Dense) {
+	n, p := len(c.jobs), len(c.prior)
+	x := mat.NewDense(n, p, nil)
+	for i := range c.jobs {
+		cols, values := c.jobs[i].columns()
+		for k, col := range cols {
+			x.Set(i, col, values[k])
+		}
+	}
+	cross = mat.NewDense(n, p, nil)
+	cross.Mul(x, mat.NewDiagDense(p, c.prior))
+	var full mat.Dense
+	full.Mul(cross, x.T())
+	w = mat.NewSymDense(n, nil)
+	for i := range n {
+		a := &c.jobs[i]
+		offset = append(offset, kappa*a.spread*math.Sqrt(link)*c.mean[a.car])
+		for j := i; j < n; j++ {
+			b := &c.jobs[j]
+			v := full.At(i, j)
+			if a.car == b.car {
+				v += kappa * kappa * a.spread * b.spread * link * c.vari[a.car]
+			}
+			if i == j {
+				v += kappa * kappa * a.spread * a.spread * (1 - link)
+			}
+			w.SetSym(i, j, v)
+		}
+	}
+	return offset, w, cross
+}
+
+// TestAgainstWholeMatrix compares evidence and mean, summed build by build, with the whole matrix, for which gonum's
+// multivariate normal is used.
 func TestAgainstWholeMatrix(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
-		n := rapid.IntRange(1, 12).Draw(r, "jobs")
-		link, kappa := rapid.Float64Range(0, 0.9).Draw(r, "link"), rapid.Float64Range(0.7, 1.4).Draw(r, "kappa")
-		draw := func(what string, low, high float64) float64 { return rapid.Float64Range(low, high).Draw(r, what) }
-		c := &costs{prior: []float64{.04, .0225, .0225, .0225, .0225, .0225, .0016, .03, .05}}
-		y := make([]float64, n)
-		car := 0
-		for i := range n {
-			if i > 0 && rapid.Bool().Draw(r, "next") {
-				car++
-			}
-			c.jobs = append(c.jobs, cost{car: car, class: rapid.IntRange(0, 4).Draw(r, "class"), column: rapid.IntRange(7, 8).Draw(r, "row"),
-				drift: draw("drift", 0, 3), curve: &curve{spread: draw("spread", .2, .7)}})
-			y[i] = draw("y", -2, 2)
-		}
-		c.cars = car + 1
-		for range c.cars {
-			c.mean, c.vari = append(c.mean, draw("m", -1, 1)), append(c.vari, draw("v", .3, 1))
-		}
-		all := []int{0, 1, 2, 3, 4, 5, 6, 7, 8}
-		got := c.equations(y, link, kappa).solve(c.prior, all)
-
-		w, cross := mat.NewSymDense(n, nil), mat.NewDense(n, len(all), nil)
-		offset := make([]float64, n)
-		for i := range n {
-			a := &c.jobs[i]
-			offset[i] = kappa * a.spread * math.Sqrt(link) * c.mean[a.car]
-			ca, xa := a.columns()
-			for k, p := range ca {
-				cross.Set(i, p, c.prior[p]*xa[k])
-			}
-			for j := i; j < n; j++ {
-				b := &c.jobs[j]
-				v := 0.0
-				if a.car == b.car {
-					v = kappa * kappa * a.spread * b.spread * link * c.vari[a.car]
-				}
-				if i == j {
-					v += kappa * kappa * a.spread * a.spread * (1 - link)
-				}
-				cb, xb := b.columns()
-				for k, p := range ca {
-					for l, q := range cb {
-						if p == q {
-							v += c.prior[p] * xa[k] * xb[l]
-						}
-					}
-				}
-				w.SetSym(i, j, v)
-			}
-		}
+		c, y := drawCosts(r)
+		link := rapid.Float64Range(0, 0.9).Draw(r, "link")
+		kappa := rapid.Float64Range(0.7, 1.4).Draw(r, "kappa")
+		got := c.equations(y, link, kappa).solve(c.prior, []int{0, 1, 2, 3, 4, 5, 6, 7, 8})
+		offset, w, cross := c.whole(link, kappa)
 		d, ok := distmv.NewNormal(offset, w, nil)
 		if !ok {
-			r.Skip("not positive definite")
+			r.Fatal("the whole matrix is not positive definite")
 		}
-		want := d.LogProb(y) + float64(n)/2*math.Log(2*math.Pi)
+		want := d.LogProb(y) + float64(len(y))/2*math.Log(2*math.Pi)
 		if math.Abs(got.evidence-want) > 1e-8 {
 			r.Fatalf("evidence %v, whole matrix %v", got.evidence, want)
 		}
 		var chol mat.Cholesky
 		chol.Factorize(w)
-		rest := mat.NewVecDense(n, nil)
-		for i := range n {
+		rest := mat.NewVecDense(len(y), nil)
+		for i := range y {
 			rest.SetVec(i, y[i]-offset[i])
 		}
 		var x, beta mat.VecDense
@@ -218,8 +226,8 @@ func TestAgainstWholeMatrix(t *testing.T) {
 	})
 }
 
-// TestHolm: of the chances below the third and the seventh may be stated at 5 % (the example of the R package HDLSSkST 2.1.0
-// for Holm's step-down procedure; looked up).
+// TestHolm: of the chances below the third and the seventh may be stated at 5 % (the example of the R package
+// HDLSSkST 2.1.0 for Holm's step-down procedure; looked up).
 func TestHolm(t *testing.T) {
 	var all []Habit
 	for _, p := range []float64{0.50, 0.01, 0.001, 0.69, 0.02, 0.05, 0.0025} {

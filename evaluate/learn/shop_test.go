@@ -2,6 +2,7 @@ package learn_test
 
 import (
 	"encoding/csv"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
@@ -17,8 +18,9 @@ import (
 	"wreckoner/evaluate/learn"
 )
 
-// This file and world_test.go are a simulator of workshops whose truth is not their cost table's. They are written apart
-// from the estimator and from the engine, after the model of METHOD.md, so that neither can hide a fault of the other.
+// This file and world_test.go are a simulator of workshops whose truth is not their cost table's. They are written
+// apart from the estimator and from the engine, after the model of METHOD.md, so that neither can hide a fault of
+// the other.
 
 // priced is the date of the table's prices in every simulated workshop.
 var priced = time.Date(2024, 1, 1, 0, 0, 0, 0, time.UTC)
@@ -77,7 +79,8 @@ func number(t testing.TB, s string) float64 {
 
 // starter is the workshop of testdata/shop: the cost rows and hidden rules of a starter folder.
 func starter(t testing.TB) *shop {
-	s := &shop{rate: 30, rho: 0.25, rhoH: 0.25, suspected: 0.4, infl: 0.03, at: map[string]int{}, segment: map[string][2]float64{}}
+	s := &shop{rate: 30, rho: 0.25, rhoH: 0.25, suspected: 0.4, infl: 0.03,
+		at: map[string]int{}, segment: map[string][2]float64{}}
 	for i, r := range readCSV(t, "shop/book.csv") {
 		n := func(c string) float64 { return number(t, r[c]) }
 		sp := [3]float64{n("spend_low"), n("spend_mid"), n("spend_high")}
@@ -87,7 +90,8 @@ func starter(t testing.TB) *shop {
 		if err != nil {
 			t.Fatal(err)
 		}
-		row := learn.Row{Item: damage.Item{Spot: damage.Spot{Class: class}, Grade: damage.Grade(n("grade"))}, Builds: n("builds"), Any: r["zone"] == "*"}
+		item := damage.Item{Spot: damage.Spot{Class: class}, Grade: damage.Grade(n("grade"))}
+		row := learn.Row{Item: item, Builds: n("builds"), Any: r["zone"] == "*"}
 		if !row.Any {
 			if row.Item.Zone, err = damage.ParseZone(r["zone"]); err != nil {
 				t.Fatal(err)
@@ -100,7 +104,8 @@ func starter(t testing.TB) *shop {
 		if r["segment"] != "*" {
 			continue
 		}
-		s.rules = append(s.rules, rule{r["when_zone"], r["when_class"], int(number(t, r["when_grade"])), r["then_zone"], r["then_class"], int(number(t, r["then_grade"]))})
+		s.rules = append(s.rules, rule{r["when_zone"], r["when_class"], int(number(t, r["when_grade"])),
+			r["then_zone"], r["then_class"], int(number(t, r["then_grade"]))})
 		s.chance, s.seen = append(s.chance, number(t, r["chance"])), append(s.seen, number(t, r["seen"]))
 	}
 	for _, r := range readCSV(t, "shop/segments.csv") {
@@ -253,57 +258,52 @@ type hiddenKey struct {
 	g           int
 }
 
-// addHidden lists hidden items: for one trigger and one result the rule of the own zone before that of any, then the one
-// of the highest grade.
+// rulesAt lists, for one coded spot at a grade, the rule of each result: the one of the own zone before that of
+// any, then the one of the highest grade.
+func (s *shop) rulesAt(zone, class string, g int) map[hiddenKey]int {
+	best, rank := map[hiddenKey]int{}, map[hiddenKey]int{}
+	for ri, r := range s.rules {
+		if r.whenClass != class || r.whenGrade > g || r.whenZone != "*" && r.whenZone != zone {
+			continue
+		}
+		k := hiddenKey{r.thenZone, r.thenClass, r.thenGrade}
+		if k.zone == "same" {
+			k.zone = zone
+		}
+		of := r.whenGrade
+		if r.whenZone != "*" {
+			of += 10
+		}
+		if _, ok := best[k]; !ok || of > rank[k] {
+			best[k], rank[k] = ri, of
+		}
+	}
+	return best
+}
+
+// addHidden lists what rules may add to a lot, in the order of the names of the results.
 func (s *shop) addHidden(l *lot) {
 	all := map[hiddenKey]map[int]*[5]int{}
 	for si := range l.coded {
 		for g := 1; g <= 4; g++ {
-			best := map[hiddenKey][2]int{} // rank, rule
-			for ri, r := range s.rules {
-				if r.whenClass != l.class[si] || r.whenGrade > g || r.whenZone != "*" && r.whenZone != l.zone[si] {
-					continue
-				}
-				k := hiddenKey{r.thenZone, r.thenClass, r.thenGrade}
-				if k.zone == "same" {
-					k.zone = l.zone[si]
-				}
-				rank := r.whenGrade
-				if r.whenZone != "*" {
-					rank += 10
-				}
-				if b, ok := best[k]; !ok || rank > b[0] {
-					best[k] = [2]int{rank, ri}
-				}
-			}
-			for k, b := range best {
+			for k, r := range s.rulesAt(l.zone[si], l.class[si], g) {
 				if all[k] == nil {
 					all[k] = map[int]*[5]int{}
 				}
 				if all[k][si] == nil {
 					all[k][si] = &[5]int{-1, -1, -1, -1, -1}
 				}
-				all[k][si][g] = b[1]
+				all[k][si][g] = r
 			}
 		}
 	}
-	keys := []hiddenKey{}
-	for k := range all {
-		keys = append(keys, k)
-	}
-	slices.SortFunc(keys, func(a, b hiddenKey) int {
+	keys := slices.SortedFunc(maps.Keys(all), func(a, b hiddenKey) int {
 		return strings.Compare(a.zone+" "+a.class+strconv.Itoa(a.g), b.zone+" "+b.class+strconv.Itoa(b.g))
 	})
 	nc := len(l.coded)
 	for _, k := range keys {
 		i := l.find(k.zone, k.class)
-		if i >= 0 && i < nc {
-			c := l.coded[i]
-			if k.g <= c.g || k.g >= c.clear || slices.ContainsFunc(c.suspected, func(x suspicion) bool { return x.g == k.g }) {
-				continue
-			}
-		}
-		if s.rowOf(k.zone, k.class, k.g) < 0 {
+		if i >= 0 && i < nc && l.coded[i].silences(k.g) || s.rowOf(k.zone, k.class, k.g) < 0 {
 			continue
 		}
 		if i < 0 {
@@ -317,6 +317,11 @@ func (s *shop) addHidden(l *lot) {
 		}
 		l.hidden = append(l.hidden, h)
 	}
+}
+
+// silences reports whether a code says enough of a grade that no rule adds it.
+func (c codedSpot) silences(g int) bool {
+	return g <= c.g || g >= c.clear || slices.ContainsFunc(c.suspected, func(x suspicion) bool { return x.g == g })
 }
 
 func (l *lot) exists(i, g int) bool { return g >= 1 && g <= 4 && l.row[i][g] >= 0 }

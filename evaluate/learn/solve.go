@@ -15,8 +15,8 @@ type system struct {
 	rest float64       // sum log D + sum log c + r' C^-1 r
 }
 
-// equations sums up the jobs, build by build. In one build the covariance is diag(D) + a a', so that its inverse is one
-// rank-one update (Sherman and Morrison 1950).
+// equations sums up the jobs, build by build. In one build the covariance is diag(D) + a a', so that its inverse is
+// one rank-one update (Sherman and Morrison 1950).
 func (c *costs) equations(r []float64, link, kappa float64) *system {
 	p := len(c.prior)
 	s := &system{a: mat.NewSymDense(p, nil), b: make([]float64, p)}

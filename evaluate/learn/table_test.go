@@ -26,7 +26,9 @@ var (
 	firstSeed = flag.Uint64("seed", 500, "seed of the first workshop")
 )
 
-var policyNames = map[string]learn.Policy{"averaged": learn.Averaged, "plain": learn.Plain, "named": learn.NamedOnly, "shrunk": learn.Shrunk}
+var policyNames = map[string]learn.Policy{
+	"averaged": learn.Averaged, "plain": learn.Plain, "named": learn.NamedOnly, "shrunk": learn.Shrunk,
+}
 
 var sizes = []int{12, 30, 60}
 
@@ -152,6 +154,37 @@ func TestWrongWorlds(t *testing.T) {
 	}
 }
 
+// TestNearTableIsNotMadeWorse: where every row and rule is off by its own standard error, learning from builds
+// takes a lot's mean no further from the truth on average, and the interval score no higher than the little that 8
+// workshops can tell.
+func TestNearTableIsNotMadeWorse(t *testing.T) {
+	if testing.Short() {
+		t.Skip("eight workshops")
+	}
+	book := starter(t)
+	all := lots(t, book)
+	world := slices.IndexFunc(truths, func(w truth) bool { return w.name == "departs" })
+	r := runWorld(t, book, all, newArena(all, 400), world, 8, []string{"averaged"})
+	average := func(s []score, f func(score) float64) (m float64) {
+		for _, x := range s {
+			m += f(x) / float64(len(s))
+		}
+		return m
+	}
+	lot, is := func(s score) float64 { return s.lot }, func(s score) float64 { return s.interval }
+	for _, n := range sizes {
+		var after []score
+		for _, c := range r.cells["averaged"][n] {
+			after = append(after, c.score)
+		}
+		t.Logf("%d builds: a lot's mean is out by %.1f %% (before %.1f), interval score %.3f (before %.3f)",
+			n, 100*average(after, lot), 100*average(r.before, lot), average(after, is), average(r.before, is))
+		if average(after, lot) > average(r.before, lot)+0.01 || average(after, is) > average(r.before, is)*1.01 {
+			t.Errorf("%d builds make a table that is nearly right worse", n)
+		}
+	}
+}
+
 // figure prints a mean and its standard error.
 func figure(x []float64) string {
 	m, se := meanSE(x)
@@ -171,11 +204,13 @@ func printBefore(out io.Writer, world string, s []score) {
 		is += x.interval / float64(len(s))
 	}
 	bias := percent(s, func(x score) float64 { return x.bias })
-	fmt.Fprintf(out, "%s\tbefore\t0\t%s\t\t%s\t%s\t%.3f\n", world, figure(bias), figure(percent(s, func(x score) float64 { return x.cover })),
+	fmt.Fprintf(out, "%s\tbefore\t0\t%s\t\t%s\t%s\t%.3f\n", world, figure(bias),
+		figure(percent(s, func(x score) float64 { return x.cover })),
 		figure(percent(s, func(x score) float64 { return x.lot })), is)
 }
 
-// printCells prints one line: bias as it stands and less the honest workshop's on the same builds, with standard errors.
+// printCells prints one line: bias as it stands and less the honest workshop's on the same builds, with standard
+// errors.
 func printCells(out io.Writer, world, policy string, n int, c, honest []cell) {
 	bias := percent(c, func(x cell) float64 { return x.bias })
 	left := percent(honest, func(x cell) float64 { return x.bias })
@@ -185,7 +220,8 @@ func printCells(out io.Writer, world, policy string, n int, c, honest []cell) {
 		is += c[i].interval / float64(len(c))
 	}
 	fmt.Fprintf(out, "%s\t%s\t%d\t%s\t%s\t%s\t%s\t%.3f\t%s\n", world, policy, n, figure(bias), figure(left),
-		figure(percent(c, func(x cell) float64 { return x.cover })), figure(percent(c, func(x cell) float64 { return x.lot })), is,
+		figure(percent(c, func(x cell) float64 { return x.cover })),
+		figure(percent(c, func(x cell) float64 { return x.lot })), is,
 		figure(percent(c, func(x cell) float64 { return x.class })))
 }
 

@@ -126,14 +126,18 @@ func (s *shop) coded(l *lot, p *points, i, k int) int {
 	return g
 }
 
-var classNumber = map[string]int{"s": int(damage.Structural), "c": int(damage.Cosmetic), "r": int(damage.Restraint), "m": int(damage.Mechanical), "e": int(damage.Electrical)}
+var classNumber = map[string]int{"s": int(damage.Structural), "c": int(damage.Cosmetic),
+	"r": int(damage.Restraint), "m": int(damage.Mechanical), "e": int(damage.Electrical)}
 
-// truths are the worlds: what is true where the workshop believes the starter table.
-var truths = []struct {
+// A truth is a world: how it differs from what the workshop believes.
+type truth struct {
 	name  string
 	cause string // what should be named; "" where nothing is wrong or no cause has that name
 	make  func(s *shop, seed uint64)
-}{
+}
+
+// truths are the worlds: what is true where the workshop believes the starter table.
+var truths = []truth{
 	{"honest", "", func(*shop, uint64) {}},
 	{"s 30 % dear", "structural level", func(s *shop, _ uint64) { s.scale(1.3, "s") }},
 	{"c 30 % dear", "cosmetic level", func(s *shop, _ uint64) { s.scale(1.3, "c") }},
@@ -151,7 +155,9 @@ var truths = []struct {
 	{"odds x2", "hidden", func(s *shop, _ uint64) { s.oddsTimes(2) }},
 	{"odds x0.5", "hidden", func(s *shop, _ uint64) { s.oddsTimes(0.5) }},
 	{"runaways", "runaways", func(s *shop, _ uint64) { s.heavy = [2]float64{0.06, 4} }},
-	{"codes exact", "codes", func(s *shop, _ uint64) { s.up, s.down = [damage.ClassCount]float64{}, [damage.ClassCount]float64{} }},
+	{"codes exact", "codes", func(s *shop, _ uint64) {
+		s.up, s.down = [damage.ClassCount]float64{}, [damage.ClassCount]float64{}
+	}},
 	{"departs", "", func(s *shop, seed uint64) { s.depart(seed) }},
 	{"wider", "scatter", func(s *shop, _ uint64) { s.widen(1.33) }},
 }
@@ -183,8 +189,8 @@ func (s *shop) widen(k float64) {
 	}
 }
 
-// depart moves every row and rule by its own standard error: the spread of one job over the root of the builds behind it,
-// a beta distribution of the rule's chance and what was seen.
+// depart moves every row and rule by its own standard error: the spread of one job over the root of the builds
+// behind it, a beta distribution of the rule's chance and what was seen.
 func (s *shop) depart(seed uint64) {
 	r := rand.New(rand.NewPCG(seed, 7))
 	for i, row := range s.row {
@@ -229,7 +235,8 @@ func drawBuilds(t testing.TB, truth *shop, lots []*lot, n int, years float64, r 
 		for k, g := range w.grade {
 			j := learn.Job{Spot: l.spot(t, k), Clear: g == 0}
 			if g > 0 {
-				j = learn.Job{Spot: l.spot(t, k), Grade: damage.Grade(g), Done: true, Spend: math.Round(100*w.spend[k]) / 100, Hours: math.Round(100*w.hours[k]) / 100,
+				j = learn.Job{Spot: l.spot(t, k), Grade: damage.Grade(g), Done: true,
+					Spend: math.Round(100*w.spend[k]) / 100, Hours: math.Round(100*w.hours[k]) / 100,
 					SpendFactor: l.factor[0], HoursFactor: l.factor[1], Day: day}
 			}
 			b.Jobs = append(b.Jobs, j)
@@ -270,8 +277,9 @@ func (a *arena) repairs(s *shop, t float64) [][]float64 {
 	return all
 }
 
-// A score is how a prediction does: truth over prediction less 1 of all lots together, the share of outcomes in the 80 %
-// interval, how far a lot's mean is out on average, and the interval score over the mean (Gneiting and Raftery 2007).
+// A score is how a prediction does: truth over prediction less 1 of all lots together, the share of outcomes in the
+// 80 % interval, how far a lot's mean is out on average, and the interval score over the mean (Gneiting and Raftery
+// 2007).
 type score struct{ bias, cover, lot, interval float64 }
 
 func (a *arena) score(s *shop, actual [][]float64, t float64) (out score) {

@@ -20,8 +20,8 @@ const (
 	shrunk                 // everything times its cause's weight
 )
 
-// Prior weights of what is written, beside those of the diagnosis: level and classes together, and drift beside whatever
-// else is supposed. Hidden odds are weighed against nothing at even odds.
+// Prior weights of what is written, beside those of the diagnosis: level and classes together, and drift beside
+// whatever else is supposed. Hidden odds are weighed against nothing at even odds.
 const (
 	togetherPrior = 0.2
 	driftPrior    = 0.5
@@ -135,8 +135,8 @@ func (o *outcome) writer(p policy) *writer {
 	return w
 }
 
-// shift returns how much dearer a row is on the log scale, and the variance of that, drift taken at half the span. Rows
-// that no build used have what is shared.
+// shift returns how much dearer a row is on the log scale, and the variance of that, drift taken at half the span.
+// Rows that no build used have what is shared.
 func (w *writer) shift(row int, class damage.Class) (mean, variance float64) {
 	at := func(beta []float64) float64 {
 		s := beta[colLevel] + beta[colClass+int(class)]
@@ -179,8 +179,8 @@ func (w *writer) drift() (sum float64) {
 	return sum
 }
 
-// row writes one row: mid moved by the shift, the tenths as wide as the scatter and the doubt about the shift make them,
-// the mean not raised by the doubt (METHOD.md 16.15).
+// row writes one row: mid moved by the shift, the tenths as wide as the scatter and the doubt about the shift make
+// them, the mean not raised by the doubt (METHOD.md 16.15).
 func (w *writer) row(r Row, i int) Row {
 	if len(w.f.hypotheses) == 0 {
 		return r
@@ -191,8 +191,8 @@ func (w *writer) row(r Row, i int) Row {
 	return r
 }
 
-// stretch moves an amount's mid by exp(by) and scales the logs of its sides to it. Where that would make a tail that no
-// amount may have, it is scaled by less.
+// stretch moves an amount's mid by exp(by) and scales the logs of its sides to it. Where that would make a tail
+// that no amount may have, it is scaled by less.
 func stretch(a amount.Amount, by, kappa, variance float64) amount.Amount {
 	m := math.Exp(by)
 	if a.Certain() || a.Mid == 0 {
@@ -219,8 +219,8 @@ func priorSD(r *Row, rate float64) float64 {
 	return math.Sqrt(levelSD*levelSD + classSD*classSD + s*s/r.Builds)
 }
 
-// hold keeps a row's mean within as many prior standard deviations of the old one as builds were learned from: one build
-// notes a thing and moves it a little (METHOD.md 16.16).
+// hold keeps a row's mean within as many prior standard deviations of the old one as builds were learned from: one
+// build notes a thing and moves it a little (METHOD.md 16.16).
 func hold(old, row Row, rate float64, builds int) Row {
 	before := old.Spend.Mean() + rate*old.Hours.Mean()
 	after := row.Spend.Mean() + rate*row.Hours.Mean()
