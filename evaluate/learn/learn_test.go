@@ -330,6 +330,7 @@ func TestStoppedBuildsCounterSelection(t *testing.T) {
 func predicted(s *shop, b learn.Build, t *testing.T) (mean, sd float64) {
 	r := rand.New(rand.NewPCG(4, 4))
 	const n = 400
+	s.ready()
 	var sum, square float64
 	for range n {
 		z, total := r.NormFloat64(), 0.0
@@ -339,7 +340,7 @@ func predicted(s *shop, b learn.Build, t *testing.T) (mean, sd float64) {
 			}
 			row := s.rowOf(j.Spot.Zone.String(), j.Spot.Class.Letter(), int(j.Grade))
 			u := math.Sqrt(s.rho)*z + math.Sqrt(1-s.rho)*r.NormFloat64()
-			total += gAmount(s.spend[row], u)*j.SpendFactor + 30*gAmount(s.hours[row], u)*j.HoursFactor
+			total += s.spendShape[row].at(u)*j.SpendFactor + 30*s.hoursShape[row].at(u)*j.HoursFactor
 		}
 		sum, square = sum+total, square+total*total
 	}

@@ -37,6 +37,7 @@ type shop struct {
 	up, down                         [damage.ClassCount]float64
 	heavy                            [2]float64 // truth only: chance of a job that runs away, its factor
 	coin                             bool       // truth only: grades coded low, never high
+	spendShape, hoursShape           []gShape
 }
 
 type rule struct {
@@ -172,6 +173,7 @@ type lot struct {
 	segment, text string
 	factor        [2]float64
 	zone, class   []string
+	classNumber   []int
 	coded         []codedSpot
 	hidden        []hiddenItem
 	row           [][5]int
@@ -244,6 +246,7 @@ func (s *shop) compile(t testing.TB, segment, text string) *lot {
 	}
 	s.addHidden(l)
 	for i := range l.zone {
+		l.classNumber = append(l.classNumber, classNumber[l.class[i]])
 		r := [5]int{-1}
 		for g := 1; g <= 4; g++ {
 			r[g] = s.rowOf(l.zone[i], l.class[i], g)
@@ -368,15 +371,27 @@ func lots(t testing.TB, s *shop) (all []*lot) {
 	return all
 }
 
-// gAmount is Tukey's g-distribution through three points, at a score.
-func gAmount(p [3]float64, u float64) float64 {
+// A gShape is Tukey's g-distribution through three points: mid + scale expm1(s u).
+type gShape struct{ mid, scale, s float64 }
+
+func newShape(p [3]float64) gShape {
 	a, b := p[1]-p[0], p[2]-p[1]
 	if a <= 0 {
-		return p[1]
+		return gShape{mid: p[1]}
 	}
 	s := math.Log(b/a) / 1.2815515655446004
 	if math.Abs(s) < 1e-9 {
 		s = 1e-9
 	}
-	return max(0, p[1]+a*math.Expm1(s*u)/-math.Expm1(-s*1.2815515655446004))
+	return gShape{p[1], a / -math.Expm1(-s*1.2815515655446004), s}
+}
+
+func (g gShape) at(u float64) float64 { return max(0, g.mid+g.scale*math.Expm1(g.s*u)) }
+
+// ready works out the shapes of the rows as they stand.
+func (s *shop) ready() {
+	s.spendShape, s.hoursShape = make([]gShape, len(s.spend)), make([]gShape, len(s.hours))
+	for i := range s.spend {
+		s.spendShape[i], s.hoursShape[i] = newShape(s.spend[i]), newShape(s.hours[i])
+	}
 }

@@ -117,7 +117,7 @@ func TestWrongWorlds(t *testing.T) {
 	}
 	book := starter(t)
 	all := lots(t, book)
-	a := newArena(all, 1500)
+	a := newArena(book, all, 800)
 	ps := strings.Split(*policies, ",")
 	out := tabwriter.NewWriter(os.Stdout, 0, 0, 1, ' ', 0)
 	fmt.Fprintln(out, "world\twritten\tbuilds\tbias %\tless honest\tcover %\tlot's error %\tinterval score\ts rows %")
@@ -164,7 +164,7 @@ func TestNearTableIsNotMadeWorse(t *testing.T) {
 	book := starter(t)
 	all := lots(t, book)
 	world := slices.IndexFunc(truths, func(w truth) bool { return w.name == "departs" })
-	r := runWorld(t, book, all, newArena(all, 400), world, 8, []string{"averaged"})
+	r := runWorld(t, book, all, newArena(book, all, 400), world, 8, []string{"averaged"})
 	average := func(s []score, f func(score) float64) (m float64) {
 		for _, x := range s {
 			m += f(x) / float64(len(s))

@@ -22,7 +22,7 @@ type points struct {
 	hidden       [][]float64
 }
 
-func drawPoints(l *lot, n int, r *rand.Rand) *points {
+func drawPoints(l *lot, n int, link float64, r *rand.Rand) *points {
 	normals := func() []float64 {
 		x := make([]float64, n)
 		for i := range x {
@@ -42,17 +42,23 @@ func drawPoints(l *lot, n int, r *rand.Rand) *points {
 		p.score, p.heavy = append(p.score, normals()), append(p.heavy, uniforms())
 	}
 	for range l.coded {
-		p.ladder = append(p.ladder, [3][]float64{normals(), normals(), normals()})
+		p.ladder = append(p.ladder, [3][]float64{uniforms(), uniforms(), p.linked(normals(), link)})
 		p.coin = append(p.coin, uniforms())
 	}
 	for range l.hidden {
-		p.hidden = append(p.hidden, normals())
+		p.hidden = append(p.hidden, p.linked(normals(), link))
 	}
 	return p
 }
 
-// quantile is the standard normal quantile, by the inverse error function of the standard library.
-func quantile(p float64) float64 { return math.Sqrt2 * math.Erfinv(2*p-1) }
+// linked turns normal draws into uniform ones that are linked with the severity: damage of chance c is there where
+// they are above 1 - c.
+func (p *points) linked(x []float64, link float64) []float64 {
+	for k := range x {
+		x[k] = 0.5 * math.Erfc(-(math.Sqrt(link)*p.z[k]+math.Sqrt(1-link)*x[k])/math.Sqrt2)
+	}
+	return x
+}
 
 // A result is one world of one lot: the final grade, spend and hours of each spot.
 type result struct {
@@ -80,17 +86,18 @@ func (s *shop) world(l *lot, p *points, k int, t float64, out *result) {
 				not *= 1 - s.chance[r]
 			}
 		}
-		if not < 1 && (not <= 0 || math.Sqrt(s.rhoH)*p.z[k]+math.Sqrt(1-s.rhoH)*p.hidden[j][k] > quantile(not)) {
+		if p.hidden[j][k] > not {
 			out.grade[h.spot] = max(out.grade[h.spot], h.g)
 		}
 	}
+	inflated := math.Exp(s.infl * t)
 	for i, g := range out.grade {
 		sp, hr := 0.0, 0.0
 		if g > 0 {
 			row := l.row[i][g]
 			u := math.Sqrt(s.rho)*p.z[k] + math.Sqrt(1-s.rho)*p.score[i][k]
-			sp = gAmount(s.spend[row], u) * l.factor[0] * math.Exp(s.infl*t)
-			hr = gAmount(s.hours[row], u) * l.factor[1]
+			sp = s.spendShape[row].at(u) * l.factor[0] * inflated
+			hr = s.hoursShape[row].at(u) * l.factor[1]
 			if p.heavy[i][k] < s.heavy[0] {
 				sp, hr = sp*s.heavy[1], hr*s.heavy[1]
 			}
@@ -103,13 +110,13 @@ func (s *shop) world(l *lot, p *points, k int, t float64, out *result) {
 func (s *shop) coded(l *lot, p *points, i, k int) int {
 	c := l.coded[i]
 	g := c.g
-	class := classNumber[l.class[i]]
+	class := l.classNumber[i]
 	if c.g > 0 {
-		if l.exists(i, c.g-1) && !s.coin && p.ladder[i][0][k] <= quantile(s.down[class]) {
+		if l.exists(i, c.g-1) && !s.coin && p.ladder[i][0][k] < s.down[class] {
 			g = c.g - 1
 		}
 		if l.exists(i, c.g+1) && c.g+1 < c.clear {
-			worse := p.ladder[i][1][k] > quantile(1-s.up[class])
+			worse := p.ladder[i][1][k] > 1-s.up[class]
 			if s.coin {
 				worse = p.coin[i][k] < s.up[class]
 			}
@@ -119,7 +126,7 @@ func (s *shop) coded(l *lot, p *points, i, k int) int {
 		}
 	}
 	for _, x := range c.suspected {
-		if math.Sqrt(s.rhoH)*p.z[k]+math.Sqrt(1-s.rhoH)*p.ladder[i][2][k] > quantile(1-x.chance) {
+		if p.ladder[i][2][k] > 1-x.chance {
 			g = max(g, x.g)
 		}
 	}
@@ -226,11 +233,12 @@ func gammaDraw(r *rand.Rand, shape float64) float64 {
 // drawBuilds finishes n cars, spread evenly over the years.
 func drawBuilds(t testing.TB, truth *shop, lots []*lot, n int, years float64, r *rand.Rand) (all []learn.Build) {
 	var w result
+	truth.ready()
 	for i := range n {
 		l := lots[r.IntN(len(lots))]
 		age := years * (float64(i) + 0.5) / float64(n)
 		day := priced.Add(time.Duration(math.Round(age*365.25)) * 24 * time.Hour)
-		truth.world(l, drawPoints(l, 1, r), 0, age, &w)
+		truth.world(l, drawPoints(l, 1, truth.rhoH, r), 0, age, &w)
 		b := l.build(t, fmt.Sprintf("b%03d", i), day)
 		for k, g := range w.grade {
 			j := learn.Job{Spot: l.spot(t, k), Clear: g == 0}
@@ -252,11 +260,11 @@ type arena struct {
 	points []*points
 }
 
-func newArena(lots []*lot, n int) *arena {
+func newArena(s *shop, lots []*lot, n int) *arena {
 	r := rand.New(rand.NewPCG(1, 1))
 	a := &arena{lots: lots}
 	for _, l := range lots {
-		a.points = append(a.points, drawPoints(l, n, r))
+		a.points = append(a.points, drawPoints(l, n, s.rhoH, r))
 	}
 	return a
 }
@@ -265,6 +273,7 @@ func newArena(lots []*lot, n int) *arena {
 func (a *arena) repairs(s *shop, t float64) [][]float64 {
 	all := make([][]float64, len(a.lots))
 	var w result
+	s.ready()
 	for i, l := range a.lots {
 		all[i] = make([]float64, a.points[i].n)
 		for k := range all[i] {
