@@ -43,7 +43,7 @@ func (c Cause) String() string {
 // weight at which a cause is named (METHOD.md 16.21).
 const (
 	nothing = 0.5
-	Named   = 0.6
+	Named   = 0.7
 )
 
 // causePrior are the prior weights beside nothing, to be normalised within their channel.

@@ -9,7 +9,10 @@ import (
 	"wreckoner/evaluate/learn"
 )
 
-var reviewCount = flag.Int("reviews", 0, "simulated reviews a size, for the table of false habits")
+var (
+	reviewCount = flag.Int("reviews", 0, "simulated reviews a size, for the table of false habits")
+	reviewSize  = flag.Int("builds", 0, "with -reviews: only after so many builds")
+)
 
 // reviews counts reviews that state a habit as fact, that name a cause, and intervals that are too wide, of
 // workshops in a world after n builds.
@@ -54,6 +57,9 @@ func TestFalseHabits(t *testing.T) {
 	if *reviewCount > 0 {
 		worlds, sizes = []string{"honest", "departs"}, []int{2, 4, 8, 12, 30, 60, 120}
 		shops, most = *reviewCount, *reviewCount
+	}
+	if *reviewSize > 0 {
+		sizes = []int{*reviewSize}
 	}
 	for _, w := range worlds {
 		for _, n := range sizes {
