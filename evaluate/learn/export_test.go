@@ -1,9 +1,9 @@
 package learn
 
-import "wreckoner/evaluate/amount"
+import "wreckoner/evaluate/stats"
 
-func mustAmount(low, mid, high float64) amount.Amount {
-	a, err := amount.New(low, mid, high, amount.Skewed)
+func mustAmount(low, mid, high float64) stats.Amount {
+	a, err := stats.New(low, mid, high, stats.Skewed)
 	if err != nil {
 		panic(err)
 	}

@@ -11,7 +11,7 @@ import (
 	"time"
 
 	"wreckoner/damage"
-	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/learn"
 )
 
@@ -144,8 +144,8 @@ func TestLearnedAmountsAreValid(t *testing.T) {
 	truth.scale(4, "")
 	for _, n := range []int{1, 3, 40} {
 		for _, r := range must(t, s, drawBuilds(t, truth, lots(t, s), n, 3, rand.New(rand.NewPCG(2, 2)))).Rows {
-			for _, a := range []amount.Amount{r.Written.Spend, r.Written.Hours, r.Estimate.Spend} {
-				if _, err := amount.New(a.Low, a.Mid, a.High, a.Shape); err != nil {
+			for _, a := range []stats.Amount{r.Written.Spend, r.Written.Hours, r.Estimate.Spend} {
+				if _, err := stats.New(a.Low, a.Mid, a.High, a.Shape); err != nil {
 					t.Errorf("%s: %v", r.Old.Name(), err)
 				}
 			}

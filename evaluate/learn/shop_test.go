@@ -14,7 +14,7 @@ import (
 	"time"
 
 	"wreckoner/damage"
-	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/learn"
 )
 
@@ -138,8 +138,8 @@ func (s *shop) rowOf(zone, class string, g int) int {
 func (s *shop) table() learn.Table {
 	var t learn.Table
 	for i, r := range s.row {
-		r.Spend = amount.Amount{Low: s.spend[i][0], Mid: s.spend[i][1], High: s.spend[i][2]}
-		r.Hours = amount.Amount{Low: s.hours[i][0], Mid: s.hours[i][1], High: s.hours[i][2]}
+		r.Spend = stats.Amount{Low: s.spend[i][0], Mid: s.spend[i][1], High: s.spend[i][2]}
+		r.Hours = stats.Amount{Low: s.hours[i][0], Mid: s.hours[i][1], High: s.hours[i][2]}
 		t.Rows = append(t.Rows, r)
 	}
 	for i := range s.chance {

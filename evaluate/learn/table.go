@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"wreckoner/damage"
-	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/stats"
 )
 
 // A Row is one row of the cost table: what a job costs on a car whose multipliers are 1.
@@ -16,9 +16,9 @@ type Row struct {
 	// Any says that the row is for every zone without a row of its own.
 	Any bool
 	// Spend is money paid out, in the workshop's currency.
-	Spend amount.Amount
+	Spend stats.Amount
 	// Hours is the workshop's own work, in hours.
-	Hours amount.Amount
+	Hours stats.Amount
 	// Builds is how many builds' experience the row is worth, above 0.
 	Builds float64
 }
@@ -64,7 +64,7 @@ type Settings struct {
 
 const (
 	daysInYear = 365.25
-	z90        = amount.Z90
+	z90        = stats.Z90
 )
 
 // years returns how long after the date of the prices a day is; 0 where either is not known.
@@ -156,8 +156,8 @@ func (r *Row) check() error {
 	if !r.Item.Grade.Valid() || int(r.Item.Class) >= damage.ClassCount || int(r.Item.Zone) >= damage.ZoneCount {
 		return fmt.Errorf("a cost row is for %v, which is not an item", r.Item)
 	}
-	for _, a := range []amount.Amount{r.Spend, r.Hours} {
-		if _, err := amount.New(a.Low, a.Mid, a.High, a.Shape); err != nil {
+	for _, a := range []stats.Amount{r.Spend, r.Hours} {
+		if _, err := stats.New(a.Low, a.Mid, a.High, a.Shape); err != nil {
 			return fmt.Errorf("cost row %s: %w", r.Name(), err)
 		}
 	}

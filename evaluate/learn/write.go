@@ -6,7 +6,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"wreckoner/damage"
-	"wreckoner/evaluate/amount"
+	"wreckoner/evaluate/stats"
 )
 
 // A policy says how much of what was estimated is written. Only `averaged` is used; the others are what it was chosen
@@ -193,10 +193,10 @@ func (w *writer) row(r Row, i int) Row {
 
 // stretch moves an amount's mid by exp(by) and scales the logs of its sides to it. Where that would make a tail
 // that no amount may have, it is scaled by less.
-func stretch(a amount.Amount, by, kappa, variance float64) amount.Amount {
+func stretch(a stats.Amount, by, kappa, variance float64) stats.Amount {
 	m := math.Exp(by)
 	if a.Certain() || a.Mid == 0 {
-		return amount.Amount{Low: a.Low * m, Mid: a.Mid * m, High: a.High * m, Shape: a.Shape}
+		return stats.Amount{Low: a.Low * m, Mid: a.Mid * m, High: a.High * m, Shape: a.Shape}
 	}
 	s := math.Log(a.High/a.Low) / 2 / z90
 	if a.Low == 0 {
@@ -204,9 +204,9 @@ func stretch(a amount.Amount, by, kappa, variance float64) amount.Amount {
 	}
 	k := math.Sqrt(kappa*kappa + variance/(s*s))
 	for {
-		out := amount.Amount{Low: a.Mid * m * math.Pow(a.Low/a.Mid, k), Mid: a.Mid * m,
+		out := stats.Amount{Low: a.Mid * m * math.Pow(a.Low/a.Mid, k), Mid: a.Mid * m,
 			High: a.Mid * m * math.Pow(a.High/a.Mid, k), Shape: a.Shape}
-		if _, err := amount.New(out.Low, out.Mid, out.High, out.Shape); err == nil || math.Abs(k-1) < 1e-3 {
+		if _, err := stats.New(out.Low, out.Mid, out.High, out.Shape); err == nil || math.Abs(k-1) < 1e-3 {
 			return out
 		}
 		k = 1 + 0.9*(k-1)
@@ -233,8 +233,8 @@ func hold(old, row Row, rate float64, builds int) Row {
 		return row
 	}
 	k := math.Exp(math.Copysign(limit, moved) - moved)
-	scale := func(a amount.Amount) amount.Amount {
-		return amount.Amount{Low: a.Low * k, Mid: a.Mid * k, High: a.High * k, Shape: a.Shape}
+	scale := func(a stats.Amount) stats.Amount {
+		return stats.Amount{Low: a.Low * k, Mid: a.Mid * k, High: a.High * k, Shape: a.Shape}
 	}
 	row.Spend, row.Hours = scale(row.Spend), scale(row.Hours)
 	return row
