@@ -243,7 +243,7 @@ func TestSentences(t *testing.T) {
 			t.Logf("%d: %s\n    want %s\n    read %s\n    missed %d wrong %d misgraded %d, unknown %v", s.line, s.text, s.code, r.Code, all.missed, all.wrong, all.found-all.graded, r.Unknown)
 		}
 	}
-	for _, set := range []string{"work", "held", "others", "sale", "styles", "styles2", "styles3", "styles4", "styles5", "styles6"} {
+	for _, set := range []string{"work", "held", "others", "sale", "styles", "styles2", "styles3", "styles4", "styles5", "styles6", "styles7"} {
 		if _, ok := total[set]; !ok {
 			continue
 		}

@@ -33,6 +33,7 @@ type lexiconRow struct {
 	Grade  tabular.Cell `csv:"grade"`
 	Level  tabular.Cell `csv:"level"`
 	Chance tabular.Cell `csv:"chance"`
+	Role   tabular.Cell `csv:"role"`
 	Note   tabular.Cell `csv:"note"`
 }
 
@@ -85,8 +86,8 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []tabular.Problem, []strin
 		v := &row.Values
 		places[row.Line] = row.Place
 		rows = append(rows, listing.Row{
-			Line: row.Line, Words: v.Words.Text(), Kind: v.Kind.Text(), Means: v.Means.Text(), Class: v.Class.Text(), Grade: v.Grade.Text(),
-			Level: v.Level.Text(), Chance: v.Chance.Text(), Note: v.Note.Text(),
+			Line: row.Line, Words: v.Words.Text(), Kind: v.Kind.Text(), Means: v.Means.Text(), Class: v.Class.Text(),
+			Grade: v.Grade.Text(), Level: v.Level.Text(), Chance: v.Chance.Text(), Role: v.Role.Text(), Note: v.Note.Text(),
 		})
 		if column, _, ok := strings.Cut(v.Means.Text(), "="); ok && strings.EqualFold(v.Kind.Text(), "extra") {
 			if column = strings.TrimSpace(column); !slices.Contains(l.Extras, column) {

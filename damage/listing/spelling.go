@@ -13,6 +13,7 @@ const (
 	twoEdits   = 9
 	fillerEdit = 7
 	longest    = 24
+	tooMany    = 3
 )
 
 // correct returns the word of the lexicon that a misspelt word must mean: one
@@ -20,15 +21,11 @@ const (
 // word as near. Any other word is returned as it is.
 func (l *Lexicon) correct(word string) string {
 	letters := []rune(word)
-	if len(letters) < oneEdit || len(letters) > longest || l.known(word) {
+	notLetter := func(r rune) bool { return !unicode.IsLetter(r) }
+	if len(letters) < oneEdit || len(letters) > longest || l.known(word) || strings.ContainsFunc(word, notLetter) {
 		return word
 	}
-	for _, r := range letters {
-		if !unicode.IsLetter(r) {
-			return word
-		}
-	}
-	best, nearest, tied := "", 3, false
+	best, nearest, tied := "", tooMany, false
 	for _, candidate := range l.vocabulary[letters[0]] {
 		d := l.edits(letters, candidate)
 		switch {
@@ -44,46 +41,51 @@ func (l *Lexicon) correct(word string) string {
 	return best
 }
 
-// edits returns the edits between a word and a word of the lexicon, 3 where they
-// are too many to be a slip.
+// edits returns the edits between a word and a word of the lexicon, tooMany
+// where there are too many to be a slip.
 func (l *Lexicon) edits(letters []rune, candidate string) int {
-	const tooMany = 3
 	other := []rune(candidate)
-	if len(other) < oneEdit-1 || len(other)-len(letters) > 2 || len(letters)-len(other) > 2 {
+	apart := max(len(other)-len(letters), len(letters)-len(other))
+	if len(other) < oneEdit-1 || apart > 2 || !l.meaning[candidate] && len(letters) < fillerEdit {
 		return tooMany
 	}
-	if !l.meaning[candidate] && len(letters) < fillerEdit {
-		return tooMany
-	}
-	last := letters[len(letters)-1]
-	d := distance(letters, other)
-	if d > 1 && last == 's' && len(letters) > fillerEdit {
-		// A misspelt plural.
-		d = min(d, distance(letters[:len(letters)-1], other))
-	}
-	switch {
-	case d == 1 && len(letters) < fillerEdit && consonantChanged(letters, other):
-		// "space" is not a slip for "spare".
-		return tooMany
-	case d == 1:
+	switch d := slip(letters, other); d {
+	case 1:
+		if len(letters) < fillerEdit && consonantChanged(letters, other) {
+			// "space" is not a slip for "spare".
+			return tooMany
+		}
 		return d
-	case d == 2 && l.meaning[candidate] && len(letters) >= twoEdits && len(other) >= twoEdits-1 && other[len(other)-1] == last:
-		return d
+	case 2:
+		long := len(letters) >= twoEdits && len(other) >= twoEdits-1
+		if l.meaning[candidate] && long && other[len(other)-1] == letters[len(letters)-1] {
+			return d
+		}
 	}
 	return tooMany
 }
 
+// slip is the distance of a word, or of what it is the plural of, from another.
+func slip(letters, other []rune) int {
+	d, n := distance(letters, other), len(letters)
+	if d > 1 && letters[n-1] == 's' && n > fillerEdit {
+		return min(d, distance(letters[:n-1], other))
+	}
+	return d
+}
+
 // consonantChanged reports whether two words of one length differ in one letter
-// that is no vowel: a short word then is more likely another word than a slip.
+// that is not a vowel: a short word then is more likely another word than a slip.
 func consonantChanged(a, b []rune) bool {
 	if len(a) != len(b) {
 		return false
 	}
+	vowel := func(r rune) bool { return strings.ContainsRune("aeiouy", r) }
 	differ, consonant := 0, false
 	for i := range a {
 		if a[i] != b[i] {
 			differ++
-			consonant = consonant || !strings.ContainsRune("aeiouy", a[i]) || !strings.ContainsRune("aeiouy", b[i])
+			consonant = consonant || !vowel(a[i]) || !vowel(b[i])
 		}
 	}
 	return differ == 1 && consonant

@@ -1,0 +1,90 @@
+package listing
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+)
+
+func codes(t *testing.T, rows []Row, texts []string) []string {
+	t.Helper()
+	l, err := New(rows)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []string
+	for _, text := range texts {
+		r := l.Read(text)
+		out = append(out, fmt.Sprint(r.Code, r.Extras, r.Unknown))
+	}
+	return out
+}
+
+// A new synonym at the front of any row of the lexicon, the first row for its
+// words or a further one, changes no code.
+func TestASynonymAtTheFrontOfARowChangesNoCode(t *testing.T) {
+	var texts []string
+	for i, s := range samples(t) {
+		if i%8 == 0 || !testing.Short() {
+			texts = append(texts, s.text)
+		}
+	}
+	rows := starterRows()
+	want := codes(t, rows, texts)
+	check := func(name string, rows []Row, texts, want []string) {
+		for i, got := range codes(t, rows, texts) {
+			if got != want[i] {
+				t.Errorf("%s: %q reads %s, want %s", name, texts[i], got, want[i])
+			}
+		}
+	}
+	all := slices.Clone(rows)
+	for i := range all {
+		all[i].Words = fmt.Sprintf("zqx%d|%s", i, all[i].Words)
+	}
+	check("every row", all, texts, want)
+	// One at a time, each against its share of the texts.
+	const shares = 20
+	for i := range rows {
+		one := slices.Clone(rows)
+		one[i].Words = fmt.Sprintf("zqx%d|%s", i, rows[i].Words)
+		var some, wanted []string
+		for j := i % shares; j < len(texts); j += shares {
+			some, wanted = append(some, texts[j]), append(wanted, want[j])
+		}
+		check(fmt.Sprintf("line %d", rows[i].Line), one, some, wanted)
+	}
+}
+
+// Where no row of its kind has a role, the lexicon is refused; the message names
+// the role and a row to write, and with that row the lexicon is taken.
+func TestALexiconThatLacksARoleIsRefused(t *testing.T) {
+	for _, lost := range roles {
+		var rows []Row
+		for _, r := range starterRows() {
+			if kindNamed(r.Kind)&lost.kinds != 0 {
+				r.Role = strings.Join(slices.DeleteFunc(strings.Fields(r.Role), func(n string) bool { return n == lost.name }), " ")
+				if kindNamed(r.Kind) == area && r.Role == "" {
+					continue
+				}
+			}
+			rows = append(rows, r)
+		}
+		_, err := New(rows)
+		var fault *Fault
+		if !errors.As(err, &fault) || fault.Column != "role" || !strings.Contains(fault.Problem, "has the role "+lost.name) ||
+			!strings.Contains(fault.Problem, lost.row) {
+			t.Errorf("without the role %s: %v", lost.name, err)
+		}
+	}
+	_, err := New([]Row{{Words: "bonnet", Kind: "part", Means: "nose", Class: "c", Grade: "2"}})
+	var fault *Fault
+	if !errors.As(err, &fault) || !strings.Contains(fault.Problem, "no row has a role") || !strings.Contains(fault.Problem, "kerb") {
+		t.Errorf("without any role: %v", err)
+	}
+	if _, err := New(withRoles(t)); err != nil {
+		t.Errorf("the rows that the messages advise: %v", err)
+	}
+}
