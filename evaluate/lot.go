@@ -52,6 +52,14 @@ type Lot struct {
 	Line        int
 }
 
+// Key tells lots apart in one list: the number, and the site and the day of the sale where they are known.
+func (l *Lot) Key() string {
+	if l.Site == "" && l.SaleDate == "" {
+		return l.Number
+	}
+	return l.Number + "\x00" + l.Site + "\x00" + l.SaleDate
+}
+
 // Car names the car in a few words: "Brantholt Aldra 2019".
 func (l *Lot) Car() string {
 	words := make([]string, 0, 3)
