@@ -39,13 +39,13 @@ type Key struct {
 	Merit, Mean float64
 	// Block is the place of the lot's status.
 	Block int8
-	// Number is the lot's.
+	// Number is the lot's, with its site and day (Lot.Key).
 	Number string
 }
 
 // KeyOf returns the key of a result in that order.
 func KeyOf(r *Result, by Order) Key {
-	k := Key{Number: r.Lot.Number, Mean: r.Margin.Mean, Block: int8(slices.Index(blocks, r.Status))}
+	k := Key{Number: r.Lot.Key(), Mean: r.Margin.Mean, Block: int8(slices.Index(blocks, r.Status))}
 	switch {
 	case r.Status == Unpriced:
 		k.Merit = float64(r.HighestBid) / float64(r.Lot.Value)
