@@ -260,6 +260,16 @@ func (s *Space) Severity() []float64 {
 	})
 }
 
+// SeverityBy returns each world's severity factor where factor maps its rank to it.
+func (s *Space) SeverityBy(factor func(p float64) float64) []float64 {
+	out := make([]float64, s.set.Points)
+	uniforms(severityDim, s.set.Seed, out)
+	for i, u := range out {
+		out[i] = factor(u)
+	}
+	return out
+}
+
 // SpotScore returns the score in each world at which a spot's job is read,
 // shared.
 func (s *Space) SpotScore(spot damage.Spot) []float64 {
