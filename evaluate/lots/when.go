@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/tabular"
 	"wreckoner/evaluate/tabular/typed"
 )
@@ -40,8 +41,11 @@ func (r *lotReader) place(x *reading, c tabular.Cell) {
 	}
 }
 
-// siteNamed returns the site as the shop spells it.
+// siteNamed returns the site as the shop spells it, or that the car is bought at none.
 func (r *lotReader) siteNamed(name string) (string, error) {
+	if strings.EqualFold(strings.TrimSpace(name), deal.Private) && !slices.ContainsFunc(r.sites, func(s string) bool { return strings.EqualFold(s, deal.Private) }) {
+		return deal.Private, nil
+	}
 	key := tabular.Canonical(name)
 	i := slices.IndexFunc(r.sites, func(s string) bool { return tabular.Canonical(s) == key })
 	if i < 0 {
