@@ -101,7 +101,7 @@ def lot_list(folder):
 
 
 def bid_step():
-    with open(command.ROOT / "damage" / "book" / "starter" / "shop.toml", "rb") as f:
+    with open(command.ROOT / "damage" / "costs" / "starter" / "shop.toml", "rb") as f:
         return tomllib.load(f)["bid_step"]
 
 

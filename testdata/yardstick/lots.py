@@ -9,7 +9,7 @@ import sys
 
 from damagecode import CLASSES, ZONES
 
-STARTER = pathlib.Path(__file__).resolve().parents[2] / "damage" / "book" / "starter"
+STARTER = pathlib.Path(__file__).resolve().parents[2] / "damage" / "costs" / "starter"
 
 PLACES = {  # where each class is usually found
     "s": ZONES[:10], "c": ZONES, "r": ("cabin", "side-near", "side-off", "nose", "whole"),

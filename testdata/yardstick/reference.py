@@ -32,7 +32,7 @@ def digest(*paths):
 
 
 def starter():
-    return digest(*sorted((command.ROOT / "damage" / "book" / "starter").iterdir()))
+    return digest(*sorted((command.ROOT / "damage" / "costs" / "starter").iterdir()))
 
 
 def damage_codes(path):

@@ -9,7 +9,7 @@ from amount import amount, tukey_s
 from damagecode import CLASSES, ZONES
 from fees import Fees
 
-STARTER = pathlib.Path(__file__).resolve().parents[2] / "damage" / "book" / "starter"
+STARTER = pathlib.Path(__file__).resolve().parents[2] / "damage" / "costs" / "starter"
 ABSENT = {  # what a setting that shop.toml leaves out stands for
     "labour_rate": 0, "hours_per_day": 8, "collect_days": 0, "finish_days": 0, "strip_days": 0,
     "lead_spread": [1, 1, 1], "sell_days": [0, 0, 0], "holding_per_day": 0, "holding_vat": False,
