@@ -241,11 +241,11 @@ func TestTheBidSheetPrints(t *testing.T) {
 			if len(cut) > 0 {
 				t.Errorf("cut in print: %q", cut)
 			}
-			broken := list(t, p, `[...document.querySelectorAll(".sheet .stop > div, .sheet .pass > div")].filter(e => { const r = document.createRange(); r.selectNodeContents(e); return new Set([...r.getClientRects()].filter(b => b.width > 0).map(b => b.top)).size > 1 || e.scrollWidth > e.clientWidth }).map(e => e.textContent)`)
+			broken := list(t, p, `[...document.querySelectorAll(".sheet .stop b, .sheet .stop small, .sheet .pass > div, .sheet .total > div")].filter(e => { const r = document.createRange(); r.selectNodeContents(e); return new Set([...r.getClientRects()].filter(b => b.width > 0).map(b => b.top)).size > 1 || e.scrollWidth > e.clientWidth }).map(e => e.textContent)`)
 			if len(broken) > 0 {
 				t.Errorf("prices that break in print: %q", broken)
 			}
-			boxes := browsertest.Eval[int](t, p, `[...document.querySelectorAll(".sheet td.box")].filter(e => e.getBoundingClientRect().width > 90 && e.getBoundingClientRect().height > 40).length`)
+			boxes := browsertest.Eval[int](t, p, `[...document.querySelectorAll(".sheet td.box")].filter(e => e.getBoundingClientRect().width > 75 && e.getBoundingClientRect().height > 40).length`)
 			if rows := len(list(t, p, sheetLots)); boxes != rows {
 				t.Errorf("%d boxes to write in for %d rows", boxes, rows)
 			}

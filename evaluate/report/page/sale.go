@@ -56,6 +56,7 @@ type saleView struct {
 	Verdicts         []string
 	Sheets           []sheetView
 	SheetLots        int
+	Prefix           string // stands before an amount
 	Bad              string
 	Notices          []string
 	Regulated        []string
@@ -106,7 +107,7 @@ func (s *Sale) view(ctx context.Context) (*saleView, error) {
 	if err := s.panels(ctx, v, lots, f); err != nil {
 		return nil, err
 	}
-	s.sheets(v, lots)
+	s.sheets(v, lots, f)
 	s.say(v, results)
 	return v, nil
 }
@@ -140,7 +141,7 @@ func rowOf(r *evaluate.Result, f figures) *lotView {
 		OfValue: percent(float64(r.HighestBid) / float64(r.Lot.Value)), Guide: "no guide",
 	}
 	if r.HighestBid == 0 {
-		l.Stop = "no bid"
+		l.Stop = report.DontBid
 	}
 	if r.Status == evaluate.Ranked {
 		l.Rank, l.Guide = fmt.Sprint(r.Rank), f.exact(r.Guide)
