@@ -97,8 +97,9 @@ var OddsFactors = []float64{0, 0.5, 1, 1.5, 2, 3}
 
 // A Probe is all that is said of one lot.
 type Probe struct {
-	// Result is that of a screen at the same number of points.
+	// Result is that of a screen at the same number of points, by Evaluator.
 	*evaluate.Result
+	Evaluator *evaluate.Evaluator
 	// Price is the hammer price of the margins: the guide price, or where there
 	// is none the highest bid.
 	Price money.Pence
@@ -132,7 +133,7 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 	if !r.Evaluated() {
 		return nil, fmt.Errorf("lot %s: %s", lot.Number, r.Reason)
 	}
-	p := &Probe{Result: r, Price: priceLooked(r, workshop.BidStep), Margin: r.Margin}
+	p := &Probe{Result: r, Evaluator: e, Price: priceLooked(r, workshop.BidStep), Margin: r.Margin}
 	prospect, err := e.Prospect(lot)
 	if err != nil {
 		return nil, err

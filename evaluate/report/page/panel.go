@@ -24,6 +24,7 @@ type panel struct {
 	Warnings                  []string
 	Stops                     []fact
 	Looks                     []lookView
+	Inspect                   *inspectView
 	ZoneWords                 string
 	Zones, Curve, Along, Loss template.HTML
 	Prices                    []priceView
@@ -91,6 +92,9 @@ func (l *lotView) look(e *evaluate.Evaluator, f figures, charts bool) error {
 	p.ZoneWords = zoneWords(zones, f)
 	l.Panel, l.sheet = p, sheetRowOf(l, f, stops, pay, checks)
 	if charts {
+		if p.Inspect, err = inspectLot(e, r, l.ID, checks, f); err != nil {
+			return err
+		}
 		return p.draw(r, s, f, stops, breakEven, zones)
 	}
 	return nil

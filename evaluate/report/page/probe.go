@@ -28,6 +28,9 @@ func Probe(w io.Writer, ps *report.Probes) error {
 			return fmt.Errorf("lot %s: %w", report.Clean(p.Lot.Number), err)
 		}
 		part.ID = fmt.Sprintf("p%d", i+1)
+		if part.Inspect, err = inspectProbed(p.Evaluator, p, part.ID, f); err != nil {
+			return fmt.Errorf("lot %s: %w", report.Clean(p.Lot.Number), err)
+		}
 		v.Parts = append(v.Parts, part)
 		for _, m := range p.Lot.Code.Marks() {
 			classes[m.Class] = classes[m.Class] || m.State != damage.Absent

@@ -1,4 +1,34 @@
 "use strict";
+// At the car: the price to stop at moves with the answers. The prices of all patterns were
+// worked out beforehand; the first answer counts ones, the second threes, and so on.
+for (const form of document.querySelectorAll("form.inspect")) {
+  const stops = form.dataset.stops.split(","), step = Number(form.dataset.step), prefix = form.dataset.prefix;
+  const pays = new Map(form.dataset.pays.split(",").map(text => text.split(":")));
+  const price = form.querySelector(".price"), pay = form.querySelector(".pay");
+  const money = pounds => prefix + pounds.toLocaleString("en-GB", { minimumFractionDigits: pounds % 1 ? 2 : 0 });
+  const show = () => {
+    let pattern = 0, unit = 1;
+    for (const group of form.querySelectorAll("fieldset")) {
+      pattern += unit * Number(group.querySelector("input:checked").value);
+      unit *= 3;
+    }
+    const stop = stops[pattern] ?? "";
+    form.classList.toggle("unknown", stop === "" || stop === "-");
+    pay.textContent = "";
+    if (stop === "") price.textContent = `not worked out for these answers: write them into the damage code of lot ${form.dataset.lot} and run wreckoner screen`;
+    else if (stop === "-") price.textContent = "these answers can't all be right: worse damage is there and lesser damage of the same kind is not";
+    else if (stop === "0") price.textContent = "don't bid";
+    else {
+      price.textContent = money(Number(stop) * step);
+      if (pays.has(stop)) pay.textContent = "to pay " + money(Number(pays.get(stop)));
+    }
+  };
+  form.addEventListener("change", show);
+  form.addEventListener("reset", () => setTimeout(show));
+  form.addEventListener("submit", event => event.preventDefault());
+  form.hidden = false;
+  show();
+}
 (() => {
   const form = document.querySelector("form.tools");
   if (!form) return;

@@ -39,7 +39,7 @@ type sheetRow struct {
 
 const (
 	sheetLooks = 3  // things to look at that a row names, unless the list suspects more
-	lookLine   = 36 // characters of a line of them in print
+	lookLine   = 33 // characters of a line of them in print
 	rowLines   = 3  // lines of a row
 	mostSize   = 6  // rows that one lot takes at the most
 )
@@ -61,11 +61,11 @@ func lookLines(checks []probe.Check, f figures) (lines []string, size int) {
 	for named < len(checks) && (checks[named].Own || named < sheetLooks) {
 		named++
 	}
-	for _, short := range []bool{false, true} {
+	for _, longest := range []int{2 * lookLine, lookLine} {
 		lines = lines[:0]
 		total := 0
 		for _, c := range checks[:named] {
-			line := lookLineOf(&c, f, short)
+			line := lookLineOf(&c, f, longest)
 			lines = append(lines, line)
 			total += (utf8.RuneCountInString(line) + lookLine - 1) / lookLine
 		}
@@ -76,14 +76,20 @@ func lookLines(checks []probe.Check, f figures) (lines []string, size int) {
 	return lines, min(size, mostSize)
 }
 
-// lookLineOf names one thing to look at: "nose m1 60%: cooling pack, £360", or where room
-// is short "nose m1 60%, £360". The amount is its own job's.
-func lookLineOf(c *probe.Check, f figures, short bool) string {
-	what := c.Item.String() + " " + percent(c.Chance)
-	if !short {
-		what += ": " + briefly(c.Class.Describe(c.Grade))
+// lookLineOf names one thing to look at, with the cost of its own job: "nose m1 60%:
+// cooling pack, £630". What it is is cut to keep to the length.
+func lookLineOf(c *probe.Check, f figures, longest int) string {
+	what, cost := c.Item.String()+" "+percent(c.Chance), ", "+f.about(c.OwnCost)
+	text := briefly(c.Class.Describe(c.Grade))
+	room := longest - utf8.RuneCountInString(what+": "+cost)
+	for cut := text; utf8.RuneCountInString(text) > room; text = cut + "\u2026" {
+		at := strings.LastIndexByte(cut, ' ')
+		if at < 0 {
+			return what + cost
+		}
+		cut = cut[:at]
 	}
-	return what + ", " + f.about(c.OwnCost)
+	return what + ": " + text + cost
 }
 
 // briefly is the first thing that a description names: of "ancillaries: cooling pack,
