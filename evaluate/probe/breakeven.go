@@ -56,31 +56,48 @@ func zeroChance(at func(odds float64) (margin, chance float64, err error)) (zero
 	if err != nil || usual <= 0 || usual >= 1 {
 		return math.NaN(), least >= 0, err
 	}
-	low, high, atLow, atHigh, side := 0.0, 1.0, least, most, 0
-	var x, y, chance float64
+	bracket := illinois{high: 1, atLow: least, atHigh: most}
+	chance := usual
 	for range 20 {
-		x = (low*atHigh - high*atLow) / (atHigh - atLow)
+		x := bracket.next()
+		var y float64
 		if y, chance, err = at(x / (1 - x) * (1 - usual) / usual); err != nil {
 			return 0, false, err
 		}
-		if math.Abs(y) < 0.01 || high-low < 1e-9 {
+		if math.Abs(y) < 0.01 || bracket.narrow(x, y) < 1e-9 {
 			break
-		}
-		if (y < 0) == (atLow < 0) {
-			low, atLow = x, y
-			if side == -1 {
-				atHigh /= 2
-			}
-			side = -1
-		} else {
-			high, atHigh = x, y
-			if side == 1 {
-				atLow /= 2
-			}
-			side = 1
 		}
 	}
 	return chance, false, nil
+}
+
+// illinois brackets a zero of a function whose values at low and high differ in sign.
+type illinois struct {
+	low, high, atLow, atHigh float64
+	side                     int // which end moved last: -1 low, 1 high
+}
+
+// next is where to look next.
+func (b *illinois) next() float64 {
+	return (b.low*b.atHigh - b.high*b.atLow) / (b.atHigh - b.atLow)
+}
+
+// narrow takes in that the function is y at x, and returns the width that is left.
+func (b *illinois) narrow(x, y float64) float64 {
+	if (y < 0) == (b.atLow < 0) {
+		b.low, b.atLow = x, y
+		if b.side == -1 {
+			b.atHigh /= 2
+		}
+		b.side = -1
+	} else {
+		b.high, b.atHigh = x, y
+		if b.side == 1 {
+			b.atLow /= 2
+		}
+		b.side = 1
+	}
+	return b.high - b.low
 }
 
 // withItemOdds returns the case with the chance of one suspected or hidden candidate at so

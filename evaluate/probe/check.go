@@ -43,7 +43,8 @@ func Checks(s *evaluate.Study, e *evaluate.Evaluator, r *evaluate.Result) []Chec
 		// A suspected mark that is never there, or always, at the workshop's own chance.
 		if _, mine := own[c.Item]; mine && !slices.ContainsFunc(out, func(x Check) bool { return x.Item == c.Item }) {
 			cost := s.OwnCost(c)
-			out = append(out, Check{Doubt: evaluate.Doubt{Candidate: c, Chance: c.Chance, MeanCost: cost, OwnCost: cost}, Own: true})
+			doubt := evaluate.Doubt{Candidate: c, Chance: c.Chance, MeanCost: cost, OwnCost: cost}
+			out = append(out, Check{Doubt: doubt, Own: true})
 		}
 	}
 	if q := newQuick(s, e, r); q != nil {

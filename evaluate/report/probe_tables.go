@@ -25,31 +25,36 @@ func (ps *Probes) Document(int) *Document {
 
 // ProbeLegend says what the words of a probe mean.
 var ProbeLegend = []string{
-	"Worth: how much better off you are on average for knowing before you bid, as the price varies about the guide and each answer is bid on as far as your limits allow.",
-	"The rest: how much dearer the rest of the car is where the damage is there. Such a car was usually hit harder, and damage brings damage.",
+	"Worth: how much better off you are on average for knowing before you bid, as the price varies about the guide " +
+		"and each answer is bid on as far as your limits allow.",
+	"The rest: how much dearer the rest of the car is where the damage is there. Such a car was usually hit harder, " +
+		"and damage brings damage.",
 	"Still pays up to: the chance of it at which the average margin is nothing, worked out again at that chance.",
 }
 
 func (ps *Probes) show(d *Document, p *probe.Probe) {
-	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("Lot %s, %s (category %s)", clean(p.Lot.Number), carText(p.Result), clean(p.Lot.Category)), Text: strings.Join(summary(p, ps.Currency), "\n")})
+	d.Blocks = append(d.Blocks, Block{
+		Heading: fmt.Sprintf("Lot %s, %s (category %s)", clean(p.Lot.Number), carText(p.Result), clean(p.Lot.Category)),
+		Text:    strings.Join(summary(p, ps.Currency), "\n"),
+	})
 	d.Show("What an inspection is worth, in "+unit(ps.Currency), inspections(p))
-	d.Show(fmt.Sprintf("Damage that may be there, at a hammer price of %s", pounds0(ps.Currency, p.Price)), unknowns(p))
+	d.Show("Damage that may be there, at a hammer price of "+sumText(ps.Currency, p.Price), unknowns(p))
+	d.Show("What each figure could change: the average margin with one number low and high", inputs(p))
+	d.Show("If the chances of hidden damage are off", odds(p))
+}
 
-	t := &Table{Columns: []Column{{Head: "number", Wraps: true}, {Head: "low", Right: true}, {Head: "high", Right: true}, {Head: "margin at low", Right: true}, {Head: "at high", Right: true}, {Head: "swing", Right: true}}}
-	for _, i := range p.Inputs {
-		t.Add(InputName(i.Name), inputText(i.Low, i.Unit), inputText(i.High, i.Unit), Pounds(i.MarginAtLow), Pounds(i.MarginAtHigh), Pounds(i.Swing()))
+// figureColumns are columns of numbers with these heads.
+func figureColumns(heads ...string) []Column {
+	out := make([]Column, len(heads))
+	for i, head := range heads {
+		out[i] = Column{Head: head, Right: true}
 	}
-	d.Show("What each figure could change: the average margin with one number low and high", t)
-
-	t = &Table{Columns: []Column{{Head: "damage that may be there"}, {Head: "average margin", Right: true}, {Head: "loss", Right: true}, {Head: "stop at", Right: true}}}
-	for _, o := range p.Odds {
-		t.Add(OddsWords(o.Factor), Pounds(o.Margin), Percent(o.LossChance), stop(&o.Outcome))
-	}
-	d.Show("If the chances of hidden damage are off", t)
+	return out
 }
 
 func inspections(p *probe.Probe) *Table {
-	t := &Table{Columns: []Column{{Head: "inspection", Wraps: true}, {Head: "price", Right: true}, {Head: "worth", Right: true}, {Head: "worth\nit?"}, {Head: "chance\nof clear", Right: true}, {Head: "clear:\nstop at", Right: true}, {Head: "found:\nstop at", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "inspection", Wraps: true}, {Head: "price", Right: true}, {Head: "worth", Right: true}, {Head: "worth\nit?"}}}
+	t.Columns = append(t.Columns, figureColumns("chance\nof clear", "clear:\nstop at", "found:\nstop at")...)
 	for _, l := range p.Inspections {
 		ask := "no"
 		if l.WorthAsking() {
@@ -61,15 +66,34 @@ func inspections(p *probe.Probe) *Table {
 }
 
 func unknowns(p *probe.Probe) *Table {
-	t := &Table{Columns: []Column{{Head: "item\n\nchance"}, {Head: "own job\n\nthe rest", Right: true}, {Head: "margin:\nthere\nnot", Right: true}, {Head: "loss:\nthere\nnot", Right: true},
-		{Head: "stop at:\nthere\nnot", Right: true}, {Head: "still\npays\nup to", Right: true}, {Head: "share of\ndoubt", Right: true}, {Head: "worth", Right: true}}}
+	t := &Table{Columns: append([]Column{{Head: "item\n\nchance"}}, figureColumns(
+		"own job\n\nthe rest", "margin:\nthere\nnot", "loss:\nthere\nnot", "stop at:\nthere\nnot",
+		"still\npays\nup to", "share of\ndoubt", "worth")...)}
 	for _, u := range p.Unknowns {
 		rest := ""
 		if u.Present != nil && u.Absent != nil {
 			rest = signedTens(u.Rest())
 		}
-		t.Add(fmt.Sprintf("%s\n%s, %s", u.Item, u.Kind, Percent(u.Chance)), Pounds(u.OwnCost)+"\n"+rest, marginText(u.Present)+"\n"+marginText(u.Absent),
-			lossText(u.Present)+"\n"+lossText(u.Absent), stop(u.Present)+"\n"+stop(u.Absent), PaysWords(&u), Percent(u.VarianceShare), ones(u.Worth))
+		t.Add(fmt.Sprintf("%s\n%s, %s", u.Item, u.Kind, Percent(u.Chance)), Pounds(u.OwnCost)+"\n"+rest,
+			marginText(u.Present)+"\n"+marginText(u.Absent), lossText(u.Present)+"\n"+lossText(u.Absent),
+			stop(u.Present)+"\n"+stop(u.Absent), PaysWords(&u), Percent(u.VarianceShare), ones(u.Worth))
+	}
+	return t
+}
+
+func inputs(p *probe.Probe) *Table {
+	t := &Table{Columns: append([]Column{{Head: "number", Wraps: true}}, figureColumns("low", "high", "margin at low", "at high", "swing")...)}
+	for _, i := range p.Inputs {
+		t.Add(InputName(i.Name), inputText(i.Low, i.Unit), inputText(i.High, i.Unit),
+			Pounds(i.MarginAtLow), Pounds(i.MarginAtHigh), Pounds(i.Swing()))
+	}
+	return t
+}
+
+func odds(p *probe.Probe) *Table {
+	t := &Table{Columns: append([]Column{{Head: "damage that may be there"}}, figureColumns("average margin", "loss", "stop at")...)}
+	for _, o := range p.Odds {
+		t.Add(OddsWords(o.Factor), Pounds(o.Margin), Percent(o.LossChance), stop(&o.Outcome))
 	}
 	return t
 }
@@ -120,8 +144,8 @@ func unit(currency string) string {
 	return strings.TrimRight(draw.Money(currency).Value(0), "0\u00a0")
 }
 
-// pounds0 writes an exact price with its sign.
-func pounds0(currency string, p money.Pence) string { return withSign(currency, Whole(p)) }
+// sumText writes an exact price with its sign.
+func sumText(currency string, p money.Pence) string { return withSign(currency, Whole(p)) }
 
 // about writes an amount in pounds with its sign, to the nearest ten.
 func about(currency string, x float64) string { return withSign(currency, Pounds(x)) }

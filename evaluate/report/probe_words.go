@@ -12,14 +12,16 @@ func summary(p *probe.Probe, currency string) []string {
 	if p.HighestBid == 0 {
 		lines = append(lines, "If you can't find out more: don't bid.")
 	} else {
-		lines = append(lines, fmt.Sprintf("If you can't find out more: stop at %s.", pounds0(currency, p.HighestBid)))
+		lines = append(lines, fmt.Sprintf("If you can't find out more: stop at %s.", sumText(currency, p.HighestBid)))
 	}
-	at := "the guide price of " + pounds0(currency, p.Price)
+	at := "the guide price of " + sumText(currency, p.Price)
 	if p.Guide == 0 {
-		at = "a hammer price of " + pounds0(currency, p.Price) + " (there is no guide)"
+		at = "a hammer price of " + sumText(currency, p.Price) + " (there is no guide)"
 	}
-	lines = append(lines, fmt.Sprintf("At %s the average margin is %s, and 8 times in 10 it ends between %s and %s; the chance of a loss is %s.",
-		at, about(currency, p.Margin.Mean), about(currency, p.Margin.P10), about(currency, p.Margin.P90), Percent(p.Margin.LossChance)))
+	m := &p.Margin
+	lines = append(lines, fmt.Sprintf(
+		"At %s the average margin is %s, and 8 times in 10 it ends between %s and %s; the chance of a loss is %s.",
+		at, about(currency, m.Mean), about(currency, m.P10), about(currency, m.P90), Percent(m.LossChance)))
 	return append(lines, matters(p, currency)...)
 }
 
@@ -43,20 +45,27 @@ func matters(p *probe.Probe, currency string) []string {
 	case len(lines) == 0:
 		lines = append(lines, "No hidden damage makes much difference.")
 	default:
-		lines = append([]string{"Damage to find out about, what you suspect yourself first:"}, lines...)
+		head := "Damage to find out about:"
+		if p.Unknowns[0].Own { // these come first
+			head = "Damage to find out about, what you suspect yourself first:"
+		}
+		lines = append([]string{head}, lines...)
 	}
 	switch {
 	case none.Margin < 0:
-		lines = append(lines, fmt.Sprintf("Even with no hidden damage at all the average margin would be %s, so it is the price that rules it out.", about(currency, none.Margin)))
+		lines = append(lines, fmt.Sprintf("Even with no hidden damage at all the average margin would be %s, "+
+			"so it is the price that rules it out.", about(currency, none.Margin)))
 	case triple.Margin > 0 && len(p.Unknowns) > 0:
-		lines = append(lines, fmt.Sprintf("Even with hidden damage at three times the odds the average margin is %s.", about(currency, triple.Margin)))
+		lines = append(lines, fmt.Sprintf("Even with hidden damage at three times the odds the average margin is %s.",
+			about(currency, triple.Margin)))
 	}
 	return lines
 }
 
 // itemWords says of one item what its job costs, what comes with it, and where to stop.
 func itemWords(u *probe.Unknown, currency string) string {
-	text := fmt.Sprintf("%s (%s, %s): %s. %s.", u.Item, u.Kind, Percent(u.Chance), u.Class.Describe(u.Grade), CostWords(u.OwnCost, u.Rest(), currency))
+	text := fmt.Sprintf("%s (%s, %s): %s. %s.", u.Item, u.Kind, Percent(u.Chance), u.Class.Describe(u.Grade),
+		CostWords(u.OwnCost, u.Rest(), currency))
 	if u.Present == nil || u.Absent == nil {
 		return text
 	}
@@ -75,7 +84,8 @@ func CostWords(own, rest float64, currency string) string {
 	case rest >= leastRest:
 		text += ", and the rest of the car is then about " + about(currency, rest) + " dearer"
 	case rest <= -leastRest && own+rest > 0:
-		text += "; it takes the place of a lesser one, so the car is about " + about(currency, own+rest) + " dearer in all"
+		text += "; it takes the place of a lesser one, so the car is about " +
+			about(currency, own+rest) + " dearer in all"
 	}
 	return text
 }
@@ -86,29 +96,38 @@ func advice(p *probe.Probe, currency string) string {
 		return "Nothing is worth paying for: no inspection in inspections.csv would tell you more."
 	}
 	best := p.Inspections[0]
+	if best.Worth < 0.5 && !best.WorthAsking() {
+		return "No inspection is worth paying for: whatever it showed, you would do the same at any likely price."
+	}
 	price, worth := withSign(currency, ones(best.Price)), withSign(currency, ones(best.Worth))
 	if !best.WorthAsking() {
-		return fmt.Sprintf("No inspection is worth its price: the best, %s, is worth %s and costs %s.", clean(best.Name), worth, price)
+		return fmt.Sprintf("No inspection is worth its price: the best, %s, is worth %s and costs %s.",
+			clean(best.Name), worth, price)
 	}
-	text := fmt.Sprintf("Worth paying for: %s (costs %s, worth %s)", clean(best.Name), price, worth)
+	return fmt.Sprintf("Worth paying for: %s (costs %s, worth %s); %s.",
+		clean(best.Name), price, worth, answerWords(&best, currency))
+}
+
+// answerWords says where to stop with each answer of an inspection.
+func answerWords(l *probe.InspectionWorth, currency string) string {
 	switch {
-	case best.Clear != nil && best.Bad != nil && best.Clear.HighestBid == 0 && best.Bad.HighestBid == 0:
-		text += "; but whatever it shows, don't bid"
-	case best.Clear != nil && best.Bad != nil && best.Bad.HighestBid == 0:
-		text += fmt.Sprintf("; if clear (%s) %s, else don't bid", Percent(best.ClearChance), stopWords(best.Clear, currency))
-	case best.Clear != nil && best.Bad != nil && best.Clear.HighestBid > 0:
-		text += fmt.Sprintf("; if clear (%s) %s, else %s", Percent(best.ClearChance), stopWords(best.Clear, currency), pounds0(currency, best.Bad.HighestBid))
-	case best.Clear != nil && best.Bad != nil:
-		text += fmt.Sprintf("; if clear don't bid, else %s", stopWords(best.Bad, currency))
-	case best.Bad != nil:
-		text += "; it is sure to show something: " + stopWords(best.Bad, currency)
+	case l.Clear == nil:
+		return "it is sure to show something: " + stopWords(l.Bad, currency)
+	case l.Bad == nil:
+		return "it is sure to be clear: " + stopWords(l.Clear, currency)
+	case l.Clear.HighestBid == 0 && l.Bad.HighestBid == 0:
+		return "but whether it is clear or not, don't bid without knowing more"
 	}
-	return text + "."
+	text := fmt.Sprintf("if clear (%s) %s, else ", Percent(l.ClearChance), stopWords(l.Clear, currency))
+	if l.Bad.HighestBid > 0 && l.Clear.HighestBid > 0 {
+		return text + sumText(currency, l.Bad.HighestBid)
+	}
+	return text + stopWords(l.Bad, currency)
 }
 
 func stopWords(o *probe.Outcome, currency string) string {
 	if o.HighestBid == 0 {
 		return DontBid
 	}
-	return "stop at " + pounds0(currency, o.HighestBid)
+	return "stop at " + sumText(currency, o.HighestBid)
 }

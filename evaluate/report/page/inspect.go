@@ -28,8 +28,8 @@ type inspectView struct {
 	Step, Prefix string
 	// Stop and Pay are what holds before anything is ticked.
 	Stop, Pay string
-	// Lot and Code are what to type for a pattern that was not worked out.
-	Lot, Code string
+	// Lot is what to type for a pattern that was not worked out.
+	Lot string
 	// Partly says that not every pattern was worked out.
 	Partly bool
 }
@@ -48,7 +48,9 @@ const (
 )
 
 // inspect works out the answers about the first most items.
-func inspect(e *evaluate.Evaluator, lot *evaluate.Lot, id string, items []inspectItem, about []damage.Item, f figures) (*inspectView, error) {
+func inspect(
+	e *evaluate.Evaluator, lot *evaluate.Lot, id string, items []inspectItem, about []damage.Item, f figures,
+) (*inspectView, error) {
 	if len(about) == 0 {
 		return nil, nil
 	}
@@ -57,8 +59,10 @@ func inspect(e *evaluate.Evaluator, lot *evaluate.Lot, id string, items []inspec
 		return nil, err
 	}
 	step := e.Shop().BidStep
-	v := &inspectView{ID: id, Items: items[:len(about)], Step: number(step.Pounds()), Prefix: f.prefix(),
-		Stop: stopAt(a.Stops[0], f), Lot: report.Clean(lot.Number), Code: lot.Code.String()}
+	v := &inspectView{
+		ID: id, Items: items[:len(about)], Step: number(step.Pounds()), Prefix: f.prefix(),
+		Stop: stopAt(a.Stops[0], f), Lot: report.Clean(lot.Number),
+	}
 	if pay, ok := a.Pay[a.Stops[0]]; ok {
 		v.Pay = f.exact(wholePounds(pay.Pounds()))
 	}
@@ -89,7 +93,9 @@ func stopsText(stops []money.Pence, step money.Pence) (text string, partly bool)
 }
 
 // inspectLot is the inspection of one lot of a sale.
-func inspectLot(e *evaluate.Evaluator, r *evaluate.Result, id string, checks []probe.Check, f figures) (*inspectView, error) {
+func inspectLot(
+	e *evaluate.Evaluator, r *evaluate.Result, id string, checks []probe.Check, f figures,
+) (*inspectView, error) {
 	most := saleItems
 	if e.Drawn() > 0 {
 		most = simulatedItems

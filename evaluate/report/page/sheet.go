@@ -45,7 +45,10 @@ const (
 )
 
 func sheetRowOf(l *lotView, f figures, stops []money.Pence, pay money.Pence, checks []probe.Check) *sheetRow {
-	row := &sheetRow{Number: l.Number, Car: l.Car, Category: l.Category, Stop: l.Stop, Pay: f.exact(wholePounds(pay.Pounds())), NumPay: number(pay.Pounds()), pay: pay}
+	row := &sheetRow{
+		Number: l.Number, Car: l.Car, Category: l.Category, Stop: l.Stop,
+		Pay: f.exact(wholePounds(pay.Pounds())), NumPay: number(pay.Pounds()), pay: pay,
+	}
 	for _, p := range stops {
 		row.Passes = append(row.Passes, passes(p, f, "always"))
 	}
