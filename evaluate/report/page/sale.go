@@ -246,7 +246,8 @@ func (v *saleView) DrawnWords() string {
 	if v.Drawn == v.Evaluated {
 		return ""
 	}
-	return fmt.Sprintf("To keep the page small, charts and the walk are drawn for the %d best lots of %d; the others say the rest in words, and wreckoner screen --explain LOT prints the walk of any.", v.Drawn, v.Evaluated)
+	return fmt.Sprintf("To keep the page small, charts, the workings and prices for what you find at the car are there for the %d best lots of %d. "+
+		"For any other, wreckoner screen --explain LOT prints the workings, and wreckoner probe --html FILE has the prices.", v.Drawn, v.Evaluated)
 }
 
 // Order is the lot's place in the list, from 1.

@@ -85,14 +85,25 @@ func lookLineOf(c *probe.Check, f figures, longest int) string {
 	what, cost := c.Item.String()+" "+percent(c.Chance), ", "+f.about(c.OwnCost)
 	text := briefly(c.Class.Describe(c.Grade))
 	room := longest - utf8.RuneCountInString(what+": "+cost)
-	for cut := text; utf8.RuneCountInString(text) > room; text = cut + "\u2026" {
-		at := strings.LastIndexByte(cut, ' ')
-		if at < 0 {
+	if utf8.RuneCountInString(text) > room {
+		if text = cutWords(text, room); text == "" {
 			return what + cost
 		}
-		cut = cut[:at]
 	}
 	return what + ": " + text + cost
+}
+
+// cutWords keeps so many words of a text as fit the room with the sign that it is cut; it
+// never ends in a small word, such as or. It is blank where nothing fits.
+func cutWords(text string, room int) string {
+	words := strings.Fields(text)
+	for n := len(words) - 1; n > 0; n-- {
+		cut := strings.Join(words[:n], " ") + "\u2026"
+		if utf8.RuneCountInString(cut) <= room && utf8.RuneCountInString(words[n-1]) > 3 {
+			return cut
+		}
+	}
+	return ""
 }
 
 // briefly is the first thing that a description names: of "ancillaries: cooling pack,
@@ -102,7 +113,7 @@ func briefly(text string) string {
 		text = after
 	}
 	first, _, _ := strings.Cut(text, ", ")
-	return first
+	return strings.TrimPrefix(first, "one ")
 }
 
 // sheets lays out the bid sheet: every lot that is worth a bid, in the order of
