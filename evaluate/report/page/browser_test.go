@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"maps"
+	"math"
 	"regexp"
 	"slices"
 	"strings"
@@ -230,7 +231,7 @@ func TestTheBidSheetPrints(t *testing.T) {
 	b := browser(t)
 	shop := starter(t)
 	long := hostileSale(t, func(i int) string { return hostile[i] + strings.Repeat(" very long", 12) }, strings.Repeat("a long name ", 30))
-	for name, s := range map[string]*page.Sale{"sample": sale(t, shop, sample(t, shop, 0)), "hostile": long} {
+	for name, s := range map[string]*page.Sale{"sample": sale(t, shop, sample(t, shop, 0)), "hostile": long, "made up": madeUp(t)} {
 		s.Panels = 2
 		body := html(t, s)
 		p := b.Show(t, body, browsertest.View{Width: 718, Print: true}) // A4 less the margins, at 96 dots an inch
@@ -239,10 +240,13 @@ func TestTheBidSheetPrints(t *testing.T) {
 		if err != nil || n != stated || stated != strings.Count(string(body), `<div class="sheet">`) {
 			t.Errorf("%s: prints to %d pages, states %d, %v", name, n, stated, err)
 		}
-		if name == "sample" {
+		if name != "hostile" {
 			cut := list(t, p, `[...document.querySelectorAll(".sheet tbody tr > * > div")].filter(e => e.scrollHeight > e.clientHeight + 1).map(e => e.textContent)`)
 			if len(cut) > 0 {
 				t.Errorf("cut in print: %q", cut)
+			}
+			if name == "made up" {
+				continue
 			}
 			broken := list(t, p, `[...document.querySelectorAll(".sheet .stop b, .sheet .stop small, .sheet .pass > div, .sheet .total > div")].filter(e => { const r = document.createRange(); r.selectNodeContents(e); return new Set([...r.getClientRects()].filter(b => b.width > 0).map(b => b.top)).size > 1 || e.scrollWidth > e.clientWidth }).map(e => e.textContent)`)
 			if len(broken) > 0 {
@@ -395,5 +399,41 @@ func TestWhatWasNotWorkedOut(t *testing.T) {
 	p.Tap(t, "form.inspect label:nth-child(3)")
 	if got := browsertest.Eval[string](t, p, price); !strings.Contains(got, "can't all be right") {
 		t.Errorf("says %q", got)
+	}
+}
+
+// The total of the bid sheet is of all lots at their stops, and of those ticked as bought
+// once one is.
+func TestTheRunningTotal(t *testing.T) {
+	p := browser(t).Show(t, html(t, small(t)), browsertest.View{Width: 390, Height: 844})
+	pays := browsertest.Eval[[]float64](t, p, `[...document.querySelectorAll(".sheet tbody tr")].map(e => Number(e.dataset.pay))`)
+	totals := func() []string {
+		return list(t, p, `[...document.querySelectorAll(".sheet .total output")].map(e => e.textContent)`)
+	}
+	if len(pays) < 4 {
+		t.Fatalf("%d rows", len(pays))
+	}
+	check := func(counts func(i int) bool) {
+		t.Helper()
+		sum := 0.0
+		for i, got := range totals() {
+			if counts(i) {
+				sum += pays[i]
+			}
+			if want := "£" + comma(math.Round(sum)); got != want {
+				t.Errorf("row %d: %s, want %s", i+1, got, want)
+			}
+		}
+	}
+	check(func(int) bool { return true })
+	p.Tap(t, ".sheet tbody tr:nth-child(2) .bought")
+	p.Tap(t, ".sheet tbody tr:nth-child(4) .bought")
+	check(func(i int) bool { return i == 1 || i == 3 })
+	p.Tap(t, ".sheet tbody tr:nth-child(2) .bought")
+	p.Tap(t, ".sheet tbody tr:nth-child(4) .bought")
+	check(func(int) bool { return true })
+	small := list(t, p, `[...document.querySelectorAll(".sheet label")].filter(e => e.checkVisibility() && e.getBoundingClientRect().height < 44).map(e => e.textContent)`)
+	if len(small) > 0 {
+		t.Errorf("too small to tap: %q", small)
 	}
 }

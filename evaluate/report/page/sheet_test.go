@@ -81,8 +81,9 @@ func TestTheBidSheetNamesEverySuspectedMark(t *testing.T) {
 	}
 }
 
-// The same of made-up lots, with up to nine suspected marks each.
-func TestTheBidSheetOfMadeUpLots(t *testing.T) {
+// madeUp is a sale of lots with up to ten suspected marks each.
+func madeUp(t *testing.T) *page.Sale {
+	t.Helper()
 	rng := rand.New(rand.NewPCG(11, 5))
 	zones, classes := damage.Zones(), damage.Classes()
 	var b strings.Builder
@@ -103,7 +104,12 @@ func TestTheBidSheetOfMadeUpLots(t *testing.T) {
 	if len(list.Lots) < 55 {
 		t.Fatalf("%d lots were read: %v", len(list.Lots), list.Problems)
 	}
-	if n := everySuspicion(t, sale(t, shop, list)); n < 100 {
+	return sale(t, shop, list)
+}
+
+// The same of made-up lots.
+func TestTheBidSheetOfMadeUpLots(t *testing.T) {
+	if n := everySuspicion(t, madeUp(t)); n < 100 {
 		t.Errorf("only %d suspected marks", n)
 	}
 }
