@@ -159,11 +159,14 @@ func (d Doubt) Weight() float64 { return math.Sqrt(d.Chance*(1-d.Chance)) * math
 // Case returns everything that may be wrong with the car.
 func (s *Study) Case() costs.Case { return s.p.Case }
 
-// OwnCost is what the job of a candidate costs in this car on average, in pounds: its row
-// of the cost table, at the car type's multipliers and the workshop's labour rate.
-func (s *Study) OwnCost(c costs.Candidate) float64 {
-	row := s.e.shop.Costs.Rows()[c.Row]
-	return s.p.Segment.Spend*row.Spend.Mean() + s.e.shop.LabourRate*s.p.Segment.Hours*row.Hours.Mean()
+// OwnCost is what the job of a candidate costs in this car on average, in pounds.
+func (s *Study) OwnCost(c costs.Candidate) float64 { return s.e.OwnCost(s.p, c) }
+
+// OwnCost is what the job of a candidate costs in a car on average, in pounds: its row of
+// the cost table, at the car type's multipliers and the workshop's labour rate.
+func (e *Evaluator) OwnCost(p *Prospect, c costs.Candidate) float64 {
+	row := e.shop.Costs.Rows()[c.Row]
+	return p.Segment.Spend*row.Spend.Mean() + e.shop.LabourRate*p.Segment.Hours*row.Hours.Mean()
 }
 
 // Chance is that of candidate i of the case occurring at all, 0 to 1.

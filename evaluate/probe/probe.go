@@ -303,7 +303,7 @@ func pricesAbout(price money.Pence, workshop *shop.Shop, n int) []money.Pence {
 }
 
 func (p *Probe) unknown(s *study, i int, prices []money.Pence, whole func(money.Pence) float64) Unknown {
-	u := Unknown{Candidate: s.p.Case[i], BreakEvenChance: math.NaN(), OwnCost: s.ownCost(i)}
+	u := Unknown{Candidate: s.p.Case[i], BreakEvenChance: math.NaN(), OwnCost: s.e.OwnCost(s.p, s.p.Case[i])}
 	n := float64(len(s.margin))
 	u.Chance = float64(s.tally.Count(i)) / n
 	mask := s.mask(i)
@@ -334,12 +334,6 @@ func (p *Probe) unknown(s *study, i int, prices []money.Pence, whole func(money.
 	answers := []answer{{u.Chance, u.Present.HighestBid, present}, {1 - u.Chance, u.Absent.HighestBid, absent}}
 	u.Worth = worthOf(answers, answer{1, s.bid, whole}, prices)
 	return u
-}
-
-// ownCost is that of candidate i.
-func (s *study) ownCost(i int) float64 {
-	row := s.e.Shop().Costs.Rows()[s.p.Case[i].Row]
-	return s.p.Segment.Spend*row.Spend.Mean() + s.e.Shop().LabourRate*s.p.Segment.Hours*row.Hours.Mean()
 }
 
 // An answer is one way that looking may turn out.

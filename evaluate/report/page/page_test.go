@@ -201,7 +201,7 @@ func TestReportNumbersEqualTheJSON(t *testing.T) {
 	numbers := numbersOf(t, b.Bytes())
 	for _, key := range []string{"unknowns", "looks", "inputs", "odds"} {
 		for _, x := range probed[key].([]any) {
-			for _, field := range []string{"chance", "mean_cost", "worth_of_checking", "worth", "margin_at_low", "margin_at_high", "margin"} {
+			for _, field := range []string{"chance", "own_cost", "mean_cost", "worth_of_checking", "worth", "margin_at_low", "margin_at_high", "margin"} {
 				if want, ok := x.(map[string]any)[field].(float64); ok && !slices.Contains(numbers, want) {
 					t.Errorf("probe: %s %s %v is not on the page", key, field, want)
 				}
