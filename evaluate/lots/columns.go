@@ -387,7 +387,7 @@ func (o *opened) dates(reader *lotReader, file string) {
 	if o.used.Order != typed.Unknown {
 		return
 	}
-	if o.used.Order = reader.decided(); o.used.Order != typed.Unknown && reader.open > 0 {
+	if o.used.Order = typed.Decide(reader.votes); o.used.Order != typed.Unknown && reader.open > 0 {
 		o.notices = append(o.notices, fmt.Sprintf("%s: dates are read %s, as its other dates show; --dates says otherwise", file, o.used.Order))
 	}
 }

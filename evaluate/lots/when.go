@@ -112,17 +112,6 @@ func (r *lotReader) observe(column, cell string) {
 	}
 }
 
-// decided returns the order that the dates show, Unknown where they show none or both.
-func (r *lotReader) decided() typed.Order {
-	switch day, month := r.votes[typed.DayFirst], r.votes[typed.MonthFirst]; {
-	case day > 0 && month == 0:
-		return typed.DayFirst
-	case month > 0 && day == 0:
-		return typed.MonthFirst
-	}
-	return typed.Unknown
-}
-
 // headingWords are words of a heading that say neither a site nor a day.
 var headingWords = []string{"sale", "sales", "auction", "lots", "lot", "at", "on", "site", "yard", "day", "the", "of", "vehicles", "cars", "from", "salvage",
 	"monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday", "mon", "tue", "tues", "wed", "thu", "thurs", "fri", "sat", "sun", "date", "location"}
