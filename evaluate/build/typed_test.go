@@ -159,3 +159,38 @@ func typedLedger(t *testing.T, name string) *build.Ledger {
 	}
 	return l
 }
+
+// Whatever a ledger holds, read as people type it: no panic, and every row is booked, named or no row.
+func FuzzTypedLedgers(f *testing.F) {
+	paths, err := filepath.Glob("testdata/typed/*.csv")
+	if err != nil {
+		f.Fatal(err)
+	}
+	for _, path := range paths {
+		text, err := os.ReadFile(path)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(text)
+	}
+	f.Fuzz(func(t *testing.T, text []byte) {
+		open := func() tabular.Source { return tabular.NewCSV("f.csv", bytes.NewReader(text)) }
+		how := build.Reading{Again: func() (tabular.Source, io.Closer, error) { return open(), io.NopCloser(nil), nil }}
+		l, err := how.Ledger(open())
+		if err != nil {
+			return
+		}
+		for _, p := range l.Problems {
+			if said := p.Error(); said != tabular.Sanitise(said) {
+				t.Errorf("problem %q", said)
+			}
+		}
+		booked := 0
+		for _, b := range l.Builds {
+			booked += len(b.Entries)
+		}
+		if went := l.Went(nil); len(went) != booked {
+			t.Errorf("%d rows are booked, and %d are shown", booked, len(went))
+		}
+	})
+}

@@ -103,6 +103,9 @@ func (r *lotReader) dates(x *reading) {
 
 // observe counts what a file's dates show of the order of day and month.
 func (r *lotReader) observe(column, cell string) {
+	if column == "lot" && r.names != nil {
+		r.names.see(cell)
+	}
 	if column != "sale_date" && column != "collect_by" {
 		return
 	}
