@@ -67,6 +67,7 @@ func newLotReader(workshop *shop.Shop, how Reading) *lotReader {
 // begin takes over what was found of the list.
 func (r *lotReader) begin(o *opened) {
 	r.table, r.order, r.unsaid, r.site = o.Table, o.used.Order, o.above, ""
+	r.how.Words = o.used.Words
 	r.at = make([]int, len(lotColumns))
 	for i, c := range lotColumns {
 		r.at[i] = o.At(c.name)
