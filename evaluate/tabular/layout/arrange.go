@@ -10,6 +10,9 @@ import (
 
 // sortOf says what a row below the header is. Of a heading it returns what that says.
 func (p *Plan) sortOf(cells []string, keyAt int) (sort, map[string]string) {
+	if plainRow(cells, keyAt) && !repeats(cells, p.headers) {
+		return aRow, nil
+	}
 	texts, at := given(cells)
 	switch {
 	case len(texts) == 0:

@@ -26,6 +26,10 @@ var distanceForm = regexp.MustCompile(`^(?:approx\.?|about|circa|c\.|c|ca|~)? ?`
 // ParseDistance reads 48210, 48,210 miles, 48k, approx 41000, 77,600 km. kilometres says that a bare number is in
 // kilometres, as the column's name tells.
 func ParseDistance(text string, kilometres bool) (Distance, error) {
+	if digitsOnly(text, 7) && !kilometres {
+		n, err := strconv.Atoi(text)
+		return Distance{Miles: n}, err
+	}
 	s := plain(text)
 	if none[s] || s == "tmu" {
 		return Distance{None: true}, nil
