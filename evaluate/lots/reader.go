@@ -217,6 +217,9 @@ func (r *lotReader) odometer(x *reading, c tabular.Cell) {
 		return
 	}
 	d, err := typed.ParseDistance(c.Text(), r.kilometres)
+	if err == nil && d.Bare && d.Miles > 0 && d.Miles < leastMiles {
+		err = fmt.Errorf("%q may be in thousands; write %sk or %s miles", c.Text(), c.Text(), c.Text())
+	}
 	if err != nil {
 		r.notRead(x, "odometer", err)
 		return
@@ -228,6 +231,9 @@ func (r *lotReader) odometer(x *reading, c tabular.Cell) {
 		r.tell(x, "odometer", c.Text(), fmt.Sprint(d.Miles))
 	}
 }
+
+// leastMiles is below what a bare number on the clock was mostly typed in thousands.
+const leastMiles = 1000
 
 func (r *lotReader) damage(x *reading, c tabular.Cell) {
 	code, err := parseCode(c.Text())

@@ -135,12 +135,17 @@ func (f nameForms) nearly(header, k string, tell bool) bool {
 	return false
 }
 
-// contains reports whether some words stand among others in their order.
+// idle are words of a header that change nothing of what stands under it. "Salvage value" is not the value.
+var idle = []string{"the", "of", "our", "a", "an", "lot", "lots", "vehicle", "veh", "car", "cars", "gbp", "pounds", "approx", "approximate", "est", "estimated", "current", "yes", "no", "y", "n", "or", "and", "given", "if", "known", "in"}
+
+// contains reports whether some words stand among others in their order, and the others are idle.
 func contains(all, inner []string) bool {
 	for i := 0; i+len(inner) <= len(all); i++ {
-		if slices.Equal(all[i:i+len(inner)], inner) {
-			return true
+		if !slices.Equal(all[i:i+len(inner)], inner) {
+			continue
 		}
+		rest := append(slices.Clone(all[:i]), all[i+len(inner):]...)
+		return !slices.ContainsFunc(rest, func(w string) bool { return !slices.Contains(idle, w) })
 	}
 	return false
 }

@@ -194,8 +194,9 @@ func (p *Plan) mapping(missing string) string {
 		}
 	}
 	for name := range strings.SplitSeq(missing, " or ") {
-		if near := tabular.Nearest(name, free); near != "" {
-			return fmt.Sprintf("--map %s=%q", name, near)
+		near := slices.DeleteFunc(slices.Clone(free), func(h string) bool { return tabular.Nearest(name, []string{h}) == "" })
+		if len(near) == 1 { // of several none is named: a salvage value is not the value
+			return fmt.Sprintf("--map %s=%q", name, near[0])
 		}
 	}
 	name, _, _ := strings.Cut(missing, " ")
