@@ -8,13 +8,6 @@ import (
 	"wreckoner/evaluate/tabular"
 )
 
-// A candidate is a header that may be a column.
-type candidate struct {
-	at   int
-	rank int     // 0: the column's own name, 1: what people call it, 2: nearly so
-	fit  float64 // share of the cells below it that fit, 1 where none is known
-}
-
 // guesser finds the columns of a header.
 type guesser struct {
 	columns []Column
@@ -53,18 +46,8 @@ func (g *guesser) place(c *Column, rank int) {
 	if _, done := g.found[c.Name]; done || g.meant[tabular.Canonical(c.Name)] {
 		return
 	}
-	var fitting []candidate
-	for i, h := range g.headers {
-		if g.taken[i] || h == "" || g.rank(c, h) != rank {
-			continue
-		}
-		fit := g.fit(c, i)
-		if rank > 0 && fit == 0 || rank == 0 && fit == 0 && g.better(c, i) || rank == 2 && c.Fits != nil && fit < 0.6 || rank > 0 && g.other(c, i, rank) {
-			continue
-		}
-		fitting = append(fitting, candidate{i, rank, fit})
-	}
-	if len(fitting) == 0 || rank == 0 && g.wordy(c, fitting[0].at) {
+	fitting := g.candidates(c, rank)
+	if len(fitting) == 0 || rank == 0 && g.wordy(c, fitting[0]) {
 		return
 	}
 	if len(fitting) > 1 && rank == 0 {
@@ -72,14 +55,37 @@ func (g *guesser) place(c *Column, rank int) {
 	}
 	if len(fitting) > 1 && c.Fits != nil {
 		var names []string
-		for _, f := range fitting {
-			names = append(names, fmt.Sprintf("%q", g.headers[f.at]))
+		for _, at := range fitting {
+			names = append(names, fmt.Sprintf("%q", g.headers[at]))
 		}
 		g.doubts = append(g.doubts, fmt.Sprintf("%s could each be the column %s; say which with --map %s=%s",
 			strings.Join(names, " and "), c.Name, c.Name, names[0]))
 	}
-	g.found[c.Name] = fitting[0].at
-	g.taken[fitting[0].at] = true
+	g.found[c.Name] = fitting[0]
+	g.taken[fitting[0]] = true
+}
+
+// candidates returns the positions of the headers of one rank that may be a column.
+func (g *guesser) candidates(c *Column, rank int) []int {
+	var fitting []int
+	for i, h := range g.headers {
+		if !g.taken[i] && h != "" && g.rank(c, h) == rank && g.may(c, i, rank) {
+			fitting = append(fitting, i)
+		}
+	}
+	return fitting
+}
+
+// may reports whether the cells under a header allow that it is a column.
+func (g *guesser) may(c *Column, at, rank int) bool {
+	fit := g.fit(c, at)
+	switch {
+	case rank == 0:
+		return fit > 0 || !g.better(c, at)
+	case rank == 2 && c.Fits != nil && fit < 0.6:
+		return false
+	}
+	return fit > 0 && !g.other(c, at, rank)
 }
 
 // rank says how near a header is to a column: 0 its own name, 1 what people call it, 2 nearly, 3 not at all.
