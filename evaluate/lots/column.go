@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"wreckoner/damage"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/tabular"
 	"wreckoner/evaluate/tabular/layout"
@@ -78,7 +79,7 @@ func (r *lotReader) columns() []layout.Column {
 }
 
 func fitsLot(_ *lotReader, text string) bool {
-	return len(text) <= 24 && strings.ContainsAny(text, "0123456789")
+	return len(text) <= 24 && strings.ContainsAny(text, "0123456789") && !strings.ContainsAny(text, ",;\t")
 }
 
 func fitsPlate(_ *lotReader, text string) bool {
@@ -128,8 +129,11 @@ func fitsCategory(r *lotReader, text string) bool {
 }
 
 func fitsCode(_ *lotReader, text string) bool {
-	_, err := parseCode(text)
-	return err == nil || looksCoded(text)
+	if looksCoded(text) {
+		return true
+	}
+	_, err := damage.Parse(text) // none, for one
+	return err == nil
 }
 
 func fitsWords(_ *lotReader, text string) bool {
