@@ -20,6 +20,7 @@ type Study struct {
 	b      bench
 	worlds *Worlds    // nil where k is there
 	k      *reckoning // nil where worlds were drawn
+	mean   func(hammer money.Pence) float64
 }
 
 // Study returns the study of a coded lot. It fails as Evaluate does.

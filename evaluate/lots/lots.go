@@ -33,16 +33,18 @@ type List struct {
 // lotRow is one row of a lot list.
 type lotRow struct {
 	Lot, Make, Model, Year, Odometer, Segment, Category, Damage, Description, Value,
-	Guide, Site, Distance, VAT, Keys, Starts, Note, SaleDate, CollectBy, CollectDays tabular.Cell
+	Guide, Site, Distance, VAT, Keys, Starts, Note, SaleDate, CollectBy, CollectDays,
+	Closes, Opening, GuideLow, GuideHigh, PayBy tabular.Cell
 }
 
 // cells returns the cells of lotColumns, in that order.
-func (v *lotRow) cells() [20]*tabular.Cell {
+func (v *lotRow) cells() [25]*tabular.Cell {
 	return [...]*tabular.Cell{
 		&v.Lot, &v.Make, &v.Model, &v.Year, &v.Odometer, &v.Segment,
 		&v.Category, &v.Damage, &v.Description, &v.Value, &v.Guide,
 		&v.Site, &v.Distance, &v.VAT, &v.Keys, &v.Starts, &v.Note,
 		&v.SaleDate, &v.CollectBy, &v.CollectDays,
+		&v.Closes, &v.Opening, &v.GuideLow, &v.GuideHigh, &v.PayBy,
 	}
 }
 
@@ -52,6 +54,7 @@ var lotColumns = []tabular.Column{
 	{Name: "category", Required: true}, {Name: "damage", Required: true, Or: "description"}, {Name: "description"}, {Name: "value", Required: true}, {Name: "guide"},
 	{Name: "site"}, {Name: "distance"}, {Name: "vat"}, {Name: "keys"}, {Name: "starts"}, {Name: "note"},
 	{Name: "sale_date"}, {Name: "collect_by"}, {Name: "collect_days"},
+	{Name: "closes"}, {Name: "opening"}, {Name: "guide low"}, {Name: "guide high"}, {Name: "pay by"},
 }
 
 // ReadLots reads a lot list for a shop. columns names columns that the list
@@ -321,6 +324,7 @@ func (r *lotReader) lot(row tabular.Place) (*evaluate.Lot, []tabular.Problem) {
 	r.prices(lot, v, bad)
 	r.place(lot, v, bad)
 	r.dates(lot, v, bad)
+	bidding(lot, v, bad)
 	for _, x := range []struct {
 		column string
 		tabular.Cell
@@ -449,6 +453,9 @@ func (r *lotReader) dates(lot *evaluate.Lot, v *lotRow, bad func(string, error) 
 		return t, !bad(column, err)
 	}
 	sale, ok := day("sale_date", v.SaleDate)
+	if ok {
+		lot.SaleDate = sale.Format(time.DateOnly)
+	}
 	by, also := day("collect_by", v.CollectBy)
 	if !ok || !also {
 		return

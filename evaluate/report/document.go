@@ -38,6 +38,12 @@ func (d *Document) Show(heading string, t *Table) {
 type Table struct {
 	Columns []Column
 	Rows    [][]string
+	// Under, where it is not empty, has a line for each row that stands in the row's last
+	// line, from the column From on, over the columns behind it: their cells have none there.
+	// Above stands likewise in the first line of the heads.
+	Under []string
+	Above string
+	From  int
 }
 
 // A Column says how its cells stand.

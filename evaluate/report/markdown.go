@@ -29,6 +29,7 @@ func (d *Document) Markdown(w io.Writer) error {
 }
 
 func (t *Table) markdown(b *strings.Builder) {
+	t = t.beside()
 	for _, c := range t.Columns {
 		b.WriteString("| " + cell(c.Head) + " ")
 	}

@@ -125,7 +125,7 @@ func (t *Table) terminal(w io.Writer, style Style) error {
 	if err := table.Render(); err != nil {
 		return fmt.Errorf("table: %w", err)
 	}
-	for line := range strings.Lines(b.String()) {
+	for _, line := range t.over(strings.SplitAfter(b.String(), "\n"), widths, style.Width) {
 		if _, err := fmt.Fprintln(w, strings.TrimRight(line, " \n")); err != nil {
 			return err
 		}
