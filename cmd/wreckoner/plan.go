@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"slices"
 	"strconv"
 	"strings"
@@ -26,6 +27,7 @@ type planner struct {
 	lots   lotOptions
 	engine engineOptions
 	out    output
+	html   htmlOption
 	means  meansOptions
 
 	sold     string
@@ -44,6 +46,7 @@ func newPlan(s *streams) *cobra.Command {
 			"the sheet to take along: the stops by money left. After each result, --sold plans the rest anew.\n" +
 			"The list's columns closes (14:05 or 2026-03-04 14:05), opening, guide low, guide high and pay by are read.",
 		Example: "  wreckoner plan samples/sale.csv --cash 25000 --bays 4\n" +
+			"  wreckoner plan sale.csv --cash 25000 --bays 4 --html plan.html\n" +
 			"  wreckoner plan sale.csv --cash 25000 --bays 4 --sold sold.csv",
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args) },
@@ -53,6 +56,7 @@ func newPlan(s *streams) *cobra.Command {
 	c.lots.flags(f)
 	c.engine.flags(f)
 	c.out.flags(f)
+	c.html.flags(f)
 	c.means.flags(f)
 	f.StringVar(&c.sold, "sold", "", "results so far, `FILE` with lot, hammer (blank: price not heard) and won (yes, no); the rest is planned anew")
 	f.Float64Var(&c.together, "together", 0, "lots that close within so many `MINUTES` of a group's first are bid on together")
@@ -76,7 +80,7 @@ func (c *planner) check(paths []string) error {
 	case c.details && format(c.out.format) != asJSON:
 		return usagef("--details goes with --format json")
 	}
-	return single(append(slices.Clone(paths), c.out.file, c.sold)...)
+	return single(append(slices.Clone(paths), c.out.file, c.html.file, c.sold)...)
 }
 
 func (c *planner) run(ctx context.Context, paths []string) error {
@@ -111,6 +115,9 @@ func (c *planner) run(ctx context.Context, paths []string) error {
 		return err
 	}
 	if err := c.work(r); err != nil {
+		return err
+	}
+	if err := c.s.page(c.html, func(w io.Writer) error { return planPage(w, r, paths) }); err != nil {
 		return err
 	}
 	if err := c.out.write(r); err != nil {

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/plan"
 	"wreckoner/evaluate/plan/sale"
 	"wreckoner/evaluate/shop"
@@ -65,6 +66,21 @@ func (p *Plan) Closes(i int) string {
 func (p *Plan) oneDay() bool {
 	e := p.Sale.Entries
 	return e[0].Plan.Closes.Format(time.DateOnly) == e[len(e)-1].Plan.Closes.Format(time.DateOnly)
+}
+
+// Coming returns the bays and the pence that come on top between lot i of those to come and the
+// lot before it.
+func (p *Plan) Coming(i int) (bays int, pence int64) {
+	now := p.Result.Standing.First + i
+	at := p.Sale.Entries[now].Plan.Closes
+	for _, c := range p.Resources.Growth {
+		if c.On.After(at) || now > 0 && !c.On.After(p.Sale.Entries[now-1].Plan.Closes) {
+			continue
+		}
+		bays += c.Bays
+		pence += int64(money.FromPounds(c.Cash))
+	}
+	return bays, pence
 }
 
 // The JSON of a plan: money in pounds, shares as fractions.

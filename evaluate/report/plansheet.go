@@ -24,8 +24,8 @@ func (p *Plan) Document(_ int) *Document {
 	}
 	if p.Result.Facts.NoBid.Reason == plan.SomethingToBid {
 		d.Show("", p.sheet())
-		for i := range p.Result.Groups {
-			d.Say(p.Together(&p.Result.Groups[i]))
+		if groups := p.Groups(); len(groups) > 0 {
+			d.Say(strings.Join(groups, "\n"))
 		}
 		if asides := p.Asides(); len(asides) > 0 {
 			d.Say(strings.Join(asides, "\n"))

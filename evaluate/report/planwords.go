@@ -115,15 +115,23 @@ func (p *Plan) Expect() []string {
 	return append(out, p.learned()...)
 }
 
+// orNothing writes what something would add.
+func (p *Plan) orNothing(x float64) string {
+	if x < 5 {
+		return "nothing"
+	}
+	return "about " + p.about(x)
+}
+
 // scarce says what more money or another bay would add, and what simpler rules make.
 func (p *Plan) scarce() string {
 	r := &p.Result
 	var more []string
 	if r.Cash != plan.NoLimit {
-		more = append(more, fmt.Sprintf("%s more to spend would add about %s", p.Sum(1000), p.about(r.ThousandMore)))
+		more = append(more, fmt.Sprintf("%s more to spend would add %s", p.Sum(1000), p.orNothing(r.ThousandMore)))
 	}
 	if p.Resources.Bays != plan.NoLimit {
-		more = append(more, fmt.Sprintf("one more bay about %s", p.about(r.BayMore)))
+		more = append(more, fmt.Sprintf("one more bay %s", p.orNothing(r.BayMore)))
 	}
 	text := ""
 	if len(more) > 0 {
@@ -203,7 +211,7 @@ func (p *Plan) noBid() []string {
 func (p *Plan) Why(l *plan.LotPlan) string {
 	in := ""
 	if names := p.names(l.Behind); len(names) > 0 {
-		in = " in " + lotsNamed(names)
+		in = " in " + joined(cleanedNames(names))
 	}
 	switch {
 	case l.Holds == plan.HeldByLimit:
@@ -216,20 +224,22 @@ func (p *Plan) Why(l *plan.LotPlan) string {
 	case l.Holds == plan.HeldByMoney && l.Stop > 0:
 		return "the money earns more" + in
 	}
-	return "money and bay earn more" + in
-}
-
-func lotsNamed(names []string) string {
-	for i := range names {
-		names[i] = clean(names[i])
-	}
-	if len(names) == 1 {
-		return "lot " + names[0]
-	}
-	return "lots " + strings.Join(names, ", ")
+	return "bay and money earn more" + in
 }
 
 func joined(names []string) string { return strings.Join(names, ", ") }
+
+// Groups says how the lots that close together are bid on, a line for each group in which there
+// is a bid.
+func (p *Plan) Groups() []string {
+	var out []string
+	for i := range p.Result.Groups {
+		if g := &p.Result.Groups[i]; slices.Max(g.Stops) > 0 {
+			out = append(out, p.Together(g))
+		}
+	}
+	return out
+}
 
 // Together says how a group of lots that close together is bid on.
 func (p *Plan) Together(g *plan.Group) string {
