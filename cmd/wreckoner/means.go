@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"wreckoner/evaluate/lots"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/plan"
 )
 
@@ -32,28 +33,21 @@ func (o *meansOptions) flags(f *pflag.FlagSet) {
 // resources reads them.
 func (o *meansOptions) resources() (plan.Resources, error) {
 	r := plan.Resources{Bays: plan.NoLimit, Cash: plan.NoLimit}
+	var err error
 	if o.bays != "" {
-		n, err := strconv.Atoi(strings.TrimSpace(o.bays))
-		if err != nil || n < 0 || n > 10_000 {
+		if r.Bays, err = strconv.Atoi(strings.TrimSpace(o.bays)); err != nil || r.Bays < 0 || r.Bays > mostBays {
 			return r, usagef("--bays %s: write how many bays are free, such as 4", o.bays)
 		}
-		r.Bays = n
 	}
 	if o.cash != "" {
-		if strings.Trim(o.cash, "0.£ ") == "" {
-			r.Cash = 0
-		} else {
-			p, err := lots.Price(o.cash)
-			if err != nil {
-				return r, usageError{fmt.Errorf("--cash: %w", err)}
-			}
-			r.Cash = p.Pounds()
+		if r.Cash, err = atHand(o.cash); err != nil {
+			return r, usageError{fmt.Errorf("--cash: %w", err)}
 		}
 	}
 	for _, x := range o.free {
 		on, text, err := change(x)
 		n, bad := strconv.Atoi(text)
-		if err != nil || bad != nil || n < 1 || n > 10_000 {
+		if err != nil || bad != nil || n < 1 || n > mostBays {
 			return r, usagef("--free %s: write a day and how many bays, as in 2026-06-12:1", x)
 		}
 		r.Growth = append(r.Growth, plan.Change{On: on, Bays: n})
@@ -67,6 +61,18 @@ func (o *meansOptions) resources() (plan.Resources, error) {
 		r.Growth = append(r.Growth, plan.Change{On: on, Cash: p.Pounds()})
 	}
 	return r, o.check(&r)
+}
+
+// mostBays is more than any workshop has.
+const mostBays = 10_000
+
+// atHand reads an amount in pounds that may be 0.
+func atHand(text string) (float64, error) {
+	if p, err := money.Parse(text); err == nil && p == 0 {
+		return 0, nil
+	}
+	p, err := lots.Price(text)
+	return p.Pounds(), err
 }
 
 // check says where there is nothing to plan with.

@@ -32,41 +32,38 @@ func closes(lot *evaluate.Lot) (at time.Time, dayOnly bool) {
 func (s *Sale) closings(all []*evaluate.Lot) ([]*evaluate.Lot, error) {
 	given, dated := false, false
 	for _, lot := range all {
-		at, dayOnly := closes(lot)
 		given = given || lot.Closes.Given
-		dated = dated || !at.IsZero() && (dayOnly || !lot.Closes.TimeOnly || lot.SaleDate != "")
+		dated = dated || lot.SaleDate != "" || lot.Closes.Given && !lot.Closes.TimeOnly
 		if !slices.Contains(s.Lists, lot.File) {
 			s.Lists = append(s.Lists, lot.File)
 		}
+	}
+	if s.Timed = given || dated; !s.Timed {
+		s.Notices = append(s.Notices,
+			"no column closes: the order of the list is taken as the order in which lots close")
+		return all, nil
 	}
 	if given {
 		if err := s.untimed(all); err != nil {
 			return nil, err
 		}
+	} else {
+		s.Notices = append(s.Notices,
+			"no column closes: of one day the order of the list is taken as the order in which lots close")
 	}
-	kept := slices.Clone(all)
-	if given || dated {
-		kept = slices.DeleteFunc(kept, func(lot *evaluate.Lot) bool {
-			p := missing(lot, given, dated)
-			if p != nil {
-				s.Problems = append(s.Problems, *p)
-			}
-			return p != nil
-		})
-	}
-	s.Timed = given || dated
-	if !s.Timed {
-		s.Notices = append(s.Notices, "no column closes: the order of the list is taken as the order in which lots close")
-		return kept, nil
+	var kept []*evaluate.Lot
+	for _, lot := range all {
+		if p := missing(lot, given, dated); p != nil {
+			s.Problems = append(s.Problems, *p)
+			continue
+		}
+		kept = append(kept, lot)
 	}
 	slices.SortStableFunc(kept, func(a, b *evaluate.Lot) int {
 		x, _ := closes(a)
 		y, _ := closes(b)
 		return x.Compare(y)
 	})
-	if !given {
-		s.Notices = append(s.Notices, "no column closes: of one day the order of the list is taken as the order in which lots close")
-	}
 	return kept, nil
 }
 
