@@ -22,6 +22,8 @@ type Block struct {
 	// Text is a paragraph, wrapped to the width at hand.
 	Text  string
 	Table *Table
+	// Commands are command lines, to be copied: they are never wrapped.
+	Commands []string
 }
 
 // Say adds a paragraph.

@@ -20,6 +20,9 @@ func (d *Document) Markdown(w io.Writer) error {
 				b.WriteString(escape(strings.TrimSpace(line)) + "  \n")
 			}
 		}
+		if len(block.Commands) > 0 {
+			b.WriteString("\n    " + strings.Join(block.Commands, "\n    ") + "\n")
+		}
 		if block.Table != nil {
 			block.Table.markdown(&b)
 		}

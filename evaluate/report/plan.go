@@ -245,10 +245,19 @@ func withDetails(details []plan.LotDetails, lots []planLotJSON) []planLotJSON {
 		out[i].Lot = d.Lot
 		out[i].planDetailJSON = &planDetailJSON{
 			Guide: d.Guide, Hammer: d.Hammer, Opening: d.Opening, Cap: d.Cap, Margin: listed(d.Margin), Tied: listed(d.Tied),
-			Score: d.Score, SD: d.SD, Repair: d.Repair, Resale: d.Resale,
+			Score: d.Score, SD: spreadOrOne(&d), Repair: d.Repair, Resale: d.Resale,
 		}
 	}
 	return out
+}
+
+// spreadOrOne is the sd of a lot's margin. A lot that is never bid on may have none: 1 then, which
+// counts for nothing, and which a program can divide by.
+func spreadOrOne(d *plan.LotDetails) float64 {
+	if d.SD == 0 && d.Cap == 0 {
+		return 1
+	}
+	return d.SD
 }
 
 // listed is a list that JSON does not write as null.

@@ -20,7 +20,7 @@ func (p *Plan) Document(_ int) *Document {
 		d.Blocks[0].Text += "\n" + text
 	}
 	if won := p.Won(); len(won) > 0 {
-		d.Say(wonText(won))
+		d.Blocks = append(d.Blocks, wonBlock(won))
 	}
 	if p.Result.Facts.NoBid.Reason == plan.SomethingToBid {
 		d.Show("", p.sheet())
@@ -57,16 +57,17 @@ func (p *Plan) draws() int {
 	return p.Settings.Draws
 }
 
-// wonText says what to do now about the lots that were won.
-func wonText(won []Bought) string {
-	lines := []string{"Won so far, and what to do now:"}
+// wonBlock says what to do now about the lots that were won.
+func wonBlock(won []Bought) Block {
+	lines := []string{"Won so far, and what to do now, then keep the estimates:"}
+	var commands []string
 	for _, b := range won {
 		lines = append(lines, fmt.Sprintf("  %s %s at %s: %s.", b.Name, b.Car, b.Hammer, strings.Join(b.Todo, "; ")))
 		if b.Freeze != "" {
-			lines = append(lines, "    "+b.Freeze)
+			commands = append(commands, b.Freeze)
 		}
 	}
-	return strings.Join(lines, "\n")
+	return Block{Text: strings.Join(lines, "\n"), Commands: commands}
 }
 
 // columns are the levels of the sheet that are shown, the most money first. The top level is

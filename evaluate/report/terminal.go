@@ -46,6 +46,9 @@ func (d *Document) Terminal(w io.Writer, style Style) error {
 		if block.Text != "" {
 			b.WriteString(wrap(block.Text, style.Width) + "\n")
 		}
+		for _, line := range block.Commands {
+			b.WriteString("  " + line + "\n")
+		}
 		if block.Table != nil {
 			if err := block.Table.terminal(&b, style); err != nil {
 				return err

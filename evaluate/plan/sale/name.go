@@ -20,7 +20,10 @@ func names(lot *evaluate.Lot) []string {
 	}
 	list := filepath.Base(lot.File)
 	list = strings.TrimSuffix(list, filepath.Ext(list))
-	return append(out, list+":"+lot.Number, fmt.Sprintf("%s:%d:%s", list, lot.Line, lot.Number))
+	if !strings.EqualFold(list, lot.Site) { // else that is a name already
+		out = append(out, list+":"+lot.Number)
+	}
+	return append(out, fmt.Sprintf("%s:%d:%s", list, lot.Line, lot.Number))
 }
 
 // name gives each lot the shortest name that no other has.
