@@ -15,8 +15,8 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/plan"
-	"wreckoner/evaluate/plan/sale"
 	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/sale"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
 )

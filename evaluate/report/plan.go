@@ -9,7 +9,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/plan"
-	"wreckoner/evaluate/plan/sale"
+	"wreckoner/evaluate/sale"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
 )

@@ -13,8 +13,8 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/plan"
-	"wreckoner/evaluate/plan/sale"
 	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/sale"
 	"wreckoner/evaluate/shop"
 )
 

@@ -16,10 +16,10 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/plan"
-	plansale "wreckoner/evaluate/plan/sale"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/browsertest"
 	"wreckoner/evaluate/report/page"
+	plansale "wreckoner/evaluate/sale"
 	"wreckoner/evaluate/tabular"
 )
 

@@ -11,7 +11,7 @@ import (
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/plan"
-	"wreckoner/evaluate/plan/sale"
+	"wreckoner/evaluate/sale"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
 )
