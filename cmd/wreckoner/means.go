@@ -22,12 +22,37 @@ type meansOptions struct {
 }
 
 func (o *meansOptions) flags(f *pflag.FlagSet) {
-	f.StringVar(&o.cash, "cash", "", "`POUNDS` that this sale may tie up: price, fees, parts and bought-in work. Money that comes in before the parts are paid may count")
+	f.StringVar(
+		&o.cash,
+		"cash",
+		"",
+		"`POUNDS` that this sale may tie up: price, fees, parts and bought-in work. Money that comes in before the parts are paid may count",
+	)
 	f.StringVar(&o.bays, "bays", "", "`N` free bays")
-	f.StringArrayVar(&o.free, "free", nil, "`DATE:N`: from that day on N bays more are free, as in 2026-06-12:1; may be repeated")
-	f.StringArrayVar(&o.cashIn, "cash-in", nil, "`DATE:POUNDS`: from that day on so much more money is there; may be repeated")
-	f.StringVar(&o.bayValue, "bay-value", "", "`POUNDS` that a bay still free after the sale is worth; without it bay_value of the shop")
-	f.StringVar(&o.moneyValue, "money-value", "", "`POUNDS` that each pound still there after the sale is worth beyond itself; without it money_value of the shop")
+	f.StringArrayVar(
+		&o.free,
+		"free",
+		nil,
+		"`DATE:N`: from that day on N bays more are free, as in 2026-06-12:1; may be repeated",
+	)
+	f.StringArrayVar(
+		&o.cashIn,
+		"cash-in",
+		nil,
+		"`DATE:POUNDS`: from that day on so much more money is there; may be repeated",
+	)
+	f.StringVar(
+		&o.bayValue,
+		"bay-value",
+		"",
+		"`POUNDS` that a bay still free after the sale is worth; without it bay_value of the shop",
+	)
+	f.StringVar(
+		&o.moneyValue,
+		"money-value",
+		"",
+		"`POUNDS` that each pound still there after the sale is worth beyond itself; without it money_value of the shop",
+	)
 }
 
 // resources reads them.

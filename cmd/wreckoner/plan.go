@@ -58,10 +58,25 @@ func newPlan(s *streams) *cobra.Command {
 	c.out.flags(f)
 	c.html.flags(f)
 	c.means.flags(f)
-	f.StringVar(&c.sold, "sold", "", "results so far, `FILE` with lot, hammer (blank: price not heard) and won (yes, no); the rest is planned anew")
-	f.Float64Var(&c.together, "together", 0, "lots that close within so many `MINUTES` of a group's first are bid on together")
+	f.StringVar(
+		&c.sold,
+		"sold",
+		"",
+		"results so far, `FILE` with lot, hammer (blank: price not heard) and won (yes, no); the rest is planned anew",
+	)
+	f.Float64Var(
+		&c.together,
+		"together",
+		0,
+		"lots that close within so many `MINUTES` of a group's first are bid on together",
+	)
 	f.IntVar(&c.draws, "draws", 4096, "simulate `N` sales")
-	f.BoolVar(&c.details, "details", false, "with --format json: add all that the plan is worked out from, to check it by another program")
+	f.BoolVar(
+		&c.details,
+		"details",
+		false,
+		"with --format json: add all that the plan is worked out from, to check it by another program",
+	)
 	return c.cmd
 }
 
@@ -243,7 +258,12 @@ func dated(s *sale.Sale) error {
 	for i := range s.Entries {
 		if l := &s.Entries[i]; l.Plan.Closes.Year() <= 1 {
 			lot := l.Result.Lot
-			return fmt.Errorf("%s:%d: lot %s has no day, and --free and --cash-in go by days; write closes as 2026-03-04 14:05, or add a column sale_date", lot.File, lot.Line, l.Plan.Name)
+			return fmt.Errorf(
+				"%s:%d: lot %s has no day, and --free and --cash-in go by days; write closes as 2026-03-04 14:05, or add a column sale_date",
+				lot.File,
+				lot.Line,
+				l.Plan.Name,
+			)
 		}
 	}
 	return nil
@@ -269,7 +289,15 @@ func (c *planner) freezeLine(lot *evaluate.Lot, hammer float64) string {
 	if c.lots.site != "" {
 		words = append(words, "--site", c.lots.site)
 	}
-	words = append(words, lot.File, lot.Number, "--hammer", strconv.FormatFloat(hammer, 'f', -1, 64), "-o", "lot-"+plainName(lot.Number)+".json")
+	words = append(
+		words,
+		lot.File,
+		lot.Number,
+		"--hammer",
+		strconv.FormatFloat(hammer, 'f', -1, 64),
+		"-o",
+		"lot-"+plainName(lot.Number)+".json",
+	)
 	for i, w := range words {
 		words[i] = quoted(tabular.Sanitise(w))
 	}

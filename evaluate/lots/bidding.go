@@ -53,9 +53,19 @@ func guideRange(lot *evaluate.Lot) (column string, err error) {
 	case low == mid && mid == high:
 		return "", nil // a certain price
 	case low >= mid:
-		return "guide low", fmt.Errorf("%s is %s the guide of %s; low, guide and high must rise", whole(low), aboveOrAt(low > mid), whole(mid))
+		return "guide low", fmt.Errorf(
+			"%s is %s the guide of %s; low, guide and high must rise",
+			whole(low),
+			aboveOrAt(low > mid),
+			whole(mid),
+		)
 	case high <= mid:
-		return "guide high", fmt.Errorf("%s is %s the guide of %s; low, guide and high must rise", whole(high), belowOrAt(high < mid), whole(mid))
+		return "guide high", fmt.Errorf(
+			"%s is %s the guide of %s; low, guide and high must rise",
+			whole(high),
+			belowOrAt(high < mid),
+			whole(mid),
+		)
 	}
 	return "", nil
 }

@@ -40,7 +40,11 @@ func TestBidding(t *testing.T) {
 			t.Errorf("%s: %v, want %q", row, list.Problems[0], want)
 		case strings.Contains(row, "14:05,500"):
 			l := list.Lots[0]
-			if !l.Closes.TimeOnly || l.Closes.At.Format(time.TimeOnly) != "14:05:00" || l.Closes.At.IsZero() || l.Opening != 50000 || l.GuideLow != 400000 || l.GuideHigh != 600000 || l.PayBy != "6 March" {
+			if !l.Closes.TimeOnly || l.Closes.At.Format(time.TimeOnly) != "14:05:00" || l.Closes.At.IsZero() ||
+				l.Opening != 50000 ||
+				l.GuideLow != 400000 ||
+				l.GuideHigh != 600000 ||
+				l.PayBy != "6 March" {
 				t.Errorf("read %+v, %+v", l.Closes, l.Bidding)
 			}
 		}

@@ -208,10 +208,26 @@ func (p *Plan) JSON(w io.Writer) error {
 		Groups   []planGroupJSON `json:"groups"`
 		Lots     []planLotJSON   `json:"lots"`
 	}{
-		Seed: p.Seed, Points: p.Points, Shop: shopOf(p.Shop, p.Folder), Rejected: p.Rejected, Notices: p.Notices,
-		Plan: p.whole(), Standing: p.standing(), Levels: rounded(r.Table.Levels), Sheet: sheetOf(&r.Sheet6), Paper: sheetOf(&r.Sheet8),
-		Settings: planSettingsJSON{p.Settings.PriceLink, p.Settings.MarketLink, p.Settings.BayValue, p.Settings.MoneyValue, p.Settings.CostBias, p.Settings.Together},
-		Groups:   []planGroupJSON{}, Lots: []planLotJSON{},
+		Seed:     p.Seed,
+		Points:   p.Points,
+		Shop:     shopOf(p.Shop, p.Folder),
+		Rejected: p.Rejected,
+		Notices:  p.Notices,
+		Plan:     p.whole(),
+		Standing: p.standing(),
+		Levels:   rounded(r.Table.Levels),
+		Sheet:    sheetOf(&r.Sheet6),
+		Paper:    sheetOf(&r.Sheet8),
+		Settings: planSettingsJSON{
+			p.Settings.PriceLink,
+			p.Settings.MarketLink,
+			p.Settings.BayValue,
+			p.Settings.MoneyValue,
+			p.Settings.CostBias,
+			p.Settings.Together,
+		},
+		Groups: []planGroupJSON{},
+		Lots:   []planLotJSON{},
 	}
 	if out.Rejected == nil {
 		out.Rejected = []tabular.Problem{}
@@ -290,10 +306,34 @@ func (p *Plan) names(lots []int) []string {
 func (p *Plan) whole() salePlanJSON {
 	r := &p.Result
 	out := salePlanJSON{
-		Bays: r.Bays, Gain: cents(r.Gain), P10: cents(r.P10), P50: cents(r.P50), P90: cents(r.P90), LossChance: share(r.LossChance), NoneChance: share(r.NoneChance),
-		Cars: share(r.Cars), Tied: cents(r.Tied), Hours: cents(r.Hours), BayMore: cents(r.BayMore), ThousandMore: cents(r.ThousandMore), OwnLimits: cents(r.OwnLimits),
-		FixedRule: cents(r.FixedRule), FixedShare: share(r.FixedShare), Sheet: cents(r.SheetGain), Table: cents(r.TableGain), Independent: cents(r.Independent),
-		Simulated: cents(r.Simulated), SimulatedSE: cents(r.SimulatedSE), NotScarce: r.Facts.NotScarce, NoBid: string(r.Facts.NoBid.Reason),
+		Bays:       r.Bays,
+		Gain:       cents(r.Gain),
+		P10:        cents(r.P10),
+		P50:        cents(r.P50),
+		P90:        cents(r.P90),
+		LossChance: share(r.LossChance),
+		NoneChance: share(r.NoneChance),
+		Cars: share(
+			r.Cars,
+		),
+		Tied:         cents(r.Tied),
+		Hours:        cents(r.Hours),
+		BayMore:      cents(r.BayMore),
+		ThousandMore: cents(r.ThousandMore),
+		OwnLimits:    cents(r.OwnLimits),
+		FixedRule: cents(
+			r.FixedRule,
+		),
+		FixedShare:  share(r.FixedShare),
+		Sheet:       cents(r.SheetGain),
+		Table:       cents(r.TableGain),
+		Independent: cents(r.Independent),
+		Simulated: cents(
+			r.Simulated,
+		),
+		SimulatedSE: cents(r.SimulatedSE),
+		NotScarce:   r.Facts.NotScarce,
+		NoBid:       string(r.Facts.NoBid.Reason),
 	}
 	if r.Cash != plan.NoLimit {
 		out.Cash = new(cents(r.Cash))
@@ -318,9 +358,15 @@ func (p *Plan) planned(i int) *plannedJSON {
 	l := &p.Result.Lots[i]
 	e := &p.Sale.Entries[l.Lot]
 	out := &plannedJSON{
-		Site: e.Plan.Site, Car: e.Result.Lot.Car(), OwnLimit: cents(e.Plan.Limit), Stop: cents(l.Stop), Gain: cents(l.Gain), Needs: cents(l.Needs),
-		Why:   whyJSON{string(l.Holds), cents(l.BayPrice), cents(l.MoneyPrice), p.names(l.Behind)},
-		Stops: [][]float64{}, After: []afterJSON{},
+		Site:     e.Plan.Site,
+		Car:      e.Result.Lot.Car(),
+		OwnLimit: cents(e.Plan.Limit),
+		Stop:     cents(l.Stop),
+		Gain:     cents(l.Gain),
+		Needs:    cents(l.Needs),
+		Why:      whyJSON{string(l.Holds), cents(l.BayPrice), cents(l.MoneyPrice), p.names(l.Behind)},
+		Stops:    [][]float64{},
+		After:    []afterJSON{},
 	}
 	if at := e.Plan.Closes; !at.IsZero() {
 		out.Closes = new(isoTime(at, e.Plan.DayOnly))
@@ -355,8 +401,26 @@ func isoTime(at time.Time, dayOnly bool) string {
 func (p *Plan) Records() *Records {
 	r := &p.Result
 	out := &Records{Columns: []Field{
-		{Name: "lot", Text: true}, {Name: "site", Text: true}, {Name: "car", Text: true}, {Name: "closes"}, {Name: "group"}, {Name: "own_limit"}, {Name: "stop"}, {Name: "needs"},
-		{Name: "win_chance"}, {Name: "buy_chance"}, {Name: "gain"}, {Name: "held"}, {Name: "why_bay"}, {Name: "why_money"}, {Name: "why_lots", Text: true},
+		{
+			Name: "lot",
+			Text: true,
+		},
+		{Name: "site", Text: true},
+		{Name: "car", Text: true},
+		{Name: "closes"},
+		{Name: "group"},
+		{Name: "own_limit"},
+		{Name: "stop"},
+		{Name: "needs"},
+		{
+			Name: "win_chance",
+		},
+		{Name: "buy_chance"},
+		{Name: "gain"},
+		{Name: "held"},
+		{Name: "why_bay"},
+		{Name: "why_money"},
+		{Name: "why_lots", Text: true},
 	}}
 	for a := range r.Sheet6.Levels {
 		for _, what := range []string{"money", "bays", "stop"} {
@@ -370,7 +434,11 @@ func (p *Plan) Records() *Records {
 		}
 	}
 	for n := range most + 1 {
-		out.Columns = append(out.Columns, Field{Name: fmt.Sprintf("bought_%d_money", n)}, Field{Name: fmt.Sprintf("bought_%d_stop", n)})
+		out.Columns = append(
+			out.Columns,
+			Field{Name: fmt.Sprintf("bought_%d_money", n)},
+			Field{Name: fmt.Sprintf("bought_%d_stop", n)},
+		)
 	}
 	for i := range r.Lots {
 		out.Rows = append(out.Rows, p.record(i, most))
@@ -380,8 +448,23 @@ func (p *Plan) Records() *Records {
 
 func (p *Plan) record(i, most int) []any {
 	r, l, x := &p.Result, &p.Result.Lots[i], p.planned(i)
-	row := []any{p.Sale.Entries[l.Lot].Plan.Name, x.Site, x.Car, orNil(x.Closes), orNil(x.Group), x.OwnLimit, x.Stop, x.Needs,
-		orNil(x.WinChance), orNil(x.BuyChance), x.Gain, x.Why.Held, x.Why.Bay, x.Why.Money, joined(x.Why.Lots)}
+	row := []any{
+		p.Sale.Entries[l.Lot].Plan.Name,
+		x.Site,
+		x.Car,
+		orNil(x.Closes),
+		orNil(x.Group),
+		x.OwnLimit,
+		x.Stop,
+		x.Needs,
+		orNil(x.WinChance),
+		orNil(x.BuyChance),
+		x.Gain,
+		x.Why.Held,
+		x.Why.Bay,
+		x.Why.Money,
+		joined(x.Why.Lots),
+	}
 	for a, level := range r.Sheet6.Levels {
 		row = append(row, cents(level), r.Sheet6.Bays[a], cents(r.Sheet6.Stops[i][a]))
 	}

@@ -72,8 +72,15 @@ func planned(t testing.TB, f saleFile, workers int) *report.Plan {
 	s := &sale.Sale{}
 	for _, x := range f.Lots {
 		l := plan.Lot{
-			Name: x.Lot, Limit: x.Cap, Margin: x.Margin, Tied: x.Tied, Score: x.Score, SD: x.SD, Repair: x.Repair, Resale: x.Resale,
-			Hours: 10,
+			Name:   x.Lot,
+			Limit:  x.Cap,
+			Margin: x.Margin,
+			Tied:   x.Tied,
+			Score:  x.Score,
+			SD:     x.SD,
+			Repair: x.Repair,
+			Resale: x.Resale,
+			Hours:  10,
 		}
 		if x.Guide != nil {
 			h, err := plan.ThreePointHammer(f.Spread[0]*(*x.Guide), f.Spread[1]*(*x.Guide), f.Spread[2]*(*x.Guide))
@@ -82,15 +89,30 @@ func planned(t testing.TB, f saleFile, workers int) *report.Plan {
 			}
 			l.Guide, l.Hammer = *x.Guide, h
 		}
-		s.Entries = append(s.Entries, sale.Entry{Result: &evaluate.Result{Lot: &evaluate.Lot{Number: x.Lot, Make: "Brantholt"}}, Plan: l})
+		s.Entries = append(
+			s.Entries,
+			sale.Entry{Result: &evaluate.Result{Lot: &evaluate.Lot{Number: x.Lot, Make: "Brantholt"}}, Plan: l},
+		)
 	}
 	workshop, problems, _, err := shop.Read("")
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}
 	p := &report.Plan{
-		Sale: s, Shop: workshop, Seed: 1, Details: true, Resources: plan.Resources{Bays: 4, Cash: 25000},
-		Settings: plan.Settings{BidStep: f.BidStep, Gap: f.Gap, PriceLink: 0.2, MarketLink: 0.05, CostBias: 0.15, Seed: 1, Workers: workers},
+		Sale:      s,
+		Shop:      workshop,
+		Seed:      1,
+		Details:   true,
+		Resources: plan.Resources{Bays: 4, Cash: 25000},
+		Settings: plan.Settings{
+			BidStep:    f.BidStep,
+			Gap:        f.Gap,
+			PriceLink:  0.2,
+			MarketLink: 0.05,
+			CostBias:   0.15,
+			Seed:       1,
+			Workers:    workers,
+		},
 	}
 	if p.Plan, err = plan.New(s.Lots(), p.Resources, nil, p.Settings); err != nil {
 		t.Fatal(err)
@@ -183,7 +205,8 @@ func TestThePlansJSONAgrees(t *testing.T) {
 			t.Errorf("lot %s: stop %v, sheet %v; want %v, %v", l.Lot, e.Planned[i].Stop, e.Sheet.Stops[i], l.Stop, l.Stops)
 		}
 	}
-	if !slices.Equal(e.Sheet.Bays, want.LevelBays) || len(e.Levels) != 24 || len(e.Planned[0].Stops) != 4 || len(e.Planned[0].Stops[0]) != 24 {
+	if !slices.Equal(e.Sheet.Bays, want.LevelBays) || len(e.Levels) != 24 || len(e.Planned[0].Stops) != 4 ||
+		len(e.Planned[0].Stops[0]) != 24 {
 		t.Errorf("bays %v, %d levels, %d rows", e.Sheet.Bays, len(e.Levels), len(e.Planned[0].Stops))
 	}
 	if !slices.EqualFunc(e.Lots, f.Lots, sameLot) {
@@ -224,7 +247,8 @@ func TestThePlansRows(t *testing.T) {
 	}
 	for i, l := range e.Planned {
 		row := rows[i+1]
-		if row[0] != l.Lot || number(row, "stop") != l.Stop || number(row, "level_3_stop") != e.Sheet.Stops[i][2] || number(row, "level_6_money") != 25000 {
+		if row[0] != l.Lot || number(row, "stop") != l.Stop || number(row, "level_3_stop") != e.Sheet.Stops[i][2] ||
+			number(row, "level_6_money") != 25000 {
 			t.Errorf("row %v is not lot %s", row, l.Lot)
 		}
 	}

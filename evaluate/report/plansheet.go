@@ -47,7 +47,12 @@ func (p *Plan) legend() string {
 	if p.Result.Cash == plan.NoLimit {
 		text = "Needs: what the lot ties up at its stop. Win: the chance to get it at the stop, if it comes to that lot as things are."
 	}
-	return text + fmt.Sprintf(" Shop: %s. %s simulated sales, seed %d.", ShopWords(p.Shop, p.Folder), money.Group(int64(p.draws())), p.Seed)
+	return text + fmt.Sprintf(
+		" Shop: %s. %s simulated sales, seed %d.",
+		ShopWords(p.Shop, p.Folder),
+		money.Group(int64(p.draws())),
+		p.Seed,
+	)
 }
 
 func (p *Plan) draws() int {
@@ -87,9 +92,19 @@ func (p *Plan) columns() []int {
 // sheet is the table of lots with their stops by money left.
 func (p *Plan) sheet() *Table {
 	levels := p.columns()
-	t := &Table{Columns: []Column{{Head: "lot\ncloses"}, {Head: "car\nown limit, win", Gives: true}, {Head: "stop at\nneeds", Right: true}}, From: 3}
+	t := &Table{
+		Columns: []Column{
+			{Head: "lot\ncloses"},
+			{Head: "car\nown limit, win", Gives: true},
+			{Head: "stop at\nneeds", Right: true},
+		},
+		From: 3,
+	}
 	for _, a := range levels {
-		t.Columns = append(t.Columns, Column{Head: "\n" + money.Group(int64(math.Round(p.Result.Sheet6.Levels[a]/100))*100), Right: true})
+		t.Columns = append(
+			t.Columns,
+			Column{Head: "\n" + money.Group(int64(math.Round(p.Result.Sheet6.Levels[a]/100))*100), Right: true},
+		)
 	}
 	if t.Above = "by money left (take the nearest)"; len(levels) == 0 {
 		t.Above, t.Columns = "", append(t.Columns, Column{Head: "why", Wraps: true})
@@ -98,7 +113,15 @@ func (p *Plan) sheet() *Table {
 	for _, i := range p.Shown() {
 		l := &p.Result.Lots[i]
 		row := []string{
-			marks[i] + p.Name(l.Lot) + "\n" + indentOf(marks[i]) + p.Closes(l.Lot), p.Car(l.Lot) + "\n" + p.Sum(p.Limit(l.Lot)) + ", " + Win(l), p.Stop(l.Stop) + "\n" + p.needs(l),
+			marks[i] + p.Name(
+				l.Lot,
+			) + "\n" + indentOf(
+				marks[i],
+			) + p.Closes(
+				l.Lot,
+			),
+			p.Car(l.Lot) + "\n" + p.Sum(p.Limit(l.Lot)) + ", " + Win(l),
+			p.Stop(l.Stop) + "\n" + p.needs(l),
 		}
 		for _, a := range levels {
 			row = append(row, short(p.Result.Sheet6.Stops[i][a]))

@@ -53,7 +53,10 @@ func Win(l *plan.LotPlan) string {
 // Title says what is planned with what.
 func (p *Plan) Title() string {
 	n := count(len(p.Result.Lots), "lot")
-	if p.Result.Standing.First > 0 {
+	switch {
+	case p.Result.Standing.First > 0 && len(p.Result.Lots) == 0:
+		return "The sale is over: " + p.means() + " left"
+	case p.Result.Standing.First > 0:
 		n = "the " + n + " to come"
 	}
 	return fmt.Sprintf("Plan for %s: %s", n, p.means())
@@ -95,8 +98,18 @@ func (p *Plan) Expect() []string {
 	if r.Facts.NoBid.Reason != plan.SomethingToBid {
 		return p.noBid()
 	}
-	cars := strconv.FormatFloat(math.Round(r.Cars*10)/10, 'f', -1, 64)
-	text := fmt.Sprintf("On average it makes %s from %s cars, with %s tied up. Likely range: %s to %s.", p.about(r.Gain), cars, p.about(r.Tied), p.about(r.P10), p.about(r.P90))
+	cars := strconv.FormatFloat(math.Round(r.Cars*10)/10, 'f', -1, 64) + " cars"
+	if cars == "1 cars" {
+		cars = "1 car"
+	}
+	text := fmt.Sprintf(
+		"On average it makes %s from %s, with %s tied up. Likely range: %s to %s.",
+		p.about(r.Gain),
+		cars,
+		p.about(r.Tied),
+		p.about(r.P10),
+		p.about(r.P90),
+	)
 	if r.LossChance > 0 {
 		text += fmt.Sprintf(" %s of such sales lose money.", Share(r.LossChance))
 	}
@@ -110,7 +123,13 @@ func (p *Plan) Expect() []string {
 		out = append(out, p.scarce())
 	}
 	if r.MoneyShort != nil && *r.MoneyShort > 0 {
-		out = append(out, fmt.Sprintf("In %s of such sales the money runs short, as repairs cost more than what is held back for them.", Share(*r.MoneyShort)))
+		out = append(
+			out,
+			fmt.Sprintf(
+				"In %s of such sales the money runs short, as repairs cost more than what is held back for them.",
+				Share(*r.MoneyShort),
+			),
+		)
 	}
 	return append(out, p.learned()...)
 }
@@ -157,7 +176,9 @@ func (p *Plan) learned() []string {
 	case z < -0.3:
 		how = "cheaper than its guides"
 	}
-	return []string{fmt.Sprintf("By %s heard so far the sale runs %s; the stops count on that.", count(now.Heard, "price"), how)}
+	return []string{
+		fmt.Sprintf("By %s heard so far the sale runs %s; the stops count on that.", count(now.Heard, "price"), how),
+	}
 }
 
 func capital(text string) string {
@@ -171,13 +192,25 @@ func (p *Plan) noBid() []string {
 	text := "No bid in this sale. "
 	switch n.Reason {
 	case plan.NoLots:
-		return []string{text + "No lot is still to come."}
+		if p.Result.Standing.First > 0 {
+			return []string{"All lots have closed."}
+		}
+		return []string{text + "The list has no lot to plan."}
 	case plan.CashTooShort:
-		return []string{text + fmt.Sprintf("%s does not reach the cheapest first bid: lot %s needs %s.", p.Sum(p.Result.Cash), p.Name(n.Cheapest), p.Sum(n.Needs))}
+		return []string{
+			text + fmt.Sprintf(
+				"%s does not reach the cheapest first bid: lot %s needs %s.",
+				p.Sum(p.Result.Cash),
+				p.Name(n.Cheapest),
+				p.Sum(n.Needs),
+			),
+		}
 	case plan.NoBays:
 		return []string{text + "No bay is free, and none becomes free."}
 	case plan.WorthMore:
-		return []string{text + "A free bay and the money are worth more to you after the sale than any lot here: see bay_value and money_value."}
+		return []string{
+			text + "A free bay and the money are worth more to you after the sale than any lot here: see bay_value and money_value.",
+		}
 	}
 	held := map[plan.Held]int{}
 	rest := 0
@@ -188,7 +221,11 @@ func (p *Plan) noBid() []string {
 			held[h] += k
 		}
 	}
-	text += fmt.Sprintf("No lot is worth its lowest bid: %d held by risk, %d by target", held[plan.HeldByRisk], held[plan.HeldByTarget])
+	text += fmt.Sprintf(
+		"No lot is worth its lowest bid: %d held by risk, %d by target",
+		held[plan.HeldByRisk],
+		held[plan.HeldByTarget],
+	)
 	if k := held[plan.HeldByCash]; k > 0 {
 		text += fmt.Sprintf(", %d by cash", k)
 	}
@@ -342,7 +379,10 @@ func (p *Plan) bought(i int, hammer float64) Bought {
 
 // Todo says by when a lot that was won has to be paid and collected.
 func Todo(lot *evaluate.Lot) []string {
-	pay, collect := "pay by: the list does not say, ask the site today", "collect by: the list does not say, ask the site today"
+	if lot.PayBy == "" && lot.CollectBy == "" {
+		return []string{"by when to pay and collect, the list does not say: ask the site today"}
+	}
+	pay, collect := "by when to pay, the list does not say: ask the site today", "by when to collect, the list does not say: ask the site today"
 	if lot.PayBy != "" {
 		pay = "pay by " + clean(lot.PayBy)
 	}

@@ -21,7 +21,15 @@ func closes(lot *evaluate.Lot) (at time.Time, dayOnly bool) {
 	case !c.Given:
 		return time.Time{}, false
 	case c.TimeOnly && dated:
-		return day.Add(time.Duration(c.At.Hour())*time.Hour + time.Duration(c.At.Minute())*time.Minute + time.Duration(c.At.Second())*time.Second), false
+		return day.Add(
+			time.Duration(
+				c.At.Hour(),
+			)*time.Hour + time.Duration(
+				c.At.Minute(),
+			)*time.Minute + time.Duration(
+				c.At.Second(),
+			)*time.Second,
+		), false
 	default:
 		return c.At, false
 	}
@@ -75,7 +83,10 @@ func (s *Sale) untimed(all []*evaluate.Lot) error {
 	}
 	for _, file := range s.Lists {
 		if !times[file] {
-			return fmt.Errorf("%s has no closing times, and another list has; fill in its column closes, or plan it alone", tabular.Sanitise(file))
+			return fmt.Errorf(
+				"%s has no closing times, and another list has; fill in its column closes, or plan it alone",
+				tabular.Sanitise(file),
+			)
 		}
 	}
 	return nil
@@ -84,7 +95,14 @@ func (s *Sale) untimed(all []*evaluate.Lot) error {
 // missing says what is missing of a lot's closing; nil for nothing.
 func missing(lot *evaluate.Lot, given, dated bool) *tabular.Problem {
 	at := func(column, text string, err error) *tabular.Problem {
-		return &tabular.Problem{File: lot.File, Sheet: lot.Sheet, Line: lot.Line, Column: column, Text: text, Message: err.Error()}
+		return &tabular.Problem{
+			File:    lot.File,
+			Sheet:   lot.Sheet,
+			Line:    lot.Line,
+			Column:  column,
+			Text:    text,
+			Message: err.Error(),
+		}
 	}
 	switch {
 	case given && !lot.Closes.Given:
@@ -93,7 +111,11 @@ func missing(lot *evaluate.Lot, given, dated bool) *tabular.Problem {
 		return at("sale_date", "", errors.New("blank, while other lots have a day; fill it in, or leave the column out"))
 	case dated && lot.Closes.TimeOnly && lot.SaleDate == "":
 		text := lot.Closes.At.Format("15:04")
-		return at("closes", text, fmt.Errorf("%s has no day, while other lots have one; write the day too, as in 2026-03-04 %s", text, text))
+		return at(
+			"closes",
+			text,
+			fmt.Errorf("%s has no day, while other lots have one; write the day too, as in 2026-03-04 %s", text, text),
+		)
 	}
 	return nil
 }

@@ -101,8 +101,14 @@ const RivalGap = 0.10
 // Settings returns what a shop plans by.
 func Settings(s *shop.Shop) plan.Settings {
 	return plan.Settings{
-		BidStep: s.BidStep.Pounds(), Gap: RivalGap, PriceLink: s.PriceLink, MarketLink: s.MarketLink, SellPercent: s.SellPercent,
-		BayValue: s.BayValue, MoneyValue: s.MoneyValue, CostBias: s.CostBias,
+		BidStep:     s.BidStep.Pounds(),
+		Gap:         RivalGap,
+		PriceLink:   s.PriceLink,
+		MarketLink:  s.MarketLink,
+		SellPercent: s.SellPercent,
+		BayValue:    s.BayValue,
+		MoneyValue:  s.MoneyValue,
+		CostBias:    s.CostBias,
 	}
 }
 
@@ -111,8 +117,15 @@ func (s *Sale) MarketNotices(workshop *shop.Shop) []string {
 	var out []string
 	for _, g := range workshop.Segments {
 		if workshop.MarketLink > g.ValueSpread && s.has(g.Name) {
-			out = append(out, fmt.Sprintf("market_link %v is more than the value_spread of %s, %v: the part that all cars share cannot be more than the whole; lower market_link in shop.toml",
-				workshop.MarketLink, g.Name, g.ValueSpread))
+			out = append(
+				out,
+				fmt.Sprintf(
+					"market_link %v is more than the value_spread of %s, %v: the part that all cars share cannot be more than the whole; lower market_link in shop.toml",
+					workshop.MarketLink,
+					g.Name,
+					g.ValueSpread,
+				),
+			)
 		}
 	}
 	return out

@@ -36,7 +36,12 @@ func read(t testing.TB, workshop *shop.Shop, file, rows string) *lots.List {
 	return list
 }
 
-func open(t testing.TB, workshop *shop.Shop, opt evaluate.Options, lists ...*lots.List) (*sale.Sale, *evaluate.Evaluator) {
+func open(
+	t testing.TB,
+	workshop *shop.Shop,
+	opt evaluate.Options,
+	lists ...*lots.List,
+) (*sale.Sale, *evaluate.Evaluator) {
 	t.Helper()
 	e, err := evaluate.New(workshop, opt)
 	if err != nil {
@@ -63,13 +68,23 @@ func TestALotOfThePlan(t *testing.T) {
 		for _, registered := range []bool{false, true} {
 			workshop := starter(t)
 			workshop.VATRegistered = registered
-			list := read(t, workshop, "sale.csv", "1,N,nose s1 c3 m1?60,9400,2250,Marrow Fen,,,,,\n2,S,tail s2 c3,12400,2600,Tolloway,,,1900,3600,500\n")
+			list := read(
+				t,
+				workshop,
+				"sale.csv",
+				"1,N,nose s1 c3 m1?60,9400,2250,Marrow Fen,,,,,\n2,S,tail s2 c3,12400,2600,Tolloway,,,1900,3600,500\n",
+			)
 			s, e := open(t, workshop, evaluate.Options{Seed: 1, Points: points}, list)
 			for i := range s.Entries {
 				check(t, name, &s.Entries[i], e)
 			}
 			p := &s.Entries[1].Plan
-			if low, high := p.Hammer.At(-1.2815515655446004), p.Hammer.At(1.2815515655446004); math.Abs(low-1900) > 1e-6 || math.Abs(high-3600) > 1e-6 || p.Opening != 500 {
+			if low, high := p.Hammer.At(
+				-1.2815515655446004,
+			), p.Hammer.At(
+				1.2815515655446004,
+			); math.Abs(low-1900) > 1e-6 || math.Abs(high-3600) > 1e-6 ||
+				p.Opening != 500 {
 				t.Errorf("hammer from %v to %v, opening %v", low, high, p.Opening)
 			}
 			if low := s.Entries[0].Plan.Hammer.At(-1.2815515655446004); math.Abs(low-0.75*2250) > 1e-6 {
@@ -195,7 +210,12 @@ func TestClosingOrder(t *testing.T) {
 
 func TestResults(t *testing.T) {
 	workshop := starter(t)
-	a := read(t, workshop, "a.csv", "1,N,tail c2,9400,,Marrow Fen,2026-03-04,14:05,,,\n25,N,tail c2,9400,,Marrow Fen,2026-03-04,14:10,,,\n")
+	a := read(
+		t,
+		workshop,
+		"a.csv",
+		"1,N,tail c2,9400,,Marrow Fen,2026-03-04,14:05,,,\n25,N,tail c2,9400,,Marrow Fen,2026-03-04,14:10,,,\n",
+	)
 	b := read(t, workshop, "b.csv", "1,N,tail c2,9400,,Tolloway,2026-03-04,13:00,,,\n")
 	s, _ := open(t, workshop, evaluate.Options{}, a, b)
 	for name, x := range map[string]struct{ text, want string }{
@@ -225,7 +245,12 @@ func TestResults(t *testing.T) {
 // A lot that was bought for more than was left is told with its line.
 func TestOverspent(t *testing.T) {
 	workshop := starter(t)
-	s, _ := open(t, workshop, evaluate.Options{}, read(t, workshop, "a.csv", "25,N,tail c2,9400,3000,Tolloway,,,,,\n26,N,tail c2,9400,3000,Tolloway,,,,,\n"))
+	s, _ := open(
+		t,
+		workshop,
+		evaluate.Options{},
+		read(t, workshop, "a.csv", "25,N,tail c2,9400,3000,Tolloway,,,,,\n26,N,tail c2,9400,3000,Tolloway,,,,,\n"),
+	)
 	r, err := s.ReadSold(tabular.NewCSV("sold.csv", strings.NewReader("lot,hammer,won\n25,\"3,000\",yes\n")))
 	if err != nil || len(r.Problems) > 0 {
 		t.Fatal(err, r.Problems)
@@ -235,7 +260,8 @@ func TestOverspent(t *testing.T) {
 		t.Fatal(err)
 	}
 	said := r.Overspent(s, p.Standing)
-	if len(said) != 1 || !strings.HasPrefix(said[0], "sold.csv:2: lot 25 at 3,000 ties up 4,") || !strings.HasSuffix(said[0], ", and 2,000 was left; from here on no money is left") {
+	if len(said) != 1 || !strings.HasPrefix(said[0], "sold.csv:2: lot 25 at 3,000 ties up 4,") ||
+		!strings.HasSuffix(said[0], ", and 2,000 was left; from here on no money is left") {
 		t.Errorf("%q", said)
 	}
 }

@@ -33,7 +33,10 @@ type soldRow struct {
 // ReadSold reads the results of a sale: lot, hammer (the price before fees, blank where
 // nobody heard it) and won (yes or no); site and sale_date where lot numbers are not unique.
 func (s *Sale) ReadSold(source tabular.Source) (*Results, error) {
-	t, err := tabular.Open(source, tabular.Options{Columns: tabular.ColumnsOf("lot", "hammer", "won", "?", "site", "sale_date")})
+	t, err := tabular.Open(
+		source,
+		tabular.Options{Columns: tabular.ColumnsOf("lot", "hammer", "won", "?", "site", "sale_date")},
+	)
 	if err != nil {
 		return nil, err
 	}
@@ -100,7 +103,10 @@ func (r *Results) Overspent(s *Sale, now plan.Standing) []string {
 		}
 		at := fmt.Sprintf("%s:%d: lot %s at %s ", r.file, r.lines[o.Lot], name, pounds(hammer))
 		if now.Cash != plan.NoLimit && o.Tied > o.Left+1e-9 {
-			out = append(out, at+fmt.Sprintf("ties up %s, and %s was left; from here on no money is left", pounds(o.Tied), pounds(o.Left)))
+			out = append(
+				out,
+				at+fmt.Sprintf("ties up %s, and %s was left; from here on no money is left", pounds(o.Tied), pounds(o.Left)),
+			)
 		}
 		if o.NoBay {
 			out = append(out, at+"was bought with no bay free; it needs one all the same")

@@ -32,7 +32,14 @@ func (p *Page) Tap(t testing.TB, selector string) {
 // pixels wide or high. Links within a sentence do not count.
 func (p *Page) SmallTargets(t testing.TB, pixels float64) []string {
 	t.Helper()
-	return Eval[[]string](t, p, fmt.Sprintf(`[...document.querySelectorAll("button,input,select,summary,a[download],nav a")].filter(e => e.checkVisibility()).map(e => ({ e, r: e.getBoundingClientRect() })).filter(x => x.r.width < %[1]g || x.r.height < %[1]g).map(x => (x.e.id || x.e.textContent).trim() + " is " + Math.round(x.r.width) + " by " + Math.round(x.r.height))`, pixels))
+	return Eval[[]string](
+		t,
+		p,
+		fmt.Sprintf(
+			`[...document.querySelectorAll("button,input,select,summary,a[download],nav a")].filter(e => e.checkVisibility()).map(e => ({ e, r: e.getBoundingClientRect() })).filter(x => x.r.width < %[1]g || x.r.height < %[1]g).map(x => (x.e.id || x.e.textContent).trim() + " is " + Math.round(x.r.width) + " by " + Math.round(x.r.height))`,
+			pixels,
+		),
+	)
 }
 
 // FaintText returns the texts whose contrast with what is behind them is below a ratio,

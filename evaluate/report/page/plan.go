@@ -23,7 +23,11 @@ var planStyle string
 //go:embed plan.js
 var planScript string
 
-var planPolicy = "default-src 'none'; style-src '" + digest(style+planStyle) + "'; script-src '" + digest(planScript) + "'; base-uri 'none'; form-action 'none'"
+var planPolicy = "default-src 'none'; style-src '" + digest(
+	style+planStyle,
+) + "'; script-src '" + digest(
+	planScript,
+) + "'; base-uri 'none'; form-action 'none'"
 
 // planFrame is the frame of a plan's page, which has a style and a script of its own.
 type planFrame struct{ frame }
@@ -36,7 +40,13 @@ func (planFrame) Script() template.JS { return template.JS(planScript) }
 // Plan writes the page of a planned sale: to be tapped through on a phone while the sale runs,
 // and the sheet to print. lists names the lists.
 func Plan(w io.Writer, p *report.Plan, lists string) error {
-	v := &planView{Plan: p, Words: p.Expect(), Together: p.Groups(), Asides: p.Asides(), Bid: p.Result.Facts.NoBid.Reason == plan.SomethingToBid}
+	v := &planView{
+		Plan:     p,
+		Words:    p.Expect(),
+		Together: p.Groups(),
+		Asides:   p.Asides(),
+		Bid:      p.Result.Facts.NoBid.Reason == plan.SomethingToBid,
+	}
 	v.planFrame = planFrame{frame{
 		Kind: "Plan", Title: either(lists, "a lot list"), Lead: p.Title() + ".",
 		Made: fmt.Sprintf("Shop: %s. %s.", report.ShopWords(p.Shop, p.Folder), report.Drawn(p.Points, p.Seed)),
@@ -166,8 +176,14 @@ const freezeMark = 987654
 func planData(p *report.Plan, lists string) (*saleData, error) {
 	r := &p.Result
 	d := &saleData{
-		Sign: draw.Money(p.Shop.Currency).Value(0), Step: p.Settings.BidStep, Cash: -1, Bays: r.Bays, Any: p.Resources.Bays == plan.NoLimit,
-		Levels: r.Table.Levels, Lots: []lotData{},
+		Sign: draw.Money(p.Shop.Currency).
+			Value(0),
+		Step:   p.Settings.BidStep,
+		Cash:   -1,
+		Bays:   r.Bays,
+		Any:    p.Resources.Bays == plan.NoLimit,
+		Levels: r.Table.Levels,
+		Lots:   []lotData{},
 	}
 	d.Sign = d.Sign[:len(d.Sign)-1]
 	if r.Cash != plan.NoLimit {
@@ -193,8 +209,18 @@ func lotOf(p *report.Plan, i int) lotData {
 	e := &p.Sale.Entries[l.Lot]
 	lot := e.Result.Lot
 	x := lotData{
-		Name: p.Name(l.Lot), Car: p.Car(l.Lot), Closes: p.Closes(l.Lot), Limit: int(math.Round(e.Plan.Limit / p.Settings.BidStep)), Never: l.Never, First: i,
-		Tied: knots(e.Plan.Tied), PayBy: report.Clean(lot.PayBy), Collect: report.Clean(lot.CollectBy), Stops: [][]int{},
+		Name: p.Name(
+			l.Lot,
+		),
+		Car:     p.Car(l.Lot),
+		Closes:  p.Closes(l.Lot),
+		Limit:   int(math.Round(e.Plan.Limit / p.Settings.BidStep)),
+		Never:   l.Never,
+		First:   i,
+		Tied:    knots(e.Plan.Tied),
+		PayBy:   report.Clean(lot.PayBy),
+		Collect: report.Clean(lot.CollectBy),
+		Stops:   [][]int{},
 	}
 	if l.Group >= 0 {
 		x.First = r.Groups[l.Group].Lots[0] - r.Standing.First

@@ -127,6 +127,8 @@
     box.append(top, make("p", lot.c, "carname"), make("p", steps ? "stop at" : "", "at"), make("p", steps ? priceOf(steps) : "don't bid", steps ? "big" : "big off"));
     if (steps && f.cash >= 0) box.append(make("p", "needs " + about(tiedAt(lot, steps)) + " of the " + about(f.cash) + " there is", "needs"));
     box.append(make("p", "own limit " + priceOf(lot.l), "needs own"));
+    const before = open().filter(j => j < i);
+    if (before.length && i !== chosen) box.append(make("p", "Don't bid before it: " + (before.length > 6 ? before.length + " lots, " + lots[before[0]].n + " to " + lots[before[before.length - 1]].n : before.map(j => lots[j].n).join(", ")) + ".", "needs skip"));
     const group = together(i);
     if (group.length > 1) {
       const out = group.filter(j => stopOf(j) > 0), spoken = out.reduce((sum, j) => sum + tiedAt(lots[j], stopOf(j)), 0);
@@ -156,8 +158,8 @@
   const file = () => "lot,hammer,won\n" + [...results].sort((a, b) => a.i - b.i).map(r => csv(lots[r.i].n) + "," + (r.h ? r.h / 100 : "") + "," + (r.won ? "yes" : "no") + "\n").join("");
   const todo = r => {
     const lot = lots[r.i], box = make("div", undefined, "yours");
-    box.append(make("p", lot.n + " " + lot.c + " at " + money(r.h) + " is yours: " + (lot.p ? "pay by " + lot.p : "the list does not say when to pay, ask the site today") + "; " +
-      (lot.d ? "collect by " + lot.d : "nor when to collect") + ". Then keep its estimate:"));
+    box.append(make("p", lot.n + " " + lot.c + " at " + money(r.h) + " is yours: " + (lot.p ? "pay by " + lot.p : "ask the site today by when to pay") + "; " +
+      (lot.d ? "collect by " + lot.d : "ask by when to collect") + ". Then keep its estimate:"));
     if (lot.f) { const p = make("p"); p.append(make("code", lot.f.replace("HAMMER", String(r.h / 100)))); box.append(p); }
     return box;
   };

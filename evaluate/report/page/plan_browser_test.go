@@ -88,6 +88,9 @@ func (l *tally) free(i int) (bays int, cash float64) {
 		first = r.Groups[g].Lots[0] - r.Standing.First
 	}
 	bays, cash = r.Standing.Bays, r.Cash
+	if cash == plan.NoLimit {
+		cash = math.Inf(1) // no purchase changes it
+	}
 	for j := 0; j <= first; j++ {
 		more, pence := l.p.Coming(j)
 		bays, cash = bays+more, cash+float64(pence)/100
@@ -132,7 +135,11 @@ const (
 func sameStops(t *testing.T, pg *browsertest.Page, l *tally) {
 	t.Helper()
 	type row struct{ Lot, Stop string }
-	got := browsertest.Eval[[]row](t, pg, `[...document.querySelectorAll("#all button")].map(b => ({Lot: b.querySelector("b").textContent, Stop: b.querySelector(".s").textContent}))`)
+	got := browsertest.Eval[[]row](
+		t,
+		pg,
+		`[...document.querySelectorAll("#all button")].map(b => ({Lot: b.querySelector("b").textContent, Stop: b.querySelector(".s").textContent}))`,
+	)
 	for _, x := range got {
 		i := slices.IndexFunc(l.p.Result.Lots, func(y plan.LotPlan) bool { return l.p.Name(y.Lot) == x.Lot })
 		want := "don't bid"
@@ -157,6 +164,7 @@ func TestASaleByTaps(t *testing.T) {
 		"one by one":           {plan.Resources{Bays: 3, Cash: 20000}, 0},
 		"together, and growth": {plan.Resources{Bays: 2, Cash: 14000, Growth: []plan.Change{someday(19, 1, 5000)}}, 5},
 		"no limit on bays":     {plan.Resources{Bays: plan.NoLimit, Cash: 16000}, 0},
+		"no limit on money":    {plan.Resources{Bays: 3, Cash: plan.NoLimit}, 0},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := evening(t, 0, x.res, x.together)
@@ -251,18 +259,33 @@ func checkResults(t *testing.T, pg *browsertest.Page, l *tally) {
 		t.Fatal(err)
 	}
 	now := again.Standing
-	left := browsertest.Eval[string](t, pg, `document.querySelector("#money b").textContent`)
-	if want := l.p.Sum(now.Cash); left != want {
+	left := browsertest.Eval[string](t, pg, `document.querySelector("#money b")?.textContent ?? ""`)
+	want := l.p.Sum(now.Cash)
+	if now.Cash == plan.NoLimit {
+		want = ""
+	}
+	if left != want {
 		t.Errorf("the page has %s left, the command %s", left, want)
 	}
 	if l.p.Resources.Bays != plan.NoLimit {
-		if bays := browsertest.Eval[string](t, pg, `document.querySelector("#bays b").textContent`); bays != fmt.Sprint(now.Bays) {
+		if bays := browsertest.Eval[string](
+			t,
+			pg,
+			`document.querySelector("#bays b").textContent`,
+		); bays != fmt.Sprint(
+			now.Bays,
+		) {
 			t.Errorf("the page has %s bays left, the command %d", bays, now.Bays)
 		}
 	}
 	yours := browsertest.Eval[string](t, pg, `document.querySelector("#won").textContent`)
 	for _, x := range results.Sold {
-		if want := fmt.Sprintf("freeze sale.csv %s --hammer %v -o", l.p.Name(x.Lot), x.Hammer); x.Won && !strings.Contains(yours, want) {
+		if want := fmt.Sprintf(
+			"freeze sale.csv %s --hammer %v -o",
+			l.p.Name(x.Lot),
+			x.Hammer,
+		); x.Won &&
+			!strings.Contains(yours, want) {
 			t.Errorf("the page does not say %q", want)
 		}
 	}
@@ -289,10 +312,18 @@ func TestThePlanInABrowser(t *testing.T) {
 	}
 	// What one taps is under the thumb, and the stop can be read at arm's length.
 	pg := b.Show(t, body, browsertest.View{Width: 390, Height: 844, Touch: true})
-	if low := browsertest.Eval[float64](t, pg, `document.querySelector("#gone").getBoundingClientRect().bottom`); low > 844 {
+	if low := browsertest.Eval[float64](
+		t,
+		pg,
+		`document.querySelector("#gone").getBoundingClientRect().bottom`,
+	); low > 844 {
 		t.Errorf("the buttons end at %.0f of 844 pixels", low)
 	}
-	if size := browsertest.Eval[float64](t, pg, `parseFloat(getComputedStyle(document.querySelector("#now .big")).fontSize)`); size < 64 {
+	if size := browsertest.Eval[float64](
+		t,
+		pg,
+		`parseFloat(getComputedStyle(document.querySelector("#now .big")).fontSize)`,
+	); size < 64 {
 		t.Errorf("the stop is %.0f pixels high", size)
 	}
 }
@@ -301,10 +332,21 @@ func TestThePlanInABrowser(t *testing.T) {
 func TestWithoutStorage(t *testing.T) {
 	b := browser(t)
 	p := evening(t, 16, plan.Resources{Bays: 3, Cash: 20000}, 0)
-	pg := b.Show(t, planHTML(t, p), browsertest.View{Width: 390, Height: 844, Touch: true,
-		Before: `Object.defineProperty(window, "localStorage", { get() { throw new DOMException("denied", "SecurityError"); } })`})
+	pg := b.Show(t, planHTML(t, p), browsertest.View{
+		Width:  390,
+		Height: 844,
+		Touch:  true,
+		Before: `Object.defineProperty(window, "localStorage", { get() { throw new DOMException("denied", "SecurityError"); } })`,
+	})
 	first := browsertest.Eval[string](t, pg, shownLot)
-	if said := browsertest.Eval[string](t, pg, `document.querySelector("#said").textContent`); !strings.Contains(said, "keeps nothing") {
+	if said := browsertest.Eval[string](
+		t,
+		pg,
+		`document.querySelector("#said").textContent`,
+	); !strings.Contains(
+		said,
+		"keeps nothing",
+	) {
 		t.Errorf("the page says %q", said)
 	}
 	pg.Tap(t, "#gone")
@@ -312,13 +354,27 @@ func TestWithoutStorage(t *testing.T) {
 		t.Errorf("after %q comes %q", first, next)
 	}
 	pg.Tap(t, "#mine")
-	if said := browsertest.Eval[string](t, pg, `document.querySelector("#said").textContent`); !strings.Contains(said, "Type what you paid") {
+	if said := browsertest.Eval[string](
+		t,
+		pg,
+		`document.querySelector("#said").textContent`,
+	); !strings.Contains(
+		said,
+		"Type what you paid",
+	) {
 		t.Errorf("the page says %q", said)
 	}
 	pg.Tap(t, "#price")
 	pg.Press(t, "12x")
 	pg.Tap(t, "#mine")
-	if said := browsertest.Eval[string](t, pg, `document.querySelector("#said").textContent`); !strings.Contains(said, "not a price") {
+	if said := browsertest.Eval[string](
+		t,
+		pg,
+		`document.querySelector("#said").textContent`,
+	); !strings.Contains(
+		said,
+		"not a price",
+	) {
 		t.Errorf("the page says %q", said)
 	}
 	for _, fault := range pg.Console() {
@@ -346,7 +402,11 @@ func TestThePlanOnPaper(t *testing.T) {
 			t.Errorf("%q %s", text, what)
 		}
 	}
-	if cols := browsertest.Eval[int](t, pg, `document.querySelectorAll(".paper tbody tr:first-child .n").length`); cols != 8 {
+	if cols := browsertest.Eval[int](
+		t,
+		pg,
+		`document.querySelectorAll(".paper tbody tr:first-child .n").length`,
+	); cols != 8 {
 		t.Errorf("%d levels of money", cols)
 	}
 }
