@@ -26,7 +26,8 @@ func (o *meansOptions) flags(f *pflag.FlagSet) {
 		&o.cash,
 		"cash",
 		"",
-		"`POUNDS` that this sale may tie up: price, fees, parts and bought-in work. Money that comes in before the parts are paid may count",
+		"`POUNDS` that this sale may tie up: price, fees, parts and bought-in work. "+
+			"Money that comes in before the parts are paid may count",
 	)
 	f.StringVar(&o.bays, "bays", "", "`N` free bays")
 	f.StringArrayVar(

@@ -42,8 +42,8 @@ func newPlan(s *streams) *cobra.Command {
 	c.cmd = &cobra.Command{
 		Use:   "plan LOTS...",
 		Short: "How high to bid on each lot of a sale with this money and these bays",
-		Long: "Sets the price to stop at on each lot by what the money and the bay would still earn in the lots to come, and writes\n" +
-			"the sheet to take along: the stops by money left. After each result, --sold plans the rest anew.\n" +
+		Long: "Sets the price to stop at on each lot by what the money and the bay would still earn in the lots to come,\n" +
+			"and writes the sheet to take along: the stops by money left. After each result, --sold plans the rest anew.\n" +
 			"The list's columns closes (14:05 or 2026-03-04 14:05), opening, guide low, guide high and pay by are read.",
 		Example: "  wreckoner plan samples/sale.csv --cash 25000 --bays 4\n" +
 			"  wreckoner plan sale.csv --cash 25000 --bays 4 --html plan.html\n" +
@@ -259,7 +259,8 @@ func dated(s *sale.Sale) error {
 		if l := &s.Entries[i]; l.Plan.Closes.Year() <= 1 {
 			lot := l.Result.Lot
 			return fmt.Errorf(
-				"%s:%d: lot %s has no day, and --free and --cash-in go by days; write closes as 2026-03-04 14:05, or add a column sale_date",
+				"%s:%d: lot %s has no day, and --free and --cash-in go by days; "+
+					"write closes as 2026-03-04 14:05, or add a column sale_date",
 				lot.File,
 				lot.Line,
 				l.Plan.Name,

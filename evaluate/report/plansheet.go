@@ -42,10 +42,12 @@ func (p *Plan) Document(_ int) *Document {
 }
 
 func (p *Plan) legend() string {
-	text := SheetWords + " Needs: what the lot ties up at its stop: price, fees, and what to hold back for parts and bought-in work. " +
+	text := SheetWords + " Needs: what the lot ties up at its stop: price, fees, and what to hold back for parts " +
+		"and bought-in work. " +
 		"Win: the chance to get it at the stop, if it comes to that lot as things are."
 	if p.Result.Cash == plan.NoLimit {
-		text = "Needs: what the lot ties up at its stop. Win: the chance to get it at the stop, if it comes to that lot as things are."
+		text = "Needs: what the lot ties up at its stop. " +
+			"Win: the chance to get it at the stop, if it comes to that lot as things are."
 	}
 	return text + fmt.Sprintf(
 		" Shop: %s. %s simulated sales, seed %d.",

@@ -209,7 +209,8 @@ func (p *Plan) noBid() []string {
 		return []string{text + "No bay is free, and none becomes free."}
 	case plan.WorthMore:
 		return []string{
-			text + "A free bay and the money are worth more to you after the sale than any lot here: see bay_value and money_value.",
+			text + "A free bay and the money are worth more to you after the sale than any lot here: " +
+				"see bay_value and money_value.",
 		}
 	}
 	held := map[plan.Held]int{}
@@ -308,7 +309,8 @@ func cleanedNames(names []string) []string {
 }
 
 // SheetWords say how the sheet is read.
-const SheetWords = "Take the column nearest to your money. Never bid where needs is more than you have. A stop may be lower with more money: then a better car is in reach."
+const SheetWords = "Take the column nearest to your money. Never bid where needs is more than you have. " +
+	"A stop may be lower with more money: then a better car is in reach."
 
 // Asides are lots that the sheet leaves out, a line each.
 func (p *Plan) Asides() []string {
@@ -382,7 +384,8 @@ func Todo(lot *evaluate.Lot) []string {
 	if lot.PayBy == "" && lot.CollectBy == "" {
 		return []string{"by when to pay and collect, the list does not say: ask the site today"}
 	}
-	pay, collect := "by when to pay, the list does not say: ask the site today", "by when to collect, the list does not say: ask the site today"
+	pay := "by when to pay, the list does not say: ask the site today"
+	collect := "by when to collect, the list does not say: ask the site today"
 	if lot.PayBy != "" {
 		pay = "pay by " + clean(lot.PayBy)
 	}

@@ -120,7 +120,8 @@ func (s *Sale) MarketNotices(workshop *shop.Shop) []string {
 			out = append(
 				out,
 				fmt.Sprintf(
-					"market_link %v is more than the value_spread of %s, %v: the part that all cars share cannot be more than the whole; lower market_link in shop.toml",
+					"market_link %v is more than the value_spread of %s, %v: the part that all cars share "+
+						"cannot be more than the whole; lower market_link in shop.toml",
 					workshop.MarketLink,
 					g.Name,
 					g.ValueSpread,
