@@ -210,7 +210,7 @@
       if (pence > Math.round(stop * sale.step * 100)) notes.push("That is above the stop of " + (stop ? priceOf(stop) : "no bid") + ".");
       if (before.cash >= 0 && ties > before.cash + comingUpTo(i)) notes.push("It ties up " + about(ties) + ", and " + about(before.cash) + " was left: from here on no money is left.");
       if (!sale.any && before.bays + baysUpTo(i) < 1) notes.push("No bay was free for it.");
-    }
+    } else notes.push("Lot " + lots[i].n + ": gone" + (pence ? " at " + money(pence) : "") + ".");
     say(...notes);
     show();
     scrollTo(0, 0);

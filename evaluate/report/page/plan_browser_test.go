@@ -350,6 +350,16 @@ func TestWithoutStorage(t *testing.T) {
 		t.Errorf("the page says %q", said)
 	}
 	pg.Tap(t, "#gone")
+	if said := browsertest.Eval[string](
+		t,
+		pg,
+		`document.querySelector("#said").textContent`,
+	); !strings.HasPrefix(
+		said,
+		"Lot "+first+": gone.",
+	) {
+		t.Errorf("the page says %q", said)
+	}
 	if next := browsertest.Eval[string](t, pg, shownLot); next == first || next == "" {
 		t.Errorf("after %q comes %q", first, next)
 	}
@@ -379,6 +389,29 @@ func TestWithoutStorage(t *testing.T) {
 	}
 	for _, fault := range pg.Console() {
 		t.Error(fault)
+	}
+}
+
+// What a list says is text, and nothing else, on the page too.
+func TestAHostilePlan(t *testing.T) {
+	b := browser(t)
+	p := evening(t, 16, plan.Resources{Bays: 3, Cash: 20000}, 5)
+	for i := range p.Sale.Entries {
+		lot := p.Sale.Entries[i].Result.Lot
+		lot.Make, lot.PayBy, lot.CollectBy = hostile[i%len(hostile)], hostile[(i+1)%len(hostile)], hostile[(i+2)%len(hostile)]
+	}
+	p.Sale.Entries[0].Plan.Name = "</script><script>document.title='owned'</script>"
+	pg := b.Show(t, planHTML(t, p), browsertest.View{Width: 390, Height: 844, Touch: true})
+	pg.Tap(t, "#price")
+	pg.Press(t, "900")
+	pg.Tap(t, "#mine")
+	pg.OpenDetails(t)
+	faults := append(pg.Faults(t), pg.SmallTargets(t, 44)...)
+	for _, f := range faults {
+		t.Error(f)
+	}
+	if title := browsertest.Eval[string](t, pg, "document.title"); title == "owned" {
+		t.Error("a text of the list ran as a script")
 	}
 }
 
