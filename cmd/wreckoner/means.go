@@ -70,23 +70,32 @@ func (o *meansOptions) resources() (plan.Resources, error) {
 			return r, usageError{fmt.Errorf("--cash: %w", err)}
 		}
 	}
+	if r.Growth, err = o.growth(); err != nil {
+		return r, err
+	}
+	return r, o.check(&r)
+}
+
+// growth reads what comes by date.
+func (o *meansOptions) growth() ([]plan.Change, error) {
+	var all []plan.Change
 	for _, x := range o.free {
 		on, text, err := change(x)
 		n, bad := strconv.Atoi(text)
 		if err != nil || bad != nil || n < 1 || n > mostBays {
-			return r, usagef("--free %s: write a day and how many bays, as in 2026-06-12:1", x)
+			return nil, usagef("--free %s: write a day and how many bays, as in 2026-06-12:1", x)
 		}
-		r.Growth = append(r.Growth, plan.Change{On: on, Bays: n})
+		all = append(all, plan.Change{On: on, Bays: n})
 	}
 	for _, x := range o.cashIn {
 		on, text, err := change(x)
 		p, bad := lots.Price(text)
 		if err != nil || bad != nil {
-			return r, usagef("--cash-in %s: write a day and an amount, as in 2026-06-12:4000", x)
+			return nil, usagef("--cash-in %s: write a day and an amount, as in 2026-06-12:4000", x)
 		}
-		r.Growth = append(r.Growth, plan.Change{On: on, Cash: p.Pounds()})
+		all = append(all, plan.Change{On: on, Cash: p.Pounds()})
 	}
-	return r, o.check(&r)
+	return all, nil
 }
 
 // mostBays is more than any workshop has.

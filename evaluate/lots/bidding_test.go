@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"wreckoner/evaluate"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
@@ -39,14 +40,18 @@ func TestBidding(t *testing.T) {
 		case want != "" && !strings.Contains(list.Problems[0].Error(), "a.csv:2: "+want):
 			t.Errorf("%s: %v, want %q", row, list.Problems[0], want)
 		case strings.Contains(row, "14:05,500"):
-			l := list.Lots[0]
-			if !l.Closes.TimeOnly || l.Closes.At.Format(time.TimeOnly) != "14:05:00" || l.Closes.At.IsZero() ||
-				l.Opening != 50000 ||
-				l.GuideLow != 400000 ||
-				l.GuideHigh != 600000 ||
-				l.PayBy != "6 March" {
-				t.Errorf("read %+v, %+v", l.Closes, l.Bidding)
-			}
+			readAll(t, list.Lots[0])
 		}
+	}
+}
+
+// readAll checks the first row of TestBidding.
+func readAll(t *testing.T, l *evaluate.Lot) {
+	t.Helper()
+	if !l.Closes.TimeOnly || l.Closes.At.Format(time.TimeOnly) != "14:05:00" || l.Closes.At.IsZero() {
+		t.Errorf("closes %+v", l.Closes)
+	}
+	if want := (evaluate.Bidding{Opening: 50000, GuideLow: 400000, GuideHigh: 600000, PayBy: "6 March"}); l.Bidding != want {
+		t.Errorf("read %+v, want %+v", l.Bidding, want)
 	}
 }

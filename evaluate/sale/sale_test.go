@@ -94,6 +94,18 @@ func TestALotOfThePlan(t *testing.T) {
 	}
 }
 
+// paid is the outlay, and the tests and extras, of a walk in pounds.
+func paid(walk *evaluate.Walk) float64 {
+	sum := money.Pence(0)
+	for _, l := range walk.Steps {
+		if !l.Subtotal &&
+			(l.Part == evaluate.PartHammer || l.Part == evaluate.PartFees || l.Part == evaluate.PartOther) {
+			sum -= l.Amount
+		}
+	}
+	return sum.Pounds()
+}
+
 func check(t *testing.T, name string, x *sale.Entry, e *evaluate.Evaluator) {
 	t.Helper()
 	r, p := x.Result, &x.Plan
@@ -111,17 +123,7 @@ func check(t *testing.T, name string, x *sale.Entry, e *evaluate.Evaluator) {
 		if got := p.Margin[j-1]; math.Abs(got-walk.Total.Pounds()) > 0.30 { // the walk rounds each line
 			t.Errorf("%s: margin %v at %v, by the walk %v", name, got, hammer, walk.Total)
 		}
-		outlay, before := money.Pence(0), money.Pence(0)
-		for _, l := range walk.Steps {
-			switch {
-			case l.Subtotal:
-			case l.Part == evaluate.PartHammer || l.Part == evaluate.PartFees:
-				outlay -= l.Amount
-			case l.Part == evaluate.PartOther:
-				before -= l.Amount
-			}
-		}
-		if want := outlay.Pounds() + before.Pounds() + p.Reserved; math.Abs(p.Tied[j-1]-want) > 0.011 {
+		if want := paid(walk) + p.Reserved; math.Abs(p.Tied[j-1]-want) > 0.011 {
 			t.Errorf("%s: %v tied up at %v, want %v", name, p.Tied[j-1], hammer, want)
 		}
 	}

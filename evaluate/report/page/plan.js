@@ -115,8 +115,8 @@
   };
   const current = () => {
     if (chosen >= 0 && open().includes(chosen)) return chosen;
-    for (let i = lastReported() + 1; i < lots.length; i++) if (!lots[i].x && stopOf(i) > 0) return i;
-    return -1;
+    const next = open().find(j => !lots[j].x && stopOf(j) > 0);
+    return next === undefined ? -1 : next;
   };
   const together = i => lots.map((l, j) => j).filter(j => lots[j].g === lots[i].g);
 

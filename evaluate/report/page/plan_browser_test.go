@@ -168,6 +168,9 @@ func TestASaleByTaps(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := evening(t, 0, x.res, x.together)
+			if x.res.Bays == plan.NoLimit {
+				p.Result.Standing.Bays = p.Result.Bays // as many as can be used
+			}
 			body := planHTML(t, p)
 			file := filepath.Join(t.TempDir(), "plan.html")
 			if err := os.WriteFile(file, body, 0o644); err != nil {
@@ -179,50 +182,22 @@ func TestASaleByTaps(t *testing.T) {
 			won := 0
 			for n := 0; ; n++ {
 				i := l.next()
-				if x.res.Bays == plan.NoLimit {
-					// All bays that can be used: the table's last row.
-					l.p.Result.Standing.Bays = p.Result.Bays
-					i = l.next()
-				}
 				if i < 0 {
 					break
 				}
-				if got := browsertest.Eval[string](t, pg, shownLot); got != p.Name(p.Result.Lots[i].Lot) {
-					t.Fatalf("tap %d: the page shows lot %q, not %s", n, got, p.Name(p.Result.Lots[i].Lot))
-				}
-				if got, want := browsertest.Eval[string](t, pg, shownStop), p.Stop(l.stop(i)); got != want {
-					t.Errorf("lot %s: the page says %s, the table %s", p.Name(p.Result.Lots[i].Lot), got, want)
-				}
+				sold := l.result(n, i)
+				l.shows(t, pg, i)
 				if n%4 == 0 {
 					sameStops(t, pg, l)
 				}
-				sold := plan.Sold{Lot: p.Result.Lots[i].Lot}
-				switch {
-				case n%5 == 1: // gone, the price heard
-					sold.Hammer, sold.Heard = l.stop(i)+125, true
-				case n%3 == 2: // ours
-					sold.Hammer, sold.Heard, sold.Won = max(25, math.Floor(0.9*l.stop(i)/25)*25), true, true
-					won++
-				}
-				if sold.Heard {
-					pg.Tap(t, "#price")
-					pg.Press(t, fmt.Sprint(sold.Hammer))
+				tapResult(t, pg, sold)
+				if n == 2 { // taken back, and tapped again
+					pg.Tap(t, "#undo")
+					l.shows(t, pg, i)
+					tapResult(t, pg, sold)
 				}
 				if sold.Won {
-					pg.Tap(t, "#mine")
-				} else {
-					pg.Tap(t, "#gone")
-				}
-				if n == 3 { // taken back, and tapped again
-					pg.Tap(t, "#undo")
-					if got := browsertest.Eval[string](t, pg, shownLot); got != p.Name(p.Result.Lots[i].Lot) {
-						t.Errorf("undo shows lot %q", got)
-					}
-					if sold.Heard {
-						pg.Tap(t, "#price")
-						pg.Press(t, fmt.Sprint(sold.Hammer))
-					}
-					pg.Tap(t, map[bool]string{true: "#mine", false: "#gone"}[sold.Won])
+					won++
 				}
 				l.sold[i], l.last = sold, i
 				if n == 6 { // closed, and opened again
@@ -234,6 +209,95 @@ func TestASaleByTaps(t *testing.T) {
 			}
 			checkResults(t, pg, l)
 		})
+	}
+}
+
+// result is what becomes of lot i at tap n: gone, gone with the price heard, or ours.
+func (l *tally) result(n, i int) plan.Sold {
+	sold := plan.Sold{Lot: l.p.Result.Lots[i].Lot}
+	switch {
+	case n%5 == 1:
+		sold.Hammer, sold.Heard = l.stop(i)+125, true
+	case n%3 == 2:
+		sold.Hammer, sold.Heard, sold.Won = max(25, math.Floor(0.9*l.stop(i)/25)*25), true, true
+	}
+	return sold
+}
+
+// shows checks that the page shows lot i with the table's stop.
+func (l *tally) shows(t *testing.T, pg *browsertest.Page, i int) {
+	t.Helper()
+	name := l.p.Name(l.p.Result.Lots[i].Lot)
+	if got := browsertest.Eval[string](t, pg, shownLot); got != name {
+		t.Fatalf("the page shows lot %q, not %s", got, name)
+	}
+	if got, want := browsertest.Eval[string](t, pg, shownStop), l.p.Stop(l.stop(i)); got != want {
+		t.Errorf("lot %s: the page says %s, the table %s", name, got, want)
+	}
+}
+
+// tapResult taps what became of the lot that is shown.
+func tapResult(t *testing.T, pg *browsertest.Page, sold plan.Sold) {
+	t.Helper()
+	if sold.Heard {
+		pg.Tap(t, "#price")
+		pg.Press(t, fmt.Sprint(sold.Hammer))
+	}
+	if sold.Won {
+		pg.Tap(t, "#mine")
+	} else {
+		pg.Tap(t, "#gone")
+	}
+}
+
+// Results of lots that close together come in any order: none is passed over.
+func TestLotsThatCloseTogetherInAnyOrder(t *testing.T) {
+	b := browser(t)
+	p := evening(t, 0, plan.Resources{Bays: 3, Cash: 20000}, 0)
+	pg := b.Show(t, planHTML(t, p), browsertest.View{Width: 390, Height: 844, Touch: true})
+	at := func(name string) int {
+		return slices.IndexFunc(p.Result.Lots, func(l plan.LotPlan) bool { return p.Name(l.Lot) == name })
+	}
+	l := &tally{p: p, sold: map[int]plan.Sold{}, last: -1}
+	for _, name := range []string{"114", "113"} {
+		if l.stop(at(name)) == 0 {
+			t.Fatalf("no bid on lot %s", name)
+		}
+	}
+	pg.Tap(t, "#live details summary")
+	pg.Tap(t, fmt.Sprintf("#all [data-lot=%q]", fmt.Sprint(at("114"))))
+	l.shows(t, pg, at("114"))
+	tapResult(t, pg, plan.Sold{Hammer: 900, Heard: true, Won: true})
+	// The stop of 113 stays what it was when both bids went out.
+	l.shows(t, pg, at("113"))
+	tapResult(t, pg, plan.Sold{Hammer: 2000, Heard: true, Won: true})
+	l.sold[at("114")] = plan.Sold{Hammer: 900, Heard: true, Won: true}
+	l.sold[at("113")] = plan.Sold{Hammer: 2000, Heard: true, Won: true}
+	l.last = at("114")
+	l.shows(t, pg, l.next())
+}
+
+// left compares what is left by the page and by the command.
+func (l *tally) left(t *testing.T, pg *browsertest.Page, now plan.Standing) {
+	t.Helper()
+	left := browsertest.Eval[string](t, pg, `document.querySelector("#money b")?.textContent ?? ""`)
+	want := l.p.Sum(now.Cash)
+	if now.Cash == plan.NoLimit {
+		want = ""
+	}
+	if left != want {
+		t.Errorf("the page has %s left, the command %s", left, want)
+	}
+	if l.p.Resources.Bays != plan.NoLimit {
+		if bays := browsertest.Eval[string](
+			t,
+			pg,
+			`document.querySelector("#bays b").textContent`,
+		); bays != fmt.Sprint(
+			now.Bays,
+		) {
+			t.Errorf("the page has %s bays left, the command %d", bays, now.Bays)
+		}
 	}
 }
 
@@ -258,26 +322,7 @@ func checkResults(t *testing.T, pg *browsertest.Page, l *tally) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	now := again.Standing
-	left := browsertest.Eval[string](t, pg, `document.querySelector("#money b")?.textContent ?? ""`)
-	want := l.p.Sum(now.Cash)
-	if now.Cash == plan.NoLimit {
-		want = ""
-	}
-	if left != want {
-		t.Errorf("the page has %s left, the command %s", left, want)
-	}
-	if l.p.Resources.Bays != plan.NoLimit {
-		if bays := browsertest.Eval[string](
-			t,
-			pg,
-			`document.querySelector("#bays b").textContent`,
-		); bays != fmt.Sprint(
-			now.Bays,
-		) {
-			t.Errorf("the page has %s bays left, the command %d", bays, now.Bays)
-		}
-	}
+	l.left(t, pg, again.Standing)
 	yours := browsertest.Eval[string](t, pg, `document.querySelector("#won").textContent`)
 	for _, x := range results.Sold {
 		if want := fmt.Sprintf(
