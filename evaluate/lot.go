@@ -26,7 +26,8 @@ type Lot struct {
 	Value money.Pence
 	// Guide is the expected hammer price; 0 where nobody says.
 	Guide money.Pence
-	// Site is the sale site, "" where unknown: only the fees of every site apply.
+	// Site is the sale site, deal.Private for a private purchase, "" where unknown: see
+	// deal.New for the fees that it is then charged.
 	Site string
 	// Miles from the site to the shop.
 	Miles float64
@@ -38,8 +39,6 @@ type Lot struct {
 	CollectBy string
 	// FreeDays, where not nil, stands in for the free days of the site's fees.
 	FreeDays *float64
-	// SaleDate is the day of the sale as YYYY-MM-DD, "" where unknown.
-	SaleDate string
 	// Closes is when the lot closes, and Bidding what else the list says of it.
 	Closes Closing
 	Bidding
@@ -47,6 +46,12 @@ type Lot struct {
 	// Cells are the columns of the list that the shop's extras name, by the name
 	// that Extra.Column has.
 	Cells map[string]string
+	// Keys and Starts are yes, no or unknown; "" where the list has no such column.
+	Keys, Starts string
+	// SaleDate is the day of the sale as YYYY-MM-DD, "" where unknown.
+	SaleDate string
+	// Registration is the number plate, as the list writes it.
+	Registration string
 	// File, Line and Sheet say where the lot was read.
 	File, Sheet string
 	Line        int
@@ -71,6 +76,14 @@ type Bidding struct {
 	GuideLow, GuideHigh money.Pence
 	// PayBy is the last day to pay, as the list writes it.
 	PayBy string
+}
+
+// Key tells lots apart in one list: the number, and the site and the day of the sale where they are known.
+func (l *Lot) Key() string {
+	if l.Site == "" && l.SaleDate == "" {
+		return l.Number
+	}
+	return l.Number + "\x00" + l.Site + "\x00" + l.SaleDate
 }
 
 // Car names the car in a few words: "Brantholt Aldra 2019".

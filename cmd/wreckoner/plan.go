@@ -271,14 +271,14 @@ func dated(s *sale.Sale) error {
 }
 
 // freezeLine is the command that keeps the estimate of a lot that was bought, as this one was run.
-func (c *planner) freezeLine(lot *evaluate.Lot, hammer float64) string {
+func (c *planner) freezeLine(name string, lot *evaluate.Lot, hammer float64) string {
 	words := []string{"wreckoner", "freeze"}
 	if c.shop.folder != "" && c.cmd.Flags().Changed("shop") {
 		words = append(words, "--shop", c.shop.folder)
 	}
 	var columns []string
-	for name, header := range c.lots.columns {
-		columns = append(columns, name+"="+header)
+	for column, header := range c.lots.columns {
+		columns = append(columns, column+"="+header)
 	}
 	slices.Sort(columns)
 	for _, m := range columns {
@@ -293,11 +293,11 @@ func (c *planner) freezeLine(lot *evaluate.Lot, hammer float64) string {
 	words = append(
 		words,
 		lot.File,
-		lot.Number,
+		name,
 		"--hammer",
 		strconv.FormatFloat(hammer, 'f', -1, 64),
 		"-o",
-		"lot-"+plainName(lot.Number)+".json",
+		"lot-"+plainName(name)+".json",
 	)
 	for i, w := range words {
 		words[i] = quoted(tabular.Sanitise(w))

@@ -9,31 +9,46 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/tabular"
+	"wreckoner/evaluate/tabular/typed"
 )
 
-// bidding reads when a lot closes, where bidding opens, what the hammer price may
-// come to, and when to pay.
-func bidding(lot *evaluate.Lot, v *lotRow, bad func(string, error) bool) {
-	lot.PayBy = v.PayBy.Text()
-	if v.Closes.Given() {
-		at, timeOnly, err := closing(v.Closes.Text())
-		if !bad("closes", err) {
-			lot.Closes = evaluate.Closing{At: at, TimeOnly: timeOnly, Given: true}
-		}
+// closes reads when a lot closes. A list may have the day alone there: it is the day of the sale.
+func (r *lotReader) closes(x *reading, c tabular.Cell) {
+	if !c.Given() {
+		return
 	}
-	price := func(column string, c tabular.Cell) (p money.Pence) {
-		if c.Given() {
-			var err error
-			if p, err = Price(c.Text()); err != nil {
-				bad(column, fmt.Errorf("%w, or leave it blank", err))
-			}
-		}
-		return p
+	at, timeOnly, err := closing(c.Text())
+	if err == nil {
+		x.lot.Closes = evaluate.Closing{At: at, TimeOnly: timeOnly, Given: true}
+		return
 	}
-	lot.Opening = price("opening", v.Opening)
-	lot.GuideLow, lot.GuideHigh = price("guide low", v.GuideLow), price("guide high", v.GuideHigh)
-	if column, err := guideRange(lot); err != nil {
-		bad(column, err)
+	if _, bad := typed.ParseDay(c.Text(), r.order); bad != nil {
+		x.bad("closes", err)
+		return
+	}
+	if x.lot.SaleDate == "" {
+		r.saleDate(x, c)
+	}
+}
+
+func fitsClosing(r *lotReader, text string) bool {
+	_, _, err := closing(text)
+	return err == nil || fitsDate(r, text)
+}
+
+// pounds reads a price that may be left out.
+func pounds(column string, field func(*evaluate.Lot) *money.Pence) func(*lotReader, *reading, tabular.Cell) {
+	return func(_ *lotReader, x *reading, c tabular.Cell) {
+		if !c.Given() {
+			return
+		}
+		p, err := Price(c.Text())
+		if err != nil {
+			err = fmt.Errorf("%w, or leave it blank", err)
+		}
+		if !x.bad(column, err) {
+			*field(x.lot) = p
+		}
 	}
 }
 

@@ -33,8 +33,8 @@ type Plan struct {
 	Sold     []plan.Sold
 	Rejected []tabular.Problem
 	Notices  []string
-	// Freeze writes the command line that keeps the estimate of a lot that was bought.
-	Freeze func(lot *evaluate.Lot, hammer float64) string
+	// Freeze writes the command line that keeps the estimate of a lot that was bought, by its name in the sale.
+	Freeze func(name string, lot *evaluate.Lot, hammer float64) string
 }
 
 // Lot returns the evaluated lot of a number in the sale.

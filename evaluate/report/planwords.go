@@ -374,7 +374,7 @@ func (p *Plan) bought(i int, hammer float64) Bought {
 	lot := p.Lot(i)
 	b := Bought{Lot: lot, Name: p.Name(i), Car: p.Car(i), Hammer: p.Stop(hammer), Todo: Todo(lot)}
 	if p.Freeze != nil {
-		b.Freeze = p.Freeze(lot, hammer)
+		b.Freeze = p.Freeze(p.Sale.Entries[i].Plan.Name, lot, hammer)
 	}
 	return b
 }

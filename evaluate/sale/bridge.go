@@ -5,28 +5,14 @@ import (
 	"math"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/plan"
 )
 
 // A bridge turns evaluated lots into lots of a plan. This file alone knows how a margin, a
 // limit and a hammer price are found.
-type bridge struct {
-	e *evaluate.Evaluator
-	// spend judges by the same shop with own hours for nothing: its repair is the money
-	// that leaves the till.
-	spend *evaluate.Evaluator
-}
-
-func newBridge(e *evaluate.Evaluator) (*bridge, error) {
-	shop := *e.Shop()
-	shop.LabourRate = 0
-	spend, err := evaluate.New(&shop, evaluate.Options{Seed: e.Options().Seed, Points: e.Drawn(), Workers: 1})
-	if err != nil {
-		return nil, err
-	}
-	return &bridge{e, spend}, nil
-}
+type bridge struct{ e *evaluate.Evaluator }
 
 // entry evaluates one lot. One that may not be rebuilt, or that nobody has coded, is never
 // bid on; what it goes for still says how dear the sale runs.
@@ -65,9 +51,9 @@ func (b *bridge) hammer(lot *evaluate.Lot) (plan.Hammer, error) {
 	return h, nil
 }
 
-var held = map[evaluate.Limit]plan.Held{
-	evaluate.LossLimit: plan.HeldByRisk, evaluate.MarginLimit: plan.HeldByTarget,
-	evaluate.CashLimit: plan.HeldByCash, evaluate.NoLimit: plan.HeldByValue,
+var held = map[bid.Limit]plan.Held{
+	bid.LossLimit: plan.HeldByRisk, bid.MarginLimit: plan.HeldByTarget,
+	bid.CashLimit: plan.HeldByCash, bid.NoLimit: plan.HeldByValue,
 }
 
 // fill works out what the plan needs of a lot that has a margin.
@@ -76,25 +62,22 @@ func (b *bridge) fill(r *evaluate.Result, p *plan.Lot) error {
 	if err != nil {
 		return err
 	}
-	spend, err := b.spend.Study(r.Lot)
-	if err != nil {
-		return err
-	}
 	p.Limit, p.Held = r.HighestBid.Pounds(), held[r.BidLimit]
 	p.BreakEven = study.BreakEven().Pounds()
 	p.Repair, p.Resale, p.Hours = r.Repair.Mean, r.Resale.Mean, r.Hours.Mean
-	paid := spend.Repair()
-	p.Spend, p.Reserved, p.SpendKnown = [3]float64{paid.P10, paid.P50, paid.P90}, paid.P80, true
+	spend := study.Spend()
+	p.Spend, p.Reserved, p.SpendKnown = [3]float64{spend.P10, spend.P50, spend.P90}, spend.P80, true
 
-	// Money tied up is whole pence, as it is paid.
-	before := paid.P80 + items(study)
+	// Beside the outlay, cash does not hang on the price. Money tied up is whole pence, as it is paid.
+	first := b.e.Shop().BidStep
+	before := study.Cash(first) - study.Outlay(first).Pounds()
 	at := func(price float64) (margin, tied float64) {
 		hammer := money.FromPounds(price)
 		return study.MeanMargin(hammer), math.Round(100*(study.Outlay(hammer).Pounds()+before)) / 100
 	}
 	p.Margin, p.Tied = plan.Ladder(b.e.Shop().BidStep.Pounds(), reach(r), at)
 
-	m, known := r.Margin, r.Status == evaluate.Ranked && !r.GuideGuessed
+	m, known := r.Margin, r.Status == bid.Ranked && !r.GuideGuessed
 	if !known && r.HighestBid > 0 {
 		m, known = study.Along([]money.Pence{r.HighestBid})[0].Margin, true
 	}
@@ -111,15 +94,4 @@ func reach(r *evaluate.Result) float64 {
 		return r.HighestBid.Pounds()
 	}
 	return min(r.Guide, r.Lot.Value).Pounds()
-}
-
-// items returns the mean of tests, fixed items and extras, in pounds.
-func items(study *evaluate.Study) float64 {
-	sum := money.Pence(0)
-	for _, step := range study.Walk(1).Steps {
-		if step.Part == evaluate.PartOther && !step.Subtotal {
-			sum -= step.Amount
-		}
-	}
-	return sum.Pounds()
 }

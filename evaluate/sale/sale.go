@@ -60,10 +60,7 @@ func New(ctx context.Context, e *evaluate.Evaluator, lists []*lots.List) (*Sale,
 	if err != nil {
 		return nil, err
 	}
-	b, err := newBridge(e)
-	if err != nil {
-		return nil, err
-	}
+	b := &bridge{e}
 	entries, errs := make([]Entry, len(all)), make([]error, len(all))
 	var next atomic.Int64
 	var wait sync.WaitGroup

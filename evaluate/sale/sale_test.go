@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/plan"
@@ -95,11 +96,11 @@ func TestALotOfThePlan(t *testing.T) {
 }
 
 // paid is the outlay, and the tests and extras, of a walk in pounds.
-func paid(walk *evaluate.Walk) float64 {
+func paid(walk *deal.Workings) float64 {
 	sum := money.Pence(0)
 	for _, l := range walk.Steps {
 		if !l.Subtotal &&
-			(l.Part == evaluate.PartHammer || l.Part == evaluate.PartFees || l.Part == evaluate.PartOther) {
+			(l.Part == deal.PartHammer || l.Part == deal.PartFees || l.Part == deal.PartOther) {
 			sum -= l.Amount
 		}
 	}

@@ -3,6 +3,7 @@ package shop
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -132,15 +133,25 @@ func exists(folder fs.FS, name string) bool {
 }
 
 type shopReader struct {
-	folder   string
-	own      fs.FS // nil: nothing but the starter
+	folder string
+	own    fs.FS // nil: nothing but the starter
+	// texts, where not nil, are all the files that there are; a table of them may be
+	// empty.
+	texts    map[string]string
 	shop     *Shop
 	problems []tabular.Problem
 	notices  []string
 }
 
 // open returns a file of the folder, or the starter's, and its name in messages.
-func (r *shopReader) open(name string) (f fs.File, shown string, builtIn bool, err error) {
+func (r *shopReader) open(name string) (f io.ReadCloser, shown string, builtIn bool, err error) {
+	if r.texts != nil {
+		text, ok := r.texts[name]
+		if !ok {
+			return nil, "", false, fmt.Errorf("%s/%s is missing", r.folder, name)
+		}
+		return io.NopCloser(strings.NewReader(text)), r.folder + "/" + name, false, nil
+	}
 	if r.own != nil {
 		f, err = r.own.Open(name)
 		if err == nil {
@@ -268,7 +279,7 @@ func each[T any](r *shopReader, name string, columns []tabular.Column, read func
 			return err != nil
 		})
 	}
-	if rows == 0 {
+	if rows == 0 && r.texts == nil {
 		r.problems = append(r.problems, tabular.Problem{File: shown, Line: 1, Message: "has a header and no rows; remove the file to use the starter's"})
 	}
 	if extra := t.Extra(); len(extra) > 0 {
@@ -301,10 +312,12 @@ type segmentRow struct {
 	Spend       tabular.Cell `csv:"spend"`
 	Hours       tabular.Cell `csv:"hours"`
 	ValueSpread tabular.Cell `csv:"valuespread"`
+	Called      tabular.Cell `csv:"called"`
+	InName      tabular.Cell `csv:"inname"`
 }
 
 func (r *shopReader) segments() error {
-	return each(r, SegmentsFile, tabular.ColumnsOf("segment", "spend", "hours", "value_spread"), func(v *segmentRow, _ int, bad func(string, error) bool) {
+	return each(r, SegmentsFile, tabular.ColumnsOf("segment", "spend", "hours", "value_spread", "?", "called", "in_name"), func(v *segmentRow, _ int, bad func(string, error) bool) {
 		s := Segment{Name: v.Segment.Text()}
 		if s.Name == "" {
 			bad("segment", errors.New("is blank; every row needs its name"))
@@ -320,6 +333,10 @@ func (r *shopReader) segments() error {
 		s.Hours, err = multiplier(v.Hours)
 		failed = bad("hours", err) || failed
 		s.ValueSpread, err = v.ValueSpread.Number(0, 2)
+		s.Called, s.InName = names(v.Called), names(v.InName)
+		if v.Called.State == tabular.Absent {
+			s.Called, s.InName = starterNames(s.Name)
+		}
 		if !bad("value_spread", err) && !failed {
 			r.shop.Segments = append(r.shop.Segments, s)
 		}

@@ -29,8 +29,6 @@ type View struct {
 	Dark bool
 	// Print asks the page for its print layout, on the screen.
 	Print bool
-	// Touch makes it a touch screen, for Page.Tap.
-	Touch bool
 	// Before is a script that runs before the page's own.
 	Before string
 	// NoScript turns the page's scripts off.
@@ -89,10 +87,6 @@ func (b *Browser) Open(t testing.TB, file string, v View) *Page {
 	}
 	scheme := map[bool]string{false: "light", true: "dark"}[v.Dark]
 	media := map[bool]string{false: "", true: "print"}[v.Print]
-	var options []chromedp.EmulateViewportOption
-	if v.Touch {
-		options = append(options, chromedp.EmulateTouch)
-	}
 	err = chromedp.Do(ctx,
 		chromedp.Func(func(ctx context.Context, tab *chromedp.Target) error {
 			if _, err := cdp.Call(ctx, tab, network.Enable, network.EnableParams{}); err != nil {
@@ -106,7 +100,7 @@ func (b *Browser) Open(t testing.TB, file string, v View) *Page {
 			_, err := cdp.Call(ctx, tab, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: v.NoScript})
 			return err
 		}),
-		chromedp.EmulateViewport(int64(v.Width), int64(v.Height), options...),
+		chromedp.EmulateViewport(int64(v.Width), int64(v.Height)),
 		chromedp.Func(func(ctx context.Context, tab *chromedp.Target) error {
 			_, err := cdp.Call(ctx, tab, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 				Media: media, Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},

@@ -49,7 +49,7 @@ func evening(t testing.TB, most int, res plan.Resources, together float64) *repo
 	settings := plansale.Settings(workshop)
 	settings.Seed, settings.Draws, settings.Together = 1, 512, together
 	p := &report.Plan{Sale: s, Resources: res, Settings: settings, Shop: workshop, Seed: 1,
-		Freeze: func(l *evaluate.Lot, hammer float64) string {
+		Freeze: func(_ string, l *evaluate.Lot, hammer float64) string {
 			return fmt.Sprintf("wreckoner freeze sale.csv %s --hammer %v -o lot-%s.json", l.Number, hammer, l.Number)
 		}}
 	if p.Plan, err = plan.New(s.Lots(), res, nil, settings); err != nil {
@@ -176,7 +176,7 @@ func TestASaleByTaps(t *testing.T) {
 			if err := os.WriteFile(file, body, 0o644); err != nil {
 				t.Fatal(err)
 			}
-			view := browsertest.View{Width: 390, Height: 844, Touch: true}
+			view := browsertest.View{Width: 390, Height: 844}
 			pg := b.Open(t, file, view)
 			l := &tally{p: p, sold: map[int]plan.Sold{}, last: -1}
 			won := 0
@@ -254,7 +254,7 @@ func tapResult(t *testing.T, pg *browsertest.Page, sold plan.Sold) {
 func TestLotsThatCloseTogetherInAnyOrder(t *testing.T) {
 	b := browser(t)
 	p := evening(t, 0, plan.Resources{Bays: 3, Cash: 20000}, 0)
-	pg := b.Show(t, planHTML(t, p), browsertest.View{Width: 390, Height: 844, Touch: true})
+	pg := b.Show(t, planHTML(t, p), browsertest.View{Width: 390, Height: 844})
 	at := func(name string) int {
 		return slices.IndexFunc(p.Result.Lots, func(l plan.LotPlan) bool { return p.Name(l.Lot) == name })
 	}
@@ -346,7 +346,6 @@ func TestThePlanInABrowser(t *testing.T) {
 	body := planHTML(t, p)
 	for view, v := range browsertest.Views() {
 		t.Run(view, func(t *testing.T) {
-			v.Touch = strings.HasPrefix(view, "phone")
 			pg := b.Show(t, body, v)
 			pg.OpenDetails(t)
 			faults := append(pg.Faults(t), pg.FaintText(t, 7)...)
@@ -356,7 +355,7 @@ func TestThePlanInABrowser(t *testing.T) {
 		})
 	}
 	// What one taps is under the thumb, and the stop can be read at arm's length.
-	pg := b.Show(t, body, browsertest.View{Width: 390, Height: 844, Touch: true})
+	pg := b.Show(t, body, browsertest.View{Width: 390, Height: 844})
 	if low := browsertest.Eval[float64](
 		t,
 		pg,
@@ -380,7 +379,6 @@ func TestWithoutStorage(t *testing.T) {
 	pg := b.Show(t, planHTML(t, p), browsertest.View{
 		Width:  390,
 		Height: 844,
-		Touch:  true,
 		Before: `Object.defineProperty(window, "localStorage", { get() { throw new DOMException("denied", "SecurityError"); } })`,
 	})
 	first := browsertest.Eval[string](t, pg, shownLot)
@@ -446,7 +444,7 @@ func TestAHostilePlan(t *testing.T) {
 		lot.Make, lot.PayBy, lot.CollectBy = hostile[i%len(hostile)], hostile[(i+1)%len(hostile)], hostile[(i+2)%len(hostile)]
 	}
 	p.Sale.Entries[0].Plan.Name = "</script><script>document.title='owned'</script>"
-	pg := b.Show(t, planHTML(t, p), browsertest.View{Width: 390, Height: 844, Touch: true})
+	pg := b.Show(t, planHTML(t, p), browsertest.View{Width: 390, Height: 844})
 	pg.Tap(t, "#price")
 	pg.Press(t, "900")
 	pg.Tap(t, "#mine")
