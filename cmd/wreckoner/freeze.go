@@ -170,10 +170,7 @@ func (s *streams) readLedger(path string, o *lotOptions, kept []*build.Frozen) (
 		}
 	}
 	for _, f := range kept {
-		workshop, err := f.Shop()
-		if err != nil {
-			return nil, err
-		}
+		workshop := f.Shop()
 		how.Currency = workshop.Currency
 		for _, x := range workshop.Fixed {
 			how.Fixed = append(how.Fixed, x.Name)

@@ -7,6 +7,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/tabular"
 	"wreckoner/evaluate/tabular/layout"
 	"wreckoner/evaluate/tabular/typed"
@@ -54,6 +55,11 @@ func init() { // the readers refer to the table
 		{name: "sale_date", above: layout.Sparse, fits: fitsDate, read: (*lotReader).saleDate},
 		{name: "collect_by", fits: fitsDate, read: (*lotReader).collectBy},
 		{name: "collect_days", fits: fitsNumber, read: (*lotReader).collectDays},
+		{name: "closes", fits: fitsClosing, read: (*lotReader).closes},
+		{name: "opening", fits: fitsAmount, read: pounds("opening", func(l *evaluate.Lot) *money.Pence { return &l.Opening })},
+		{name: "guide low", fits: fitsAmount, read: pounds("guide low", func(l *evaluate.Lot) *money.Pence { return &l.GuideLow })},
+		{name: "guide high", fits: fitsAmount, read: pounds("guide high", func(l *evaluate.Lot) *money.Pence { return &l.GuideHigh })},
+		{name: "pay by", read: text(func(l *evaluate.Lot) *string { return &l.PayBy })},
 	}
 }
 

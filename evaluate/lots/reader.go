@@ -132,6 +132,9 @@ func (r *lotReader) lot(row tabular.Place) (*evaluate.Lot, []tabular.Problem, []
 	r.kind(x)
 	r.dates(x)
 	r.names.name(x.lot)
+	if column, err := guideRange(x.lot); err != nil {
+		x.bad(column, err)
+	}
 	if x.plus && !x.vat {
 		x.lot.Plus = true
 		r.said.add("VAT comes on top of the hammer price, as the guide price says", x.lot)
