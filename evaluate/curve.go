@@ -110,8 +110,7 @@ func (s *Study) Along(hammers []money.Pence) []MarginAt {
 			out[i] = MarginAt{h, s.k.margin(h)}
 			continue
 		}
-		s.b.margin = s.worlds.Margin(h, s.b.margin)
-		out[i] = MarginAt{h, marginOf(&s.b.sel, s.b.margin)}
+		out[i] = MarginAt{h, s.worlds.marginOf(&s.b.sel, h, &s.b.margin)}
 	}
 	return out
 }

@@ -53,7 +53,8 @@ type Evaluator struct {
 type drawn struct {
 	once            sync.Once
 	fixed, fixedVAT []float64 // all fixed items, and the VAT-carrying of them
-	stretch, sale   []float64 // factor on lead times, days to sell
+	stretch, sale   []float64 // factor on lead times, the shop's days to sell
+	afterSale       float64   // mean of the fixed items that are paid after the sale
 }
 
 // lazyExtra is what an extra costs in each world, and in which it is charged
@@ -117,6 +118,9 @@ func (e *Evaluator) inWorlds() *drawn {
 		for i, c := range e.shop.Fixed {
 			for w, x := range e.read(c.Amount, e.fixedDim(i)) {
 				d.fixed[w] += x
+				if c.AfterSale {
+					d.afterSale += x / float64(e.opt.Points)
+				}
 				if c.VAT {
 					d.fixedVAT[w] += x
 				}
@@ -145,6 +149,13 @@ func (e *Evaluator) Space() *simulate.Space { return e.space }
 
 // fixedDim is the coordinate of a fixed item's amount.
 func (e *Evaluator) fixedDim(i int) int { return simulate.ShopDim + i }
+
+// The last coordinates are kept for what is not a charge: the last six are those of what
+// inspections show; before them, how far the strip errs and what an unfinished car brings.
+const keptDims = 8
+
+func stripDim() int  { return simulate.ShopDim + simulate.ShopDims() - 7 }
+func bringsDim() int { return simulate.ShopDim + simulate.ShopDims() - 8 }
 
 // extraDim is the coordinate of an extra's amount; the next is that of its
 // being charged at all.
@@ -201,8 +212,8 @@ func checkShop(s *shop.Shop) error {
 		return fmt.Errorf("hours_per_day %v: write a number above 0", s.HoursPerDay)
 	case s.BidStep <= 0:
 		return fmt.Errorf("bid_step %v: write an amount above 0", s.BidStep)
-	case len(s.Fixed)+2*len(s.Extras) > simulate.ShopDims():
-		return fmt.Errorf("%d fixed items and %d extras are more than the engine's %d coordinates", len(s.Fixed), len(s.Extras), simulate.ShopDims())
+	case len(s.Fixed)+2*len(s.Extras) > simulate.ShopDims()-keptDims:
+		return fmt.Errorf("%d fixed items and %d extras are more than the engine's %d coordinates", len(s.Fixed), len(s.Extras), simulate.ShopDims()-keptDims)
 	}
 	return nil
 }

@@ -8,6 +8,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/stats"
 )
 
 // A Lot is one car in a salvage sale. Its Category, Segment and Site must be
@@ -37,7 +38,10 @@ type Lot struct {
 	CollectBy string
 	// FreeDays, where not nil, stands in for the free days of the site's fees.
 	FreeDays *float64
-	Note     string
+	// PartsValue, where not nil, is what the car brings broken for parts, in pounds, net
+	// of the work of breaking.
+	PartsValue *stats.Amount
+	Note       string
 	// Cells are the columns of the list that the shop's extras name, by the name
 	// that Extra.Column has.
 	Cells map[string]string

@@ -34,7 +34,7 @@ func (e *Evaluator) Walk(lot *Lot, hammer money.Pence) (*deal.Workings, error) {
 // meansOf returns those of worlds.
 func (e *Evaluator) meansOf(p *Prospect, b *bench, w *Worlds) means {
 	m := means{
-		days: mean(w.Days), forSale: mean(e.inWorlds().sale), price: mean(w.Resale), places: e.placesOf(p, b), charged: b.tally.Charged,
+		days: mean(w.Days), forSale: w.forSale, price: mean(w.Resale), places: e.placesOf(p, b), charged: b.tally.Charged,
 		above: func(bought float64) float64 {
 			sum := 0.0
 			for _, x := range w.Resale {

@@ -25,6 +25,8 @@ type Deal struct {
 	// Scheme is the share of what the sale exceeds the purchase price by that is due
 	// as VAT under the margin scheme; 0 where the scheme does not apply.
 	Scheme float64
+	// Stop is what the car brings if it is not finished.
+	Stop Stopping
 
 	tariff *shop.Tariff
 }
@@ -42,6 +44,7 @@ const guessedGuide = 0.2
 // of every lot only, unless the shop has fees of that name.
 func New(s *shop.Shop, terms Terms, buy shop.Purchase, guide, value money.Pence) Deal {
 	d := Deal{Terms: terms, Buy: buy, tariff: s.Tariff, Kept: terms.KeptOf(buy.Plus)}
+	d.Stop = stoppingOf(&s.Settings, buy.Days, guide)
 	if !buy.Plus {
 		d.Scheme = terms.VAT
 	}

@@ -15,6 +15,7 @@ import (
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -34,16 +35,16 @@ type List struct {
 // lotRow is one row of a lot list.
 type lotRow struct {
 	Lot, Make, Model, Year, Odometer, Segment, Category, Damage, Description, Value,
-	Guide, Site, Distance, VAT, Keys, Starts, Note, SaleDate, CollectBy, CollectDays tabular.Cell
+	Guide, Site, Distance, VAT, Keys, Starts, Note, SaleDate, CollectBy, CollectDays, PartsValue tabular.Cell
 }
 
 // cells returns the cells of lotColumns, in that order.
-func (v *lotRow) cells() [20]*tabular.Cell {
+func (v *lotRow) cells() [21]*tabular.Cell {
 	return [...]*tabular.Cell{
 		&v.Lot, &v.Make, &v.Model, &v.Year, &v.Odometer, &v.Segment,
 		&v.Category, &v.Damage, &v.Description, &v.Value, &v.Guide,
 		&v.Site, &v.Distance, &v.VAT, &v.Keys, &v.Starts, &v.Note,
-		&v.SaleDate, &v.CollectBy, &v.CollectDays,
+		&v.SaleDate, &v.CollectBy, &v.CollectDays, &v.PartsValue,
 	}
 }
 
@@ -52,7 +53,7 @@ var lotColumns = []tabular.Column{
 	{Name: "lot", Required: true}, {Name: "make"}, {Name: "model"}, {Name: "year"}, {Name: "odometer"}, {Name: "segment"},
 	{Name: "category", Required: true}, {Name: "damage", Required: true, Or: "description"}, {Name: "description"}, {Name: "value", Required: true}, {Name: "guide"},
 	{Name: "site"}, {Name: "distance"}, {Name: "vat"}, {Name: "keys"}, {Name: "starts"}, {Name: "note"},
-	{Name: "sale_date"}, {Name: "collect_by"}, {Name: "collect_days"},
+	{Name: "sale_date"}, {Name: "collect_by"}, {Name: "collect_days"}, {Name: "parts_value"},
 }
 
 // ReadLots reads a lot list for a shop. columns names columns that the list
@@ -402,11 +403,46 @@ func (r *lotReader) prices(lot *evaluate.Lot, v *lotRow, bad func(string, error)
 			bad("guide", fmt.Errorf("%w, or leave it blank", err))
 		}
 	}
+	if v.PartsValue.Given() {
+		parts, err := partsValue(v.PartsValue.Text())
+		if !bad("parts_value", err) {
+			lot.PartsValue = &parts
+		}
+	}
 	if v.VAT.Given() {
 		vat, err := v.VAT.Word("margin", "plus")
 		bad("vat", err)
 		lot.Plus = vat == "plus"
 	}
+}
+
+// partsValue reads what a car brings broken: one amount, or low, mid and high parted by
+// blanks.
+func partsValue(text string) (stats.Amount, error) {
+	const remedy = "write what the car brings broken, such as 700, or low, mid and high parted by blanks, such as 400 700 1,100"
+	words := strings.Fields(text)
+	if len(words) != 1 && len(words) != 3 {
+		return stats.Amount{}, fmt.Errorf("%q has %d amounts; %s", text, len(words), remedy)
+	}
+	x := make([]float64, len(words))
+	for i, word := range words {
+		p, err := money.Parse(word)
+		switch {
+		case err != nil:
+			return stats.Amount{}, fmt.Errorf("%w; %s", err, remedy)
+		case p < 0:
+			return stats.Amount{}, fmt.Errorf("%q is negative; %s", word, remedy)
+		}
+		x[i] = p.Pounds()
+	}
+	if len(x) == 1 {
+		return stats.Fixed(x[0]), nil
+	}
+	a, err := stats.New(x[0], x[1], x[2], stats.Skewed)
+	if err != nil {
+		err = fmt.Errorf("%w; %s", err, remedy)
+	}
+	return a, err
 }
 
 func (r *lotReader) place(lot *evaluate.Lot, v *lotRow, bad func(string, error) bool) {
