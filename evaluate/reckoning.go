@@ -244,7 +244,7 @@ func (r *reckoning) addUp() error {
 	r.terms = x.Terms
 	x.SD = math.Sqrt(max(0, variance))
 	r.sum.With(cost.measure, x, &r.costs)
-	r.points = gather(&r.costs, r.points)
+	r.points = gather(&r.costs, r.d.MayStop(), r.points)
 	if resale := r.d.Kept * r.market.sd * r.value; r.varBrought > heavy*(variance+resale*resale) {
 		return errHeavy
 	}
@@ -261,8 +261,8 @@ var errHeavy = errors.New("extras that damage brings weigh too much beside it")
 const mostPoints = 64
 
 // gather lists the cells of a distribution, some together, and what lies past its window at two
-// points that make mean and variance right.
-func gather(d *convolve.Distribution, out []point) []point {
+// points that make mean and variance right; where far, at several.
+func gather(d *convolve.Distribution, far bool, out []point) []point {
 	out = out[:0]
 	if len(d.Cells) == 0 {
 		return append(out, point{d.Mean, 1})
@@ -291,7 +291,9 @@ func gather(d *convolve.Distribution, out []point) []point {
 	if rest := 1 - chance; rest > 1e-6 && d.Mean > mean {
 		x := (d.Mean - mean) / rest
 		sd := math.Sqrt(max(0, (d.SD*d.SD+d.Mean*d.Mean-square)/rest-x*x))
-		if down := min(sd, x-last); down <= 0 { // not back into the window
+		if far && x > last && sd > 0 {
+			out = beyond(out, d.At(len(d.Cells))-d.Step/2, x, sd, rest)
+		} else if down := min(sd, x-last); down <= 0 { // not back into the window
 			out = append(out, point{x, rest})
 		} else {
 			up := sd * sd / down
@@ -302,6 +304,26 @@ func gather(d *convolve.Distribution, out []point) []point {
 	for i := range out {
 		out[i].amount += d.Mean - mean/chance
 		out[i].chance /= chance
+	}
+	return out
+}
+
+// beyond adds what lies past an edge, with a chance of rest, mean and standard deviation
+// being known: its excess is taken to be lognormal, at equally likely points.
+func beyond(out []point, edge, mean, sd, rest float64) []point {
+	excess := max(mean-edge, 0.1*sd)
+	s := math.Sqrt(math.Log1p(sd * sd / (excess * excess)))
+	var at [len(sixtyFour) / 4]float64
+	sum, square := 0.0, 0.0
+	for i := range at {
+		at[i] = math.Exp(s * (sixtyFour[4*i+1] + sixtyFour[4*i+2]) / 2)
+		sum += at[i] / float64(len(at))
+	}
+	for _, x := range at {
+		square += (x - sum) * (x - sum) / float64(len(at))
+	}
+	for _, x := range at {
+		out = append(out, point{mean + (x-sum)*sd/math.Sqrt(square), rest / float64(len(at))})
 	}
 	return out
 }
