@@ -26,7 +26,8 @@ type Lot struct {
 	Value money.Pence
 	// Guide is the expected hammer price; 0 where nobody says.
 	Guide money.Pence
-	// Site is the sale site, "" where unknown: only the fees of every site apply.
+	// Site is the sale site, deal.Private for a private purchase, "" where unknown: see
+	// deal.New for the fees that it is then charged.
 	Site string
 	// Miles from the site to the shop.
 	Miles float64
@@ -45,9 +46,23 @@ type Lot struct {
 	// Cells are the columns of the list that the shop's extras name, by the name
 	// that Extra.Column has.
 	Cells map[string]string
+	// Keys and Starts are yes, no or unknown; "" where the list has no such column.
+	Keys, Starts string
+	// SaleDate is the day of the sale as YYYY-MM-DD, "" where unknown.
+	SaleDate string
+	// Registration is the number plate, as the list writes it.
+	Registration string
 	// File, Line and Sheet say where the lot was read.
 	File, Sheet string
 	Line        int
+}
+
+// Key tells lots apart in one list: the number, and the site and the day of the sale where they are known.
+func (l *Lot) Key() string {
+	if l.Site == "" && l.SaleDate == "" {
+		return l.Number
+	}
+	return l.Number + "\x00" + l.Site + "\x00" + l.SaleDate
 }
 
 // Car names the car in a few words: "Brantholt Aldra 2019".

@@ -130,7 +130,7 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 	}
 	w.shown, w.brought, w.stripped.n = w.shown[:0], nil, 0
 	if w.deal.MayStop() {
-		w.strip(e.space.Score(stripDim()), e.space.Score(bringsDim()))
+		w.strip(e.space.Score(e.space.Stream("what the strip shows")), e.space.Score(e.space.Stream("what an unfinished car brings")))
 	}
 	return w
 }

@@ -492,7 +492,7 @@ var kindWords = map[string]string{
 	"whole":     "coded for the whole car and for a zone: both are charged",
 	"no-guide":  "no guide price: the category's share of the value stands in",
 	"guide":     "the guide price is above the value: is one of them mistyped?",
-	"no-site":   "no sale site: only the fees of every site are counted",
+	"no-site":   "no site named",
 	"vat":       "near the VAT registration threshold: take advice",
 }
 

@@ -155,6 +155,8 @@ type Segment struct {
 	ValueSpread float64
 	// Sell multiplies the days to sell; 0 stands for 1.
 	Sell float64
+	// Called is what people call such a car in a list; InName are the words of a car's own name that say it.
+	Called, InName []string
 }
 
 // A Category is an insurer's marker.
