@@ -129,6 +129,7 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 		r.Outlay = p.Deal.Outlay(r.Guide).Total
 		r.Margin = w.marginOf(&b.sel, r.Guide, &b.margin)
 		r.hour(p.Deal.Labour)
+		r.MarginOtherVAT = e.averageOf(p, b, w).otherVAT(e, p, r.Guide)
 	}
 	r.Errors = errorsOf(r.Repair, e.opt.Points)
 	return r, nil
@@ -161,6 +162,7 @@ func (k *reckoning) fill(r *Result) {
 		r.Outlay = k.d.Outlay(r.Guide).Total
 		r.Margin = k.margin(r.Guide)
 		r.hour(k.d.Labour)
+		r.MarginOtherVAT = k.average().otherVAT(k.e, k.p, r.Guide)
 	}
 	r.Errors = errorsOf(r.Repair, 0)
 }

@@ -42,6 +42,7 @@ type Evaluator struct {
 	space  *simulate.Space
 	exact  *exact // nil: lots are evaluated by worlds
 	terms  deal.Terms
+	other  deal.Terms // if the shop were registered for VAT, or were not
 	limits bid.Limits
 
 	drawn  drawn
@@ -98,6 +99,9 @@ func New(workshop *shop.Shop, opt Options) (*Evaluator, error) {
 		resale: make([][]unit, len(workshop.Categories)),
 		terms:  deal.TermsOf(&workshop.Settings), limits: bid.LimitsOf(&workshop.Settings),
 	}
+	opposite := workshop.Settings
+	opposite.VATRegistered = !opposite.VATRegistered
+	e.other = deal.TermsOf(&opposite)
 	for i := range e.resale {
 		e.resale[i] = make([]unit, len(workshop.Segments))
 	}

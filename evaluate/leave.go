@@ -58,14 +58,7 @@ type leaving struct {
 
 func (w *Worlds) leaving(p *deal.Price) leaving {
 	var l leaving
-	if w.stripped.n != len(w.Base) {
-		costs := make([]float64, len(w.Base))
-		for i := range costs {
-			costs[i] = w.cost(i)
-		}
-		w.stripped.n = len(w.Base)
-		w.stripped.mean, w.stripped.sd = meanSD(costs)
-	}
+	w.weigh()
 	l.costs, l.sd = w.stripped.mean, w.stripped.sd
 	var mean float64
 	l.amount, l.times, mean = p.Brings()
@@ -92,11 +85,20 @@ func (w *Worlds) marginOf(sel *stats.Selector, hammer money.Pence, room *[]float
 		p := w.deal.At(hammer)
 		m.LossFinished = w.finished()(&p).Loss
 		m.LossChance = min(m.LossFinished, m.LossStopping)
-		left := 0
-		w.leave(&p, w.meanFinished()(hammer), func(int, float64) { left++ })
-		m.Stopped = float64(left) / float64(len(w.Base))
+		m.Stopped, _ = w.gain(hammer)
 	}
 	return m
+}
+
+// gain returns, at a hammer price, the chance that the car is not finished, and what the
+// right to leave it unfinished adds to the mean margin, in pounds.
+func (w *Worlds) gain(hammer money.Pence) (stopped, gain float64) {
+	if len(w.shown) == 0 {
+		return 0, 0
+	}
+	p, left := w.deal.At(hammer), 0
+	gain = w.leave(&p, w.meanFinished()(hammer), func(int, float64) { left++ })
+	return float64(left) / float64(len(w.Base)), gain
 }
 
 // LossChance returns the chance of a loss at a hammer price, where margin is what Margin
@@ -131,4 +133,17 @@ func (w *Worlds) mayStop(p *deal.Price, at *bid.Standing, limits bid.Limits) {
 		}
 	}
 	at.Loss = min(at.Loss, float64(count)/float64(len(losing)))
+}
+
+// weigh works out mean and standard deviation of the costs, once.
+func (w *Worlds) weigh() {
+	if w.stripped.n == len(w.Base) {
+		return
+	}
+	costs := make([]float64, len(w.Base))
+	for i := range costs {
+		costs[i] = w.cost(i)
+	}
+	w.stripped.n = len(w.Base)
+	w.stripped.mean, w.stripped.sd = meanSD(costs)
 }

@@ -100,12 +100,15 @@ type Result struct {
 	BayDays, AnHour float64
 	Resale          Spread
 	Margin          Margin
-	Outlay          money.Pence
-	HighestBid      money.Pence
-	BidLimit        bid.Limit
-	Hidden          []Hidden
-	Warnings        []Warning
-	Errors          Errors
+	// MarginOtherVAT is what the mean margin would be if the shop were registered for VAT,
+	// where it is not, or were not, where it is (METHOD.md 9.11).
+	MarginOtherVAT float64
+	Outlay         money.Pence
+	HighestBid     money.Pence
+	BidLimit       bid.Limit
+	Hidden         []Hidden
+	Warnings       []Warning
+	Errors         Errors
 }
 
 // Evaluated reports whether the lot has a repair cost and a highest bid.

@@ -7,6 +7,7 @@ import (
 
 	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/deal"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/stats"
 )
 
@@ -230,4 +231,16 @@ func (t *stake) most() (gain float64) {
 		gain += p.chance * max(0, t.r.way.mean-t.mean+t.stretch*(p.amount-t.r.costs.Mean))
 	}
 	return gain
+}
+
+// gain returns, at a hammer price, the chance that the car is not finished, and what the
+// right to leave it unfinished adds to the mean margin, in pounds.
+func (r *reckoning) gain(hammer money.Pence) (stopped, gain float64) {
+	t := r.at(hammer)
+	finished := t.mean
+	t.stop()
+	if t.stopped == nil {
+		return 0, 0
+	}
+	return t.stopped.share, t.mean - finished
 }

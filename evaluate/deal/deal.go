@@ -43,11 +43,8 @@ const guessedGuide = 0.2
 // several such sites at the first by name. A private purchase (Private) pays the fees
 // of every lot only, unless the shop has fees of that name.
 func New(s *shop.Shop, terms Terms, buy shop.Purchase, guide, value money.Pence) Deal {
-	d := Deal{Terms: terms, Buy: buy, tariff: s.Tariff, Kept: terms.KeptOf(buy.Plus)}
+	d := Deal{Buy: buy, tariff: s.Tariff}.As(terms)
 	d.Stop = stoppingOf(&s.Settings, buy.Days, guide)
-	if !buy.Plus {
-		d.Scheme = terms.VAT
-	}
 	switch {
 	case buy.Site == "":
 		if guide == 0 {
@@ -71,6 +68,15 @@ func dearest(t *shop.Tariff, buy shop.Purchase, hammer money.Pence) (site string
 		}
 	}
 	return site, ok
+}
+
+// As returns the deal by other terms.
+func (d Deal) As(terms Terms) Deal {
+	d.Terms, d.Kept, d.Scheme = terms, terms.KeptOf(d.Buy.Plus), 0
+	if !d.Buy.Plus {
+		d.Scheme = terms.VAT
+	}
+	return d
 }
 
 // Steps returns the hammer prices above 0 at which a fee changes, ascending. Between
