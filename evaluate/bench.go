@@ -128,7 +128,7 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	if r.Status == bid.Ranked {
 		r.Outlay = p.Deal.Outlay(r.Guide).Total
 		r.Margin = w.marginOf(&b.sel, r.Guide, &b.margin)
-		r.hour(p.Deal.Labour)
+		r.judged(p.Deal.Labour)
 		r.MarginOtherVAT = e.averageOf(p, b, w).otherVAT(e, p, r.Guide)
 	}
 	r.Errors = errorsOf(r.Repair, e.opt.Points)
@@ -161,7 +161,7 @@ func (k *reckoning) fill(r *Result) {
 	if r.Status == bid.Ranked {
 		r.Outlay = k.d.Outlay(r.Guide).Total
 		r.Margin = k.margin(r.Guide)
-		r.hour(k.d.Labour)
+		r.judged(k.d.Labour)
 		r.MarginOtherVAT = k.average().otherVAT(k.e, k.p, r.Guide)
 	}
 	r.Errors = errorsOf(r.Repair, 0)

@@ -5,6 +5,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/bid"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 )
 
@@ -129,7 +130,11 @@ func (r *Result) BayDay() float64 {
 	return r.Margin.Mean / r.BayDays
 }
 
-// hour fills in AnHour for a labour rate in pounds an hour.
-func (r *Result) hour(rate float64) {
+// judged fills in what follows from the margin: AnHour, for a labour rate in pounds an
+// hour, and a warning where the car is more likely left unfinished than finished.
+func (r *Result) judged(rate float64) {
+	if r.Margin.Stopped > 0.5 {
+		r.warn("stop", "worth buying only to break or sell on: %s", deal.StopCaution)
+	}
 	r.AnHour = (r.Margin.Mean + rate*r.Hours.Mean) / max(1, r.Hours.Mean)
 }

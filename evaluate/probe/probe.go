@@ -163,14 +163,10 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 func outcome(w *evaluate.Worlds, price money.Pence) *Outcome {
 	margin := w.Margin(price, nil)
 	o := &Outcome{}
-	below := 0
 	for _, m := range margin {
 		o.Margin += m / float64(len(margin))
-		if m < 0 {
-			below++
-		}
 	}
-	o.LossChance = float64(below) / float64(len(margin))
+	o.LossChance = w.LossChance(price, margin)
 	o.HighestBid, o.BidLimit = w.HighestBid(new(stats.Selector))
 	return o
 }
