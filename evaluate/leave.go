@@ -19,6 +19,33 @@ func (w *Worlds) strip(score, brought []float64) {
 	w.brought = brought
 }
 
+// StripAgain works out anew what the strip shows, after the figures were changed, where so
+// much is gone already whether the car is finished or not, in pounds, net.
+func (w *Worlds) StripAgain(e *Evaluator, gone float64) {
+	w.stripped.n, w.gone = 0, gone
+	w.strip(e.stripScores())
+}
+
+// AlwaysFinished takes away the right not to finish the car.
+func (w *Worlds) AlwaysFinished() { w.shown = nil }
+
+// FadeAgain returns what the resale is to be multiplied by where the car is sold after so
+// many days on average instead; fade is the shop's.
+func (w *Worlds) FadeAgain(fade, days float64) float64 {
+	if w.Fade <= 0 {
+		return 1
+	}
+	faded := fadeOver(fade, days) / w.Fade
+	w.Fade *= faded
+	return faded
+}
+
+// stripScores are the scores of how far the strip errs, and of what an unfinished car
+// brings.
+func (e *Evaluator) stripScores() (shown, brought []float64) {
+	return e.space.Score(e.space.Stream("what the strip shows")), e.space.Score(e.space.Stream("what an unfinished car brings"))
+}
+
 // cost returns all that is uncertain beside the sale in a world, net, in pounds.
 func (w *Worlds) cost(i int) float64 {
 	return w.deal.Kept*w.Resale[i] - w.deal.SellFixed*(1-w.deal.SellBack) - w.Base[i]
@@ -39,7 +66,7 @@ func (w *Worlds) leave(p *deal.Price, finished float64, visit func(i int, m floa
 		if !choice.Shown(shown(i)) {
 			continue
 		}
-		left := p.Stopped(l.times * l.amount.At(w.brought[i]))
+		left := p.Stopped(l.times*l.amount.At(w.brought[i])) - w.gone
 		gain += left - p.Margin(w.Base[i], w.Days[i], w.Resale[i])
 		if visit != nil {
 			visit(i, left)
@@ -69,6 +96,7 @@ func (w *Worlds) leaving(p *deal.Price) leaving {
 			l.mean += p.Stopped(l.times*l.amount.At(z)) / float64(len(sixtyFour))
 		}
 	}
+	l.mean -= w.gone
 	return l
 }
 
@@ -104,12 +132,15 @@ func (w *Worlds) gain(hammer money.Pence) (stopped, gain float64) {
 // LossChance returns the chance of a loss at a hammer price, where margin is what Margin
 // returns there: METHOD.md 10.5.
 func (w *Worlds) LossChance(hammer money.Pence, margin []float64) float64 {
-	loss := lossChance(margin)
+	return w.LossChanceAt(w.deal.At(hammer), margin)
+}
+
+// LossChanceAt is LossChance at a price of the deal, where margin is what MarginAt returns.
+func (w *Worlds) LossChanceAt(p deal.Price, margin []float64) float64 {
 	if len(w.shown) == 0 {
-		return loss
+		return lossChance(margin)
 	}
-	p := w.deal.At(hammer)
-	return min(loss, w.finished()(&p).Loss)
+	return min(lossChance(margin), w.finished()(&p).Loss)
 }
 
 // mayStop puts the right to stop into a standing of a car that is finished, as far as the

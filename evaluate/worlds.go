@@ -45,6 +45,7 @@ type Worlds struct {
 	// shows of the costs, brought the score of what an unfinished car brings; both nil
 	// where the car is always finished.
 	afterSale      float64
+	gone           float64 // what is spent already, finished or not, in pounds, net
 	forSale        float64 // mean of the days for sale
 	shown, brought []float64
 	stripped       struct { // mean and standard deviation of the costs, of n worlds
@@ -128,9 +129,9 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 		}
 		w.Base[i] = w.deal.Base(deal.Car{Spend: w.Spend[i], Hours: w.Hours[i], Days: w.Days[i], ForSale: sellTimes * drawn.sale[i], Items: items, Sale: price})
 	}
-	w.shown, w.brought, w.stripped.n = w.shown[:0], nil, 0
+	w.shown, w.brought, w.stripped.n, w.gone = w.shown[:0], nil, 0, 0
 	if w.deal.MayStop() {
-		w.strip(e.space.Score(e.space.Stream("what the strip shows")), e.space.Score(e.space.Stream("what an unfinished car brings")))
+		w.strip(e.stripScores())
 	}
 	return w
 }
