@@ -18,6 +18,9 @@ type Held struct {
 	Devaluation, ResaleScore *float64
 	// LabourRate is in pounds an hour.
 	LabourRate *float64
+	// SellDays are the shop's days to sell, Brings the score of what an unfinished car
+	// brings.
+	SellDays, Brings *float64
 	// LeadScale, where not nil, multiplies all lead times as they vary.
 	LeadScale *float64
 }
@@ -88,7 +91,10 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 		e.othersVAT(p, t, b, w.deal.VAT, w.OtherBack)
 	}
 	drawn := e.inWorlds()
-	stretch := drawn.stretch
+	stretch, sale := drawn.stretch, drawn.sale
+	if h.SellDays != nil {
+		sale = slices.Repeat([]float64{*h.SellDays}, n)
+	}
 	if h.LeadScale != nil {
 		stretch = slices.Clone(stretch)
 		for i := range stretch {
@@ -103,10 +109,10 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 		hours := p.Segment.Hours * t.Sums[i].Hours
 		spend := p.Segment.Spend * t.Sums[i].Spend
 		wait := max(t.Sums[i].LeadSeen*stretch[i], s.StripDays+t.Sums[i].LeadHidden*stretch[i])
-		w.Days[i] = w.deal.Buy.Days + wait + hours/perDay + s.FinishDays + sellTimes*drawn.sale[i]
+		w.Days[i] = w.deal.Buy.Days + wait + hours/perDay + s.FinishDays + sellTimes*sale[i]
 		w.Spend[i], w.Hours[i] = spend, hours
 	}
-	w.forSale = sellTimes * mean(drawn.sale)
+	w.forSale = sellTimes * mean(sale)
 	w.Fade = fadeOver(s.Fade, mean(w.Days))
 	value *= w.Fade
 	for i := range n {
@@ -127,11 +133,15 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 		if len(w.OtherBack) > 0 {
 			items -= w.OtherBack[i]
 		}
-		w.Base[i] = w.deal.Base(deal.Car{Spend: w.Spend[i], Hours: w.Hours[i], Days: w.Days[i], ForSale: sellTimes * drawn.sale[i], Items: items, Sale: price})
+		w.Base[i] = w.deal.Base(deal.Car{Spend: w.Spend[i], Hours: w.Hours[i], Days: w.Days[i], ForSale: sellTimes * sale[i], Items: items, Sale: price})
 	}
 	w.shown, w.brought, w.stripped.n, w.gone = w.shown[:0], nil, 0, 0
 	if w.deal.MayStop() {
-		w.strip(e.stripScores())
+		shown, brought := e.stripScores()
+		if h.Brings != nil {
+			brought = slices.Repeat([]float64{*h.Brings}, n)
+		}
+		w.strip(shown, brought)
 	}
 	return w
 }

@@ -294,7 +294,7 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	number("fade", f.Fade, &s.Fade, 0, 1, nil)
 	number("strip_hours", f.StripHours, &s.StripHours, 0, 10000, nil)
 	number("strip_error", f.StripError, &s.StripError, 0, 1, nil)
-	number("visit", f.Visit, &s.Visit, 0, 1e6, nil)
+	number("visit", f.Visit, &s.Visit, 0, 100000, nil)
 	if f.HoldingForSale != nil {
 		s.HoldingForSale = new(float64)
 		number("holding_for_sale", f.HoldingForSale, s.HoldingForSale, 0, inf, nil)
