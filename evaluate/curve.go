@@ -110,8 +110,7 @@ func (s *Study) Along(hammers []money.Pence) []MarginAt {
 			out[i] = MarginAt{h, s.k.margin(h)}
 			continue
 		}
-		s.b.margin = s.worlds.Margin(h, s.b.margin)
-		out[i] = MarginAt{h, marginOf(&s.b.sel, s.b.margin)}
+		out[i] = MarginAt{h, s.worlds.marginOf(&s.b.sel, h, &s.b.margin)}
 	}
 	return out
 }
@@ -181,7 +180,9 @@ func (s *Study) Chance(i int) float64 {
 // MeanMargin is the average margin at a hammer price, in pounds.
 func (s *Study) MeanMargin(hammer money.Pence) float64 {
 	if s.k != nil {
-		return s.k.at(hammer).mean
+		t := s.k.at(hammer)
+		t.stop()
+		return t.mean
 	}
 	s.b.margin = s.worlds.Margin(hammer, s.b.margin)
 	return mean(s.b.margin)

@@ -9,6 +9,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/stats"
 )
 
 // A Lot is one car in a salvage sale. Its Category, Segment and Site must be
@@ -42,7 +43,10 @@ type Lot struct {
 	// Closes is when the lot closes, and Bidding what else the list says of it.
 	Closes Closing
 	Bidding
-	Note string
+	// PartsValue, where not nil, is what the car brings broken for parts, in pounds, net
+	// of the work of breaking.
+	PartsValue *stats.Amount
+	Note       string
 	// Cells are the columns of the list that the shop's extras name, by the name
 	// that Extra.Column has.
 	Cells map[string]string

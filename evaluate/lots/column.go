@@ -60,6 +60,7 @@ func init() { // the readers refer to the table
 		{name: "guide low", fits: fitsAmount, read: pounds("guide low", func(l *evaluate.Lot) *money.Pence { return &l.GuideLow })},
 		{name: "guide high", fits: fitsAmount, read: pounds("guide high", func(l *evaluate.Lot) *money.Pence { return &l.GuideHigh })},
 		{name: "pay by", read: text(func(l *evaluate.Lot) *string { return &l.PayBy })},
+		{name: "parts_value", fits: fitsParts, read: (*lotReader).partsValue},
 	}
 }
 
