@@ -65,7 +65,7 @@ var aged = rapid.Custom(func(t *rapid.T) priced {
 // Both engines agree where type and age count, marks may be misread and jobs are quoted.
 func TestCarsAgainstWorlds(t *testing.T) {
 	for seed := range draws(16, 2) {
-		againstWorlds(t, seed, aged.Example(seed))
+		agree(t, seed, aged.Example(seed), 0.02)
 	}
 }
 

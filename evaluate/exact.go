@@ -83,7 +83,7 @@ func newExact(workshop *shop.Shop, terms *deal.Terms, scales [][]float64) (*exac
 func (x *exact) measure(workshop *shop.Shop, terms *deal.Terms, segment, band int, scales []float64) {
 	spend, hours := workshop.Segments[segment].Spend, workshop.Multipliers(segment, band).Hours
 	repair := priced{x.convolve.Measure(spend, terms.Labour*hours, scales), spend, terms.Labour * hours}
-	cost := priced{spend: spend * terms.Spend, hours: repair.hours + x.daily/workshop.HoursPerDay*hours}
+	cost := priced{spend: spend * terms.Spend, hours: repair.hours + x.daily/workshop.DayHours()*hours}
 	if math.Abs(cost.hours*repair.spend-repair.hours*cost.spend) > 0.25*cost.hours*repair.spend {
 		cost.measure = x.convolve.Measure(cost.spend, cost.hours, scales)
 	} else {

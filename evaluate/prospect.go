@@ -66,6 +66,7 @@ func (e *Evaluator) Recoded(lot *Lot, up, down float64) (*Prospect, error) {
 	}
 	p.Category = e.shop.Categories[p.category]
 	p.Deal = deal.New(e.shop, e.terms, lot.purchase(e.shop.CollectDays), lot.Guide, lot.Value)
+	p.Deal.WithParts(lot.PartsValue)
 	found := costs.Findings(lot.Code, e.shop.SuspectedChance)
 	p.doubtCodes(&e.shop.Settings, found, up, down)
 	found = append(found, p.doubts(found, e.shop.UncodedStructure)...)
@@ -157,7 +158,7 @@ func percent(share float64) string { return strconv.FormatFloat(100*share, 'f', 
 
 // worstZone returns the zone hit worst in which structural damage is not ruled
 // out: the highest grade, then the largest sum of grades, then the first. Zones
-// that a collision can hit come before the others.
+// that a collision can hit come before the others (METHOD.md 4.7).
 func worstZone(found []costs.Finding) (damage.Zone, bool) {
 	best, bestZone := 0, damage.Zone(0)
 	for z := range damage.Zone(damage.ZoneCount) {

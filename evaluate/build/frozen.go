@@ -122,6 +122,20 @@ func (f *Frozen) Multipliers() (shop.Multipliers, error) {
 	return e.Multipliers(lot)
 }
 
+// sellDays returns the days that the car was expected to be for sale, on average.
+func (f *Frozen) sellDays() float64 {
+	days := f.workshop.SellDays.Mean()
+	n, ok := f.workshop.Segment(f.Kept.Segment)
+	if !ok {
+		return days
+	}
+	segment := &f.workshop.Segments[n]
+	if i, ok := f.workshop.Category(f.Kept.Category, segment.Name); ok {
+		days *= shop.SellTimes(&f.workshop.Categories[i], segment)
+	}
+	return days
+}
+
 // Options returns those that the estimate was made with.
 func (f *Frozen) Options() evaluate.Options {
 	opt := evaluate.Options{Seed: f.Seed}

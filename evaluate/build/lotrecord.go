@@ -9,6 +9,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 )
 
 // A LotRecord is a lot as it was read.
@@ -35,6 +36,7 @@ type LotRecord struct {
 	CollectDays *float64          `json:"collect_days"`
 	CollectBy   string            `json:"collect_by"`
 	FreeDays    *float64          `json:"free_days"`
+	PartsValue  *Three            `json:"parts_value,omitempty"`
 	Note        string            `json:"note"`
 	Cells       map[string]string `json:"cells"`
 	File        string            `json:"file"`
@@ -71,11 +73,15 @@ func keepLot(l *evaluate.Lot) LotRecord {
 	for _, q := range l.Quotes {
 		quotes = append(quotes, q.String())
 	}
+	var parts *Three
+	if p := l.PartsValue; p != nil {
+		parts = &Three{p.Low, p.Mid, p.High}
+	}
 	return LotRecord{
 		CodedFrom: string(l.CodedFrom), Quotes: strings.Join(quotes, "; "),
 		Lot: l.Number, Make: l.Make, Model: l.Model, Year: l.Year, Odometer: l.Odometer, Segment: l.Segment, Category: l.Category,
 		Damage: l.Code.String(), Description: l.Description, Value: l.Value, Guide: l.Guide, Site: l.Site, Distance: l.Miles, Plus: l.Plus,
-		CollectDays: l.CollectDays, CollectBy: l.CollectBy, FreeDays: l.FreeDays, Note: l.Note, Cells: maps.Clone(l.Cells),
+		CollectDays: l.CollectDays, CollectBy: l.CollectBy, FreeDays: l.FreeDays, PartsValue: parts, Note: l.Note, Cells: maps.Clone(l.Cells),
 		File: l.File, Sheet: l.Sheet, Line: l.Line,
 	}
 }
@@ -91,11 +97,15 @@ func (f *Frozen) Lot() (*evaluate.Lot, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the frozen quotes: %w", err)
 	}
+	var parts *stats.Amount
+	if k.PartsValue != nil {
+		parts = new(k.PartsValue.amount())
+	}
 	return &evaluate.Lot{
 		SaleYear: k.SaleYear, CodedFrom: evaluate.Coded(k.CodedFrom), Quotes: quotes,
 		Number: k.Lot, Make: k.Make, Model: k.Model, Year: k.Year, Odometer: k.Odometer, Segment: k.Segment, Category: k.Category,
 		Code: code, Description: k.Description, Value: k.Value, Guide: k.Guide, Site: k.Site, Miles: k.Distance, Plus: k.Plus,
-		CollectDays: k.CollectDays, CollectBy: k.CollectBy, FreeDays: k.FreeDays, Note: k.Note, Cells: maps.Clone(k.Cells),
+		CollectDays: k.CollectDays, CollectBy: k.CollectBy, FreeDays: k.FreeDays, PartsValue: parts, Note: k.Note, Cells: maps.Clone(k.Cells),
 		File: k.File, Sheet: k.Sheet, Line: k.Line,
 	}, nil
 }

@@ -26,5 +26,5 @@ func (r *lotReader) dated() []string {
 	if !r.undated || !r.shop.AgeMatters() {
 		return nil
 	}
-	return []string{fmt.Sprintf("%s: cars are as old as on %s, where the lot has no sale_date; --on DATE names another day", r.table.File(), r.on)}
+	return []string{fmt.Sprintf("%s: cars are as old as on %s, where the lot has no sale_date; --on DATE names another day", r.table.File(), r.how.On)}
 }

@@ -36,14 +36,6 @@ func (s *Segment) Class(c damage.Class) float64 {
 	return s.Spend
 }
 
-// SellTimes is what the days to sell are multiplied by.
-func (s *Segment) SellTimes() float64 {
-	if s.Sell == 0 {
-		return 1
-	}
-	return s.Sell
-}
-
 // Band returns the number of the band of an age in whole years, -1 where the shop has
 // none.
 func (s *Shop) Band(age int) int {

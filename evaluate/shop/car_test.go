@@ -76,7 +76,8 @@ func TestMultipliers(t *testing.T) {
 	if s.Scales(0, 1) != nil {
 		t.Error("a family car of five years does not cost what the table says")
 	}
-	if s.Segments[1].SellTimes() != 1.4 || s.Segments[0].SellTimes() != 1 {
+	none := &shop.Category{}
+	if shop.SellTimes(none, &s.Segments[1]) != 1.4 || shop.SellTimes(none, &s.Segments[0]) != 1 {
 		t.Error("sell is not what the file says, or blank is not 1")
 	}
 }
