@@ -13,6 +13,7 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/evidence"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/shop"
@@ -25,6 +26,7 @@ type check struct {
 	shop  shopOption
 	lots  lotOptions
 	copy  listCopy
+	asOf  asOfOption
 	fix   bool
 	quiet bool
 }
@@ -35,7 +37,8 @@ func newCheck(s *streams) *cobra.Command {
 		Use:   "check PATH...",
 		Short: "Read files, report every fault, change nothing",
 		Long: "Reads lot lists (CSV or .xlsx) and shop folders, and reports every fault with its line and column. Nothing is\n" +
-			"changed. With --fix a list is also copied, put right where that is safe: UTF-8, commas, our column names, no spaces at\n" +
+			"changed. Of a folder with adverts.csv or results.csv it also says how well each day's prices would have been foretold\n" +
+			"from the days before it. With --fix a list is also copied, put right where that is safe: UTF-8, commas, our column names, no spaces at\n" +
 			"the ends of cells, no blank rows. No value is changed, and a list with a row that cannot be read is not copied.",
 		Example: "  wreckoner check --shop myshop myshop sale.csv\n  wreckoner check --fix sale.csv -o clean.csv",
 		Args:    cobra.MinimumNArgs(1),
@@ -44,6 +47,7 @@ func newCheck(s *streams) *cobra.Command {
 	c.shop.flags(cmd.Flags())
 	c.lots.flags(cmd.Flags())
 	c.copy.flags(cmd.Flags())
+	c.asOf.flags(cmd.Flags())
 	cmd.Flags().BoolVar(&c.fix, "fix", false, "also write a copy of the list that is put right where that is safe")
 	cmd.Flags().BoolVarP(&c.quiet, "quiet", "q", false, "no notices")
 	return cmd
@@ -249,6 +253,12 @@ func (c *check) folder(path string) (int, error) {
 		return 0, plainError(err)
 	}
 	problems = append(problems, more...)
+	files, err := evidence.Read(path, workshop)
+	if err != nil {
+		return 0, plainError(err)
+	}
+	sound := len(problems) == 0
+	problems, notices = append(problems, files.Problems...), append(notices, files.Notices...)
 	c.s.report(problems)
 	if !c.quiet {
 		c.s.notice(notices)
@@ -269,18 +279,22 @@ func (c *check) folder(path string) (int, error) {
 	if len(mappings) > 0 || len(more) > 0 {
 		own++
 	}
+	own += files.Count()
 	text := tally(own, "file", len(problems))
 	if len(builtIn) > 0 {
 		text += "; built in: " + strings.Join(builtIn, ", ")
 	}
 	c.s.print("%s: %s\n", tabular.Sanitise(path), text)
-	return len(problems), nil
+	if sound {
+		err = c.evidence(files, workshop)
+	}
+	return len(problems), err
 }
 
 func isShopFile(path string) bool {
 	switch filepath.Base(path) {
 	case shop.SettingsFile, shop.CostsFile, shop.HiddenFile, shop.SegmentsFile, shop.CategoriesFile, shop.FeesFile, shop.InspectionsFile,
-		shop.LexiconFile, shop.ColumnsFile:
+		shop.LexiconFile, shop.ColumnsFile, shop.AdvertsFile, shop.ResultsFile, shop.BuildsFile:
 		return true
 	}
 	return false

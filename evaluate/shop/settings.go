@@ -47,8 +47,9 @@ type settingsFile struct {
 	HoldingVAT       *bool    `toml:"holding_vat"`
 	Turnover         *float64 `toml:"turnover"`
 	VATThreshold     *float64 `toml:"vat_threshold"`
-	Fixed            []fixed  `toml:"fixed"`
-	Extra            []extra  `toml:"extra"`
+	evidenceFile
+	Fixed []fixed `toml:"fixed"`
+	Extra []extra `toml:"extra"`
 }
 
 type fixed struct {
@@ -305,6 +306,7 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	s.LeadSpread = three("lead_spread", f.LeadSpread, 1)
 	s.SellDays = three("sell_days", f.SellDays, 0)
 	s.GuideSpread = three("guide_spread", f.GuideSpread, 1)
+	s.Evidence = r.evidence(&f.evidenceFile)
 	return s
 }
 

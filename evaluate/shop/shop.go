@@ -60,6 +60,8 @@ type Settings struct {
 	// Turnover of the last twelve months and the VATThreshold above which a
 	// shop must register, in pounds. 0: not watched.
 	Turnover, VATThreshold float64
+	// Evidence says how adverts, past hammer prices and own builds are weighed.
+	Evidence Evidence
 }
 
 // A Charge is a cost beside the book, in pounds, VAT included.
