@@ -10,6 +10,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/simulate"
 	"wreckoner/evaluate/stats"
@@ -77,14 +78,14 @@ var (
 func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	r := &Result{Lot: lot, Guide: lot.Guide}
 	if i, ok := e.shop.Category(lot.Category, lot.Segment); ok && !e.shop.Categories[i].Rebuild {
-		r.Status, r.Reason = Excluded, e.shop.Categories[i].Note
+		r.Status, r.Reason = bid.Excluded, e.shop.Categories[i].Note
 		if r.Reason == "" {
 			r.Reason = "may not return to the road"
 		}
 		return r, nil
 	}
 	if !lot.Code.Coded() {
-		r.Status, r.Reason = Uncoded, "no damage code: nobody has said what is damaged"
+		r.Status, r.Reason = bid.Uncoded, "no damage code: nobody has said what is damaged"
 		return r, nil
 	}
 	p, err := e.Prospect(lot)
@@ -96,14 +97,14 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 		r.Guide, r.GuideGuessed = amountOf(lot, p.Category.GuideShare), true
 		r.warn("no-guide", "no guide price: %s, %.0f %% of the value, is assumed", r.Guide, 100*p.Category.GuideShare)
 	}
-	if r.Status = Ranked; r.Guide == 0 {
-		r.Status, r.Reason = Unpriced, "no guide price, so no margin"
+	if r.Status = bid.Ranked; r.Guide == 0 {
+		r.Status, r.Reason = bid.Unpriced, "no guide price, so no margin"
 	}
 	if r.Guide > lot.Value {
 		r.warn("guide", "the guide price is above the value before the damage: is one of them mistyped?")
 	}
-	if lot.Site == "" {
-		r.warn("no-site", "no site: only the fees of every site are counted")
+	if p.Deal.Assumed {
+		r.warn("no-site", "no site named: %s's fees, the dearest, are in this price", p.Deal.Buy.Site)
 	}
 	e.vatWarning(r, p)
 
@@ -122,8 +123,8 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	r.Resale = e.unitResale(p.category, p.segment).spread.times(lot.Value.Pounds())
 	r.Hidden = hiddenOf(p.Case, &b.tally, r.Repair, w.Repair)
 	r.HighestBid, r.BidLimit = w.HighestBid(&b.sel)
-	if r.Status == Ranked {
-		r.Outlay, _, _ = w.Outlay(r.Guide)
+	if r.Status == bid.Ranked {
+		r.Outlay = p.Deal.Outlay(r.Guide).Total
 		b.margin = w.Margin(r.Guide, b.margin)
 		r.Margin = marginOf(&b.sel, b.margin)
 	}
@@ -152,9 +153,9 @@ func (k *reckoning) fill(r *Result) {
 	r.Hours, r.Days = k.hoursSpread(), k.daysSpread()
 	r.Resale = k.market.spread.times(k.value)
 	r.Hidden = k.hidden()
-	r.HighestBid, r.BidLimit = k.highestBid(&k.e.shop.Settings)
-	if r.Status == Ranked {
-		r.Outlay, _, _ = k.outlay(r.Guide)
+	r.HighestBid, r.BidLimit = k.highestBid(k.e.limits)
+	if r.Status == bid.Ranked {
+		r.Outlay = k.d.Outlay(r.Guide).Total
 		r.Margin = k.margin(r.Guide)
 	}
 	r.Errors = errorsOf(r.Repair, 0)
@@ -186,7 +187,7 @@ func (e *Evaluator) vatWarning(r *Result, p *Prospect) {
 func (e *Evaluator) standardError(p *Prospect, t *simulate.Tally, mean float64) float64 {
 	return e.standardErrorOf(p, mean, t.Charged, t.CodedShares, func(item damage.Item) (mean, sd float64) {
 		m := e.space.Moments(item)
-		a, b := p.Segment.Spend, e.shop.LabourRate*p.Segment.Hours
+		a, b := p.multipliers()
 		return m.Mean(a, b), m.SD(a, b)
 	})
 }

@@ -7,7 +7,9 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/convolve"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/stats"
 )
@@ -47,11 +49,11 @@ func (e *Evaluator) StudyOf(p *Prospect) (*Study, error) {
 }
 
 // Walk returns the way from a hammer price to the margin.
-func (s *Study) Walk(hammer money.Pence) *Walk {
+func (s *Study) Walk(hammer money.Pence) *deal.Workings {
 	if s.k != nil {
-		return s.e.walk(s.p, s.k.means(), s.k.buy, hammer)
+		return s.e.workings(s.p, s.k.means(), hammer)
 	}
-	return s.e.walk(s.p, s.e.meansOf(s.p, &s.b, s.worlds), s.worlds.buy, hammer)
+	return s.e.workings(s.p, s.e.meansOf(s.p, &s.b, s.worlds), hammer)
 }
 
 // A Quantile is an amount, in pounds, with the share of worlds at or under it.
@@ -84,11 +86,14 @@ func (s *Study) Repair() Repair {
 }
 
 // HighestBid is that of the lot.
-func (s *Study) HighestBid() (money.Pence, Limit) {
+func (s *Study) HighestBid() (money.Pence, bid.Limit) { return s.stop(s.e.limits) }
+
+// Cash returns what leaves the bank before the sale at a hammer price, in pounds.
+func (s *Study) Cash(hammer money.Pence) float64 {
 	if s.k != nil {
-		return s.k.highestBid(&s.e.shop.Settings)
+		return s.k.cash(hammer)
 	}
-	return s.worlds.HighestBid(&s.b.sel)
+	return s.worlds.Cash(&s.b.sel, hammer)
 }
 
 // A MarginAt is the margin at one hammer price.
@@ -115,26 +120,24 @@ func (s *Study) Along(hammers []money.Pence) []MarginAt {
 // such that at it and at every lower multiple the chance of a loss is at most
 // chance, 0 to 1. Zero: the lowest bid passes it.
 func (s *Study) LossStop(chance float64) money.Pence {
-	return s.stop(chance, math.Inf(-1), math.Inf(-1))
+	stop, _ := s.stop(bid.Limits{Loss: chance, Margin: math.Inf(-1), Return: math.Inf(-1)})
+	return stop
 }
 
 // BreakEven returns the largest multiple of the bid step, up to the car's value,
 // such that at it and at every lower multiple the mean margin is not below zero.
 // Zero: it is at the lowest bid.
-func (s *Study) BreakEven() money.Pence { return s.stop(1, 0, 0) }
+func (s *Study) BreakEven() money.Pence {
+	stop, _ := s.stop(bid.Limits{Loss: 1})
+	return stop
+}
 
-// stop is the highest bid of a shop with other limits.
-func (s *Study) stop(loss, margin, share float64) money.Pence {
-	shop := *s.e.shop
-	shop.LossLimit, shop.TargetMargin, shop.TargetReturn, shop.Cash = loss, margin, share, 0
+// stop is the price to stop at by other limits than the shop's.
+func (s *Study) stop(limits bid.Limits) (money.Pence, bid.Limit) {
 	if s.k != nil {
-		bid, _ := s.k.highestBid(&shop.Settings)
-		return bid
+		return s.k.highestBid(limits)
 	}
-	w := *s.worlds
-	w.shop = &shop
-	bid, _ := w.HighestBid(&s.b.sel)
-	return bid
+	return s.worlds.stop(&s.b.sel, limits)
 }
 
 // A Doubt is an item that may or may not be there.
@@ -209,7 +212,7 @@ func (s *Study) Zones() []ZoneCost {
 		if n := len(out); n == 0 || out[n-1].Zone != at.Zone {
 			out = append(out, ZoneCost{Zone: at.Zone})
 		}
-		out[len(out)-1].Classes[at.Class] = s.p.Segment.Spend*at.Spend + s.e.shop.LabourRate*s.p.Segment.Hours*at.Hours
+		out[len(out)-1].Classes[at.Class] = s.p.Deal.Repair(s.p.Segment.Spend*at.Spend, s.p.Segment.Hours*at.Hours)
 	}
 	out = slices.DeleteFunc(out, func(z ZoneCost) bool { return z.Total() == 0 })
 	slices.SortStableFunc(out, func(a, b ZoneCost) int {

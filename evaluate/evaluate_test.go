@@ -13,6 +13,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
@@ -103,10 +104,10 @@ func TestALotOnPaper(t *testing.T) {
 	near(t, "shortfall", r.Margin.Shortfall, 4239.508)
 	// 6,415.15 - 1.0026 outlay must reach 0.12 (outlay + 1,300): the outlay may
 	// be 5,575.58, the hammer price 5,405.58, in steps of 25: 5,400.
-	if r.HighestBid != 540000 || r.BidLimit != evaluate.MarginLimit {
+	if r.HighestBid != 540000 || r.BidLimit != bid.MarginLimit {
 		t.Errorf("highest bid %s by %s, want 5,400.00 by margin", r.HighestBid, r.BidLimit)
 	}
-	if r.Status != evaluate.Ranked || r.Verdict() != evaluate.GoAfter {
+	if r.Status != bid.Ranked || r.Verdict() != bid.GoAfter {
 		t.Errorf("%s, %s", r.Status, r.Verdict())
 	}
 }
@@ -192,23 +193,23 @@ func TestExtras(t *testing.T) {
 func TestStatuses(t *testing.T) {
 	excluded := lot(t, "")
 	excluded.Category = "B"
-	if r := judge(t, paper(t), excluded); r.Status != evaluate.Excluded || r.Reason != "may not return to the road" {
+	if r := judge(t, paper(t), excluded); r.Status != bid.Excluded || r.Reason != "may not return to the road" {
 		t.Errorf("category B: %+v", r)
 	}
-	if r := judge(t, paper(t), lot(t, "")); r.Status != evaluate.Uncoded {
+	if r := judge(t, paper(t), lot(t, "")); r.Status != bid.Uncoded {
 		t.Errorf("no code: %+v", r)
 	}
-	if r := judge(t, paper(t), lot(t, "none")); r.Status != evaluate.Ranked || r.Repair.Mean != 0 {
+	if r := judge(t, paper(t), lot(t, "none")); r.Status != bid.Ranked || r.Repair.Mean != 0 {
 		t.Errorf("undamaged: %+v", r)
 	}
 	unpriced := lot(t, "nose c3")
 	unpriced.Guide = 0
-	if r := judge(t, paper(t), unpriced); r.Status != evaluate.Unpriced || r.HighestBid == 0 {
+	if r := judge(t, paper(t), unpriced); r.Status != bid.Unpriced || r.HighestBid == 0 {
 		t.Errorf("no guide: %+v", r)
 	}
 	workshop := paper(t)
 	workshop.Categories[0].GuideShare = 0.3
-	if r := judge(t, workshop, unpriced); r.Status != evaluate.Ranked || !r.GuideGuessed || r.Guide != 300000 {
+	if r := judge(t, workshop, unpriced); r.Status != bid.Ranked || !r.GuideGuessed || r.Guide != 300000 {
 		t.Errorf("guide by the category's share: %+v", r)
 	}
 	e, err := evaluate.New(workshop, evaluate.Options{})
@@ -312,7 +313,7 @@ func TestHighestBidIsTheFirstThatFails(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		want, limit := money.Pence(0), evaluate.NoLimit
+		want, limit := money.Pence(0), bid.NoLimit
 		for h := workshop.BidStep; h <= l.Value; h += workshop.BidStep {
 			priced := *l
 			priced.Guide = h
@@ -320,7 +321,11 @@ func TestHighestBidIsTheFirstThatFails(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if limit = failing(workshop, at); limit != evaluate.NoLimit {
+			study, err := e.Study(&priced)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if limit = failing(workshop, at, study.Cash(h)); limit != bid.NoLimit {
 				break
 			}
 			want = h
@@ -331,17 +336,18 @@ func TestHighestBidIsTheFirstThatFails(t *testing.T) {
 	})
 }
 
-// failing is model.md's sentence, read off a result.
-func failing(s *shop.Shop, at *evaluate.Result) evaluate.Limit {
+// failing is the sentence on the price to stop at, read off a result and the cash that
+// a study says is tied up.
+func failing(s *shop.Shop, at *evaluate.Result, cash float64) bid.Limit {
 	switch {
 	case at.Margin.LossChance > s.LossLimit+1e-12:
-		return evaluate.LossLimit
+		return bid.LossLimit
 	case at.Margin.Mean < max(s.TargetMargin, s.TargetReturn*(at.Outlay.Pounds()+at.Repair.Mean))-1e-9:
-		return evaluate.MarginLimit
-	case s.Cash > 0 && at.Outlay.Pounds()+at.Repair.P80 > s.Cash:
-		return evaluate.CashLimit
+		return bid.MarginLimit
+	case s.Cash > 0 && cash > s.Cash:
+		return bid.CashLimit
 	}
-	return evaluate.NoLimit
+	return bid.NoLimit
 }
 
 // Neither the number of workers nor the order of the lots nor what else is in
@@ -378,8 +384,8 @@ func TestResultsDependOnTheLotAlone(t *testing.T) {
 			}
 		}
 	}
-	evaluate.Rank(one, evaluate.ByMargin)
-	evaluate.Rank(reversed, evaluate.ByMargin)
+	evaluate.Rank(one, bid.ByMargin)
+	evaluate.Rank(reversed, bid.ByMargin)
 	for i := range one {
 		if one[i].Lot != reversed[i].Lot || one[i].Rank != reversed[i].Rank {
 			t.Fatalf("place %d: lot %s and lot %s", i, one[i].Lot.Number, reversed[i].Lot.Number)

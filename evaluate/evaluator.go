@@ -6,7 +6,9 @@ import (
 	"runtime"
 	"sync"
 
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/convolve"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/simulate"
 	"wreckoner/evaluate/stats"
@@ -35,10 +37,12 @@ type Options struct {
 
 // An Evaluator judges lots by one shop. It is safe for concurrent use.
 type Evaluator struct {
-	shop  *shop.Shop
-	opt   Options
-	space *simulate.Space
-	exact *exact // nil: lots are evaluated by worlds
+	shop   *shop.Shop
+	opt    Options
+	space  *simulate.Space
+	exact  *exact // nil: lots are evaluated by worlds
+	terms  deal.Terms
+	limits bid.Limits
 
 	drawn  drawn
 	extras []lazyExtra // amount of each extra
@@ -91,12 +95,13 @@ func New(workshop *shop.Shop, opt Options) (*Evaluator, error) {
 		shop: workshop, opt: opt, space: space,
 		extras: make([]lazyExtra, len(workshop.Extras)),
 		resale: make([][]unit, len(workshop.Categories)),
+		terms:  deal.TermsOf(&workshop.Settings), limits: bid.LimitsOf(&workshop.Settings),
 	}
 	for i := range e.resale {
 		e.resale[i] = make([]unit, len(workshop.Segments))
 	}
-	if convolved && max(workshop.SeverityLink, workshop.HiddenLink) <= convolve.MaxLink && keepsOfSale(workshop) {
-		if e.exact, err = newExact(workshop); err != nil {
+	if convolved && max(workshop.SeverityLink, workshop.HiddenLink) <= convolve.MaxLink && e.terms.LeastKept() > 1e-6 {
+		if e.exact, err = newExact(workshop, &e.terms); err != nil {
 			return nil, err
 		}
 	}

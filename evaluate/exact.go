@@ -5,6 +5,7 @@ import (
 	"sync"
 
 	"wreckoner/evaluate/convolve"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/shop"
 )
 
@@ -12,12 +13,14 @@ import (
 type exact struct {
 	convolve *convolve.Engine
 	repair   []int    // measure of the repair, by segment
+	spend    []int    // measure of the spend
 	hours    int      // measure of the hours
 	costs    []priced // by segment
 
 	markets       [][]lazyMarket // by category row and segment
 	fixed, extras []charged      // each fixed item and each extra
-	daily         float64        // what a day costs, less VAT taken back, in pounds
+	daily         float64        // what a day costs, net of VAT taken back, in pounds
+	forSale       float64        // the same while the car is for sale
 	strip         float64
 	stretch, sale *scored
 	shortest      float64 // that lead times are stretched by
@@ -44,17 +47,7 @@ type charged struct {
 	*convolve.Part
 }
 
-// keepsOfSale reports whether something is left of each pound of a sale after selling
-// and VAT, so that the margin rises with the price, as reckonings have it.
-func keepsOfSale(s *shop.Shop) bool {
-	within := 0.0
-	if s.VATRegistered {
-		within = s.VATRate.Float() / (1 + s.VATRate.Float())
-	}
-	return s.SellPercent+within < 1-1e-6
-}
-
-func newExact(workshop *shop.Shop) (*exact, error) {
+func newExact(workshop *shop.Shop, terms *deal.Terms) (*exact, error) {
 	engine, err := convolve.New(workshop.Costs, workshop.SeverityLink, workshop.HiddenLink)
 	if err != nil {
 		return nil, err
@@ -64,21 +57,15 @@ func newExact(workshop *shop.Shop) (*exact, error) {
 		x.markets[i] = make([]lazyMarket, len(workshop.Segments))
 	}
 	for _, s := range workshop.Segments {
-		x.repair = append(x.repair, engine.Measure(s.Spend, workshop.LabourRate*s.Hours))
+		x.repair = append(x.repair, engine.Measure(s.Spend, terms.Labour*s.Hours))
 	}
 	x.hours = engine.Measure(0, 1)
-	within := 0.0
-	if x.daily = workshop.HoldingPerDay; workshop.VATRegistered {
-		within = workshop.VATRate.Float() / (1 + workshop.VATRate.Float())
-		if workshop.HoldingVAT {
-			x.daily *= 1 - within
-		}
-	}
+	x.daily, x.forSale = terms.Day, terms.ForSale
 	// What damage costs, less VAT taken back, and the days that its hours take. It is
 	// stretched from the repair where spend and hours weigh much the same.
 	for i, s := range workshop.Segments {
-		repair := priced{x.repair[i], s.Spend, workshop.LabourRate * s.Hours}
-		cost := priced{spend: s.Spend * (1 - within*workshop.SpendVATShare), hours: repair.hours + x.daily/workshop.HoursPerDay*s.Hours}
+		repair := priced{x.repair[i], s.Spend, terms.Labour * s.Hours}
+		cost := priced{spend: s.Spend * terms.Spend, hours: repair.hours + x.daily/workshop.HoursPerDay*s.Hours}
 		if math.Abs(cost.hours*repair.spend-repair.hours*cost.spend) > 0.25*cost.hours*repair.spend {
 			cost.measure = engine.Measure(cost.spend, cost.hours)
 			x.costs = append(x.costs, cost)
@@ -86,23 +73,23 @@ func newExact(workshop *shop.Shop) (*exact, error) {
 			x.costs = append(x.costs, repair)
 		}
 	}
+	for _, s := range workshop.Segments {
+		x.spend = append(x.spend, engine.Measure(s.Spend, 0))
+	}
 	x.fixed, x.extras = make([]charged, len(workshop.Fixed)), make([]charged, len(workshop.Extras))
 	for i, c := range workshop.Fixed {
-		x.fixed[i].set(c, within)
+		x.fixed[i].set(c, terms)
 	}
 	for i, c := range workshop.Extras {
-		x.extras[i].set(c.Charge, within)
+		x.extras[i].set(c.Charge, terms)
 	}
 	x.stretch, x.sale = scores(workshop.LeadSpread), scores(workshop.SellDays)
 	x.shortest, x.longest = workshop.LeadSpread.At(-4), workshop.LeadSpread.At(4)
 	return x, nil
 }
 
-func (c *charged) set(from shop.Charge, within float64) {
-	net := 1.0
-	if from.VAT {
-		net = 1 - within
-	}
+func (c *charged) set(from shop.Charge, terms *deal.Terms) {
+	net := terms.Item(from)
 	c.mean, c.net, c.netSD = from.Amount.Mean(), net*from.Amount.Mean(), net*from.Amount.SD()
 	c.Part = &convolve.Part{Spread: &scores(from.Amount).Spread, At: func(cost float64) float64 { return net * cost }}
 }

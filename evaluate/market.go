@@ -130,6 +130,14 @@ func (m *market) chance(x float64) float64 {
 	return m.below[i] + (t-float64(i))*(m.below[i+1]-m.below[i])
 }
 
+// quantileOf is quantile, also of a price that is certain.
+func (m *market) quantileOf(p float64) float64 {
+	if m.step == 0 {
+		return m.spread.Mean
+	}
+	return m.quantile(p)
+}
+
 func (m *market) quantile(p float64) float64 {
 	i := sort.SearchFloat64s(m.below, p)
 	if i == 0 || i == len(m.below) {

@@ -9,6 +9,7 @@ import (
 
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
 )
@@ -110,7 +111,8 @@ func TestWaiting(t *testing.T) {
 		t.Fatal(err)
 	}
 	workshop := &shop.Shop{Settings: shop.Settings{StripDays: 3, LeadSpread: stats.Amount{Low: 0.8, Mid: 1, High: 2.5}, SellDays: stats.Amount{Low: 7, Mid: 21, High: 60}}, Costs: b, Tariff: new(shop.Tariff)}
-	e, err := newExact(workshop)
+	terms := deal.TermsOf(&workshop.Settings)
+	e, err := newExact(workshop, &terms)
 	if err != nil {
 		t.Fatal(err)
 	}

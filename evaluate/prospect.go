@@ -8,6 +8,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/shop"
 )
 
@@ -17,6 +18,8 @@ type Prospect struct {
 	Segment  shop.Segment
 	Category shop.Category
 	Case     costs.Case
+	// Deal is the car as it can be bought.
+	Deal     deal.Deal
 	Warnings []Warning
 
 	category, segment int
@@ -27,6 +30,12 @@ type Prospect struct {
 type applied struct {
 	extra int
 	sure  bool
+}
+
+// multipliers are what a pound of the cost table's spend and an hour of its own work
+// count in the repair of this car, in pounds.
+func (p *Prospect) multipliers() (spend, hours float64) {
+	return p.Segment.Spend, p.Deal.Labour * p.Segment.Hours
 }
 
 // Prospect looks up what the shop says of a coded lot. It fails where the shop
@@ -42,6 +51,7 @@ func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
 		return nil, fmt.Errorf("lot %s: the shop has no category %q for the segment %s", lot.Number, lot.Category, p.Segment.Name)
 	}
 	p.Category = e.shop.Categories[p.category]
+	p.Deal = deal.New(e.shop, e.terms, lot.purchase(e.shop.CollectDays), lot.Guide, lot.Value)
 	found := costs.Findings(lot.Code, e.shop.SuspectedChance)
 	found = append(found, p.doubts(found, e.shop.UncodedStructure)...)
 	var err error

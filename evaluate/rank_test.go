@@ -7,29 +7,30 @@ import (
 	"pgregory.net/rapid"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/bid"
 )
 
 // Sorted by their keys, whatever the order of the list, results stand as Rank puts
 // them; of lots that tie in all else the number decides, as text.
 func TestKeys(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		by := rapid.SampledFrom([]evaluate.Order{evaluate.ByMargin, evaluate.ByReturn, evaluate.ByLoss, evaluate.ByBayDay}).Draw(t, "by")
+		by := rapid.SampledFrom([]bid.Order{bid.ByMargin, bid.ByReturn, bid.ByLoss, bid.ByBayDay}).Draw(t, "by")
 		numbers := rapid.SliceOfNDistinct(rapid.StringMatching(`[0-9A-c]{1,3}`), 0, 40, rapid.ID[string]).Draw(t, "numbers")
 		results := make([]*evaluate.Result, len(numbers))
 		for i, number := range numbers {
 			few := rapid.IntRange(1, 2) // so that many tie
 			results[i] = &evaluate.Result{
 				Lot:    &evaluate.Lot{Number: number, Value: 1000000},
-				Status: rapid.SampledFrom([]evaluate.Status{evaluate.Ranked, evaluate.Unpriced, evaluate.Uncoded, evaluate.Excluded}).Draw(t, "status"),
+				Status: rapid.SampledFrom([]bid.Status{bid.Ranked, bid.Unpriced, bid.Uncoded, bid.Excluded}).Draw(t, "status"),
 				Margin: evaluate.Margin{Mean: float64(few.Draw(t, "mean")), LossChance: float64(few.Draw(t, "loss")) / 2},
 				Days:   evaluate.Spread{Mean: float64(few.Draw(t, "days"))}, Outlay: 100, HighestBid: 100,
 			}
 		}
-		keys := make([]evaluate.Key, len(results))
+		keys := make([]bid.Key, len(results))
 		for i, r := range results {
 			keys[i] = evaluate.KeyOf(r, by)
 		}
-		slices.SortFunc(keys, func(a, b evaluate.Key) int { return a.Compare(&b) })
+		slices.SortFunc(keys, func(a, b bid.Key) int { return a.Compare(&b) })
 		evaluate.Rank(results, by)
 		rank := 0
 		for i, r := range results {
@@ -37,7 +38,7 @@ func TestKeys(t *testing.T) {
 				t.Fatalf("place %d: lot %s by its key, %s by Rank", i, keys[i].Number, r.Lot.Number)
 			}
 			want := 0
-			if r.Status == evaluate.Ranked {
+			if r.Status == bid.Ranked {
 				rank++
 				want = rank
 			}

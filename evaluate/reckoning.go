@@ -6,7 +6,9 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/convolve"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
 )
@@ -22,9 +24,9 @@ type reckoning struct {
 	e   *Evaluator
 	p   *Prospect
 	sum *convolve.Sum
-	buy shop.Purchase
+	d   *deal.Deal
 
-	repair, hours convolve.Distribution
+	repair, hours, spend convolve.Distribution
 	// costs is the repair and all that is uncertain beside it, but the resale; only how
 	// it lies about its mean counts.
 	costs    convolve.Distribution
@@ -39,12 +41,12 @@ type reckoning struct {
 	market   *market
 	value    float64 // of the car, in pounds
 
-	within float64 // the VAT inside an amount that carries it; 0: nothing is due
-	keep   float64 // what is left of a pound of resale after selling, up to the purchase price
-
 	// Means, in pounds, hours and days; moments as convolve has them.
 	m                convolve.Moments
 	wait, days       float64
+	forSale          float64 // of days, those for sale
+	base             float64 // of the margin: deal.Deal.Base of the means without a sale
+	other            float64 // fixed items and extras, VAT included
 	netOther         float64 // fixed items and extras, less VAT
 	netVaried        float64 // of netOther, what varies
 	varWait, varSell float64
@@ -67,29 +69,22 @@ const leastValue = 1e-3
 
 // reckon works out a prospect. It fails with convolve.ErrTangled or errHeavy.
 func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
-	s := &e.shop.Settings
 	if r.sum == nil {
 		r.sum = e.exact.convolve.NewSum()
 	}
 	if err := r.sum.Add(p.Case); err != nil {
 		return err
 	}
-	r.e, r.p, r.buy = e, p, p.Lot.purchase(s.CollectDays)
+	r.e, r.p, r.d = e, p, &p.Deal
 	r.sum.Distribution(e.exact.repair[p.segment], 0, &r.repair)
 	r.m = r.sum.Moments()
 	r.market, r.value = e.exact.market(e.shop, p.category, p.segment), max(p.Lot.Value.Pounds(), leastValue)
-	r.within, r.keep = 0, 1-s.SellPercent
-	if s.VATRegistered {
-		r.within = s.VATRate.Float() / (1 + s.VATRate.Float())
-		if s.SellVAT {
-			r.keep = 1 - s.SellPercent*(1-r.within)
-		}
-		if p.Lot.Plus {
-			r.keep -= r.within
-		}
-	}
 	r.time()
 	r.others()
+	r.base = r.d.Base(deal.Car{
+		Spend: p.Segment.Spend * r.m.Spend, Hours: p.Segment.Hours * r.m.Hours,
+		Days: r.days, ForSale: r.forSale, Items: r.netOther,
+	})
 	return r.addUp()
 }
 
@@ -111,14 +106,15 @@ func (r *reckoning) time() {
 	}
 	r.varWait = max(0, square-r.wait*r.wait)
 	r.waitSpend, r.waitHours = spend-r.wait*r.m.Spend, hours-r.wait*r.m.Hours
+	r.forSale = s.SellDays.Mean()
 	r.varSell = s.SellDays.SD() * s.SellDays.SD()
-	r.days = r.buy.Days + r.wait + r.p.Segment.Hours*r.m.Hours/s.HoursPerDay + s.FinishDays + s.SellDays.Mean()
+	r.days = r.d.Buy.Days + r.wait + r.p.Segment.Hours*r.m.Hours/s.HoursPerDay + s.FinishDays + r.forSale
 }
 
 // others works out fixed items and extras.
 func (r *reckoning) others() {
 	e, x := r.e, r.e.exact
-	r.netOther, r.netVaried, r.varOther = 0, 0, 0
+	r.netOther, r.netVaried, r.varOther, r.other = 0, 0, 0, 0
 	r.terms, r.brought = r.terms[:0], r.brought[:0]
 	add := func(c *charged, chance float64) (variance float64) {
 		variance = chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
@@ -130,6 +126,7 @@ func (r *reckoning) others() {
 	}
 	for i := range x.fixed {
 		r.netOther += x.fixed[i].net
+		r.other += x.fixed[i].mean
 		r.varOther += add(&x.fixed[i], 1)
 	}
 	r.extraSpend, r.extraHours, r.varExtra = 0, 0, 0
@@ -150,6 +147,7 @@ func (r *reckoning) others() {
 			r.varOther += add(c, chance)
 		}
 		r.netOther += chance * c.net
+		r.other += chance * c.mean
 		r.extras = append(r.extras, extraCost{chance * c.mean, chance})
 	}
 }
@@ -201,7 +199,7 @@ func (r *reckoning) bringing(least float64) {
 
 // addUp convolves the repair and all that is uncertain beside it, but the resale.
 func (r *reckoning) addUp() error {
-	daily, cost := r.e.exact.daily, r.e.exact.costs[r.p.segment]
+	daily, forSale, cost := r.e.exact.daily, r.e.exact.forSale, r.e.exact.costs[r.p.segment]
 	a, b := cost.spend, cost.hours
 	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netVaried, Tail: true}
 	variance := r.m.Var(a, b) + r.varOther + r.varExtra
@@ -214,17 +212,18 @@ func (r *reckoning) addUp() error {
 		x.Waits = r.parts
 		x.Mean += daily * r.wait
 		waits := daily * (a*r.waitSpend + b*r.waitHours)
-		variance += daily*daily*(r.varWait+r.varSell) + 2*waits
-		if r.varSell > 0 {
-			x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(daily), Chance: 1})
-			x.Mean += daily * r.e.shop.SellDays.Mean()
-		}
+		variance += daily*daily*r.varWait + 2*waits
+	}
+	if forSale > 0 && r.varSell > 0 {
+		variance += forSale * forSale * r.varSell
+		x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(forSale), Chance: 1})
+		x.Mean += forSale * r.forSale
 	}
 	r.terms = x.Terms
 	x.SD = math.Sqrt(max(0, variance))
 	r.sum.With(cost.measure, x, &r.costs)
 	r.points = gather(&r.costs, r.points)
-	if resale := r.keep * r.market.sd * r.value; r.varBrought > heavy*(variance+resale*resale) {
+	if resale := r.d.Kept * r.market.sd * r.value; r.varBrought > heavy*(variance+resale*resale) {
 		return errHeavy
 	}
 	return nil
@@ -285,47 +284,32 @@ func gather(d *convolve.Distribution, out []point) []point {
 	return out
 }
 
-// spend, hours: multipliers of the repair.
-func (r *reckoning) multipliers() (spend, hours float64) {
-	return r.p.Segment.Spend, r.e.shop.LabourRate * r.p.Segment.Hours
-}
-
 // A stake is what the margin is at one hammer price: what is left of the resale,
 // plus constant, less stretch times what the costs differ from their mean by.
 type stake struct {
+	deal.Price
 	r                 *reckoning
 	constant, stretch float64
-	bought            float64 // purchase price, where the margin scheme counts it
-	scheme            bool
 	mean, sd          float64
 }
 
 // at returns the stake at a hammer price.
 func (r *reckoning) at(hammer money.Pence) stake {
-	s := &r.e.shop.Settings
-	total, vat, purchase := r.outlay(hammer)
-	outlay := total.Pounds()
-	t := stake{r: r, bought: purchase.Pounds(), scheme: r.within > 0 && !r.p.Lot.Plus, stretch: 1}
-	day := r.e.exact.daily + outlay*s.FinanceRate/365 // what a day costs
-	a, b := r.multipliers()
-	a *= 1 - r.within*s.SpendVATShare
-	t.constant = -outlay - r.m.Mean(a, b) - day*r.days - r.netOther - s.SellFixed
-	if r.within > 0 {
-		t.constant += vat.Pounds()
-		if s.SellVAT {
-			t.constant += r.within * s.SellFixed
-		}
-	}
+	t := stake{r: r, Price: r.d.At(hammer), stretch: 1}
+	day := t.Day
+	a, b := r.p.multipliers()
+	a *= t.Spend
+	t.constant = t.Price.Margin(r.base, r.days, 0)
 	// What is paid for damage, by the pound of spend and the hour, a day's cost for
 	// the hours included.
-	b += day * r.p.Segment.Hours / s.HoursPerDay
+	b += day * r.p.Segment.Hours / r.e.shop.HoursPerDay
 	variance := r.m.Var(a, b) + day*day*r.varWait + 2*day*(a*r.waitSpend+b*r.waitHours)
 	// Extras and waiting hang on each other as far as both hang on the damage.
 	variance += r.varExtra + r.extraPairs + 2*(a*r.extraSpend+b*r.extraHours)
 	if v := r.m.Var(a, b); v > 0 {
 		variance += 2 * day * (a*r.waitSpend + b*r.waitHours) * (a*r.extraSpend + b*r.extraHours) / v
 	}
-	variance = max(0, variance) + r.varOther + day*day*r.varSell
+	variance = max(0, variance) + r.varOther + t.ForSale*t.ForSale*r.varSell
 	if r.costs.SD > 0 {
 		t.stretch = math.Sqrt(variance) / math.Hypot(r.costs.SD, r.costs.Blur)
 	}
@@ -339,12 +323,10 @@ func (r *reckoning) at(hammer money.Pence) stake {
 // selling and the VAT due on it.
 func (t *stake) left() (mean, sd float64) {
 	m, value := t.r.market, t.r.value
-	if !t.scheme {
-		return t.r.keep * m.spread.Mean * value, t.r.keep * m.sd * value
+	if t.Scheme == 0 {
+		return t.Kept * m.spread.Mean * value, t.Kept * m.sd * value
 	}
-	_, short := m.at(t.bought / value)
-	above := m.spread.Mean - t.bought/value + short // mean of what the price exceeds the purchase by
-	mean = value * (t.r.keep*m.spread.Mean - t.r.within*above)
+	mean = t.Kept*m.spread.Mean*value - t.Scheme*t.r.above(t.Bought)
 	// The variance by the table's cells.
 	square, before := 0.0, 0.0
 	if m.step == 0 {
@@ -352,7 +334,7 @@ func (t *stake) left() (mean, sd float64) {
 	}
 	for i, p := range m.below {
 		x := value * (m.low + (float64(i)-0.5)*m.step)
-		y := t.r.keep*x - t.r.within*max(0, x-t.bought)
+		y := t.Kept*x - t.Scheme*max(0, x-t.Bought)
 		square += (p - before) * (y - mean) * (y - mean)
 		before = p
 	}
@@ -362,12 +344,12 @@ func (t *stake) left() (mean, sd float64) {
 // resale returns the chance that what is left of the resale is at most y, and the
 // mean of what it falls short of y by.
 func (t *stake) resale(y float64) (below, short float64) {
-	m, value, keep := t.r.market, t.r.value, t.r.keep
-	if edge := keep * t.bought; t.scheme && y > edge {
-		rest := keep - t.r.within
-		x := t.bought + (y-edge)/rest
+	m, value, keep := t.r.market, t.r.value, t.Kept
+	if edge := keep * t.Bought; t.Scheme > 0 && y > edge {
+		rest := keep - t.Scheme
+		x := t.Bought + (y-edge)/rest
 		p, s := m.at(x / value)
-		_, first := m.at(t.bought / value)
+		_, first := m.at(t.Bought / value)
 		return p, value * (keep*first + rest*(s-first))
 	}
 	p, s := m.at(y / keep / value)
@@ -377,14 +359,14 @@ func (t *stake) resale(y float64) (below, short float64) {
 // below returns the chance that the margin is at most x.
 func (t *stake) below(x float64) (chance float64) {
 	shift := x - t.constant - t.stretch*t.r.costs.Mean
-	if t.scheme {
+	if t.Scheme > 0 {
 		for _, p := range t.r.points {
 			a, _ := t.resale(shift + t.stretch*p.amount)
 			chance += p.chance * a
 		}
 		return chance
 	}
-	scale := 1 / (t.r.keep * t.r.value)
+	scale := 1 / (t.Kept * t.r.value)
 	shift, stretch := shift*scale, t.stretch*scale
 	for _, p := range t.r.points {
 		chance += p.chance * t.r.market.chance(shift+stretch*p.amount)
@@ -448,9 +430,24 @@ func (t *stake) quantile(p float64) float64 {
 	return (low + high) / 2
 }
 
-// outlay is Tariff.Sum for the lot.
-func (r *reckoning) outlay(hammer money.Pence) (total, vat, purchase money.Pence) {
-	return r.e.shop.Tariff.Sum(hammer, r.buy)
+// above returns the mean of what the resale exceeds an amount by, where it does, in pounds.
+func (r *reckoning) above(amount float64) float64 {
+	_, short := r.market.at(amount / r.value)
+	return r.market.spread.Mean*r.value - amount + short*r.value
+}
+
+// cash returns what leaves the bank before the sale at a hammer price, in pounds.
+func (r *reckoning) cash(hammer money.Pence) float64 {
+	p := r.d.At(hammer)
+	return p.Cash(r.other, r.spendP80())
+}
+
+// spendP80 returns that of the spend on damage, in pounds.
+func (r *reckoning) spendP80() float64 {
+	r.sum.Distribution(r.e.exact.spend[r.p.segment], 0, &r.spend)
+	var q [1]float64
+	r.spend.Quantiles([]float64{cashShare}, q[:])
+	return q[0]
 }
 
 // margin returns the distribution of the margin at a hammer price.
@@ -504,11 +501,28 @@ func (r *reckoning) hoursSpread() Spread {
 
 // daysSpread returns the distribution of the days: of hours, waiting and selling.
 func (r *reckoning) daysSpread() Spread {
-	s := &r.e.shop.Settings
-	perHour := max(r.p.Segment.Hours/s.HoursPerDay, 1e-6) // so that days, in hours, stay on the ladder of windows
-	out := Spread{r.days, r.days, r.days, r.days}
-	sd := math.Sqrt(max(0, perHour*perHour*r.m.HoursHours+r.varWait+r.varSell+2*perHour*r.waitHours))
+	q := r.daysAt(spreadShares)
+	return Spread{r.days, q[0], q[1], q[2]}
+}
+
+// perHour is how many days an hour of the cost table takes; above 0, so that days, in
+// hours, stay on the ladder of windows.
+func (r *reckoning) perHour() float64 { return max(r.p.Segment.Hours/r.e.shop.HoursPerDay, 1e-6) }
+
+// daysSD is the standard deviation of the days.
+func (r *reckoning) daysSD() float64 {
+	perHour := r.perHour()
+	return math.Sqrt(max(0, perHour*perHour*r.m.HoursHours+r.varWait+r.varSell+2*perHour*r.waitHours))
+}
+
+// daysAt returns the days that are not exceeded with the chances shares, ascending.
+func (r *reckoning) daysAt(shares []float64) []float64 {
+	s, perHour, sd := &r.e.shop.Settings, r.perHour(), r.daysSD()
+	out := make([]float64, len(shares))
 	if sd < 1e-6 {
+		for i := range out {
+			out[i] = r.days
+		}
 		return out
 	}
 	r.parts = r.parts[:0]
@@ -517,17 +531,17 @@ func (r *reckoning) daysSpread() Spread {
 		r.parts = append(r.parts, r.e.exact.waiting(lead{l.Seen, l.Hidden, 1 / perHour}).days)
 		least = min(least, r.waiting[i].least)
 	}
-	least += r.buy.Days + s.FinishDays + r.e.exact.sale.Edges[0]
+	least += r.d.Buy.Days + s.FinishDays + r.e.exact.sale.Edges[0]
 	x := convolve.Extra{Waits: r.parts, Mean: r.m.Hours + r.wait/perHour, SD: sd / perHour}
 	if r.varSell > 0 {
 		x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(1 / perHour), Chance: 1})
 		x.Mean += s.SellDays.Mean() / perHour
 	}
 	r.sum.With(r.e.exact.hours, x, &r.workdays)
-	var q [3]float64
-	r.workdays.Quantiles(spreadShares, q[:])
-	days := func(q float64) float64 { return max(least, r.days+perHour*(q-x.Mean)) }
-	out.P10, out.P50, out.P90 = days(q[0]), days(q[1]), days(q[2])
+	r.workdays.Quantiles(shares, out)
+	for i, q := range out {
+		out[i] = max(least, r.days+perHour*(q-x.Mean))
+	}
 	return out
 }
 
@@ -538,7 +552,7 @@ func (r *reckoning) standardError() float64 {
 		func(i int) float64 { return r.likely[i].Charged }, r.sum.Coded,
 		func(item damage.Item) (mean, sd float64) {
 			n, _ := r.e.shop.Costs.RowOf(item)
-			a, b := r.multipliers()
+			a, b := r.p.multipliers()
 			m := r.e.exact.convolve.Row(n)
 			return m.Mean(a, b), math.Sqrt(m.Var(a, b))
 		})
@@ -547,7 +561,7 @@ func (r *reckoning) standardError() float64 {
 // doubt returns the chance of a candidate, and its mean cost as Hidden has it; ok is
 // false where it always or never occurs.
 func (r *reckoning) doubt(i int) (chance, cost float64, ok bool) {
-	a, b := r.multipliers()
+	a, b := r.p.multipliers()
 	x := r.likely[i]
 	if x.Occurs <= 0 || x.Occurs >= 1-1e-12 {
 		return x.Occurs, 0, false
@@ -568,26 +582,16 @@ func (r *reckoning) hidden() []Hidden {
 	return out
 }
 
-// highestBid is Worlds.HighestBid without worlds, by the limits of s.
-func (r *reckoning) highestBid(s *shop.Settings) (money.Pence, Limit) {
-	p80 := 0.0
-	if s.Cash > 0 {
-		var q [1]float64
-		r.repair.Quantiles([]float64{0.8}, q[:])
-		p80 = q[0]
+// highestBid is Worlds.HighestBid without worlds.
+func (r *reckoning) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
+	spend := 0.0
+	if limits.Cash > 0 {
+		spend = r.spendP80()
 	}
-	fails := func(hammer money.Pence) Limit {
+	return bid.Stop(r.e.shop.BidStep, r.p.Lot.Value, r.d.Steps(), func(hammer money.Pence) bid.Limit {
 		t := r.at(hammer)
-		total, _, _ := r.outlay(hammer)
-		switch {
-		case t.loss() > s.LossLimit+1e-9:
-			return LossLimit
-		case t.mean < max(s.TargetMargin, s.TargetReturn*(total.Pounds()+r.repair.Mean)):
-			return MarginLimit
-		case s.Cash > 0 && total.Pounds()+p80 > s.Cash:
-			return CashLimit
-		}
-		return ""
-	}
-	return highestBid(r.e.shop, r.p.Lot, r.buy, fails)
+		return limits.Broken(bid.Standing{
+			Loss: t.loss(), Mean: t.mean, Outlay: t.Outlay, Repair: r.repair.Mean, Cash: t.Cash(r.other, spend),
+		})
+	})
 }

@@ -14,6 +14,8 @@ import (
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/bid"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
@@ -21,7 +23,7 @@ import (
 
 // uncertain draws a shop in which all that can vary does, and a lot with seen,
 // suspected, absent and hidden damage.
-var uncertain = rapid.Custom(func(t *rapid.T) deal {
+var uncertain = rapid.Custom(func(t *rapid.T) priced {
 	three := func(name string, scale float64) stats.Amount {
 		mid := rapid.Float64Range(0.3, 1).Draw(t, name) * scale
 		down := mid * rapid.Float64Range(0.2, 0.7).Draw(t, name)
@@ -95,10 +97,10 @@ var uncertain = rapid.Custom(func(t *rapid.T) deal {
 	}).Draw(t, "code")); err != nil {
 		t.Fatal(err)
 	}
-	return deal{workshop, lot}
+	return priced{workshop, lot}
 })
 
-type deal struct {
+type priced struct {
 	shop *shop.Shop
 	lot  *evaluate.Lot
 }
@@ -111,7 +113,7 @@ func itemOf(text string) damage.Item {
 	return c.Marks()[0].Item
 }
 
-func (d deal) judge(t testing.TB, opt evaluate.Options) (*evaluate.Evaluator, *evaluate.Result) {
+func (d priced) judge(t testing.TB, opt evaluate.Options) (*evaluate.Evaluator, *evaluate.Result) {
 	t.Helper()
 	e, err := evaluate.New(d.shop, opt)
 	if err != nil {
@@ -198,7 +200,7 @@ func TestStudyOfAReckoning(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, w := range []*evaluate.Walk{walk, s.Walk(d.lot.Guide)} {
+		for _, w := range []*deal.Workings{walk, s.Walk(d.lot.Guide)} {
 			if got := w.Total.Pounds(); math.Abs(got-r.Margin.Mean) > 0.01*float64(len(w.Steps)) {
 				t.Errorf("seed %d: the walk ends at %.2f, the mean margin is %.4f", seed, got, r.Margin.Mean)
 			}
@@ -239,9 +241,9 @@ func TestMarginSchemeInClosedForm(t *testing.T) {
 		workshop, l := paper(t), lot(t, "nose c3; bay m1-")
 		workshop.Segments[0].ValueSpread = v
 		l.Guide = guide
-		_, plain := deal{workshop, l}.judge(t, evaluate.Options{})
+		_, plain := priced{workshop, l}.judge(t, evaluate.Options{})
 		workshop.VATRegistered = true
-		_, got := deal{workshop, l}.judge(t, evaluate.Options{})
+		_, got := priced{workshop, l}.judge(t, evaluate.Options{})
 		b := guide.Pounds()
 		d1 := (math.Log(resale/b) + v*v/2) / v
 		due := (resale*distuv.UnitNormal.CDF(d1) - b*distuv.UnitNormal.CDF(d1-v)) / 6
@@ -253,7 +255,7 @@ func TestMarginSchemeInClosedForm(t *testing.T) {
 
 // The figures on paper hold without worlds as with them.
 func TestALotOnPaperWithoutWorlds(t *testing.T) {
-	_, r := deal{paper(t), lot(t, "nose c3; bay m1-")}.judge(t, evaluate.Options{})
+	_, r := priced{paper(t), lot(t, "nose c3; bay m1-")}.judge(t, evaluate.Options{})
 	near(t, "repair", r.Repair.Mean, 1300)
 	near(t, "P95", r.Repair.P95, 1300)
 	near(t, "hours", r.Hours.P90, 10)
@@ -261,10 +263,10 @@ func TestALotOnPaperWithoutWorlds(t *testing.T) {
 	near(t, "resale", r.Resale.P10, 8000)
 	near(t, "margin", r.Margin.Mean, 4239.508)
 	near(t, "shortfall", r.Margin.Shortfall, 4239.508)
-	if r.HighestBid != 540000 || r.BidLimit != evaluate.MarginLimit {
+	if r.HighestBid != 540000 || r.BidLimit != bid.MarginLimit {
 		t.Errorf("highest bid %s by %s, want 5,400.00 by margin", r.HighestBid, r.BidLimit)
 	}
-	_, r = deal{paper(t), lot(t, "nose c3")}.judge(t, evaluate.Options{})
+	_, r = priced{paper(t), lot(t, "nose c3")}.judge(t, evaluate.Options{})
 	near(t, "repair", r.Repair.Mean, 1437.5)
 	near(t, "days", r.Days.Mean, 16.875)
 	near(t, "chance", r.Hidden[0].Chance, 0.25)
@@ -301,7 +303,7 @@ func TestFallsBackOnWorlds(t *testing.T) {
 	if l.Code, err = damage.NewCode(marks...); err != nil {
 		t.Fatal(err)
 	}
-	e, r = deal{workshop, l}.judge(t, evaluate.Options{})
+	e, r = priced{workshop, l}.judge(t, evaluate.Options{})
 	// By hand: ten at 100 in half of worlds, and a miss of each with 0.5 + 0.5 x 0.8.
 	want := 10*0.5*100 + 1000*(1-math.Pow(0.9, 10))
 	if e.Drawn() != 0 || math.Abs(r.Repair.Mean-want) > 0.01*want {
@@ -325,7 +327,7 @@ func TestANearlyCertainCar(t *testing.T) {
 	if workshop.Costs, err = costs.New([]costs.Row{row}, nil); err != nil {
 		t.Fatal(err)
 	}
-	_, r := deal{workshop, l}.judge(t, evaluate.Options{})
+	_, r := priced{workshop, l}.judge(t, evaluate.Options{})
 	for _, x := range []struct {
 		what      string
 		got, want float64
@@ -382,8 +384,8 @@ func TestHoursThatCostDays(t *testing.T) {
 			t.Fatal(err)
 		}
 		workshop.LabourRate, workshop.HoldingPerDay, workshop.HoursPerDay = x.rate, x.day, x.hours
-		_, got := deal{workshop, l}.judge(t, evaluate.Options{})
-		_, want := deal{workshop, l}.judge(t, evaluate.Options{Points: 1 << 16})
+		_, got := priced{workshop, l}.judge(t, evaluate.Options{})
+		_, want := priced{workshop, l}.judge(t, evaluate.Options{Points: 1 << 16})
 		for _, y := range [][2]float64{{got.Margin.P10, want.Margin.P10}, {got.Margin.P50, want.Margin.P50}, {got.Margin.P90, want.Margin.P90}, {got.Margin.Shortfall, want.Margin.Shortfall}} {
 			if math.Abs(y[0]-y[1]) > 0.05*want.Margin.SD {
 				t.Errorf("%+v: %.1f, want %.1f (sd %.0f)", x, y[0], y[1], want.Margin.SD)
@@ -405,8 +407,8 @@ func TestAnExtraAfterCertainDamage(t *testing.T) {
 			x.After = []shop.After{a}
 		}
 		workshop.Extras = []shop.Extra{x}
-		_, got := deal{workshop, l}.judge(t, evaluate.Options{})
-		_, want := deal{workshop, l}.judge(t, evaluate.Options{Points: 1 << 16})
+		_, got := priced{workshop, l}.judge(t, evaluate.Options{})
+		_, want := priced{workshop, l}.judge(t, evaluate.Options{Points: 1 << 16})
 		for _, y := range [][2]float64{{got.Margin.P10, want.Margin.P10}, {got.Margin.P50, want.Margin.P50}, {got.Margin.P90, want.Margin.P90}, {got.Margin.Shortfall, want.Margin.Shortfall}, {got.Margin.SD, want.Margin.SD}} {
 			if math.Abs(y[0]-y[1]) > 0.05*want.Margin.SD {
 				t.Errorf("after %q: %.1f, want %.1f", after, y[0], y[1])

@@ -4,32 +4,8 @@ import (
 	"math"
 
 	"wreckoner/damage"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/money"
-)
-
-// A Status says what could be done with a lot.
-type Status string
-
-// Ranked lots have a margin; unpriced ones no guide price, so only a highest
-// bid; excluded ones may not be rebuilt; of uncoded ones nobody has said what is
-// damaged.
-const (
-	Ranked   Status = "ranked"
-	Unpriced Status = "unpriced"
-	Excluded Status = "excluded"
-	Uncoded  Status = "uncoded"
-)
-
-// A Limit is what stops the bidding.
-type Limit string
-
-// The limits, in the order in which they are tried; NoLimit: the bid stops at
-// the car's value.
-const (
-	LossLimit   Limit = "loss"
-	MarginLimit Limit = "margin"
-	CashLimit   Limit = "cash"
-	NoLimit     Limit = "none"
 )
 
 // A Spread is a distribution in four numbers.
@@ -103,7 +79,7 @@ type Warning struct {
 // A Result is what became of one lot. What its status leaves out is zero.
 type Result struct {
 	Lot    *Lot
-	Status Status
+	Status bid.Status
 	// Reason says in words why a lot is not ranked.
 	Reason string
 	// Rank among the ranked lots from 1, set by Rank.
@@ -119,48 +95,17 @@ type Result struct {
 	Margin      Margin
 	Outlay      money.Pence
 	HighestBid  money.Pence
-	BidLimit    Limit
+	BidLimit    bid.Limit
 	Hidden      []Hidden
 	Warnings    []Warning
 	Errors      Errors
 }
 
 // Evaluated reports whether the lot has a repair cost and a highest bid.
-func (r *Result) Evaluated() bool { return r.Status == Ranked || r.Status == Unpriced }
-
-// A Verdict is our advice in words.
-type Verdict string
-
-// The verdicts. The first three need a guide price.
-const (
-	GoAfter   Verdict = "go after"      // worth it at the guide price
-	IfCheap   Verdict = "if cheap"      // worth it at a price that is likely enough
-	LongShot  Verdict = "long shot"     // worth it only far below the guide price
-	BidTo     Verdict = "bid to stop"   // no guide price: worth it up to the highest bid
-	LeaveIt   Verdict = "leave it"      // worth it at no price
-	OffRoad   Verdict = "not for road"  // may not be rebuilt
-	NotCoded  Verdict = "code it first" // nobody has said what is damaged
-	cheapFrom         = 0.75
-)
+func (r *Result) Evaluated() bool { return r.Status == bid.Ranked || r.Status == bid.Unpriced }
 
 // Verdict returns the advice for the lot.
-func (r *Result) Verdict() Verdict {
-	switch {
-	case r.Status == Excluded:
-		return OffRoad
-	case r.Status == Uncoded:
-		return NotCoded
-	case r.HighestBid == 0:
-		return LeaveIt
-	case r.Status == Unpriced:
-		return BidTo
-	case r.HighestBid >= r.Guide:
-		return GoAfter
-	case float64(r.HighestBid) >= cheapFrom*float64(r.Guide):
-		return IfCheap
-	}
-	return LongShot
-}
+func (r *Result) Verdict() bid.Verdict { return bid.Advise(r.Status, r.HighestBid, r.Guide) }
 
 // Return is the mean margin as a share of outlay and mean repair.
 func (r *Result) Return() float64 { return r.Margin.Mean / (r.Outlay.Pounds() + r.Repair.Mean) }

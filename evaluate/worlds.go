@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"wreckoner/evaluate/bid"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/simulate"
@@ -26,18 +28,20 @@ type Worlds struct {
 	// Repair is its cost and Resale the price of the car, in pounds; Hours own
 	// hours; Days from the sale to the money.
 	Repair, Hours, Days, Resale []float64
-	// Other is the fixed items and extras, in pounds.
-	Other []float64
+	// Spend is what of the repair is paid to others, in pounds.
+	Spend []float64
+	// Other is the fixed items and extras, in pounds, and OtherBack the VAT of it that
+	// is taken back, nil where the shop is not registered.
+	Other, OtherBack []float64
 	// Base is what is left before the outlay and what depends on it: resale,
 	// less selling, repair, holding and other, with VAT taken back on them.
 	Base []float64
 
-	shop    *shop.Shop
-	lot     *Lot
-	buy     shop.Purchase
-	finance float64 // share of the outlay, a day
-	within  float64 // the VAT inside an amount that carries it; 0: nothing is due
-	sorted  []float64
+	deal   *deal.Deal
+	limits bid.Limits
+	step   money.Pence // of bids
+	value  money.Pence // of the car, above which nobody bids
+	sorted []float64
 }
 
 // Worlds returns the outcomes of a prospect whose damage the tally holds, with
@@ -53,21 +57,19 @@ func (e *Evaluator) worlds(p *Prospect, b *bench, h Held) *Worlds {
 func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *Worlds {
 	s, n := &e.shop.Settings, e.opt.Points
 	w := &b.worlds
-	w.shop, w.lot, w.finance, w.within = e.shop, p.Lot, s.FinanceRate/365, 0
-	w.buy = p.Lot.purchase(s.CollectDays)
-	for _, v := range []*[]float64{&w.Repair, &w.Hours, &w.Days, &w.Resale, &w.Other, &w.Base} {
+	w.deal, w.limits, w.step, w.value = &p.Deal, e.limits, e.shop.BidStep, p.Lot.Value
+	if h.LabourRate != nil {
+		held := p.Deal
+		held.Labour = *h.LabourRate
+		w.deal = &held
+	}
+	for _, v := range []*[]float64{&w.Repair, &w.Spend, &w.Hours, &w.Days, &w.Resale, &w.Other, &w.Base} {
 		*v = slices.Grow((*v)[:0], n)[:n]
 	}
 	e.others(p, t, b, w.Other)
-	otherVAT := 0.0
-	if s.VATRegistered {
-		w.within = s.VATRate.Float() / (1 + s.VATRate.Float())
-		otherVAT = w.within
-	}
-
-	labour := s.LabourRate
-	if h.LabourRate != nil {
-		labour = *h.LabourRate
+	if w.OtherBack = w.OtherBack[:0]; w.deal.Registered() {
+		w.OtherBack = slices.Grow(w.OtherBack, n)[:n]
+		e.othersVAT(p, t, b, w.deal.VAT, w.OtherBack)
 	}
 	drawn := e.inWorlds()
 	stretch := drawn.stretch
@@ -83,9 +85,8 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 	for i := range n {
 		hours := p.Segment.Hours * t.Sums[i].Hours
 		spend := p.Segment.Spend * t.Sums[i].Spend
-		repair := spend + labour*hours
 		wait := max(t.Sums[i].LeadSeen*stretch[i], s.StripDays+t.Sums[i].LeadHidden*stretch[i])
-		days := w.buy.Days + wait + hours/s.HoursPerDay + s.FinishDays + drawn.sale[i]
+		days := w.deal.Buy.Days + wait + hours/s.HoursPerDay + s.FinishDays + drawn.sale[i]
 		price := value * unit[i]
 		if h.Devaluation != nil || h.ResaleScore != nil {
 			share, score := min(1, p.Category.Share.At(zd[i])), market[i]
@@ -97,26 +98,13 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 			}
 			price = value * resale(share, p.Segment.ValueSpread, score)
 		}
-		selling := s.SellFixed + s.SellPercent*price
-		holding := days * s.HoldingPerDay
-		base := price - selling - repair - holding - w.Other[i]
-		if w.within > 0 {
-			back := s.SpendVATShare * spend
-			if s.SellVAT {
-				back += selling
-			}
-			if s.HoldingVAT {
-				back += holding
-			}
-			base += w.within * back
-			if p.Lot.Plus {
-				base -= w.within * price
-			}
+		w.Spend[i], w.Hours[i], w.Days[i], w.Resale[i] = spend, hours, days, price
+		w.Repair[i] = w.deal.Repair(spend, hours)
+		items := w.Other[i]
+		if len(w.OtherBack) > 0 {
+			items -= w.OtherBack[i]
 		}
-		w.Repair[i], w.Hours[i], w.Days[i], w.Resale[i], w.Base[i] = repair, hours, days, price, base
-	}
-	if otherVAT > 0 {
-		e.othersVAT(p, t, b, otherVAT, w.Base)
+		w.Base[i] = w.deal.Base(deal.Car{Spend: spend, Hours: hours, Days: days, ForSale: drawn.sale[i], Items: items, Sale: price})
 	}
 	return w
 }
@@ -135,10 +123,10 @@ func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float
 	}
 }
 
-// othersVAT adds the VAT inside fixed items and extras to out.
+// othersVAT writes the VAT inside fixed items and extras to out.
 func (e *Evaluator) othersVAT(p *Prospect, t *simulate.Tally, b *bench, within float64, out []float64) {
 	for i, x := range e.inWorlds().fixedVAT {
-		out[i] += within * x
+		out[i] = within * x
 	}
 	for _, a := range p.extras {
 		if e.shop.Extras[a.extra].VAT {
@@ -171,6 +159,11 @@ func (e *Evaluator) eachCharged(p *Prospect, t *simulate.Tally, b *bench, a appl
 	}
 }
 
+// Deal returns the lot as a shop can buy it.
+func (l *Lot) Deal(s *shop.Shop) deal.Deal {
+	return deal.New(s, deal.TermsOf(&s.Settings), l.purchase(s.CollectDays), l.Guide, l.Value)
+}
+
 func (l *Lot) purchase(collectDays float64) shop.Purchase {
 	buy := shop.Purchase{Site: l.Site, Miles: l.Miles, Days: collectDays, FreeDays: l.FreeDays, Plus: l.Plus}
 	if l.CollectDays != nil {
@@ -179,34 +172,26 @@ func (l *Lot) purchase(collectDays float64) shop.Purchase {
 	return buy
 }
 
-// Outlay returns what is paid to have the car in the yard at a hammer price, the
-// VAT in it, and the purchase price that the VAT margin scheme counts.
-func (w *Worlds) Outlay(hammer money.Pence) (total, vat, purchase money.Pence) {
-	return w.shop.Tariff.Sum(hammer, w.buy)
-}
+// Deal returns the deal that the worlds were worked out for.
+func (w *Worlds) Deal() *deal.Deal { return w.deal }
 
-// margins calls visit with what is left in each world at a hammer price.
-func (w *Worlds) margins(hammer money.Pence, visit func(i int, m float64)) {
-	total, vat, purchase := w.Outlay(hammer)
-	outlay, back, bought := total.Pounds(), 0.0, purchase.Pounds()
-	if w.within > 0 {
-		back = vat.Pounds()
-	}
-	scheme := w.within > 0 && !w.lot.Plus
+// margins calls visit with what is left in each world at a price.
+func (w *Worlds) margins(p *deal.Price, visit func(i int, m float64)) {
 	for i, base := range w.Base {
-		m := base - outlay*(1+w.finance*w.Days[i]) + back
-		if scheme {
-			m -= w.within * max(0, w.Resale[i]-bought)
-		}
-		visit(i, m)
+		visit(i, p.Margin(base, w.Days[i], w.Resale[i]))
 	}
 }
 
 // Margin returns what is left in each world at a hammer price, in out where it
 // is large enough.
 func (w *Worlds) Margin(hammer money.Pence, out []float64) []float64 {
+	return w.MarginAt(w.deal.At(hammer), out)
+}
+
+// MarginAt is Margin at a price of the deal.
+func (w *Worlds) MarginAt(p deal.Price, out []float64) []float64 {
 	out = slices.Grow(out[:0], len(w.Base))[:len(w.Base)]
-	w.margins(hammer, func(i int, m float64) { out[i] = m })
+	w.margins(&p, func(i int, m float64) { out[i] = m })
 	return out
 }
 
@@ -224,8 +209,12 @@ func (w *Worlds) Select(where []bool, want bool) *Worlds {
 		}
 		return out
 	}
-	part.Repair, part.Hours, part.Days = pick(w.Repair), pick(w.Hours), pick(w.Days)
+	part.Repair, part.Spend, part.Hours, part.Days = pick(w.Repair), pick(w.Spend), pick(w.Hours), pick(w.Days)
 	part.Resale, part.Other, part.Base = pick(w.Resale), pick(w.Other), pick(w.Base)
+	part.OtherBack = nil
+	if len(w.OtherBack) > 0 {
+		part.OtherBack = pick(w.OtherBack)
+	}
 	if len(part.Base) == 0 {
 		return nil
 	}
@@ -234,17 +223,17 @@ func (w *Worlds) Select(where []bool, want bool) *Worlds {
 
 // MeanMargin returns the function from the hammer price to the mean margin.
 func (w *Worlds) MeanMargin() func(hammer money.Pence) float64 {
-	if w.within > 0 {
+	if w.deal.Scheme > 0 { // VAT is due on gains only
+		stand := w.standing()
 		return func(hammer money.Pence) float64 {
-			sum := 0.0
-			w.margins(hammer, func(_ int, m float64) { sum += m })
-			return sum / float64(len(w.Base))
+			p := w.deal.At(hammer)
+			return stand(&p).Mean
 		}
 	}
-	base, drag := mean(w.Base), 1+w.finance*mean(w.Days)
+	base, days := mean(w.Base), mean(w.Days)
 	return func(hammer money.Pence) float64 {
-		total, _, _ := w.Outlay(hammer)
-		return base - total.Pounds()*drag
+		p := w.deal.At(hammer)
+		return p.Margin(base, days, 0)
 	}
 }
 
@@ -257,103 +246,85 @@ func (w *Worlds) Summary(hammer money.Pence) Margin {
 // interval.
 func (w *Worlds) RepairSummary() Repair { return repairOf(new(stats.Selector), w.Repair) }
 
-// HighestBid returns the largest multiple of the bid step, up to the car's
-// value, such that at it and at every lower multiple the mean margin reaches the
-// target, the chance of a loss stays within its limit, and cash, where it is
-// limited, covers the outlay and P80 of the repair; and which of these fails
-// first one step higher.
-func (w *Worlds) HighestBid(sel *stats.Selector) (money.Pence, Limit) {
-	return highestBid(w.shop, w.lot, w.buy, w.test(sel))
+// cashShare is the share of a quantity that cash must cover: P80.
+const cashShare = 0.8
+
+// Cash returns what leaves the bank before the sale at a hammer price, in pounds.
+func (w *Worlds) Cash(sel *stats.Selector, hammer money.Pence) float64 {
+	p := w.deal.At(hammer)
+	return p.Cash(mean(w.Other), w.spendP80(sel))
 }
 
-// highestBid searches for the highest bid; fails says which limit a hammer price
-// breaks, "" for none. Between two steps of the fees the outlay rises with the bid,
-// so that a test once failed stays failed: each such stretch is searched by halves.
-func highestBid(workshop *shop.Shop, lot *Lot, buy shop.Purchase, fails func(money.Pence) Limit) (money.Pence, Limit) {
-	step := workshop.BidStep
-	last := int64(lot.Value / step)
-	from := int64(1)
-	stretch := func(to int64) (money.Pence, Limit, bool) {
-		if from > to {
-			return 0, "", false
-		}
-		if fails(money.Pence(to)*step) == "" {
-			from = to + 1
-			return 0, "", false
-		}
-		low, high := from-1, to // low passes, high fails
-		for high-low > 1 {
-			if mid := (low + high) / 2; fails(money.Pence(mid)*step) == "" {
-				low = mid
-			} else {
-				high = mid
+// spendP80 returns that of the spend on damage, in pounds.
+func (w *Worlds) spendP80(sel *stats.Selector) float64 {
+	var q [1]float64
+	sel.Quantiles(w.Spend, []float64{cashShare}, q[:])
+	return q[0]
+}
+
+// HighestBid returns the price to stop at, as bid.Stop has it, and the limit that is
+// broken first one step higher.
+func (w *Worlds) HighestBid(sel *stats.Selector) (money.Pence, bid.Limit) {
+	return w.stop(sel, w.limits)
+}
+
+func (w *Worlds) stop(sel *stats.Selector, limits bid.Limits) (money.Pence, bid.Limit) {
+	return bid.Stop(w.step, w.value, w.deal.Steps(), w.broken(sel, limits))
+}
+
+// broken returns the function that says which limit a hammer price breaks, "" for none.
+func (w *Worlds) broken(sel *stats.Selector, limits bid.Limits) func(money.Pence) bid.Limit {
+	n := len(w.Base)
+	meanRepair, items, spend := mean(w.Repair), 0.0, 0.0
+	if limits.Cash > 0 {
+		items, spend = mean(w.Other), w.spendP80(sel)
+	}
+	stand := w.standing()
+	if !w.deal.Registered() {
+		stand = w.standingAtOnce(sel, limits.MayLose(n))
+	}
+	return func(hammer money.Pence) bid.Limit {
+		p := w.deal.At(hammer)
+		at := stand(&p)
+		at.Outlay, at.Repair, at.Cash = p.Outlay, meanRepair, p.Cash(items, spend)
+		return limits.Broken(at)
+	}
+}
+
+// standing returns the function that gives chance of a loss and mean margin at a price.
+func (w *Worlds) standing() func(*deal.Price) bid.Standing {
+	n := float64(len(w.Base))
+	return func(p *deal.Price) bid.Standing {
+		sum, losing := 0.0, 0
+		w.margins(p, func(_ int, x float64) {
+			sum += x
+			if x < 0 {
+				losing++
 			}
-		}
-		return money.Pence(low) * step, fails(money.Pence(high) * step), true
+		})
+		return bid.Standing{Loss: float64(losing) / n, Mean: sum / n}
 	}
-	for _, edge := range workshop.Tariff.Steps(buy.Site) {
-		below := min(last, int64((edge-1)/step))
-		if bid, limit, found := stretch(below); found {
-			return bid, limit
-		}
-	}
-	if bid, limit, found := stretch(last); found {
-		return bid, limit
-	}
-	return money.Pence(last) * step, NoLimit
 }
 
-// test returns the function that says which limit a hammer price breaks, "" for
-// none.
-func (w *Worlds) test(sel *stats.Selector) func(money.Pence) Limit {
-	s, n := &w.shop.Settings, len(w.Base)
-	meanRepair, p80 := mean(w.Repair), 0.0
-	if s.Cash > 0 {
-		var q [1]float64
-		sel.Quantiles(w.Repair, []float64{0.8}, q[:])
-		p80 = q[0]
+// standingAtOnce is standing where no VAT is due: the outlay at which a world breaks
+// even then does not depend on the bid, so that one order statistic judges every bid.
+// The chance of a loss is only right as to whether more than so many worlds may lose.
+func (w *Worlds) standingAtOnce(sel *stats.Selector, mayLose int) func(*deal.Price) bid.Standing {
+	n := len(w.Base)
+	w.sorted = slices.Grow(w.sorted[:0], n)[:n]
+	for i, base := range w.Base {
+		w.sorted[i] = base / (1 + w.deal.Finance*w.Days[i])
 	}
-	allowed := int(math.Floor(s.LossLimit*float64(n) + 1e-9)) // worlds that may lose
-	// Where no VAT is due, the outlay at which a world breaks even does not
-	// depend on the bid, so that one order statistic judges every bid.
-	meanBase, meanDrag, breakEven := 0.0, 0.0, math.Inf(1)
-	if w.within == 0 {
-		w.sorted = slices.Grow(w.sorted[:0], n)[:n]
-		for i, base := range w.Base {
-			drag := 1 + w.finance*w.Days[i]
-			w.sorted[i] = base / drag
-			meanBase += base
-			meanDrag += drag
-		}
-		meanBase, meanDrag = meanBase/float64(n), meanDrag/float64(n)
-		if allowed < n {
-			breakEven = sel.Rank(w.sorted, allowed)
-		}
+	breakEven := math.Inf(1)
+	if mayLose < n {
+		breakEven = sel.Rank(w.sorted, mayLose)
 	}
-	return func(hammer money.Pence) Limit {
-		total, _, _ := w.Outlay(hammer)
-		outlay := total.Pounds()
-		m, losing := meanBase-outlay*meanDrag, 0
-		if w.within == 0 && outlay > breakEven {
-			losing = allowed + 1
-		} else if w.within > 0 {
-			m = 0
-			w.margins(hammer, func(_ int, x float64) {
-				m += x
-				if x < 0 {
-					losing++
-				}
-			})
-			m /= float64(n)
+	base, days := mean(w.Base), mean(w.Days)
+	return func(p *deal.Price) bid.Standing {
+		s := bid.Standing{Mean: p.Margin(base, days, 0)}
+		if p.Outlay > breakEven {
+			s.Loss = float64(mayLose+1) / float64(n)
 		}
-		switch {
-		case losing > allowed:
-			return LossLimit
-		case m < max(s.TargetMargin, s.TargetReturn*(outlay+meanRepair)):
-			return MarginLimit
-		case s.Cash > 0 && outlay+p80 > s.Cash:
-			return CashLimit
-		}
-		return ""
+		return s
 	}
 }

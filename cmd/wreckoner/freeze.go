@@ -67,11 +67,12 @@ func (c *freezer) run(path, number string) error {
 	if err != nil {
 		return err
 	}
+	there := fmt.Errorf("%s is there already, and a frozen estimate is never overwritten; name another file", c.file)
 	if _, err := os.Lstat(c.file); !errors.Is(err, fs.ErrNotExist) {
 		if err != nil {
 			return plainError(err)
 		}
-		return fmt.Errorf("%s is there already, and a frozen estimate is never overwritten; name another file", c.file)
+		return there
 	}
 	shop, err := c.shop.load(c.s, c.quiet)
 	if err != nil {
@@ -97,7 +98,9 @@ func (c *freezer) run(path, number string) error {
 	if err != nil {
 		return err
 	}
-	if err := c.s.whole(c.file, frozen.Write); err != nil {
+	if err := c.s.fresh(c.file, frozen.Write); errors.Is(err, fs.ErrExist) {
+		return there // another freeze was quicker
+	} else if err != nil {
 		return err
 	}
 	if !c.quiet {

@@ -142,6 +142,16 @@ func (s *streams) whole(path string, write func(io.Writer) error) error {
 	})
 }
 
+// fresh is whole for a file that must not be there yet.
+func (s *streams) fresh(path string, write func(io.Writer) error) error {
+	return tabular.WriteNew(path, func(w io.Writer) error {
+		if err := write(&until{s.ctx, w}); err != nil {
+			return err
+		}
+		return s.ctx.Err()
+	})
+}
+
 // until writes until the run is interrupted.
 type until struct {
 	ctx context.Context

@@ -9,6 +9,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/tabular"
@@ -17,7 +18,7 @@ import (
 // judged is what became of one row in a worker: a result, or its row of the
 // output, from one byte of the batch's output to another.
 type judged struct {
-	key      evaluate.Key
+	key      bid.Key
 	result   *evaluate.Result
 	from, to int
 	err      error
@@ -27,7 +28,7 @@ type judged struct {
 // wanted as such, and else, in a spool, their rows.
 type ranking struct {
 	*screen
-	by       evaluate.Order
+	by       bid.Order
 	lots     *lots.Lots
 	unread   *rejects // rows that cannot be read
 	unjudged *rejects // rows that were read and cannot be judged
@@ -39,7 +40,7 @@ type ranking struct {
 }
 
 // rank evaluates a list and writes it, best first.
-func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, path string, by evaluate.Order) (err error) {
+func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, path string, by bid.Order) (err error) {
 	how, err := c.lots.reading()
 	if err != nil {
 		return err
@@ -117,7 +118,7 @@ func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() 
 
 // judge evaluates a batch. With out, results become rows; those for a table keep
 // only what it shows.
-func (b *batch) judge(ctx context.Context, bench *evaluate.Bench, out *report.Stream, by evaluate.Order, forTable bool) error {
+func (b *batch) judge(ctx context.Context, bench *evaluate.Bench, out *report.Stream, by bid.Order, forTable bool) error {
 	b.judged = make([]judged, len(b.entries))
 	if out != nil {
 		b.out = make([]byte, 0, out.Expect(len(b.entries)))
@@ -247,7 +248,7 @@ type held struct {
 // held, where nobody says how many.
 const mostShown = 100
 
-func (h *held) add(r *evaluate.Result, by evaluate.Order) {
+func (h *held) add(r *evaluate.Result, by bid.Order) {
 	h.results = append(h.results, r)
 	if h.more != nil && len(h.results) > 16*h.more.Shown {
 		h.cut(by)
@@ -255,17 +256,17 @@ func (h *held) add(r *evaluate.Result, by evaluate.Order) {
 }
 
 // outgrow lets go of all but the best.
-func (h *held) outgrow(by evaluate.Order) {
-	h.more = &report.More{Shown: mostShown, Lots: map[evaluate.Status]int{}}
+func (h *held) outgrow(by bid.Order) {
+	h.more = &report.More{Shown: mostShown, Lots: map[bid.Status]int{}}
 	if h.top > 0 {
 		h.more.Shown = min(h.top, report.MostShown)
 	}
 	h.cut(by)
 }
 
-func (h *held) cut(by evaluate.Order) {
+func (h *held) cut(by bid.Order) {
 	evaluate.Rank(h.results, by)
-	seen := map[evaluate.Status]int{}
+	seen := map[bid.Status]int{}
 	h.results = slices.Clip(slices.DeleteFunc(h.results, func(r *evaluate.Result) bool {
 		seen[r.Status]++
 		if seen[r.Status] <= h.more.Shown {
@@ -287,7 +288,7 @@ type spooled struct {
 }
 
 type spooledRow struct {
-	merit, mean  float64 // as in evaluate.Key
+	merit, mean  float64 // as in bid.Key
 	at           int64   // in the spool
 	size, number int32
 	block        int8
@@ -311,9 +312,9 @@ func (s *spooled) add(r spooledRow, row []byte) error {
 
 func (s *spooled) row(i int32) *spooledRow { return &s.pieces[i/piece][i%piece] }
 
-func (s *spooled) key(i int32) evaluate.Key {
+func (s *spooled) key(i int32) bid.Key {
 	r := s.row(i)
-	return evaluate.Key{Merit: r.merit, Mean: r.mean, Block: r.block, Number: s.lots.Number(r.number)}
+	return bid.Key{Merit: r.merit, Mean: r.mean, Block: r.block, Number: s.lots.Number(r.number)}
 }
 
 // ranked yields the rows, best first.

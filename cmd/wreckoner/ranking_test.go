@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/shop"
@@ -55,7 +56,7 @@ func mixedLots(t *testing.T, path string, n int) {
 }
 
 // reference ranks a list that is held in memory as a whole.
-func reference(t *testing.T, path string, by evaluate.Order) *report.Screen {
+func reference(t *testing.T, path string, by bid.Order) *report.Screen {
 	t.Helper()
 	workshop, problems, _, err := shop.Read("")
 	if err != nil || len(problems) > 0 {
@@ -115,7 +116,7 @@ func TestSpooled(t *testing.T) {
 	t.Setenv("TMPDIR", tmp)
 	path := filepath.Join(t.TempDir(), "lots.csv")
 	mixedLots(t, path, 1500)
-	for _, by := range []evaluate.Order{evaluate.ByMargin, evaluate.ByReturn, evaluate.ByLoss, evaluate.ByBayDay} {
+	for _, by := range []bid.Order{bid.ByMargin, bid.ByReturn, bid.ByLoss, bid.ByBayDay} {
 		s := reference(t, path, by)
 		var asCSV, asJSON, said bytes.Buffer
 		if err := s.Records().CSV(&asCSV, true); err != nil {
@@ -176,7 +177,7 @@ func TestOutgrown(t *testing.T) {
 			t.Errorf("line %d: %q, want %q", i, got, line)
 		}
 	}
-	s := reference(t, path, evaluate.ByMargin)
+	s := reference(t, path, bid.ByMargin)
 	if want := fmt.Sprintf("The list has %s. No more than 5 of each kind are shown", report.Count(len(s.Results), "lot")); !strings.Contains(out, want) {
 		t.Errorf("no %q in %s", want, out)
 	}

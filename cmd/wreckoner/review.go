@@ -111,8 +111,8 @@ func (s *streams) builds(paths []string, ledger string, columns map[string]strin
 			return nil, fmt.Errorf("%s: is build %q, and so is %s; name each build once", path, f.Build, first)
 		}
 		at[tabular.Canonical(f.Build)] = path
-		if currency := f.KeptShop.Settings.Currency; len(all) > 0 && currency != all[0].KeptShop.Settings.Currency {
-			return nil, fmt.Errorf("%s: is in %s, the others in %s; review them apart", path, currency, all[0].KeptShop.Settings.Currency)
+		if currency := f.Shop().Currency; len(all) > 0 && currency != all[0].Shop().Currency {
+			return nil, fmt.Errorf("%s: is in %s, the others in %s; review them apart", path, currency, all[0].Shop().Currency)
 		}
 		all = append(all, f)
 	}
@@ -121,7 +121,7 @@ func (s *streams) builds(paths []string, ledger string, columns map[string]strin
 		return nil, err
 	}
 	s.against(l, quiet, all...)
-	set := &builds{ledger: l, currency: all[0].KeptShop.Settings.Currency}
+	set := &builds{ledger: l, currency: all[0].Shop().Currency}
 	for _, f := range all {
 		b, ok := l.Build(f.Build)
 		if !ok {

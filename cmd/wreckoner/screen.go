@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/report"
 )
@@ -47,7 +48,7 @@ func newScreen(s *streams) *cobra.Command {
 	c.engine.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)
-	f.StringVar(&c.rankBy, "rank-by", string(evaluate.ByMargin), "margin, return, loss or bay-day")
+	f.StringVar(&c.rankBy, "rank-by", string(bid.ByMargin), "margin, return, loss or bay-day")
 	f.IntVar(&c.top, "top", 0, "show a person only the `N` best lots; files hold all")
 	f.StringVar(&c.rejects, "rejects", "", "write the rows that were rejected, as they were, with the reason, to `FILE`")
 	f.StringVar(&c.explain, "explain", "", "print the walk from hammer price to margin of one `LOT` instead")
@@ -62,7 +63,7 @@ func (c *screen) run(ctx context.Context, path string) error {
 	if err := c.out.check(); err != nil {
 		return err
 	}
-	by, err := evaluate.ParseOrder(c.rankBy)
+	by, err := bid.ParseOrder(c.rankBy)
 	if err != nil {
 		return usageError{fmt.Errorf("--rank-by: %w", err)}
 	}

@@ -30,7 +30,7 @@ func (l *lessonReader) chances(o *Outcome) (hit float64) {
 		l.leave("%s: %v", o.Build.Name, err)
 		return 0
 	}
-	s := &o.Frozen.KeptShop.Settings
+	s := o.Frozen.Shop()
 	e := severity.Evidence{Link: min(s.SeverityLink, 0.99), HiddenLink: min(s.HiddenLink, 0.99)}
 	for _, x := range c {
 		chance, found, known := x.Chance, false, false
@@ -60,11 +60,7 @@ func (f *Frozen) foreseen() (costs.Case, []costs.Rule, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	shop, err := f.Shop()
-	if err != nil {
-		return nil, nil, err
-	}
-	e, err := evaluate.New(shop, evaluate.Options{Points: 64})
+	e, err := evaluate.New(f.workshop, evaluate.Options{Points: 64})
 	if err != nil {
 		return nil, nil, err
 	}
@@ -72,7 +68,7 @@ func (f *Frozen) foreseen() (costs.Case, []costs.Rule, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	return p.Case, shop.Costs.Rules(), nil
+	return p.Case, f.workshop.Costs.Rules(), nil
 }
 
 // found says whether a candidate turned out to be there.

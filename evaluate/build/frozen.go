@@ -2,8 +2,6 @@ package build
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -11,13 +9,16 @@ import (
 	"slices"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 )
 
-// Format and FormatVersion stand at the head of every frozen estimate.
+// Format and FormatVersion are at the head of every frozen estimate. Version 1 files are
+// still read: see frozen1.
 const (
 	Format        = "wreckoner frozen estimate"
-	FormatVersion = 1
+	FormatVersion = 2
 )
 
 // A Frozen is what was believed of a lot when it was bought: all that the same
@@ -27,30 +28,38 @@ type Frozen struct {
 	// Format and Version say what file this is and how it is to be read.
 	Format  string `json:"format"`
 	Version int    `json:"version"`
-	// Tool is the version of the program that wrote it.
-	Tool string `json:"tool"`
+	// Tool is the version of the program that wrote it, and Method that of the model
+	// and the simulated streams by which it reached its figures; 0 in a version 1 file,
+	// which does not say.
+	Tool   string `json:"tool"`
+	Method int    `json:"method"`
 	// Build is the name that the ledger calls this car by.
 	Build string `json:"build"`
 	// SaleFile is the lot list, as it was named.
 	SaleFile string `json:"sale_file"`
-	// Hammer is the price paid.
+	// Hammer is the price paid, as called: VAT on it is in no figure of this name.
 	Hammer money.Pence `json:"hammer_pence"`
-	Seed   uint64      `json:"seed"`
-	Points int         `json:"points"`
-	// Kept is the lot as read, KeptShop what of the shop its figures come from.
-	Kept     LotRecord  `json:"lot"`
-	KeptShop ShopRecord `json:"shop"`
+	// Seed and Points say which cars are simulated. Simulated says that all figures come
+	// from them, rather than only those that depend on what is found.
+	Seed      uint64 `json:"seed"`
+	Points    int    `json:"points"`
+	Simulated bool   `json:"simulated"`
+	// Kept is the lot as read, Texts the shop as the files of a shop folder.
+	Kept  LotRecord   `json:"lot"`
+	Texts []shop.Text `json:"shop"`
 	// Outlay is all that is paid to have the car in the yard, OutlayVAT the VAT in
 	// it, PurchasePrice what the VAT margin scheme sets against the sale.
 	Outlay        money.Pence `json:"outlay_pence"`
 	OutlayVAT     money.Pence `json:"outlay_vat_pence"`
 	PurchasePrice money.Pence `json:"purchase_price_pence"`
-	// Predicted are the distributions, Walk the way to the mean margin.
+	// Predicted are the distributions, Walk the workings of the mean margin.
 	Predicted Predicted  `json:"predicted"`
 	Walk      WalkRecord `json:"walk"`
 	// Digest is the SHA-256 of everything above, in hexadecimal. It finds changes
 	// by hand; it is no signature.
 	Digest string `json:"digest"`
+
+	workshop *shop.Shop // as the texts, or the records of version 1, have it
 }
 
 // Freeze returns what the evaluator believes of a lot bought at a hammer price.
@@ -71,20 +80,18 @@ func Freeze(e *evaluate.Evaluator, lot *evaluate.Lot, hammer money.Pence, build,
 		return nil, fmt.Errorf("lot %s: the build needs a name", lot.Number)
 	}
 	f := &Frozen{
-		Format: Format, Version: FormatVersion, Tool: tool, Build: build, SaleFile: lot.File,
-		Hammer: hammer, Seed: e.Options().Seed, Points: e.Options().Points, Kept: keepLot(lot),
+		Format: Format, Version: FormatVersion, Tool: tool, Method: evaluate.Method, Build: build, SaleFile: lot.File, Hammer: hammer,
+		Seed: e.Options().Seed, Points: e.Options().Points, Simulated: e.Drawn() > 0, Kept: keepLot(lot),
 	}
-	p, err := e.Prospect(lot)
-	if err != nil {
+	if f.Texts, err = e.Shop().Texts(); err != nil {
 		return nil, err
 	}
-	f.KeptShop = keepShop(e.Shop(), p)
-	f.predict(e, p)
-	walk, err := e.Walk(lot, hammer)
-	if err != nil {
+	if f.workshop, err = shop.ReadTexts(f.Texts); err != nil {
+		return nil, fmt.Errorf("the shop cannot be kept: %w", err)
+	}
+	if err := f.predict(e, lot); err != nil {
 		return nil, err
 	}
-	f.Walk = keepWalk(walk)
 	if f.Digest, err = f.digest(); err != nil {
 		return nil, err
 	}
@@ -95,26 +102,53 @@ func Freeze(e *evaluate.Evaluator, lot *evaluate.Lot, hammer money.Pence, build,
 func (f *Frozen) digest() (string, error) {
 	bare := *f
 	bare.Digest = ""
-	text, err := json.Marshal(&bare)
-	if err != nil {
-		return "", err
-	}
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:]), nil
+	return digestOf(&bare)
 }
 
-// Evaluator returns one that gives the same figures, to the last bit, as that
-// which the estimate was frozen with.
+// Shop returns the shop as it was: of a version 1 file as much of it as the lot's
+// figures come from. It is shared, and not to be changed.
+func (f *Frozen) Shop() *shop.Shop { return f.workshop }
+
+// Segment returns the car's kind as the shop had it.
+func (f *Frozen) Segment() shop.Segment {
+	i, ok := f.workshop.Segment(f.Kept.Segment)
+	if !ok {
+		return shop.Segment{Name: f.Kept.Segment, Spend: 1, Hours: 1}
+	}
+	return f.workshop.Segments[i]
+}
+
+// Options returns those that the estimate was made with.
+func (f *Frozen) Options() evaluate.Options {
+	opt := evaluate.Options{Seed: f.Seed}
+	if f.Simulated || f.Version == 1 {
+		opt.Points = f.Points
+	}
+	return opt
+}
+
+// Evaluator returns one that gives the same figures as that which the estimate was
+// frozen with, as long as the method is the same.
 func (f *Frozen) Evaluator() (*evaluate.Evaluator, error) {
-	shop, err := f.Shop()
+	return evaluate.New(f.workshop, f.Options())
+}
+
+// deal returns the car as it could be bought.
+func (f *Frozen) deal() (*deal.Deal, error) {
+	lot, err := f.Lot()
 	if err != nil {
 		return nil, err
 	}
-	return evaluate.New(shop, evaluate.Options{Seed: f.Seed, Points: f.Points})
+	d := lot.Deal(f.workshop)
+	return &d, nil
 }
 
-// Write writes the estimate as JSON, a line for each row of a table.
+// Write writes the estimate as JSON, a line for each row of a table. A file of an
+// earlier version is never written again.
 func (f *Frozen) Write(w io.Writer) error {
+	if f.Version != FormatVersion {
+		return fmt.Errorf("a frozen estimate of format version %d stays as it is", f.Version)
+	}
 	var b bytes.Buffer
 	if err := layOut(&b, reflect.ValueOf(f).Elem(), ""); err != nil {
 		return err
@@ -134,20 +168,27 @@ func layOut(b *bytes.Buffer, v reflect.Value, indent string) error {
 	}
 	b.WriteString("{")
 	for i := range v.NumField() {
+		field := v.Field(i)
+		if !v.Type().Field(i).IsExported() {
+			continue
+		}
 		if i > 0 {
 			b.WriteString(",")
 		}
-		field := v.Field(i)
 		fmt.Fprintf(b, "\n%s %q: ", indent, v.Type().Field(i).Tag.Get("json"))
 		switch {
 		case tabled(field.Type()):
 			if err := layOut(b, field, indent+" "); err != nil {
 				return err
 			}
-		case field.Kind() == reflect.Slice && field.Type().Elem().Kind() == reflect.Struct && field.Len() > 0:
+		case field.Kind() == reflect.Slice && field.Len() > 0 && lined(field.Type().Elem()):
 			for k := range field.Len() {
 				b.WriteString(map[bool]string{true: "[\n", false: ",\n"}[k == 0] + indent + "  ")
-				if err := one(field.Index(k)); err != nil {
+				write := one
+				if tabled(field.Type().Elem()) {
+					write = func(v reflect.Value) error { return layOut(b, v, indent+"  ") }
+				}
+				if err := write(field.Index(k)); err != nil {
 					return err
 				}
 			}
@@ -162,11 +203,16 @@ func layOut(b *bytes.Buffer, v reflect.Value, indent string) error {
 	return nil
 }
 
-// tabled reports whether a type is a struct with lists of structs.
+// tabled reports whether a type is a struct with lists that have a line for each element.
 func tabled(t reflect.Type) bool {
 	return t.Kind() == reflect.Struct && slices.ContainsFunc(reflect.VisibleFields(t), func(f reflect.StructField) bool {
-		return f.Type.Kind() == reflect.Slice && f.Type.Elem().Kind() == reflect.Struct
+		return f.IsExported() && f.Type.Kind() == reflect.Slice && lined(f.Type.Elem())
 	})
+}
+
+// lined reports whether the elements of a list have a line each: structs and texts.
+func lined(element reflect.Type) bool {
+	return element.Kind() == reflect.Struct || element.Kind() == reflect.String
 }
 
 // Read reads a frozen estimate; name is the file's in errors. It refuses what is
@@ -187,26 +233,56 @@ func Read(name string, r io.Reader) (*Frozen, error) {
 	switch {
 	case head.Format != Format:
 		return nil, fmt.Errorf("%s: is no frozen estimate; wreckoner freeze writes one", name)
-	case head.Version != FormatVersion:
-		return nil, fmt.Errorf("%s: has format version %d, written by wreckoner %s; this one reads version %d: use the wreckoner that wrote it", name, head.Version, head.Tool, FormatVersion)
+	case head.Version != 1 && head.Version != FormatVersion:
+		return nil, fmt.Errorf("%s: has format version %d, written by wreckoner %s; this one reads versions 1 and %d: use the wreckoner that wrote it",
+			name, head.Version, head.Tool, FormatVersion)
 	}
-	f := &Frozen{}
-	dec := json.NewDecoder(bytes.NewReader(text))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(f); err != nil {
-		return nil, fmt.Errorf("%s: was altered since it was frozen: %s; get the file back from a copy", name, brokenJSON(text, err))
-	}
-	want, err := f.digest()
+	f, err := decode(name, text, head.Version)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
-	}
-	if f.Digest != want {
-		return nil, fmt.Errorf("%s: was altered since it was frozen: its content does not fit its digest; get the file back from a copy", name)
+		return nil, err
 	}
 	if err := f.sound(); err != nil {
 		return nil, fmt.Errorf("%s: cannot be computed with: %w", name, err)
 	}
 	return f, nil
+}
+
+// decode reads the text of a frozen estimate of that version, and refuses what was
+// altered.
+func decode(name string, text []byte, version int) (*Frozen, error) {
+	var f Frozen
+	var f1 frozen1
+	var into any = &f
+	if version == 1 {
+		into = &f1
+	}
+	dec := json.NewDecoder(bytes.NewReader(text))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(into); err != nil {
+		return nil, fmt.Errorf("%s: was altered since it was frozen: %s; get the file back from a copy", name, brokenJSON(text, err))
+	}
+	has, digest := f.Digest, f.digest
+	if version == 1 {
+		has, digest = f1.Digest, f1.digest
+	}
+	switch want, err := digest(); {
+	case err != nil:
+		return nil, fmt.Errorf("%s: %w", name, err)
+	case has != want:
+		return nil, fmt.Errorf("%s: was altered since it was frozen: its content does not fit its digest; get the file back from a copy", name)
+	}
+	if version == 1 {
+		old, err := f1.frozen()
+		if err != nil {
+			return nil, fmt.Errorf("%s: cannot be computed with: %w", name, err)
+		}
+		return old, nil
+	}
+	var err error
+	if f.workshop, err = shop.ReadTexts(f.Texts); err != nil {
+		return nil, fmt.Errorf("%s: cannot be computed with: %w", name, err)
+	}
+	return &f, nil
 }
 
 // brokenJSON says where a text stops being JSON.

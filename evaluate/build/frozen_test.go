@@ -12,6 +12,7 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
@@ -148,12 +149,12 @@ func TestReadRefusesWhatWasAltered(t *testing.T) {
 	for _, tt := range []struct{ why, old, new, want string }{
 		{"the price", `"hammer_pence": 200000`, `"hammer_pence": 100000`, "altered since it was frozen: its content does not fit its digest"},
 		{"the build's name", `"build": "first"`, `"build": "other"`, "its content does not fit its digest"},
-		{"one row of the book", `"* s1","spend":[110,`, `"* s1","spend":[90,`, "its content does not fit its digest"},
+		{"one row of the cost table", `"*,s,1,110,`, `"*,s,1,90,`, "its content does not fit its digest"},
 		{"a field more", `"seed": 1`, `"seed": 1, "luck": 2`, "altered since it was frozen: json: unknown field"},
-		{"another version", `"version": 1`, `"version": 2`, "has format version 2, written by wreckoner 0.1.0; this one reads version 1"},
+		{"another version", `"version": 2`, `"version": 3`, "has format version 3, written by wreckoner 0.1.0; this one reads versions 1 and 2"},
 		{"something else", `"format": "wreckoner frozen estimate"`, `"format": "letter"`, "is no frozen estimate; wreckoner freeze writes one"},
 		{"cut off", text[len(text)/2:], "", "unexpected end of JSON input"},
-		{"a number as text", `"points": 64`, `"points": "64"`, "line 9"},
+		{"a number as text", `"points": 64`, `"points": "64"`, "line 10"},
 	} {
 		if strings.Count(text, tt.old) != 1 {
 			t.Fatalf("%s: %q stands %d times in the file", tt.why, tt.old, strings.Count(text, tt.old))
@@ -197,6 +198,59 @@ func resigned(t testing.TB, change func(*build.Frozen)) string {
 	return string(text)
 }
 
+// edited returns the change of one text in a file of the frozen shop.
+func edited(t testing.TB, file, old, text string) func(*build.Frozen) {
+	return func(f *build.Frozen) {
+		t.Helper()
+		n := 0
+		for i := range f.Texts {
+			for k, line := range f.Texts[i].Lines {
+				if f.Texts[i].File == file && strings.Contains(line, old) {
+					f.Texts[i].Lines[k] = strings.Replace(line, old, text, 1)
+					n++
+				}
+			}
+		}
+		if n != 1 {
+			t.Fatalf("%s has %d lines with %q", file, n, old)
+		}
+	}
+}
+
+// A version 1 file is read for good: its predictions and its digest are as they were
+// written, and it is never written again.
+func TestVersion1IsRead(t *testing.T) {
+	for _, name := range []string{"builds/101.json", "builds/112.json"} {
+		text, err := os.ReadFile(samples + name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var file struct {
+			Version   int             `json:"version"`
+			Digest    string          `json:"digest"`
+			Predicted build.Predicted `json:"predicted"`
+		}
+		if err := json.Unmarshal(text, &file); err != nil {
+			t.Fatal(err)
+		}
+		f, err := build.Read(name, bytes.NewReader(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if file.Version != 1 || f.Version != 1 || f.Method != 0 || f.Digest != file.Digest || !reflect.DeepEqual(f.Predicted, file.Predicted) {
+			t.Errorf("%s: version %d, method %d, digest %s", name, f.Version, f.Method, f.Digest)
+		}
+		var out bytes.Buffer
+		if err := f.Write(&out); err == nil || out.Len() > 0 {
+			t.Errorf("%s was written again", name)
+		}
+		altered := bytes.Replace(text, []byte(`"hammer_pence": `), []byte(`"hammer_pence": 1`), 1)
+		if _, err := build.Read(name, bytes.NewReader(altered)); err == nil || !strings.Contains(err.Error(), "its content does not fit its digest") {
+			t.Errorf("%s altered: %v", name, err)
+		}
+	}
+}
+
 // A digest that fits is no proof: what cannot be computed with is refused.
 func TestReadRefusesWhatIsUnsound(t *testing.T) {
 	for why, change := range map[string]func(*build.Frozen){
@@ -204,16 +258,17 @@ func TestReadRefusesWhatIsUnsound(t *testing.T) {
 		"a grade of its own":       func(f *build.Frozen) { f.Predicted.Candidates[0].Grade = 260 },
 		"no quantiles":             func(f *build.Frozen) { f.Predicted.Repair.Quantiles = nil },
 		"falling quantiles":        func(f *build.Frozen) { f.Predicted.Margin.Quantiles[0] = 1e9 },
-		"a step to nowhere":        func(f *build.Frozen) { f.Walk.Steps[len(f.Walk.Steps)-1].Part = evaluate.PartRepair },
-		"a low above the mid":      func(f *build.Frozen) { f.KeptShop.Book[0].Spend[0] = 1e6 },
-		"a book without a zone":    func(f *build.Frozen) { f.KeptShop.Book[0].Item = "s1" },
-		"a row on nothing":         func(f *build.Frozen) { f.KeptShop.Book[0].Builds = 0 },
-		"a chance above 1":         func(f *build.Frozen) { f.KeptShop.Hidden[0].Chance = 2 },
+		"a step to nowhere":        func(f *build.Frozen) { f.Walk.Steps[len(f.Walk.Steps)-1].Part = deal.PartRepair },
+		"a low above the mid":      edited(t, shop.CostsFile, "*,s,1,110,", "*,s,1,1000000,"),
+		"a row without a zone":     edited(t, shop.CostsFile, "*,s,1,110,", ",s,1,110,"),
+		"a row on nothing":         edited(t, shop.CostsFile, "*,s,1,110,200,390,3,5,9,4,8,", "*,s,1,110,200,390,3,5,9,4,0,"),
+		"a chance above 1":         edited(t, shop.HiddenFile, "nose,s,1,*,0.2,", "nose,s,1,*,2,"),
 		"odd points":               func(f *build.Frozen) { f.Points = 100 },
+		"a file too few":           func(f *build.Frozen) { f.Texts = f.Texts[1:] },
 		"no price":                 func(f *build.Frozen) { f.Hammer = 0 },
 		"a code that is none":      func(f *build.Frozen) { f.Kept.Damage = "nose q1" },
-		"a fee that starts midway": func(f *build.Frozen) { f.KeptShop.Fees[0].From = 100 },
-		"no hours in a day":        func(f *build.Frozen) { f.KeptShop.Settings.HoursPerDay = 0 },
+		"a fee that starts midway": edited(t, shop.FeesFile, "Marrow Fen,premium,0,", "Marrow Fen,premium,100,"),
+		"no hours in a day":        edited(t, shop.SettingsFile, "hours_per_day = 10.0", "hours_per_day = 0.0"),
 	} {
 		if _, err := build.Read("x.json", strings.NewReader(resigned(t, change))); err == nil || !strings.HasPrefix(err.Error(), "x.json: cannot be computed with: ") {
 			t.Errorf("%s: %v", why, err)

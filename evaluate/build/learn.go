@@ -115,7 +115,7 @@ func (l *lessonReader) leave(format string, args ...any) {
 // amounts takes the actuals of one build whose severity factor is believed to be
 // hit.
 func (l *lessonReader) amounts(build int, o *Outcome, hit float64) {
-	segment := o.Frozen.KeptShop.Segment
+	segment := o.Frozen.Segment()
 	for i := range o.Lines {
 		line := &o.Lines[i]
 		if line.Job == nil || !line.Job.Found() {
@@ -140,7 +140,7 @@ func (l *lessonReader) amounts(build int, o *Outcome, hit float64) {
 		}
 		e := Evidence{Build: o.Build.Name, Item: item, Sure: sure}
 		at := sighting{n, len(r.Evidence)}
-		z := math.Sqrt(o.Frozen.KeptShop.Settings.SeverityLink) * hit
+		z := math.Sqrt(o.Frozen.Shop().SeverityLink) * hit
 		if line.Job.Paid {
 			l.observe(&l.spend, &l.ofSpend, at, build, line.Job.Spend.Pounds(), segment.Spend, ease(r.Old.Spend, z), &e.Spend, what, "spend")
 		}

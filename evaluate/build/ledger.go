@@ -115,6 +115,15 @@ type Money struct {
 	Given bool
 }
 
+// Pounds returns the amount in pounds, nil where the ledger does not have it.
+func (m Money) Pounds() *float64 {
+	if !m.Given {
+		return nil
+	}
+	x := m.Pence.Pounds()
+	return &x
+}
+
 // A Build is what the ledger says of one car.
 type Build struct {
 	// Name is the build's, as its first row spells it.

@@ -7,8 +7,9 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
-	"wreckoner/evaluate"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 )
 
 // An Outcome is a finished build beside what was believed of it.
@@ -93,7 +94,9 @@ func Compare(f *Frozen, b *Build) (*Outcome, error) {
 	}
 	o := &Outcome{Frozen: f, Build: b}
 	o.lines()
-	o.walk()
+	if err := o.walk(); err != nil {
+		return nil, err
+	}
 	o.Percentile = f.Predicted.Repair.Percentile(o.Actual.Pounds())
 	o.MarginPercentile = f.Predicted.Margin.Percentile(o.MarginActual.Pounds())
 	o.SalePercentile = f.Predicted.Resale.Percentile(b.Sale.Pence.Pounds())
@@ -106,7 +109,7 @@ func (o *Outcome) note(format string, args ...any) {
 
 // lines compares zone by zone and class by class.
 func (o *Outcome) lines() {
-	rate := o.Frozen.KeptShop.Settings.LabourRate
+	rate := o.Frozen.Shop().LabourRate
 	var unworked []string
 	for i := range o.Frozen.Predicted.Spots {
 		s := &o.Frozen.Predicted.Spots[i]
@@ -181,15 +184,12 @@ func (o *Outcome) judge(l *Line) {
 }
 
 // walk compares the margins, part by part.
-func (o *Outcome) walk() {
-	f, b, s := o.Frozen, o.Build, &o.Frozen.KeptShop.Settings
-	part := func(p evaluate.Part, class damage.Class) (sum money.Pence) {
-		for _, step := range f.Walk.Steps {
-			if step.Part == p && (p != evaluate.PartRepair || step.Class == class.Letter()) {
-				sum += step.Amount
-			}
-		}
-		return sum
+func (o *Outcome) walk() error {
+	f, b := o.Frozen, o.Build
+	workshop := f.Shop()
+	d, err := f.deal()
+	if err != nil {
+		return err
 	}
 	stride := func(name string, expected, actual money.Pence) {
 		if expected != 0 || actual != 0 {
@@ -198,95 +198,117 @@ func (o *Outcome) walk() {
 		o.MarginExpected += expected
 		o.MarginActual += actual
 	}
-
-	hammer := f.Hammer
-	if b.Hammer.Given {
-		if hammer = b.Hammer.Pence; hammer != f.Hammer {
-			o.note("the ledger's hammer price of %s is not the %s that was frozen", hammer, f.Hammer)
-		}
-	}
-	if !b.Hammer.Given {
-		o.note("no hammer price in the ledger: the %s that was frozen is counted", hammer)
-	}
-	stride("hammer price", part(evaluate.PartHammer, 0), -hammer)
-
-	expected := part(evaluate.PartFees, 0)
-	fees := -(b.Fees.Pence + b.Transport.Pence)
-	switch {
-	case !b.Fees.Given && !b.Transport.Given:
-		fees = expected
-		o.note("no fees or transport in the ledger: counted as expected, %s", -fees)
-	case !b.Fees.Given:
-		o.note("no fees in the ledger: none counted")
-	case !b.Transport.Given:
-		o.note("no transport in the ledger: none counted beside the fees")
-	}
-	stride("fees and transport", expected, fees)
+	price := o.paid(d)
+	outlay := d.Outlay(price.Hammer)
+	hammerVAT := outlay.Lines[0].VAT
+	stride("hammer price", o.part(deal.PartHammer), -price.Hammer)
+	expectedVAT := f.Walk.named(deal.HammerVAT)
+	stride(deal.HammerVAT, expectedVAT, -hammerVAT)
+	stride("fees and transport", o.part(deal.PartFees)-expectedVAT, price.Hammer+hammerVAT-money.FromPounds(price.Outlay))
 
 	for _, c := range o.Classes {
-		stride(c.Class.String()+" repair", part(evaluate.PartRepair, c.Class), -c.Actual)
+		stride(c.Class.String()+" repair", o.repair(c.Class), -c.Actual)
 	}
-	overhead := b.Overhead + money.FromPounds(s.LabourRate*b.OverheadHours)
-	stride("overhead, tests and extras", part(evaluate.PartOther, 0), -overhead)
+	overhead := b.Overhead + money.FromPounds(d.Labour*b.OverheadHours)
+	stride("overhead, tests and extras", o.part(deal.PartOther), -overhead)
 
-	holding := o.time(part(evaluate.PartTime, 0), hammer-fees, stride)
+	holding := o.time(&price, workshop.SellDays.Mean(), stride)
 	sale := b.Sale.Pence
-	stride("sale price", part(evaluate.PartSale, 0), sale)
-	selling := part(evaluate.PartSelling, 0)
+	stride("sale price", o.part(deal.PartSale), sale)
+	selling := o.part(deal.PartSelling)
 	if b.Selling.Given {
 		selling = -b.Selling.Pence
 	} else if selling != 0 {
 		o.note("no selling costs in the ledger: counted as expected, %s", -selling)
 	}
-	stride("selling", part(evaluate.PartSelling, 0), selling)
-	if s.VATRegistered {
-		stride("VAT due and taken back", part(evaluate.PartVAT, 0), o.vat(hammer, fees, expected, overhead, -selling, holding))
+	stride("selling", o.part(deal.PartSelling), selling)
+	if d.Registered() {
+		back := price.OutlayBack + o.spendBack(workshop, d) + d.SellBack*-selling.Pounds() + d.HoldingBack*holding
+		stride("VAT due and taken back", o.part(deal.PartVAT), money.FromPounds(back-price.Due(sale.Pounds())))
+		o.note("VAT in the fees is taken as the share that the site's charges have, in spend as the shop's share")
 	}
+	return nil
 }
 
-// time compares what the days cost, and returns the actual holding.
-func (o *Outcome) time(expected, outlay money.Pence, stride func(string, money.Pence, money.Pence)) (holding money.Pence) {
-	s := &o.Frozen.KeptShop.Settings
-	days := o.Frozen.Predicted.Days.Mean
+// part returns what was expected of a part of the workings. Money out is negative.
+func (o *Outcome) part(p deal.Part) (sum money.Pence) {
+	for _, step := range o.Frozen.Walk.Steps {
+		if step.Part == p {
+			sum += step.Amount
+		}
+	}
+	return sum
+}
+
+// repair returns what was expected of a class of damage. Money out is negative.
+func (o *Outcome) repair(class damage.Class) (sum money.Pence) {
+	for _, step := range o.Frozen.Walk.Steps {
+		if step.Part == deal.PartRepair && step.Class == class.Letter() {
+			sum += step.Amount
+		}
+	}
+	return sum
+}
+
+// paid returns the deal at what the ledger says was paid, and notes what it leaves out.
+func (o *Outcome) paid(d *deal.Deal) deal.Price {
+	f, b := o.Frozen, o.Build
+	price := d.AtLedger(deal.Paid{Hammer: b.Hammer.Pounds(), Fees: b.Fees.Pounds(), Transport: b.Transport.Pounds()}, f.Hammer)
+	switch hammer := price.Hammer; {
+	case !b.Hammer.Given:
+		o.note("no hammer price in the ledger: the %s that was frozen is counted", hammer)
+	case d.WithVAT(hammer, f.Hammer):
+		o.note("the ledger's hammer price of %s is the %s that was frozen with VAT on top: it counts as written, and VAT comes on top of it; write the price as called, %s", hammer, f.Hammer, f.Hammer)
+	case hammer != f.Hammer:
+		o.note("the ledger's hammer price of %s is not the %s that was frozen", hammer, f.Hammer)
+	}
+	charged := d.AtLedger(deal.Paid{Hammer: b.Hammer.Pounds()}, f.Hammer)
+	usual := money.FromPounds(charged.Outlay) - d.Outlay(price.Hammer).Lines[0].Amount - d.Outlay(price.Hammer).Lines[0].VAT
+	switch {
+	case !b.Fees.Given && !b.Transport.Given:
+		o.note("no fees or transport in the ledger: counted as expected, %s", usual)
+	case !b.Fees.Given:
+		o.note("no fees in the ledger: counted as the site charges them")
+	case !b.Transport.Given:
+		o.note("no transport in the ledger: counted as it is charged by the mile, if at all")
+	}
+	return price
+}
+
+// time compares what the days cost, and returns the actual holding, in pounds. forSale
+// is how many days the car was expected to be for sale.
+func (o *Outcome) time(price *deal.Price, forSale float64, stride func(string, money.Pence, money.Pence)) (holding float64) {
+	f := o.Frozen
+	days, expected := f.Predicted.Days.Mean, o.part(deal.PartTime)
 	actual := expected
+	holding, _ = price.Time(days, forSale)
 	if !o.Build.Bought.IsZero() && !o.Build.Sold.IsZero() {
 		o.Days, o.DaysKnown = o.Build.Sold.Sub(o.Build.Bought).Hours()/24, true
-		days = o.Days
-		finance := money.FromPounds(s.FinanceRate / 365 * outlay.Pounds() * days)
-		actual = -money.FromPounds(s.HoldingPerDay*days) - finance
+		if !o.Build.Listed.IsZero() {
+			forSale = o.Build.Sold.Sub(o.Build.Listed).Hours() / 24
+		}
+		var finance float64
+		holding, finance = price.Time(o.Days, min(max(0, forSale), o.Days))
+		actual = -money.FromPounds(holding) - money.FromPounds(finance)
 	} else if expected != 0 {
 		o.note("no dates of purchase and sale in the ledger: time counted as expected, %s", -expected)
 	}
 	stride("time", expected, actual)
-	return money.FromPounds(s.HoldingPerDay * days)
+	return holding
 }
 
-// vat is what a registered shop owes (negative) and takes back. The VAT in the
-// fees is taken to be the share expected, that in the overheads the share of the
-// spend.
-func (o *Outcome) vat(hammer, fees, feesExpected, overhead, selling, holding money.Pence) money.Pence {
-	f, s := o.Frozen, &o.Frozen.KeptShop.Settings
-	due := o.Build.Sale.Pence
-	if !f.Kept.Plus {
-		due = max(0, due-(hammer+f.PurchasePrice-f.Hammer))
-	}
-	back := s.VATRate.Within(-due)
-	if feesExpected != 0 {
-		back += money.FromPounds(f.OutlayVAT.Pounds() * fees.Pounds() / feesExpected.Pounds())
-	}
-	spend := overhead
+// spendBack returns the VAT taken back on jobs and overheads, in pounds. Own work
+// carries none.
+func (o *Outcome) spendBack(workshop *shop.Shop, d *deal.Deal) (back float64) {
 	for _, j := range o.Build.Jobs {
-		spend += j.Spend
+		back += d.SpendBack * j.Spend.Pounds()
 	}
-	carried := money.FromPounds(s.SpendVATShare * spend.Pounds())
-	if s.SellVAT {
-		carried += selling
+	for _, e := range o.Build.Entries {
+		if e.Kind == OverheadEntry {
+			back += d.OverheadBack(workshop, e.What) * e.Spend.Pounds()
+		}
 	}
-	if s.HoldingVAT {
-		carried += holding
-	}
-	o.note("VAT in fees and overheads is taken as the share that was expected")
-	return back + s.VATRate.Within(carried)
+	return back
 }
 
 // Grade returns the grade that a line turned out to have: that of the ledger; the

@@ -139,12 +139,12 @@ selling -100.00 -90.00 10.00`
 }
 
 // The same for a registered shop. Owed: a sixth of 8,200 - (2,000 + 300). Taken
-// back: the VAT of 10 in 360 of fees expected, of 350 paid; a sixth of half of 600
+// back: a sixth of the 60 paid for carriage, and of the premium nothing; a sixth of half of 600
 // + 80 + 70, and of the selling costs of 90.
 func TestWalkOfARegisteredShop(t *testing.T) {
 	o := paperOutcome(t, true, paperLedger)
 	last := o.Walk[len(o.Walk)-1]
-	if last.Name != "VAT due and taken back" || last.Actual != -98333+972+7750 {
+	if last.Name != "VAT due and taken back" || last.Actual != -98333+1000+7750 {
 		t.Errorf("%s: %s", last.Name, last.Actual)
 	}
 }

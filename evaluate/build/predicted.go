@@ -99,77 +99,93 @@ const (
 	coarseQuantiles = 20
 )
 
-// predict computes the outlay and all distributions of a prospect.
-func (f *Frozen) predict(e *evaluate.Evaluator, p *evaluate.Prospect) {
+// levels are (i + 1/2) / n, i from 0 to n - 1.
+func levels(n int) []float64 {
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = (float64(i) + 0.5) / float64(n)
+	}
+	return out
+}
+
+// predict fills in the outlay, the workings and all distributions of a lot.
+func (f *Frozen) predict(e *evaluate.Evaluator, lot *evaluate.Lot) error {
+	p, err := e.Prospect(lot)
+	if err != nil {
+		return err
+	}
+	s, err := e.StudyOf(p)
+	if err != nil {
+		return err
+	}
+	f.Walk = keepWalk(s.Walk(f.Hammer))
+	paid := p.Deal.Outlay(f.Hammer)
+	f.Outlay, f.OutlayVAT, f.PurchasePrice = paid.Total, paid.VAT, paid.PurchasePrice
+	x := s.Figures(f.Hammer, levels(fineQuantiles), levels(coarseQuantiles))
+	f.Predicted = Predicted{
+		Repair: forecast(x.Repair), Hours: forecast(x.Hours), Days: forecast(x.Days), Other: forecast(x.Other),
+		Resale: forecast(x.Resale), Margin: forecast(x.Margin), LossChance: rounded(x.LossChance, 1e6),
+	}
+	f.Predicted.places(e, p, s)
+	for i, c := range p.Case {
+		chance, charged := s.Occurs(i)
+		spend, hours := s.JobMean(i)
+		f.Predicted.Candidates = append(f.Predicted.Candidates, CandidateForecast{
+			Zone: c.Zone.String(), Class: c.Class.Letter(), Grade: int(c.Grade), Kind: c.Kind.String(),
+			Chance: rounded(chance, 1e6), Charged: rounded(charged, 1e6), Row: e.Shop().Costs.Rows()[c.Row].Name(),
+			Spend: cents(spend), Hours: cents(hours),
+		})
+	}
+	return nil
+}
+
+// places fills in what each place and each class of damage costs. How it is spread is
+// simulated; each is stretched to its exact mean, so that they add up to the repair's.
+func (out *Predicted) places(e *evaluate.Evaluator, p *evaluate.Prospect, study *evaluate.Study) {
 	var t simulate.Tally
 	t.Sum(e.Space(), p.Case)
-	w := e.Worlds(p, &t, evaluate.Held{})
-	f.Outlay, f.OutlayVAT, f.PurchasePrice = w.Outlay(f.Hammer)
-	out := Predicted{
-		Repair: forecast(w.Repair, fineQuantiles), Hours: forecast(w.Hours, coarseQuantiles), Days: forecast(w.Days, coarseQuantiles),
-		Other: forecast(w.Other, coarseQuantiles), Resale: forecast(w.Resale, fineQuantiles), Margin: forecast(w.Margin(f.Hammer, nil), fineQuantiles),
-		LossChance: rounded(w.Summary(f.Hammer).LossChance, 1e6),
-	}
 	n := e.Options().Points
 	spend, hours := make([]float64, n), make([]float64, n)
 	var classes [damage.ClassCount][]float64
-	for _, spot := range t.Spots() {
-		t.Spot(e.Space(), p.Case, spot, spend, hours)
-		s := SpotForecast{Zone: spot.Zone.String(), Class: spot.Class.Letter()}
-		if classes[spot.Class] == nil {
-			classes[spot.Class] = make([]float64, n)
+	for _, at := range study.Places() {
+		t.Spot(e.Space(), p.Case, at.Spot, spend, hours)
+		repair, mean, exact := make([]float64, n), 0.0, p.Deal.Repair(at.Spend, at.Hours)
+		for i := range repair {
+			repair[i] = p.Deal.Repair(p.Segment.Spend*spend[i], p.Segment.Hours*hours[i])
+			mean += repair[i] / float64(n)
 		}
-		repair := make([]float64, n)
-		for i := range n {
-			x, h := p.Segment.Spend*spend[i], p.Segment.Hours*hours[i]
-			repair[i] = x + e.Shop().LabourRate*h
-			classes[spot.Class][i] += repair[i]
-			s.Spend += x / float64(n)
-			s.Hours += h / float64(n)
+		class := &classes[at.Spot.Class]
+		if *class == nil {
+			*class = make([]float64, n)
 		}
+		for i := range repair {
+			if mean > 0 {
+				repair[i] *= exact / mean
+			}
+			(*class)[i] += repair[i]
+		}
+		s := SpotForecast{Zone: at.Spot.Zone.String(), Class: at.Spot.Class.Letter(), Spend: cents(at.Spend), Hours: cents(at.Hours)}
 		for i, c := range p.Case {
-			if c.Spot == spot {
-				s.Chance += t.Charged(i)
+			if _, charged := study.Occurs(i); c.Spot == at.Spot {
+				s.Chance += charged
 			}
 		}
-		s.Chance, s.Spend, s.Hours = min(1, rounded(s.Chance, 1e6)), cents(s.Spend), cents(s.Hours)
-		s.Forecast = forecast(repair, coarseQuantiles)
+		s.Chance = min(1, rounded(s.Chance, 1e6))
+		s.Forecast = forecast(evaluate.FigureOf(repair, levels(coarseQuantiles)))
 		out.Spots = append(out.Spots, s)
 	}
 	for c, values := range classes {
 		if values != nil {
-			out.Classes = append(out.Classes, ClassForecast{damage.Class(c).Letter(), forecast(values, coarseQuantiles)})
+			out.Classes = append(out.Classes, ClassForecast{damage.Class(c).Letter(), forecast(evaluate.FigureOf(values, levels(coarseQuantiles)))})
 		}
 	}
-	for i, c := range p.Case {
-		m := e.Space().Moments(c.Item)
-		out.Candidates = append(out.Candidates, CandidateForecast{
-			Zone: c.Zone.String(), Class: c.Class.Letter(), Grade: int(c.Grade), Kind: c.Kind.String(),
-			Chance: rounded(float64(t.Count(i))/float64(n), 1e6), Charged: rounded(t.Charged(i), 1e6), Row: e.Shop().Costs.Rows()[c.Row].Name(),
-			Spend: cents(m.Mean(p.Segment.Spend, 0)), Hours: cents(m.Mean(0, p.Segment.Hours)),
-		})
-	}
-	f.Predicted = out
 }
 
-// forecast returns the distribution of values, to the hundredth, with n quantiles.
-func forecast(values []float64, n int) Forecast {
-	sorted := slices.Sorted(slices.Values(values))
-	f := Forecast{
-		P10: cents(stats.Sorted(sorted, 0.1)), P50: cents(stats.Sorted(sorted, 0.5)), P90: cents(stats.Sorted(sorted, 0.9)),
-		Quantiles: make([]float64, n),
-	}
-	mean, square := 0.0, 0.0
-	for _, x := range values {
-		mean += x
-	}
-	mean /= float64(len(values))
-	for _, x := range values {
-		square += (x - mean) * (x - mean)
-	}
-	f.Mean, f.SD = cents(mean), cents(math.Sqrt(square/float64(len(values))))
-	for i := range f.Quantiles {
-		f.Quantiles[i] = cents(stats.Sorted(sorted, (float64(i)+0.5)/float64(n)))
+// forecast returns a distribution to the hundredth.
+func forecast(x evaluate.Figure) Forecast {
+	f := Forecast{Mean: cents(x.Mean), SD: cents(x.SD), P10: cents(x.P10), P50: cents(x.P50), P90: cents(x.P90), Quantiles: make([]float64, len(x.Quantiles))}
+	for i, q := range x.Quantiles {
+		f.Quantiles[i] = cents(q)
 	}
 	return f
 }

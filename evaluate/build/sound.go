@@ -7,6 +7,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/simulate"
 	"wreckoner/evaluate/stats"
@@ -53,7 +54,7 @@ func (f *Frozen) sound() error {
 		}
 	}
 	for _, s := range f.Walk.Steps {
-		if s.Part == evaluate.PartRepair {
+		if s.Part == deal.PartRepair {
 			if err := soundSpot(s.Zone, s.Class); err != nil {
 				return err
 			}
@@ -62,11 +63,7 @@ func (f *Frozen) sound() error {
 	if _, err := f.Lot(); err != nil {
 		return err
 	}
-	workshop, err := f.Shop()
-	if err != nil {
-		return err
-	}
-	return soundAmounts(workshop)
+	return soundAmounts(f.workshop)
 }
 
 func (f *Forecast) sound() error {

@@ -2,7 +2,7 @@ package build
 
 import (
 	"wreckoner/damage"
-	"wreckoner/evaluate"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 )
 
@@ -16,10 +16,10 @@ type WalkRecord struct {
 // A StepRecord is one line of it. Money out is negative. The amounts of all steps
 // add up to the total.
 type StepRecord struct {
-	Name   string        `json:"name"`
-	Part   evaluate.Part `json:"part"`
-	Amount money.Pence   `json:"amount_pence"`
-	How    string        `json:"how"`
+	Name   string      `json:"name"`
+	Part   deal.Part   `json:"part"`
+	Amount money.Pence `json:"amount_pence"`
+	How    string      `json:"how"`
 	// Zone and Class are those of a repair step.
 	Zone  string `json:"zone,omitempty"`
 	Class string `json:"class,omitempty"`
@@ -28,7 +28,17 @@ type StepRecord struct {
 // Spot returns the place that a repair step is of.
 func (s StepRecord) Spot() damage.Spot { return spotOf(s.Zone, s.Class) }
 
-func keepWalk(w *evaluate.Walk) WalkRecord {
+// named returns the amount of the line of that name, 0 where there is none.
+func (w *WalkRecord) named(name string) money.Pence {
+	for _, s := range w.Steps {
+		if s.Name == name {
+			return s.Amount
+		}
+	}
+	return 0
+}
+
+func keepWalk(w *deal.Workings) WalkRecord {
 	k := WalkRecord{Total: w.Total}
 	for _, s := range w.Steps {
 		if s.Subtotal {

@@ -12,6 +12,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
@@ -423,8 +424,11 @@ func (r *lotReader) place(lot *evaluate.Lot, v *lotRow, bad func(string, error) 
 	bad("site", err)
 }
 
-// siteNamed returns the site as the shop spells it.
+// siteNamed returns the site as the shop spells it, or that the car is bought at none.
 func (r *lotReader) siteNamed(name string) (string, error) {
+	if strings.EqualFold(strings.TrimSpace(name), deal.Private) && !slices.ContainsFunc(r.sites, func(s string) bool { return strings.EqualFold(s, deal.Private) }) {
+		return deal.Private, nil
+	}
 	i := slices.IndexFunc(r.sites, func(s string) bool { return strings.EqualFold(s, strings.TrimSpace(name)) })
 	if i < 0 {
 		return "", tabular.Unknown("site", name, r.sites)

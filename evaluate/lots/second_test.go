@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
@@ -125,7 +126,7 @@ func compare(t *testing.T, workshop string, many bool, r *evaluate.Result, want 
 	if slack := max(2*r.Lot.Value.Pounds()/200, 50); math.Abs(r.HighestBid.Pounds()-want.HighestBid) > slack {
 		t.Errorf("%s, lot %s: highest bid %s by %s, the other says %.0f by %s", workshop, want.Lot, r.HighestBid, r.BidLimit, want.HighestBid, want.BidLimit)
 	}
-	if (r.Status == evaluate.Ranked) != (want.Margin != nil) {
+	if (r.Status == bid.Ranked) != (want.Margin != nil) {
 		t.Fatalf("%s, lot %s is %s", workshop, want.Lot, r.Status)
 	}
 	if want.Margin == nil {

@@ -11,6 +11,7 @@ import (
 
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/simulate"
@@ -35,7 +36,7 @@ type Outcome struct {
 	Margin, Error float64
 	LossChance    float64
 	HighestBid    money.Pence
-	BidLimit      evaluate.Limit
+	BidLimit      bid.Limit
 }
 
 // An Unknown is a suspected or hidden item.
@@ -394,10 +395,7 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 		t.Spot(e.Space(), prospect.Case, spot, spend, hours)
 		// A registered shop takes back the VAT in the spend, so that a dear job
 		// costs it less than it seems.
-		back := 0.0
-		if workshop.VATRegistered {
-			back = workshop.VATRate.Float() / (1 + workshop.VATRate.Float()) * workshop.SpendVATShare
-		}
+		back := prospect.Deal.SpendBack
 		cost, net, sum := make([]float64, n), make([]float64, n), 0.0
 		for i := range cost {
 			paid := prospect.Segment.Spend * spend[i]

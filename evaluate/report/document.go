@@ -67,6 +67,17 @@ func Whole(p money.Pence) string {
 	return p.String()
 }
 
+// DontBid is what a person reads where the price to stop at is nothing.
+const DontBid = "don't bid"
+
+// StopWords prints a price to stop at.
+func StopWords(p money.Pence) string {
+	if p == 0 {
+		return DontBid
+	}
+	return Whole(p)
+}
+
 // Range prints an interval of amounts.
 func Range(low, high float64) string { return Pounds(low) + " to " + Pounds(high) }
 

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
@@ -41,7 +42,7 @@ type More struct {
 	// Shown bounds the lots of each status.
 	Shown int
 	// Lots by their status, without those that are shown.
-	Lots map[evaluate.Status]int
+	Lots map[bid.Status]int
 	// Rejected rows.
 	Rejected int
 }
@@ -179,7 +180,7 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 	for _, h := range r.Hidden {
 		out.Hidden = append(out.Hidden, hiddenJSON{h.Zone.String(), h.Class.Letter(), int(h.Grade), share(h.Chance), cents(h.MeanCost)})
 	}
-	if r.Status == evaluate.Ranked {
+	if r.Status == bid.Ranked {
 		out.Margin, out.Outlay = marginOf(r.Margin), pounds(r.Outlay)
 		if r.Rank > 0 {
 			out.Rank = new(r.Rank)
@@ -261,13 +262,13 @@ func (s *Screen) Document(width int) *Document {
 	var ranked, unpriced, uncoded, excluded []*evaluate.Result
 	for _, r := range s.Results {
 		switch r.Status {
-		case evaluate.Ranked:
+		case bid.Ranked:
 			ranked = append(ranked, r)
-		case evaluate.Unpriced:
+		case bid.Unpriced:
 			unpriced = append(unpriced, r)
-		case evaluate.Uncoded:
+		case bid.Uncoded:
 			uncoded = append(uncoded, r)
-		case evaluate.Excluded:
+		case bid.Excluded:
 			excluded = append(excluded, r)
 		}
 	}
@@ -277,18 +278,18 @@ func (s *Screen) Document(width int) *Document {
 		ranked = ranked[:s.Top]
 	}
 	d.Show(fmt.Sprintf("Ranked lots, best first (%s)", s.Shop.Currency), lotTable(ranked, width, true, notes))
-	if left += s.more(evaluate.Ranked); left > 0 {
+	if left += s.more(bid.Ranked); left > 0 {
 		d.Say(fmt.Sprintf("%s more ranked below these.", count(left, "lot")))
 	}
-	aside := func(heading string, t *Table, status evaluate.Status) {
+	aside := func(heading string, t *Table, status bid.Status) {
 		d.Show(heading, t)
 		if n := s.more(status); n > 0 {
 			d.Say(fmt.Sprintf("%s more of these.", count(n, "lot")))
 		}
 	}
-	aside("No guide price: how high, not what is left", lotTable(unpriced, width, false, notes), evaluate.Unpriced)
-	aside("Not coded: say what is damaged first", asideTable(uncoded), evaluate.Uncoded)
-	aside("Not for rebuilding", asideTable(excluded), evaluate.Excluded)
+	aside("No guide price: how high, not what is left", lotTable(unpriced, width, false, notes), bid.Unpriced)
+	aside("Not coded: say what is damaged first", asideTable(uncoded), bid.Uncoded)
+	aside("Not for rebuilding", asideTable(excluded), bid.Excluded)
 	if len(s.Results) == 0 {
 		d.Say(s.Nothing() + ".")
 	}
@@ -326,7 +327,7 @@ func (s *Screen) rejected() int {
 }
 
 // more counts the lots of a status that the screen does not have.
-func (s *Screen) more(status evaluate.Status) int {
+func (s *Screen) more(status bid.Status) int {
 	if s.More == nil {
 		return 0
 	}
@@ -419,7 +420,7 @@ func lotTable(results []*evaluate.Result, width int, priced bool, notes *footnot
 		} else {
 			row = append(row, Percent(float64(r.HighestBid)/float64(r.Lot.Value)))
 		}
-		t.Add(append(row, Whole(r.HighestBid)+"\n"+limitText(r))...)
+		t.Add(append(row, StopWords(r.HighestBid)+"\n"+limitText(r))...)
 	}
 	return t
 }
@@ -444,7 +445,7 @@ func wideTable(results []*evaluate.Result, priced bool, notes *footnotes) *Table
 		} else {
 			row = append(row, Percent(float64(r.HighestBid)/float64(r.Lot.Value)))
 		}
-		t.Add(append(row, Whole(r.HighestBid), limitText(r), notes.marks(r))...)
+		t.Add(append(row, StopWords(r.HighestBid), limitText(r), notes.marks(r))...)
 	}
 	return t
 }
@@ -457,7 +458,7 @@ func carText(r *evaluate.Result) string {
 }
 
 func limitText(r *evaluate.Result) string {
-	if r.BidLimit == evaluate.NoLimit {
+	if r.BidLimit == bid.NoLimit {
 		return "value"
 	}
 	return string(r.BidLimit)

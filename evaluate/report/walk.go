@@ -5,12 +5,13 @@ import (
 	"io"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/deal"
 )
 
 // A Walk is the way from hammer price to margin of one lot.
 type Walk struct {
 	Lot  *evaluate.Lot
-	Walk *evaluate.Walk
+	Walk *deal.Workings
 	// At says what the hammer price is.
 	At       string
 	Currency string

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"encoding/xml"
 	"errors"
 	"fmt"
 	"io"
@@ -46,11 +47,28 @@ const (
 // are in characters; a column without one gets that of its header. amounts tells
 // the columns whose numbers are shown with thousands grouped and two decimals.
 func NewWorkbook(sheet string, header []string, widths []int, amounts []bool) (*Workbook, error) {
-	w := &Workbook{file: excelize.NewFile(), name: sheet, columns: len(header), amounts: amounts}
+	w := &Workbook{file: newFile(), name: sheet, columns: len(header), amounts: amounts}
 	if err := w.begin(header, widths); err != nil {
 		return nil, errors.Join(err, w.Close())
 	}
 	return w, nil
+}
+
+// What a workbook says of itself (ECMA-376, part 2, core properties, and part 1,
+// extended properties): who wrote it, and no date, as the same input gives the same bytes.
+const (
+	coreProperties = xml.Header + `<cp:coreProperties xmlns:cp="http://schemas.openxmlformats.org/package/2006/metadata/core-properties"` +
+		` xmlns:dc="http://purl.org/dc/elements/1.1/"><dc:creator>wreckoner</dc:creator></cp:coreProperties>`
+	extendedProperties = xml.Header + `<Properties xmlns="http://schemas.openxmlformats.org/officeDocument/2006/extended-properties">` +
+		`<Application>wreckoner</Application></Properties>`
+)
+
+// newFile returns an empty workbook with our properties in the place of the library's.
+func newFile() *excelize.File {
+	f := excelize.NewFile()
+	f.Pkg.Store("docProps/core.xml", []byte(coreProperties))
+	f.Pkg.Store("docProps/app.xml", []byte(extendedProperties))
+	return f
 }
 
 func (w *Workbook) begin(header []string, widths []int) (err error) {

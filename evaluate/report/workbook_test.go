@@ -1,9 +1,12 @@
 package report_test
 
 import (
+	"archive/zip"
 	"bytes"
+	"errors"
 	"io"
 	"math"
+	"os"
 	"strings"
 	"testing"
 
@@ -125,5 +128,53 @@ func TestWorkbookLimits(t *testing.T) {
 	r := &report.Records{Columns: []report.Field{{Name: "x"}}, Rows: [][]any{{strings.Repeat("é", 32767)}}}
 	if err := r.Workbook(io.Discard, "x"); err != nil {
 		t.Error(err)
+	}
+}
+
+// A workbook names us as its author and program and no date; so does the sample. Nothing
+// in any part of it names the library that wrote it.
+func TestWorkbookProperties(t *testing.T) {
+	var b bytes.Buffer
+	if err := records().Workbook(&b, "screen"); err != nil {
+		t.Fatal(err)
+	}
+	sample, err := os.ReadFile("../../samples/listing.xlsx")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, book := range map[string][]byte{"written": b.Bytes(), "sample": sample} {
+		z, err := zip.NewReader(bytes.NewReader(book), int64(len(book)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, part := range z.File {
+			r, err := part.Open()
+			if err != nil {
+				t.Fatal(err)
+			}
+			text, err := io.ReadAll(r)
+			if err := errors.Join(err, r.Close()); err != nil {
+				t.Fatal(err)
+			}
+			for _, word := range []string{"xuri", "xcelize", "2006-09-16", "dcterms"} {
+				if bytes.Contains(text, []byte(word)) {
+					t.Errorf("%s: %s holds %q", name, part.Name, word)
+				}
+			}
+			want := map[string]string{"docProps/core.xml": "<dc:creator>wreckoner</dc:creator>", "docProps/app.xml": "<Application>wreckoner</Application>"}[part.Name]
+			if !bytes.Contains(text, []byte(want)) {
+				t.Errorf("%s: %s is %s", name, part.Name, text)
+			}
+		}
+		f, err := excelize.OpenReader(bytes.NewReader(book))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if p, err := f.GetDocProps(); err != nil || p.Creator != "wreckoner" || p.Created != "" || p.Modified != "" {
+			t.Errorf("%s: properties %+v, %v", name, p, err)
+		}
+		if err := f.Close(); err != nil {
+			t.Error(err)
+		}
 	}
 }

@@ -11,6 +11,9 @@ import (
 // Premium is the name of the fee that is the buyer's premium.
 const Premium = "premium"
 
+// HammerLine is the name of the first line of every outlay.
+const HammerLine = "hammer price"
+
 // AnySite is the site whose fees apply to every lot, unless the lot's own site
 // has a fee of the same name.
 const AnySite = "*"
@@ -179,7 +182,7 @@ type Outlay struct {
 // Outlay returns what is paid at a hammer price. Every line is rounded once.
 func (t *Tariff) Outlay(hammer money.Pence, p Purchase) Outlay {
 	o := Outlay{Lines: make([]Line, 1, 8), PurchasePrice: hammer}
-	o.Lines[0] = Line{Name: "hammer price", Amount: hammer}
+	o.Lines[0] = Line{Name: HammerLine, Amount: hammer}
 	if p.Plus {
 		o.Lines[0].VAT = t.rate.Of(hammer)
 	}

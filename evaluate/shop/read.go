@@ -3,6 +3,7 @@ package shop
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -137,15 +138,25 @@ func exists(folder fs.FS, name string) bool {
 }
 
 type shopReader struct {
-	folder   string
-	own      fs.FS // nil: nothing but the starter
+	folder string
+	own    fs.FS // nil: nothing but the starter
+	// texts, where not nil, are all the files that there are; a table of them may be
+	// empty.
+	texts    map[string]string
 	shop     *Shop
 	problems []tabular.Problem
 	notices  []string
 }
 
 // open returns a file of the folder, or the starter's, and its name in messages.
-func (r *shopReader) open(name string) (f fs.File, shown string, builtIn bool, err error) {
+func (r *shopReader) open(name string) (f io.ReadCloser, shown string, builtIn bool, err error) {
+	if r.texts != nil {
+		text, ok := r.texts[name]
+		if !ok {
+			return nil, "", false, fmt.Errorf("%s/%s is missing", r.folder, name)
+		}
+		return io.NopCloser(strings.NewReader(text)), r.folder + "/" + name, false, nil
+	}
 	if r.own != nil {
 		f, err = r.own.Open(name)
 		if err == nil {
@@ -273,7 +284,7 @@ func each[T any](r *shopReader, name string, columns []tabular.Column, read func
 			return err != nil
 		})
 	}
-	if rows == 0 {
+	if rows == 0 && r.texts == nil {
 		r.problems = append(r.problems, tabular.Problem{File: shown, Line: 1, Message: "has a header and no rows; remove the file to use the starter's"})
 	}
 	if extra := t.Extra(); len(extra) > 0 {

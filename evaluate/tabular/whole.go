@@ -26,6 +26,26 @@ func Write(path string, write func(io.Writer) error) error {
 	return f.Commit()
 }
 
+// WriteNew is Write of a file that must not be there yet: where there is something at
+// path, now or once all is written, it stays as it is and the error is an fs.ErrExist.
+func WriteNew(path string, write func(io.Writer) error) error {
+	f := &File{path: path, target: path, fresh: true}
+	switch _, err := os.Lstat(path); {
+	case err == nil:
+		return f.cannot(fs.ErrExist)
+	case !errors.Is(err, fs.ErrNotExist):
+		return f.cannot(err)
+	}
+	if err := f.make(mode); err != nil {
+		return err
+	}
+	f.buffer = bufio.NewWriterSize(f.file, 1<<16)
+	if err := write(f); err != nil {
+		return errors.Join(err, f.Abandon())
+	}
+	return f.Commit()
+}
+
 // A File is an output on its way. It is written beside its place under another
 // name, and moved there by Commit. Write, Commit and Abandon are not for use by
 // several goroutines at once.
@@ -37,6 +57,7 @@ type File struct {
 	buffer *bufio.Writer
 	failed error
 	done   bool
+	fresh  bool // nothing may be at target
 }
 
 // Create begins an output at path. A directory is refused, and so is a place where
@@ -135,10 +156,34 @@ func (f *File) Commit() error {
 	if f.temp == "" {
 		return nil
 	}
-	if err := os.Rename(f.temp, f.target); err != nil {
+	if err := f.place(); err != nil {
 		return errors.Join(f.cannot(err), f.remove())
 	}
 	return nil
+}
+
+// place puts the temporary file in its place. A file that must be new is linked there,
+// which fails where something is; a file system without links takes an empty file first,
+// made only if there is none.
+func (f *File) place() error {
+	if !f.fresh {
+		return os.Rename(f.temp, f.target)
+	}
+	err := os.Link(f.temp, f.target)
+	if err == nil {
+		return os.Remove(f.temp)
+	}
+	if errors.Is(err, fs.ErrExist) {
+		return fs.ErrExist
+	}
+	empty, err := os.OpenFile(f.target, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
+	if err != nil {
+		return err
+	}
+	if err := empty.Close(); err != nil {
+		return err
+	}
+	return os.Rename(f.temp, f.target)
 }
 
 // settle writes out what is in memory and closes the file.

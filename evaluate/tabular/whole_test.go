@@ -4,10 +4,12 @@ import (
 	"bytes"
 	"errors"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
 	"strings"
+	"sync"
 	"testing"
 
 	"wreckoner/evaluate/tabular"
@@ -229,4 +231,47 @@ func TestDevices(t *testing.T) {
 			t.Errorf("%s is no device any more: %v, %v", path, info, err)
 		}
 	}
+}
+
+// Of several writers of one new file one succeeds and the others are told; what was
+// there first stays, and nothing else is left.
+func TestWriteNewNeverReplaces(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "car.json")
+	const writers = 8
+	var ready, all sync.WaitGroup
+	ready.Add(writers)
+	errs := make([]error, writers)
+	for i := range writers {
+		all.Go(func() {
+			errs[i] = tabular.WriteNew(path, func(w io.Writer) error {
+				ready.Done()
+				ready.Wait() // none is there when any of them begins
+				return write(strings.Repeat(string(rune('a'+i)), 100_000))(w)
+			})
+		})
+	}
+	all.Wait()
+	won := -1
+	for i, err := range errs {
+		switch {
+		case err == nil && won < 0:
+			won = i
+		case !errors.Is(err, fs.ErrExist):
+			t.Errorf("writer %d: %v, want that the file is there", i, err)
+		}
+	}
+	if won < 0 {
+		t.Fatal("nobody wrote it")
+	}
+	content(t, path, strings.Repeat(string(rune('a'+won)), 100_000))
+	only(t, dir, "car.json")
+	broken := errors.New("broken")
+	if err := tabular.WriteNew(filepath.Join(dir, "b.json"), func(io.Writer) error { return broken }); !errors.Is(err, broken) {
+		t.Errorf("got %v, want %v", err, broken)
+	}
+	if err := tabular.WriteNew(path, write("x")); !errors.Is(err, fs.ErrExist) {
+		t.Errorf("got %v, want that the file is there", err)
+	}
+	only(t, dir, "car.json")
 }

@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"wreckoner/evaluate"
-	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/simulate"
 	"wreckoner/evaluate/stats"
 )
@@ -60,7 +59,7 @@ func (s *state) choose(out *Forecast, o Offers) {
 		}
 		worth := read(*a, s.e.Space().Score(dim))
 		for i, x := range worth {
-			worth[i] = x - s.due(x)
+			worth[i] = x - s.price.Due(x)
 		}
 		worths, chosen = append(worths, worth), append(chosen, Choice{Name: name, Worth: spreadOf(worth)})
 	}
@@ -81,20 +80,6 @@ func (s *state) choose(out *Forecast, o Offers) {
 	}
 	slices.SortStableFunc(chosen, func(a, b Choice) int { return cmp.Compare(b.Worth.Mean, a.Worth.Mean) })
 	out.Choices, out.Flip = chosen, s.flip(out, chosen)
-}
-
-// due returns the VAT on a price that the car brings, whatever its state.
-func (s *state) due(price float64) float64 {
-	within := s.within()
-	if within == 0 || s.lot.Plus {
-		return within * price
-	}
-	hammer := s.hammer
-	if s.progress.Hammer != nil {
-		hammer = money.FromPounds(*s.progress.Hammer)
-	}
-	_, _, bought := s.worlds.Outlay(hammer)
-	return within * max(0, price-bought.Pounds())
 }
 
 func (s *state) flip(out *Forecast, chosen []Choice) Flip {
@@ -122,7 +107,11 @@ func (s *state) flip(out *Forecast, chosen []Choice) Flip {
 	if s.perDay > 0 {
 		f.Days = spare / s.perDay
 	}
-	if price := out.Now.Resale.Mean * (1 - s.shop.SellPercent); price > 0 {
+	kept := s.price.Kept
+	if out.Now.Resale.Mean > s.price.Bought {
+		kept -= s.price.Scheme
+	}
+	if price := out.Now.Resale.Mean * kept; price > 0 {
 		f.Resale = spare / price
 	}
 	return f

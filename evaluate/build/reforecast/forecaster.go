@@ -25,21 +25,29 @@ type Forecaster struct {
 	// At the freeze, for each world.
 	tally  simulate.Tally
 	worlds *evaluate.Worlds
-	start  Figures
+	drawn  Figures // as simulated today
+	start  Figures // as said when the car was bought
 	spots  map[damage.Spot]evaluate.Spread
 }
 
 // New returns the forecaster of a frozen estimate.
 func New(f *build.Frozen) (*Forecaster, error) {
-	workshop, err := f.Shop()
-	if err != nil {
-		return nil, err
-	}
+	workshop := f.Shop()
 	lot, err := f.Lot()
 	if err != nil {
 		return nil, err
 	}
-	return NewOf(workshop, evaluate.Options{Seed: f.Seed, Points: f.Points}, lot, f.Hammer)
+	out, err := NewOf(workshop, evaluate.Options{Seed: f.Seed, Points: f.Points}, lot, f.Hammer)
+	if err != nil {
+		return nil, err
+	}
+	// What was said is what the file holds, however cars are simulated today.
+	out.start = figuresOf(&f.Predicted)
+	for i := range f.Predicted.Spots {
+		s := &f.Predicted.Spots[i]
+		out.spots[s.Spot()] = spreadIn(&s.Forecast)
+	}
+	return out, nil
 }
 
 // NewOf returns the forecaster of a lot bought at a hammer price, as the shop
@@ -54,17 +62,15 @@ func NewOf(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, hammer 
 	if f.prospect, err = e.Prospect(lot); err != nil {
 		return nil, err
 	}
-	f.buy = shop.Purchase{Site: lot.Site, Miles: lot.Miles, Days: workshop.CollectDays, FreeDays: lot.FreeDays, Plus: lot.Plus}
-	if lot.CollectDays != nil {
-		f.buy.Days = *lot.CollectDays
-	}
+	f.buy = f.prospect.Deal.Buy
 	f.space = e.Space()
 	f.tally.Sum(f.space, f.prospect.Case)
 	f.worlds = e.Worlds(f.prospect, &f.tally, evaluate.Held{})
-	f.start = Figures{
+	f.drawn = Figures{
 		Repair: spreadOf(f.worlds.Repair), Hours: spreadOf(f.worlds.Hours), Days: spreadOf(f.worlds.Days),
 		Other: spreadOf(f.worlds.Other), Resale: spreadOf(f.worlds.Resale), Margin: f.worlds.Summary(hammer),
 	}
+	f.start = f.drawn
 	f.spots = map[damage.Spot]evaluate.Spread{}
 	spend, hours := make([]float64, f.opt.Points), make([]float64, f.opt.Points)
 	for _, at := range f.tally.Spots() {

@@ -32,26 +32,17 @@ func Read(b *build.Build, labourRate float64, asOf time.Time) (p Progress, notic
 	if b.Bought.IsZero() && len(b.Entries) > 0 {
 		say("the ledger does not say when the car was bought (a row with what = bought and a date): days so far are counted by the hours worked")
 	}
-	p.Hammer, p.Fees, p.Transport = given(b.Hammer), given(b.Fees), given(b.Transport)
-	p.Sale, p.Selling = given(b.Sale), given(b.Selling)
+	p.Hammer, p.Fees, p.Transport = b.Hammer.Pounds(), b.Fees.Pounds(), b.Transport.Pounds()
+	p.Sale, p.Selling = b.Sale.Pounds(), b.Selling.Pounds()
 	for _, j := range b.Jobs {
 		p.Jobs = append(p.Jobs, jobOf(j, asOf, say))
 	}
 	for _, e := range b.Entries {
 		if e.Kind == build.OverheadEntry {
-			p.Overheads = append(p.Overheads, Overhead{What: e.What, Spend: e.Spend.Pounds() + labourRate*e.Hours})
+			p.Overheads = append(p.Overheads, Overhead{What: e.What, Spend: e.Spend.Pounds() + labourRate*e.Hours, Own: labourRate * e.Hours})
 		}
 	}
 	return p, notices
-}
-
-// given returns an amount that the ledger has, in pounds.
-func given(m build.Money) *float64 {
-	if !m.Given {
-		return nil
-	}
-	x := m.Pence.Pounds()
-	return &x
 }
 
 // between returns the days from one date to another, not below 0; nil where one is

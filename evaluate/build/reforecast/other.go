@@ -1,68 +1,86 @@
 package reforecast
 
 import (
-	"strings"
+	"slices"
 
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/simulate"
 )
 
 // others sets what was spent on overheads against the fixed items and extras they
-// name. The rest comes on top.
+// name, and counts the rest on top.
 func (s *state) others() {
-	n := s.opt.Points
-	s.other = make([]float64, n)
-	copy(s.other, s.worlds.Other)
-	if s.progress.Sale != nil {
+	w, d := s.worlds, s.worlds.Deal()
+	s.other, s.otherBack = slices.Clone(w.Other), slices.Clone(w.OtherBack)
+	if len(s.otherBack) == 0 {
+		s.otherBack = make([]float64, len(s.other))
+	}
+	top, paid, extra := s.overheads(d)
+	switch {
+	case s.progress.Sale != nil:
 		// What was not paid by now will not be.
 		clear(s.other)
+		clear(s.otherBack)
+	case len(s.progress.Overheads) > 0:
+		s.setOff(d, paid, extra)
 	}
-	paid, extra := make([]float64, len(s.shop.Fixed)), 0.0
-	top := 0.0
+	for i, left := range s.other {
+		back := 0.0
+		if len(w.OtherBack) > 0 {
+			back = w.OtherBack[i]
+		}
+		if all := top + left; all != w.Other[i] {
+			w.Base[i] += (w.Other[i] - back) - (all - s.overheadBack - s.otherBack[i])
+			w.Other[i] = all
+		}
+	}
+}
+
+// overheads returns what was spent on overheads in all, on each fixed item and on
+// extras, in pounds, and notes the VAT taken back.
+func (s *state) overheads(d *deal.Deal) (top float64, paid []float64, extra float64) {
+	paid = make([]float64, len(s.shop.Fixed))
 	for _, x := range s.progress.Overheads {
 		top += x.Spend
+		s.overheadBack += d.OverheadBack(s.shop, x.What) * (x.Spend - x.Own)
 		if i := s.fixed(x.What); i >= 0 {
 			paid[i] += x.Spend
 		} else if s.extra(x.What) {
 			extra += x.Spend
 		}
 	}
-	if s.progress.Sale == nil && len(s.progress.Overheads) > 0 {
-		extras := make([]float64, n)
-		copy(extras, s.worlds.Other)
-		for i, c := range s.shop.Fixed {
-			amounts := read(c.Amount, s.e.Space().Score(simulate.ShopDim+i))
-			for w, x := range amounts {
-				extras[w] -= x
-				if paid[i] > 0 {
-					s.other[w] -= min(x, paid[i])
-				}
+	return top, paid, extra
+}
+
+// setOff takes from what is still to come what was paid for each fixed item, and for
+// extras, with its VAT.
+func (s *state) setOff(d *deal.Deal, paid []float64, extra float64) {
+	extras, back := slices.Clone(s.other), slices.Clone(s.otherBack)
+	for i, c := range s.shop.Fixed {
+		share := 1 - d.Item(c)
+		for w, x := range read(c.Amount, s.e.Space().Score(simulate.ShopDim+i)) {
+			extras[w] -= x
+			back[w] -= share * x
+			if paid[i] > 0 {
+				off := min(x, paid[i])
+				s.other[w] -= off
+				s.otherBack[w] -= share * off
 			}
 		}
-		for w := range n {
-			s.other[w] = max(0, s.other[w]-min(max(0, extras[w]), max(0, extra)))
-		}
 	}
-	rest, within := top, s.within()
-	for i, c := range s.shop.Fixed {
-		rest -= paid[i]
-		if c.VAT {
-			s.overheadBack += within * paid[i]
+	for w, x := range extras {
+		if off := min(max(0, x), max(0, extra)); off > 0 {
+			s.other[w] -= off
+			s.otherBack[w] -= back[w] * off / x
 		}
-	}
-	within *= s.shop.SpendVATShare
-	s.overheadBack += within * rest
-	for w := range n {
-		if all := top + s.other[w]; all != s.worlds.Other[w] {
-			s.worlds.Base[w] -= (all - s.worlds.Other[w]) * (1 - within)
-			s.worlds.Other[w] = all
-		}
+		s.other[w], s.otherBack[w] = max(0, s.other[w]), max(0, s.otherBack[w])
 	}
 }
 
 // fixed returns the place of the fixed item that an overhead names, or -1.
 func (s *state) fixed(what string) int {
 	for i, c := range s.shop.Fixed {
-		if names(what, c.Name) {
+		if deal.Named(what, c.Name) {
 			return i
 		}
 	}
@@ -72,14 +90,9 @@ func (s *state) fixed(what string) int {
 // extra reports whether an overhead names an extra.
 func (s *state) extra(what string) bool {
 	for _, x := range s.shop.Extras {
-		if names(what, x.Name) {
+		if deal.Named(what, x.Name) {
 			return true
 		}
 	}
 	return false
-}
-
-// names reports whether the words of the ledger are the name of an item.
-func names(what, name string) bool {
-	return strings.EqualFold(strings.Join(strings.Fields(what), " "), strings.Join(strings.Fields(name), " "))
 }

@@ -47,9 +47,13 @@ type Overhead struct {
 	// What it was: where it is the name of one of the shop's fixed items or
 	// extras, it counts against that.
 	What string
-	// Spend in pounds, own hours at the labour rate included.
-	Spend float64
+	// Spend in pounds, own hours at the labour rate included; Own is those alone.
+	Spend, Own float64
 }
+
+// asFrozen reports whether the ledger says nothing else of what was paid for the car
+// than the frozen estimate.
+func (p *Progress) asFrozen() bool { return p.Hammer == nil && p.Fees == nil && p.Transport == nil }
 
 // none reports whether nothing has happened yet.
 func (p *Progress) none() bool {

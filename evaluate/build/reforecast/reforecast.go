@@ -6,7 +6,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build/severity"
-	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/simulate"
 	"wreckoner/evaluate/stats"
 )
@@ -56,6 +56,7 @@ func (f *Forecaster) Forecast(p Progress, o Offers) (*Forecast, error) {
 	}
 	s := &state{Forecaster: f, progress: &p, known: k, e: e}
 	s.run(out)
+	f.anchor(&p, out)
 	out.doubts(f, k, p.Listed != nil && p.Sale == nil)
 	if !out.Finished {
 		s.choose(out, o)
@@ -96,7 +97,11 @@ type state struct {
 	worlds *evaluate.Worlds
 	left   left
 	// other is what fixed items and extras will still cost in each world.
-	other    []float64
+	other []float64
+	// otherBack is the VAT of it that is taken back.
+	otherBack []float64
+	// price is what was paid for the car.
+	price    deal.Price
 	daysLeft []float64
 	margin   []float64
 	// sunk is what has gone whatever is done now, in pounds, less VAT taken back.
@@ -147,78 +152,49 @@ func (s *state) run(out *Forecast) {
 	}
 }
 
-// within is the share of an amount that carries VAT which is VAT that the shop
-// takes back.
-func (s *state) within() float64 {
-	if !s.shop.VATRegistered {
-		return 0
-	}
-	return s.shop.VATRate.Float() / (1 + s.shop.VATRate.Float())
-}
-
 // rebase puts the new repair, days, outlay and, once it is sold, the sale in the
 // place of those that the worlds were made with, and works out the margin and what
 // is sunk.
 func (s *state) rebase(out *Forecast, repair []float64) {
-	w, set := s.worlds, &s.shop.Settings
-	within, holdingBack, sellingBack := s.within(), 0.0, 0.0
-	if set.HoldingVAT {
-		holdingBack = within
-	}
-	if set.SellVAT {
-		sellingBack = within
-	}
+	w, d := s.worlds, s.worlds.Deal()
+	s.price = d.AtLedger(deal.Paid{Hammer: s.progress.Hammer, Fees: s.progress.Fees, Transport: s.progress.Transport}, s.hammer)
 	if !s.progress.none() || out.Elapsed > 0 {
+		sell := read(s.shop.SellDays, s.e.Space().Score(simulate.SaleDim))
 		for i := range w.Base {
-			// The repair that the worlds were made with goes, the new one comes.
-			was := s.prospect.Segment.Spend * s.tally.Sums[i].Spend
-			w.Base[i] += w.Repair[i] - repair[i] + within*set.SpendVATShare*(out.Spent+s.left.spend[i]-was)
-			days := out.Elapsed + s.daysLeft[i]
-			w.Base[i] -= (days - w.Days[i]) * set.HoldingPerDay * (1 - holdingBack)
-			w.Repair[i], w.Hours[i], w.Days[i] = repair[i], out.HoursSpent+s.left.hours[i], days
+			was := deal.Car{Spend: w.Spend[i], Hours: w.Hours[i], Days: w.Days[i], ForSale: sell[i], Sale: w.Resale[i]}
+			now := deal.Car{
+				Spend: out.Spent + s.left.spend[i], Hours: out.HoursSpent + s.left.hours[i],
+				Days: out.Elapsed + s.daysLeft[i], ForSale: s.forSale(out, sell[i], s.daysLeft[i]), Sale: w.Resale[i],
+			}
 			if s.progress.Sale != nil {
-				s.sold(i, within, sellingBack)
+				now.Sale = *s.progress.Sale
 			}
+			selling := d.Selling(now.Sale)
+			if s.progress.Selling != nil {
+				selling = *s.progress.Selling
+			}
+			w.Base[i] += d.BaseSold(now, selling) - d.Base(was)
+			w.Repair[i], w.Spend[i], w.Hours[i], w.Days[i], w.Resale[i] = repair[i], now.Spend, now.Hours, now.Days, now.Sale
 		}
 	}
-	hammer := s.hammer
-	if s.progress.Hammer != nil {
-		hammer = money.FromPounds(*s.progress.Hammer)
+	s.margin = w.MarginAt(s.price, nil)
+	s.sunk = s.price.Paid() + out.Elapsed*s.price.Day + out.Actual(d.Labour) - d.SpendBack*out.Spent + out.Overhead - s.overheadBack
+	s.perDay = s.price.Day
+	if s.progress.Listed != nil {
+		s.perDay = s.price.ForSale
 	}
-	tariff, vat, _ := w.Outlay(hammer)
-	paid, paidVAT, finance := s.paid(hammer), 0.0, set.FinanceRate/365
-	if within > 0 && tariff > 0 {
-		// Of what was paid, VAT has the share that it has by the tariff.
-		paidVAT = vat.Pounds() * paid / tariff.Pounds()
-	}
-	s.margin = w.Margin(hammer, nil)
-	if more := paid - tariff.Pounds(); more != 0 {
-		for i := range s.margin {
-			s.margin[i] -= more * (1 + finance*w.Days[i])
-			if within > 0 {
-				s.margin[i] += paidVAT - vat.Pounds()
-			}
-		}
-	}
-	s.sunk = paid*(1+finance*out.Elapsed) - paidVAT + out.Elapsed*set.HoldingPerDay*(1-holdingBack) +
-		out.Actual(set.LabourRate) - within*set.SpendVATShare*out.Spent + out.Overhead - s.overheadBack
-	s.perDay = set.HoldingPerDay*(1-holdingBack) + finance*paid
 }
 
-// sold puts the price received, and what selling cost, into one world.
-func (s *state) sold(i int, within, sellingBack float64) {
-	w, set := s.worlds, &s.shop.Settings
-	old := set.SellFixed + set.SellPercent*w.Resale[i]
-	selling := set.SellFixed + set.SellPercent**s.progress.Sale
-	if s.progress.Selling != nil {
-		selling = *s.progress.Selling
+// forSale returns how many of a car's days it is for sale in all: sell is how long that
+// takes, left how many days are left.
+func (s *state) forSale(out *Forecast, sell, left float64) float64 {
+	switch {
+	case s.progress.Listed != nil:
+		return min(out.Elapsed, *s.progress.Listed) + left
+	case s.progress.Sale != nil: // nobody said since when
+		return min(out.Elapsed, s.shop.SellDays.Mean())
 	}
-	due := 0.0
-	if s.lot.Plus {
-		due = within
-	}
-	w.Base[i] += (*s.progress.Sale-w.Resale[i])*(1-due) - (selling-old)*(1-sellingBack)
-	w.Resale[i] = *s.progress.Sale
+	return sell
 }
 
 // marginOf sums up a margin as the evaluator does.

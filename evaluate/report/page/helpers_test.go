@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/build/reforecast"
 	"wreckoner/evaluate/lots"
@@ -72,7 +73,7 @@ func sale(t testing.TB, workshop *shop.Shop, list *lots.List) *page.Sale {
 			t.Fatal(err)
 		}
 	}
-	evaluate.Rank(results, evaluate.ByMargin)
+	evaluate.Rank(results, bid.ByMargin)
 	return &page.Sale{List: "sale.csv", Evaluator: e, Screen: &report.Screen{
 		Results: results, Rejected: list.Problems, Shop: workshop, Seed: 1, Points: 1024, Notices: list.Notices,
 	}}

@@ -85,7 +85,7 @@ func TestSaleNumbersEqualTheJSON(t *testing.T) {
 		if bid := get("highest_bid").(float64); bid > 0 {
 			shows(row, "stop at "+pounds.Value(bid))
 		} else {
-			shows(row, "stop at no bid")
+			shows(row, "stop at "+report.DontBid)
 		}
 		ranked := want["status"] == "ranked"
 		if ranked {

@@ -8,6 +8,8 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/bid"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
@@ -119,7 +121,7 @@ func facts(r *evaluate.Result, f figures, all bool) []fact {
 	if all {
 		out = append([]fact{{What: "repair, likely (P50)", Value: f.about(r.Repair.P50), More: "8 in 10: " + f.span(r.Repair.P10, r.Repair.P90), Num: number(r.Repair.P50)}}, out...)
 	}
-	if r.Status != evaluate.Ranked || !all {
+	if r.Status != bid.Ranked || !all {
 		return out
 	}
 	guide := "the list's"
@@ -142,10 +144,10 @@ func stopFacts(r *evaluate.Result, f figures, stops []money.Pence, breakEven mon
 	return append(out, fact{What: "the mean margin is below zero above", Value: price(breakEven, f), Num: number(breakEven.Pounds())})
 }
 
-// price writes a highest price; zero is none.
+// price writes a price to stop at.
 func price(p money.Pence, f figures) string {
 	if p == 0 {
-		return "any bid"
+		return report.DontBid
 	}
 	return f.exact(p)
 }
@@ -156,11 +158,11 @@ func limitSentence(r *evaluate.Result) string {
 		above = "already at the lowest bid "
 	}
 	switch r.BidLimit {
-	case evaluate.LossLimit:
+	case bid.LossLimit:
 		return above + "the chance of a loss is over your limit"
-	case evaluate.MarginLimit:
+	case bid.MarginLimit:
 		return above + "the mean margin is under your target"
-	case evaluate.CashLimit:
+	case bid.CashLimit:
 		return above + "it takes more cash than you have set"
 	}
 	return "the car's own value"
@@ -307,17 +309,17 @@ func nice(x float64) float64 {
 
 // partWords name the parts of a walk, in order.
 var partWords = []struct {
-	part  evaluate.Part
+	part  deal.Part
 	words string
 }{
-	{evaluate.PartHammer, "hammer price"}, {evaluate.PartFees, "fees and transport"}, {evaluate.PartRepair, "repair"},
-	{evaluate.PartOther, "tests and extras"}, {evaluate.PartTime, "holding and finance"}, {evaluate.PartSale, "sale"},
-	{evaluate.PartSelling, "selling"}, {evaluate.PartVAT, "VAT"},
+	{deal.PartHammer, "hammer price"}, {deal.PartFees, "fees and transport"}, {deal.PartRepair, "repair"},
+	{deal.PartOther, "tests and extras"}, {deal.PartTime, "holding and finance"}, {deal.PartSale, "sale"},
+	{deal.PartSelling, "selling"}, {deal.PartVAT, "VAT"},
 }
 
 // fall draws a walk, its lines summed by part.
-func fall(walk *evaluate.Walk, f figures) draw.Waterfall {
-	sums := map[evaluate.Part]money.Pence{}
+func fall(walk *deal.Workings, f figures) draw.Waterfall {
+	sums := map[deal.Part]money.Pence{}
 	for _, x := range walk.Steps {
 		if !x.Subtotal {
 			sums[x.Part] += x.Amount

@@ -13,6 +13,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
@@ -78,8 +79,8 @@ type lotView struct {
 	sheet                                  *sheetRow
 }
 
-var verdictClasses = map[evaluate.Verdict]string{
-	evaluate.GoAfter: "go", evaluate.IfCheap: "cheap", evaluate.LongShot: "long", evaluate.BidTo: "bid", evaluate.LeaveIt: "leave",
+var verdictClasses = map[bid.Verdict]string{
+	bid.GoAfter: "go", bid.IfCheap: "cheap", bid.LongShot: "long", bid.BidTo: "bid", bid.LeaveIt: "leave",
 }
 
 func (s *Sale) view(ctx context.Context) (*saleView, error) {
@@ -94,7 +95,7 @@ func (s *Sale) view(ctx context.Context) (*saleView, error) {
 		}
 		l := rowOf(r, f)
 		lots = append(lots, l)
-		if r.Status == evaluate.Ranked {
+		if r.Status == bid.Ranked {
 			v.Ranked = append(v.Ranked, l)
 		} else {
 			v.Unpriced = append(v.Unpriced, l)
@@ -119,7 +120,7 @@ func (s *Sale) shown(v *saleView) []*evaluate.Result {
 	var out []*evaluate.Result
 	left := 0
 	for _, r := range s.Results {
-		if r.Status == evaluate.Ranked && r.Rank > s.Top {
+		if r.Status == bid.Ranked && r.Rank > s.Top {
 			left++
 			continue
 		}
@@ -140,9 +141,9 @@ func rowOf(r *evaluate.Result, f figures) *lotView {
 		OfValue: percent(float64(r.HighestBid) / float64(r.Lot.Value)), Guide: "no guide",
 	}
 	if r.HighestBid == 0 {
-		l.Stop = "no bid"
+		l.Stop = report.DontBid
 	}
-	if r.Status == evaluate.Ranked {
+	if r.Status == bid.Ranked {
 		l.Rank, l.Guide = fmt.Sprint(r.Rank), f.exact(r.Guide)
 		l.Margin, l.MarginSpan, l.Loss = f.about(r.Margin.Mean), f.span(r.Margin.P10, r.Margin.P90), percent(r.Margin.LossChance)
 		l.NumMargin, l.NumLoss = number(r.Margin.Mean), share(r.Margin.LossChance)
@@ -252,7 +253,7 @@ func (v *saleView) DrawnWords() string {
 func (l *lotView) Order() int { return l.order }
 
 func (s *Sale) say(v *saleView, results []*evaluate.Result) {
-	counts := map[evaluate.Status]int{}
+	counts := map[bid.Status]int{}
 	classes := [damage.ClassCount]bool{}
 	for _, r := range results {
 		counts[r.Status]++
@@ -270,9 +271,9 @@ func (s *Sale) say(v *saleView, results []*evaluate.Result) {
 	v.Regulated = cautions(classes)
 	var lead []string
 	for _, x := range []struct {
-		status evaluate.Status
+		status bid.Status
 		words  string
-	}{{evaluate.Ranked, "ranked"}, {evaluate.Unpriced, "without a guide price"}, {evaluate.Excluded, "not for rebuilding"}, {evaluate.Uncoded, "not coded"}} {
+	}{{bid.Ranked, "ranked"}, {bid.Unpriced, "without a guide price"}, {bid.Excluded, "not for rebuilding"}, {bid.Uncoded, "not coded"}} {
 		if n := counts[x.status]; n > 0 {
 			lead = append(lead, fmt.Sprintf("%s %s", money.Group(int64(n)), x.words))
 		}

@@ -1,73 +1,73 @@
 package build
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
 	"fmt"
-	"maps"
-	"slices"
 	"strings"
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
-	"wreckoner/evaluate"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
 )
 
-// A LotRecord is a lot as it was read.
-type LotRecord struct {
-	Lot         string            `json:"lot"`
-	Make        string            `json:"make"`
-	Model       string            `json:"model"`
-	Year        int               `json:"year"`
-	Odometer    int               `json:"odometer"`
-	Segment     string            `json:"segment"`
-	Category    string            `json:"category"`
-	Damage      string            `json:"damage"`
-	Description string            `json:"description"`
-	Value       money.Pence       `json:"value_pence"`
-	Guide       money.Pence       `json:"guide_pence"`
-	Site        string            `json:"site"`
-	Distance    float64           `json:"distance"`
-	Plus        bool              `json:"vat_plus"`
-	CollectDays *float64          `json:"collect_days"`
-	CollectBy   string            `json:"collect_by"`
-	FreeDays    *float64          `json:"free_days"`
-	Note        string            `json:"note"`
-	Cells       map[string]string `json:"cells"`
-	File        string            `json:"file"`
-	Sheet       string            `json:"sheet"`
-	Line        int               `json:"line"`
+// A frozen1 is a frozen estimate of format version 1. It is read for good and never
+// written: its predictions are what was said, and its shop is kept field by field.
+type frozen1 struct {
+	Format        string      `json:"format"`
+	Version       int         `json:"version"`
+	Tool          string      `json:"tool"`
+	Build         string      `json:"build"`
+	SaleFile      string      `json:"sale_file"`
+	Hammer        money.Pence `json:"hammer_pence"`
+	Seed          uint64      `json:"seed"`
+	Points        int         `json:"points"`
+	Kept          LotRecord   `json:"lot"`
+	Shop          ShopRecord  `json:"shop"`
+	Outlay        money.Pence `json:"outlay_pence"`
+	OutlayVAT     money.Pence `json:"outlay_vat_pence"`
+	PurchasePrice money.Pence `json:"purchase_price_pence"`
+	Predicted     Predicted   `json:"predicted"`
+	Walk          WalkRecord  `json:"walk"`
+	Digest        string      `json:"digest"`
 }
 
-func keepLot(l *evaluate.Lot) LotRecord {
-	return LotRecord{
-		Lot: l.Number, Make: l.Make, Model: l.Model, Year: l.Year, Odometer: l.Odometer, Segment: l.Segment, Category: l.Category,
-		Damage: l.Code.String(), Description: l.Description, Value: l.Value, Guide: l.Guide, Site: l.Site, Distance: l.Miles, Plus: l.Plus,
-		CollectDays: l.CollectDays, CollectBy: l.CollectBy, FreeDays: l.FreeDays, Note: l.Note, Cells: maps.Clone(l.Cells),
-		File: l.File, Sheet: l.Sheet, Line: l.Line,
-	}
-}
-
-// Lot returns the lot as it was read.
-func (f *Frozen) Lot() (*evaluate.Lot, error) {
-	k := &f.Kept
-	code, err := damage.Parse(k.Damage)
+// frozen returns the estimate as the program has it. It fails where the shop cannot be
+// computed with.
+func (f *frozen1) frozen() (*Frozen, error) {
+	workshop, err := f.Shop.shop()
 	if err != nil {
-		return nil, fmt.Errorf("the frozen damage: %w", err)
+		return nil, err
 	}
-	return &evaluate.Lot{
-		Number: k.Lot, Make: k.Make, Model: k.Model, Year: k.Year, Odometer: k.Odometer, Segment: k.Segment, Category: k.Category,
-		Code: code, Description: k.Description, Value: k.Value, Guide: k.Guide, Site: k.Site, Miles: k.Distance, Plus: k.Plus,
-		CollectDays: k.CollectDays, CollectBy: k.CollectBy, FreeDays: k.FreeDays, Note: k.Note, Cells: maps.Clone(k.Cells),
-		File: k.File, Sheet: k.Sheet, Line: k.Line,
+	return &Frozen{
+		Format: f.Format, Version: f.Version, Tool: f.Tool, Build: f.Build, SaleFile: f.SaleFile, Hammer: f.Hammer,
+		Seed: f.Seed, Points: f.Points, Kept: f.Kept, Outlay: f.Outlay, OutlayVAT: f.OutlayVAT, PurchasePrice: f.PurchasePrice,
+		Predicted: f.Predicted, Walk: f.Walk, Digest: f.Digest, workshop: workshop,
 	}, nil
+}
+
+// digest is that of the file's content, as version 1 has it.
+func (f *frozen1) digest() (string, error) {
+	bare := *f
+	bare.Digest = ""
+	return digestOf(&bare)
+}
+
+// digestOf returns the SHA-256 of a value as JSON, in hexadecimal.
+func digestOf(v any) (string, error) {
+	text, err := json.Marshal(v)
+	if err != nil {
+		return "", err
+	}
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:]), nil
 }
 
 // Three is low, mid and high of an amount.
 type Three [3]float64
-
-func three(a stats.Amount) Three { return Three{a.Low, a.Mid, a.High} }
 
 func (t Three) amount() stats.Amount { return stats.Amount{Low: t[0], Mid: t[1], High: t[2]} }
 
@@ -195,64 +195,6 @@ type SourceRecord struct {
 	BuiltIn bool   `json:"built_in"`
 }
 
-func keepShop(s *shop.Shop, p *evaluate.Prospect) ShopRecord {
-	k := ShopRecord{
-		Settings: keepSettings(&s.Settings),
-		Segment:  SegmentRecord{p.Segment.Name, p.Segment.Spend, p.Segment.Hours, p.Segment.ValueSpread},
-		Category: CategoryRecord{p.Category.Name, p.Category.Segment, three(p.Category.Share), p.Category.Builds, p.Category.Note, p.Category.GuideShare},
-	}
-	for _, c := range s.Fixed {
-		k.Fixed = append(k.Fixed, ChargeRecord{c.Name, three(c.Amount), c.VAT})
-	}
-	for _, x := range s.Extras {
-		r := ExtraRecord{ChargeRecord: ChargeRecord{x.Name, three(x.Amount), x.VAT}, Column: x.Column, Value: x.Value, UnknownChance: x.UnknownChance}
-		for _, a := range x.After {
-			text := fmt.Sprintf("%s%d", a.Class.Letter(), a.Grade)
-			if !a.AnyZone {
-				text = a.Zone.String() + " " + text
-			}
-			r.After = append(r.After, text)
-		}
-		k.Extras = append(k.Extras, r)
-	}
-	for _, b := range s.Tariff.Bands(p.Lot.Site) {
-		k.Fees = append(k.Fees, FeeRecord{b.Site, b.Fee, b.From, b.Amount, b.Percent, b.VAT, b.Per.String(), b.FreeDays})
-	}
-	for _, r := range s.Costs.Rows() {
-		k.Book = append(k.Book, RowRecord{r.Name(), three(r.Spend), three(r.Hours), r.LeadDays, r.Builds, r.Spend.Shape.String(), r.Basis})
-	}
-	for _, r := range s.Costs.Rules() {
-		if fires(r, p) {
-			when, then, _ := strings.Cut(strings.TrimSuffix(r.Name(), " ("+r.Segment+")"), " -> ")
-			k.Hidden = append(k.Hidden, RuleRecord{when, then, r.Segment, r.Chance, r.Seen, r.Why})
-		}
-	}
-	for _, x := range s.Sources {
-		k.Sources = append(k.Sources, SourceRecord{x.File, x.BuiltIn})
-	}
-	return k
-}
-
-// fires reports whether anything that may be wrong with the car could fire the
-// rule.
-func fires(r costs.Rule, p *evaluate.Prospect) bool {
-	return (r.Segment == "" || strings.EqualFold(r.Segment, p.Segment.Name)) &&
-		slices.ContainsFunc(p.Case, func(c costs.Candidate) bool {
-			return c.Class == r.When.Class && c.Grade >= r.When.Grade && (r.AnyZone || c.Zone == r.When.Zone)
-		})
-}
-
-func keepSettings(s *shop.Settings) SettingsRecord {
-	return SettingsRecord{
-		Currency: s.Currency, LabourRate: s.LabourRate, HoursPerDay: s.HoursPerDay, CollectDays: s.CollectDays, StripDays: s.StripDays, FinishDays: s.FinishDays,
-		LeadSpread: three(s.LeadSpread), SellDays: three(s.SellDays), HoldingPerDay: s.HoldingPerDay, FinanceRate: s.FinanceRate,
-		VATRegistered: s.VATRegistered, VATRate: s.VATRate, SpendVATShare: s.SpendVATShare, SellFixed: s.SellFixed, SellPercent: s.SellPercent, SellVAT: s.SellVAT, HoldingVAT: s.HoldingVAT,
-		TargetMargin: s.TargetMargin, TargetReturn: s.TargetReturn, LossLimit: s.LossLimit, Cash: s.Cash, BidStep: s.BidStep, GuideSpread: three(s.GuideSpread),
-		SeverityLink: s.SeverityLink, HiddenLink: s.HiddenLink, SuspectedChance: s.SuspectedChance, UncodedStructure: s.UncodedStructure, CostBias: s.CostBias,
-		Turnover: s.Turnover, VATThreshold: s.VATThreshold,
-	}
-}
-
 func (k *SettingsRecord) settings() shop.Settings {
 	return shop.Settings{
 		Currency: k.Currency, LabourRate: k.LabourRate, HoursPerDay: k.HoursPerDay, CollectDays: k.CollectDays, StripDays: k.StripDays, FinishDays: k.FinishDays,
@@ -264,9 +206,8 @@ func (k *SettingsRecord) settings() shop.Settings {
 	}
 }
 
-// Shop returns as much of the shop as it was as the lot's figures come from.
-func (f *Frozen) Shop() (*shop.Shop, error) {
-	k := &f.KeptShop
+// shop returns as much of the shop as it was as the lot's figures come from.
+func (k *ShopRecord) shop() (*shop.Shop, error) {
 	s := &shop.Shop{
 		Settings:   k.Settings.settings(),
 		Segments:   []shop.Segment{{Name: k.Segment.Name, Spend: k.Segment.Spend, Hours: k.Segment.Hours, ValueSpread: k.Segment.ValueSpread}},

@@ -1,0 +1,105 @@
+package bid
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+)
+
+// An Order is what lots are ranked by, best first.
+type Order string
+
+// The orders: mean margin, mean margin over money put in, least chance of a loss, mean
+// margin for each day in the bay.
+const (
+	ByMargin Order = "margin"
+	ByReturn Order = "return"
+	ByLoss   Order = "loss"
+	ByBayDay Order = "bay-day"
+)
+
+// ParseOrder reads the name of an order.
+func ParseOrder(name string) (Order, error) {
+	switch o := Order(name); o {
+	case ByMargin, ByReturn, ByLoss, ByBayDay:
+		return o, nil
+	}
+	return "", fmt.Errorf("%q is not an order; write margin, return, loss or bay-day", name)
+}
+
+// Merits are what lots are ordered by.
+type Merits struct {
+	Status Status
+	// Number is the lot's, by which ties are broken.
+	Number string
+	// Mean margin and BayDay, the mean margin for each day in the bay, in pounds;
+	// Return, the mean margin over money put in; Loss, the chance of a loss. For
+	// ranked lots.
+	Mean, Return, Loss, BayDay float64
+	// Stop is the price to stop at as a share of the value, for unpriced lots.
+	Stop float64
+}
+
+// blocks are what is listed together, in this order.
+var blocks = []Status{Ranked, Unpriced, Uncoded, Excluded}
+
+// A Key is what a lot's place in a list depends on: ranked lots come by the order,
+// unpriced ones by the price to stop at over the value, then the uncoded and the
+// excluded by lot number. Ties are broken by the lot number, so that the order of the
+// list changes nothing.
+type Key struct {
+	// Merit is what the order goes by, more being better, and Mean the mean margin.
+	Merit, Mean float64
+	// Block is the place of the lot's status.
+	Block int8
+	// Number is the lot's.
+	Number string
+}
+
+// KeyOf returns the key in that order.
+func KeyOf(m Merits, by Order) Key {
+	k := Key{Number: m.Number, Mean: m.Mean, Block: int8(slices.Index(blocks, m.Status))}
+	switch {
+	case m.Status == Unpriced:
+		k.Merit = m.Stop
+	case m.Status != Ranked:
+	case by == ByReturn:
+		k.Merit = m.Return
+	case by == ByLoss:
+		k.Merit = -m.Loss
+	case by == ByBayDay:
+		k.Merit = m.BayDay
+	default:
+		k.Merit = m.Mean
+	}
+	return k
+}
+
+// Ranked reports whether the lot has a rank.
+func (k *Key) Ranked() bool { return blocks[k.Block] == Ranked }
+
+// Compare returns less than 0 where k comes before other, above 0 where after it.
+func (k *Key) Compare(other *Key) int {
+	return cmp.Or(
+		cmp.Compare(k.Block, other.Block),
+		cmp.Compare(other.Merit, k.Merit),
+		cmp.Compare(other.Mean, k.Mean),
+		cmp.Compare(k.Number, other.Number),
+	)
+}
+
+// Sort puts lots in order, best first, by their keys.
+func Sort[T any](lots []T, key func(T) Key) {
+	type keyed struct {
+		key Key
+		lot T
+	}
+	all := make([]keyed, len(lots))
+	for i, l := range lots {
+		all[i] = keyed{key(l), l}
+	}
+	slices.SortStableFunc(all, func(a, b keyed) int { return a.key.Compare(&b.key) })
+	for i := range all {
+		lots[i] = all[i].lot
+	}
+}

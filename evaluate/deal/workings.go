@@ -1,0 +1,182 @@
+package deal
+
+import (
+	"fmt"
+
+	"wreckoner/damage"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
+)
+
+// A Part is what sort of money a line of the workings is.
+type Part string
+
+// The parts. VAT is what a registered shop owes and takes back, beside the VAT within
+// the other parts.
+const (
+	PartHammer  Part = "hammer"
+	PartFees    Part = "fees"
+	PartRepair  Part = "repair"
+	PartOther   Part = "other"
+	PartTime    Part = "time"
+	PartSale    Part = "sale"
+	PartSelling Part = "selling"
+	PartVAT     Part = "vat"
+)
+
+// HammerVAT is the name of the line with the VAT on the hammer price.
+const HammerVAT = "VAT on " + shop.HammerLine
+
+// A Step is one line of the workings.
+type Step struct {
+	Name string
+	Part Part
+	// How says with what numbers the amount was reached.
+	How string
+	// Amount is signed: money out is negative.
+	Amount money.Pence
+	// Spot is where repair money goes; nil for the other lines.
+	Spot *damage.Spot
+	// Subtotal says that the line repeats the sum of the lines since the last
+	// subtotal, and adds nothing.
+	Subtotal bool
+}
+
+// Workings lead from the hammer price to the mean margin, in means, each line rounded
+// once. Total is the sum of the lines that are no subtotals.
+type Workings struct {
+	Hammer money.Pence
+	Steps  []Step
+	Total  money.Pence
+
+	part Part        // of the steps that are added next
+	sum  money.Pence // since the last subtotal
+}
+
+// Means are what the workings need of a lot, on average.
+type Means struct {
+	// Days from the sale to the money; ForSale of them the car is for sale.
+	Days, ForSale float64
+	// Value is the car's before the damage, Price what it brings, in pounds.
+	Value money.Pence
+	Price float64
+	// Above is the mean of what the price exceeds an amount by, where it does.
+	Above   func(amount float64) float64
+	Repairs []RepairMean
+	Items   []ItemMean
+}
+
+// A RepairMean is what one place on the car costs: spend in pounds, own hours, and in
+// words what may be charged there.
+type RepairMean struct {
+	Spot         damage.Spot
+	Spend, Hours float64
+	How          string
+}
+
+// An ItemMean is what a fixed item or an extra costs, in pounds, and in words how
+// often it is charged.
+type ItemMean struct {
+	shop.Charge
+	Mean float64
+	How  string
+}
+
+func (w *Workings) add(s Step) {
+	s.Part = w.part
+	w.Steps = append(w.Steps, s)
+	w.Total += s.Amount
+	w.sum += s.Amount
+}
+
+func (w *Workings) cost(pounds float64, name, how string, args ...any) {
+	if p := money.FromPounds(pounds); p != 0 {
+		w.add(Step{Name: name, How: fmt.Sprintf(how, args...), Amount: -p})
+	}
+}
+
+func (w *Workings) subtotal(name string) {
+	w.Steps = append(w.Steps, Step{Name: name, Part: w.part, Amount: w.sum, Subtotal: true})
+	w.sum = 0
+}
+
+// Workings returns the lines from a hammer price to the mean margin.
+func (d *Deal) Workings(hammer money.Pence, m Means) *Workings {
+	w, p := &Workings{Hammer: hammer, part: PartHammer}, d.At(hammer)
+	outlay := d.Outlay(hammer)
+	for _, l := range outlay.Lines {
+		w.cost(l.Amount.Pounds(), l.Name, "%s", l.How)
+		w.part = PartFees // the hammer price comes first
+		w.cost(l.VAT.Pounds(), "VAT on "+l.Name, "%s %% of %s", d.Rate.Percent(), l.Amount)
+	}
+	w.subtotal("outlay")
+
+	w.part = PartRepair
+	back := d.SpendBack * w.repairs(d, m.Repairs)
+	w.subtotal("repair")
+
+	w.part = PartOther
+	for _, x := range m.Items {
+		w.cost(x.Mean, x.Name, "%s", x.How)
+		back += (1 - d.Item(x.Charge)) * x.Mean
+	}
+	w.subtotal("tests, fixed items and extras")
+
+	w.part = PartTime
+	holding := w.time(d, &p, &m)
+	w.subtotal("time")
+
+	w.part = PartSale
+	w.cost(-m.Price, "sale", "%s before the damage, less %.2f %% for the marker", m.Value, 100*(1-m.Price/m.Value.Pounds()))
+	selling := d.Selling(m.Price)
+	w.part = PartSelling
+	w.cost(selling, "selling", "%.2f and %g %% of the sale", d.SellFixed, 100*d.SellShare)
+	w.part = PartVAT
+	if d.Registered() {
+		w.vat(d, &p, &m, outlay, back+d.SellBack*selling+d.HoldingBack*holding)
+	}
+	w.subtotal("sale and its VAT")
+	return w
+}
+
+// repairs adds two lines for each place, and returns the mean spend, in pounds.
+func (w *Workings) repairs(d *Deal, all []RepairMean) (spend float64) {
+	for _, at := range all {
+		first, spot := len(w.Steps), at.Spot
+		place := spot.Zone.String() + " " + spot.Class.String()
+		w.cost(at.Spend, place+": parts and trades", "%s", at.How)
+		w.cost(d.Labour*at.Hours, place+": own work", "%.2f hours at %.2f", at.Hours, d.Labour)
+		for i := first; i < len(w.Steps); i++ {
+			w.Steps[i].Spot = &spot
+		}
+		spend += at.Spend
+	}
+	return spend
+}
+
+// time adds the lines of holding and finance, and returns the holding, in pounds.
+func (w *Workings) time(d *Deal, p *Price, m *Means) (holding float64) {
+	holding, finance := p.Time(m.Days, m.ForSale)
+	if yard := m.ForSale * d.ForSaleGross; d.DayGross != d.ForSaleGross {
+		w.cost(holding-yard, "holding", "%.2f days at %.2f", m.Days-m.ForSale, d.DayGross)
+		w.cost(yard, "holding while for sale", "%.2f days at %.2f", m.ForSale, d.ForSaleGross)
+	} else {
+		w.cost(holding, "holding", "%.2f days at %.2f", m.Days, d.DayGross)
+	}
+	w.cost(finance, "finance", "%g %% a year of %s for %.2f days", 100*d.financeYear, money.FromPounds(p.Outlay), m.Days)
+	return holding
+}
+
+// vat adds what a registered shop owes and takes back; back is the VAT taken back on
+// all but the outlay, in pounds.
+func (w *Workings) vat(d *Deal, p *Price, m *Means, outlay shop.Outlay, back float64) {
+	rate := d.Rate.Percent() + "/" + (d.Rate + money.RateOf(1)).Percent()
+	if d.Buy.Plus {
+		w.cost(p.Due(m.Price), "VAT due on the sale", "%s of %.2f", rate, m.Price)
+	} else {
+		w.cost(d.Scheme*m.Above(p.Bought), "VAT due under the margin scheme",
+			"mean of %s of what the sale exceeds the purchase price of %s by, where it does", rate, outlay.PurchasePrice)
+	}
+	w.cost(-p.OutlayBack, "VAT taken back on the outlay", "as shown above")
+	w.cost(-back, "VAT taken back on the rest", "%s of %.2f that carries VAT", rate, back/d.VAT)
+}

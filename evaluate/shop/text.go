@@ -1,0 +1,220 @@
+package shop
+
+import (
+	"bytes"
+	"encoding/csv"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/BurntSushi/toml"
+
+	"wreckoner/damage"
+	"wreckoner/damage/costs"
+	"wreckoner/evaluate/stats"
+)
+
+// A Text is one file of a shop folder, line by line.
+type Text struct {
+	File string `json:"file"`
+	// BuiltIn says that its figures were the starter's.
+	BuiltIn bool     `json:"built_in"`
+	Lines   []string `json:"lines"`
+}
+
+// Texts returns the shop as the files of a shop folder, complete: every key is written,
+// the starter's that stood in for missing ones included, so that no later starter
+// changes what ReadTexts reads from them.
+func (s *Shop) Texts() ([]Text, error) {
+	settings, err := s.settingsText()
+	if err != nil {
+		return nil, err
+	}
+	builtIn := map[string]bool{}
+	for _, x := range s.Sources {
+		builtIn[x.File] = x.BuiltIn
+	}
+	out := []Text{{SettingsFile, builtIn[SettingsFile], strings.Split(strings.TrimSuffix(settings, "\n"), "\n")}}
+	for _, t := range []struct {
+		file string
+		rows [][]string
+	}{
+		{SegmentsFile, s.segmentRows()}, {CategoriesFile, s.categoryRows()}, {FeesFile, s.Tariff.rows()},
+		{InspectionsFile, s.inspectionRows()}, {CostsFile, costRows(s.Costs)}, {HiddenFile, hiddenRows(s.Costs)},
+	} {
+		text := Text{File: t.file, BuiltIn: builtIn[t.file]}
+		for _, row := range t.rows {
+			line, err := csvLine(row)
+			if err != nil {
+				return nil, fmt.Errorf("%s: %w", t.file, err)
+			}
+			text.Lines = append(text.Lines, line)
+		}
+		out = append(out, text)
+	}
+	return out, nil
+}
+
+// ReadTexts reads a shop from texts that Texts returned. The error names the first
+// fault.
+func ReadTexts(texts []Text) (*Shop, error) {
+	r := &shopReader{folder: "frozen", shop: &Shop{}, texts: map[string]string{}}
+	for _, t := range texts {
+		r.texts[t.File] = strings.Join(t.Lines, "\n") + "\n"
+	}
+	if err := r.read(); err != nil {
+		return nil, err
+	}
+	if len(r.problems) > 0 {
+		return nil, r.problems[0]
+	}
+	r.shop.Sources = nil
+	for _, t := range texts {
+		r.shop.Sources = append(r.shop.Sources, Source{t.File, t.BuiltIn})
+	}
+	return r.shop, nil
+}
+
+func csvLine(row []string) (string, error) {
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	if err := w.Write(row); err != nil {
+		return "", err
+	}
+	w.Flush()
+	return strings.TrimSuffix(b.String(), "\n"), w.Error()
+}
+
+// settingsText returns shop.toml.
+func (s *Shop) settingsText() (string, error) {
+	rate, step := s.VATRate.Float(), s.BidStep.Pounds()
+	three := func(a stats.Amount) *points { return &points{a.Low, a.Mid, a.High} }
+	f := settingsFile{
+		Currency: &s.Currency, LabourRate: &s.LabourRate, HoursPerDay: &s.HoursPerDay, CollectDays: &s.CollectDays,
+		FinishDays: &s.FinishDays, HoldingPerDay: &s.HoldingPerDay, FinanceRate: &s.FinanceRate,
+		VATRegistered: &s.VATRegistered, VATRate: &rate, SpendVATShare: &s.SpendVATShare,
+		SellFixed: &s.SellFixed, SellPercent: &s.SellPercent, TargetMargin: &s.TargetMargin,
+		TargetReturn: &s.TargetReturn, LossLimit: &s.LossLimit, BidStep: &step, SeverityLink: &s.SeverityLink,
+		HiddenLink: &s.HiddenLink, SuspectedChance: &s.SuspectedChance, Cash: &s.Cash, StripDays: &s.StripDays,
+		LeadSpread: three(s.LeadSpread), SellDays: three(s.SellDays), GuideSpread: three(s.GuideSpread),
+		CostBias: &s.CostBias, UncodedStructure: &s.UncodedStructure, SellVAT: &s.SellVAT, HoldingVAT: &s.HoldingVAT,
+		Turnover: &s.Turnover, VATThreshold: &s.VATThreshold,
+	}
+	charge := func(c Charge) fixed { return fixed{c.Name, &c.Amount.Low, &c.Amount.Mid, &c.Amount.High, c.VAT} }
+	for _, c := range s.Fixed {
+		f.Fixed = append(f.Fixed, charge(c))
+	}
+	for _, x := range s.Extras {
+		e := extra{fixed: charge(x.Charge), Column: x.Column, Value: x.Value, UnknownChance: x.UnknownChance}
+		for _, a := range x.After {
+			e.After = append(e.After, a.String())
+		}
+		f.Extra = append(f.Extra, e)
+	}
+	var b strings.Builder
+	enc := toml.NewEncoder(&b)
+	enc.Indent = ""
+	err := enc.Encode(f)
+	return b.String(), err
+}
+
+// String writes an After as ParseAfter reads it: "s1", "nose e2".
+func (a After) String() string {
+	mark := fmt.Sprintf("%s%d", a.Class.Letter(), a.Grade)
+	if a.AnyZone {
+		return mark
+	}
+	return a.Zone.String() + " " + mark
+}
+
+func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+func yesNo(yes bool) string {
+	if yes {
+		return "yes"
+	}
+	return "no"
+}
+
+func (s *Shop) segmentRows() [][]string {
+	rows := [][]string{{"segment", "spend", "hours", "value_spread"}}
+	for _, x := range s.Segments {
+		rows = append(rows, []string{x.Name, number(x.Spend), number(x.Hours), number(x.ValueSpread)})
+	}
+	return rows
+}
+
+func (s *Shop) categoryRows() [][]string {
+	rows := [][]string{{"category", "rebuild", "segment", "low", "mid", "high", "builds", "note", "guide_share"}}
+	for _, c := range s.Categories {
+		rows = append(rows, []string{
+			c.Name, yesNo(c.Rebuild), anyAs(c.Segment, "*"), number(c.Share.Low), number(c.Share.Mid), number(c.Share.High),
+			number(c.Builds), c.Note, number(c.GuideShare),
+		})
+	}
+	return rows
+}
+
+// rows returns the tariff's, the fees of every site last.
+func (t *Tariff) rows() [][]string {
+	rows := [][]string{{"site", "fee", "from", "amount", "percent", "vat", "per", "free_days"}}
+	for _, site := range append(t.Sites(), AnySite) {
+		for _, f := range t.sites[site] {
+			for _, b := range f.bands {
+				rows = append(rows, []string{
+					b.Site, b.Fee, number(b.From.Pounds()), number(b.Amount.Pounds()), number(b.Percent.Float()), yesNo(b.VAT), b.Per.String(), number(b.FreeDays),
+				})
+			}
+		}
+	}
+	return rows
+}
+
+func (s *Shop) inspectionRows() [][]string {
+	rows := [][]string{{"look", "price", "finds", "zones", "classes", "note"}}
+	for _, x := range s.Inspections {
+		var zones, classes []string
+		for _, z := range x.Zones {
+			zones = append(zones, z.String())
+		}
+		for _, c := range x.Classes {
+			classes = append(classes, c.Letter())
+		}
+		rows = append(rows, []string{
+			x.Name, number(x.Price), number(x.Finds), anyAs(strings.Join(zones, " "), "*"), anyAs(strings.Join(classes, " "), "*"), x.Note,
+		})
+	}
+	return rows
+}
+
+func costRows(t *costs.Table) [][]string {
+	rows := [][]string{{
+		"zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low", "hours_mid", "hours_high", "lead_days", "builds", "basis", "shape",
+	}}
+	for _, r := range t.Rows() {
+		row := place(r.Any, "*", r.Item)
+		for _, a := range []stats.Amount{r.Spend, r.Hours} {
+			row = append(row, number(a.Low), number(a.Mid), number(a.High))
+		}
+		rows = append(rows, append(row, number(r.LeadDays), number(r.Builds), r.Basis, r.Spend.Shape.String()))
+	}
+	return rows
+}
+
+func hiddenRows(t *costs.Table) [][]string {
+	rows := [][]string{{"when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "segment", "chance", "seen", "why"}}
+	for _, r := range t.Rules() {
+		row := append(place(r.AnyZone, "*", r.When), place(r.Same, "same", r.Then)...)
+		rows = append(rows, append(row, anyAs(r.Segment, "*"), number(r.Chance), number(r.Seen), r.Why))
+	}
+	return rows
+}
+
+// place returns zone, class and grade; star is the word for any zone.
+func place(any bool, star string, i damage.Item) []string {
+	zone := star
+	if !any {
+		zone = i.Zone.String()
+	}
+	return []string{zone, i.Class.Letter(), strconv.Itoa(int(i.Grade))}
+}
