@@ -93,14 +93,17 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 		return nil, err
 	}
 	r.Warnings = p.Warnings
-	if r.Guide == 0 && p.Category.GuideShare > 0 {
-		r.Guide, r.GuideGuessed = amountOf(lot, p.Category.GuideShare), true
+	r.Value = p.Value
+	priced := e.prices != nil && e.prices.HasResults()
+	if r.Guide == 0 && p.Category.GuideShare > 0 && !priced {
+		r.Guide, r.GuideGuessed = amountOf(p.Value, p.Category.GuideShare), true
 		r.warn("no-guide", "no guide price: %s, %.0f %% of the value, is assumed", r.Guide, 100*p.Category.GuideShare)
 	}
-	if r.Status = bid.Ranked; r.Guide == 0 {
+	r.At = r.Guide
+	if r.Status = bid.Ranked; r.Guide == 0 && !priced {
 		r.Status, r.Reason = bid.Unpriced, "no guide price, so no margin"
 	}
-	if r.Guide > lot.Value {
+	if r.Guide > p.Value {
 		r.warn("guide", "the guide price is above the value before the damage: is one of them mistyped?")
 	}
 	if p.Deal.Assumed {
@@ -116,18 +119,23 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	}
 	b.tally.Sum(e.space, p.Case)
 	w := e.worlds(p, b, Held{})
+	r.appraised(w.appraisal)
 	r.Repair = repairOf(&b.sel, w.Repair)
 	half := 1.96 * e.standardError(p, &b.tally, r.Repair.Mean)
 	r.Repair.CILow, r.Repair.CIHigh = max(0, r.Repair.Mean-half), r.Repair.Mean+half
 	r.Hours, r.Days = spreadOf(&b.sel, w.Hours), spreadOf(&b.sel, w.Days)
-	r.Resale = e.unitResale(p.category, p.segment).spread.times(lot.Value.Pounds())
+	r.Resale = spreadOf(&b.sel, w.Resale)
+	if w.appraisal == nil {
+		r.Resale = e.unitResale(p.category, p.segment).spread.times(lot.Value.Pounds())
+	}
 	r.Hidden = hiddenOf(p.Case, &b.tally, r.Repair, w.Repair)
 	r.HighestBid, r.BidLimit = w.HighestBid(&b.sel)
 	if r.Status == bid.Ranked {
-		r.Outlay = p.Deal.Outlay(r.Guide).Total
-		b.margin = w.Margin(r.Guide, b.margin)
+		r.Outlay = p.Deal.Outlay(r.At).Total
+		b.margin = w.Margin(r.At, b.margin)
 		r.Margin = marginOf(&b.sel, b.margin)
 	}
+	r.won(w.meanMargin(), e.shop.BidStep)
 	r.Errors = errorsOf(r.Repair, e.opt.Points)
 	return r, nil
 }
@@ -149,15 +157,17 @@ func (e *Evaluator) convolved(p *Prospect, b *bench) (bool, error) {
 
 // fill writes the figures of a reckoning to the result.
 func (k *reckoning) fill(r *Result) {
+	r.appraised(k.a)
 	r.Repair = k.repairs()
 	r.Hours, r.Days = k.hoursSpread(), k.daysSpread()
 	r.Resale = k.market.spread.times(k.value)
 	r.Hidden = k.hidden()
 	r.HighestBid, r.BidLimit = k.highestBid(k.e.limits)
 	if r.Status == bid.Ranked {
-		r.Outlay = k.d.Outlay(r.Guide).Total
-		r.Margin = k.margin(r.Guide)
+		r.Outlay = k.d.Outlay(r.At).Total
+		r.Margin = k.margin(r.At)
 	}
+	r.won(k.meanMargin, k.e.shop.BidStep)
 	r.Errors = errorsOf(r.Repair, 0)
 }
 
@@ -174,7 +184,7 @@ func (e *Evaluator) vatWarning(r *Result, p *Prospect) {
 	if s.VATRegistered || s.Turnover == 0 || s.VATThreshold == 0 {
 		return
 	}
-	if s.Turnover+(1-p.Category.Share.Mean())*p.Lot.Value.Pounds() > nearThreshold*s.VATThreshold {
+	if s.Turnover+(1-p.Category.Share.Mean())*p.Value.Pounds() > nearThreshold*s.VATThreshold {
 		r.warn("vat", "with this sale the shop's turnover comes near the VAT registration threshold: take advice")
 	}
 }

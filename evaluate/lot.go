@@ -5,9 +5,11 @@ package evaluate
 import (
 	"strconv"
 	"strings"
+	"time"
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/prices"
 )
 
 // A Lot is one car in a salvage sale. Its Category, Segment and Site must be
@@ -21,7 +23,8 @@ type Lot struct {
 	Category       string
 	Code           damage.Code
 	Description    string
-	// Value is the retail value just before the damage, above 0.
+	// Value is the retail value just before the damage; 0 where the list has none, which
+	// only evidence can make good.
 	Value money.Pence
 	// Guide is the expected hammer price; 0 where nobody says.
 	Guide money.Pence
@@ -38,6 +41,10 @@ type Lot struct {
 	// FreeDays, where not nil, stands in for the free days of the site's fees.
 	FreeDays *float64
 	Note     string
+	// SaleDate is the day of the sale; zero where the list does not say.
+	SaleDate time.Time
+	// Starts says whether it starts, Keys whether it has its keys.
+	Starts, Keys prices.Answer
 	// Cells are the columns of the list that the shop's extras name, by the name
 	// that Extra.Column has.
 	Cells map[string]string
@@ -60,5 +67,5 @@ func (l *Lot) Car() string {
 	return strings.Join(words, " ")
 }
 
-// amountOf returns a share of the lot's value.
-func amountOf(l *Lot, share float64) money.Pence { return money.RateOf(share).Of(l.Value) }
+// amountOf returns a share of a value.
+func amountOf(value money.Pence, share float64) money.Pence { return money.RateOf(share).Of(value) }

@@ -9,7 +9,10 @@ import (
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/deal"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 )
 
 // A Prospect is a lot with all that the shop says of it looked up.
@@ -18,11 +21,15 @@ type Prospect struct {
 	Segment  shop.Segment
 	Category shop.Category
 	Case     costs.Case
+	// Value is what bids go up to: the list's value, or what evidence makes of it.
+	Value money.Pence
 	// Deal is the car as it can be bought.
 	Deal     deal.Deal
 	Warnings []Warning
 
 	category, segment int
+	marker            prices.MarkerShare // where there is evidence
+	share             stats.Amount       // what the marker takes then
 	extras            []applied
 }
 
@@ -51,7 +58,10 @@ func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
 		return nil, fmt.Errorf("lot %s: the shop has no category %q for the segment %s", lot.Number, lot.Category, p.Segment.Name)
 	}
 	p.Category = e.shop.Categories[p.category]
-	p.Deal = deal.New(e.shop, e.terms, lot.purchase(e.shop.CollectDays), lot.Guide, lot.Value)
+	if err := p.value(e); err != nil {
+		return nil, err
+	}
+	p.Deal = deal.New(e.shop, e.terms, lot.purchase(e.shop.CollectDays), lot.Guide, p.Value)
 	found := costs.Findings(lot.Code, e.shop.SuspectedChance)
 	found = append(found, p.doubts(found, e.shop.UncodedStructure)...)
 	var err error

@@ -39,7 +39,8 @@ type reckoning struct {
 	likely   []convolve.Likely
 	extras   []extraCost
 	market   *market
-	value    float64 // of the car, in pounds
+	value    float64    // of the car, in pounds
+	a        *Appraisal // what evidence says; nil: nothing
 
 	// Means, in pounds, hours and days; moments as convolve has them.
 	m                convolve.Moments
@@ -78,8 +79,8 @@ func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
 	r.e, r.p, r.d = e, p, &p.Deal
 	r.sum.Distribution(e.exact.repair[p.segment], 0, &r.repair)
 	r.m = r.sum.Moments()
-	r.market, r.value = e.exact.market(e.shop, p.category, p.segment), max(p.Lot.Value.Pounds(), leastValue)
 	r.time()
+	r.appraise()
 	r.others()
 	r.base = r.d.Base(deal.Car{
 		Spend: p.Segment.Spend * r.m.Spend, Hours: p.Segment.Hours * r.m.Hours,
@@ -315,6 +316,10 @@ func (r *reckoning) at(hammer money.Pence) stake {
 	}
 	left, spread := t.left()
 	t.mean = left + t.constant
+	if shift := r.a.shift(hammer, t.mean); shift != 0 {
+		t.constant += shift
+		t.mean += shift
+	}
 	t.sd = math.Sqrt(spread*spread + variance)
 	return t
 }
@@ -588,10 +593,38 @@ func (r *reckoning) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
 	if limits.Cash > 0 {
 		spend = r.spendP80()
 	}
-	return bid.Stop(r.e.shop.BidStep, r.p.Lot.Value, r.d.Steps(), func(hammer money.Pence) bid.Limit {
+	step := r.e.shop.BidStep
+	return bid.Stop(step, r.p.Value, r.a.edges(r.d.Steps(), step), func(hammer money.Pence) bid.Limit {
 		t := r.at(hammer)
 		return limits.Broken(bid.Standing{
 			Loss: t.loss(), Mean: t.mean, Outlay: t.Outlay, Repair: r.repair.Mean, Cash: t.Cash(r.other, spend),
 		})
 	})
+}
+
+// appraise finds the market and the value of the car.
+func (r *reckoning) appraise() {
+	e, p := r.e, r.p
+	if r.a = nil; e.prices == nil {
+		r.market, r.value = e.exact.market(e.shop, p.category, p.segment), max(p.Lot.Value.Pounds(), leastValue)
+		return
+	}
+	spend, hours := p.multipliers()
+	r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD, func(item damage.Item) float64 {
+		n, _ := e.shop.Costs.RowOf(item)
+		m := e.exact.convolve.Row(n)
+		return m.Mean(spend, hours)
+	})
+	r.market, r.value = e.exact.appraised(p, r.a), max(r.a.Value.Mean, leastValue)
+}
+
+// meanMargin is the mean margin at a hammer price, both in pounds.
+func (r *reckoning) meanMargin(pounds float64) float64 {
+	hammer := money.FromPounds(pounds)
+	p := r.d.At(hammer)
+	m := p.Margin(r.base, r.days, 0) + p.Kept*r.market.spread.Mean*r.value
+	if p.Scheme > 0 {
+		m -= p.Scheme * r.above(p.Bought)
+	}
+	return m + r.a.shift(hammer, m)
 }

@@ -88,6 +88,16 @@ type Result struct {
 	// value where GuideGuessed.
 	Guide        money.Pence
 	GuideGuessed bool
+	// At is the hammer price at which margin and verdict stand: the guide, or P50 of the
+	// price to beat where past lots are known.
+	At money.Pence
+	// Value is what bids go up to: the list's value, or what evidence makes of it.
+	Value money.Pence
+	// Appraisal is what evidence says of the lot's prices, nil where there is none. Then
+	// WinChance is the chance to win at the highest bid, and Gain what bidding up to it is
+	// worth, in pounds.
+	Appraisal       *Appraisal
+	WinChance, Gain float64
 
 	Repair      Repair
 	Hours, Days Spread
@@ -105,10 +115,25 @@ type Result struct {
 func (r *Result) Evaluated() bool { return r.Status == bid.Ranked || r.Status == bid.Unpriced }
 
 // Verdict returns the advice for the lot.
-func (r *Result) Verdict() bid.Verdict { return bid.Advise(r.Status, r.HighestBid, r.Guide) }
+func (r *Result) Verdict() bid.Verdict { return bid.Advise(r.Status, r.HighestBid, r.At) }
 
 // Return is the mean margin as a share of outlay and mean repair.
 func (r *Result) Return() float64 { return r.Margin.Mean / (r.Outlay.Pounds() + r.Repair.Mean) }
 
 // BayDay is the mean margin for each day that the car takes, in pounds.
 func (r *Result) BayDay() float64 { return r.Margin.Mean / r.Days.Mean }
+
+// appraised takes over what evidence says of the lot.
+func (r *Result) appraised(a *Appraisal) {
+	if r.Appraisal = a; a != nil && a.Priced {
+		r.At = a.At()
+	}
+}
+
+// won works out chance to win and expected gain at the highest bid. margin is the mean margin
+// at a hammer price, both in pounds.
+func (r *Result) won(margin func(float64) float64, step money.Pence) {
+	if r.Appraisal != nil {
+		r.WinChance, r.Gain = r.Appraisal.gain(r.HighestBid, step, margin)
+	}
+}

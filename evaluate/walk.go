@@ -17,6 +17,8 @@ type means struct {
 	extras               []extraCost
 	// above is the mean of what the price exceeds an amount by, where it does.
 	above func(float64) float64
+	// appraisal is what evidence says; nil: nothing.
+	appraisal *Appraisal
 }
 
 // extraCost is what an extra comes to on average and how often it is charged.
@@ -34,7 +36,7 @@ func (e *Evaluator) Walk(lot *Lot, hammer money.Pence) (*deal.Workings, error) {
 // meansOf returns those of worlds.
 func (e *Evaluator) meansOf(p *Prospect, b *bench, w *Worlds) means {
 	m := means{
-		days: mean(w.Days), forSale: mean(e.inWorlds().sale), price: mean(w.Resale), places: e.placesOf(p, b), charged: b.tally.Charged,
+		appraisal: w.appraisal, days: mean(w.Days), forSale: mean(e.inWorlds().sale), price: mean(w.Resale), places: e.placesOf(p, b), charged: b.tally.Charged,
 		above: func(bought float64) float64 {
 			sum := 0.0
 			for _, x := range w.Resale {
@@ -65,7 +67,7 @@ func (e *Evaluator) placesOf(p *Prospect, b *bench) []convolve.Place {
 // means returns those of a reckoning, after Candidates.
 func (r *reckoning) means() means {
 	return means{
-		days: r.days, forSale: r.forSale, price: r.market.spread.Mean * r.value, places: r.sum.Places(), extras: r.extras,
+		appraisal: r.a, days: r.days, forSale: r.forSale, price: r.market.spread.Mean * r.value, places: r.sum.Places(), extras: r.extras,
 		charged: func(i int) float64 { return r.likely[i].Charged },
 		above:   r.above,
 	}
@@ -74,6 +76,9 @@ func (r *reckoning) means() means {
 // workings returns the lines from a hammer price to the mean margin.
 func (e *Evaluator) workings(p *Prospect, m means, hammer money.Pence) *deal.Workings {
 	out := deal.Means{Days: m.days, ForSale: m.forSale, Value: p.Lot.Value, Price: m.price, Above: m.above}
+	if m.appraisal != nil {
+		out.Sale, out.Won = m.appraisal.sale(p, m.price, m.days), m.appraisal.winning
+	}
 	for _, at := range m.places {
 		out.Repairs = append(out.Repairs, deal.RepairMean{
 			Spot: at.Spot, Spend: p.Segment.Spend * at.Spend, Hours: p.Segment.Hours * at.Hours, How: describe(p, &m, at.Spot),

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"wreckoner/damage"
 	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
@@ -37,11 +38,12 @@ type Worlds struct {
 	// less selling, repair, holding and other, with VAT taken back on them.
 	Base []float64
 
-	deal   *deal.Deal
-	limits bid.Limits
-	step   money.Pence // of bids
-	value  money.Pence // of the car, above which nobody bids
-	sorted []float64
+	deal      *deal.Deal
+	appraisal *Appraisal // what evidence says; nil: nothing
+	limits    bid.Limits
+	step      money.Pence // of bids
+	value     money.Pence // of the car, above which nobody bids
+	sorted    []float64
 }
 
 // Worlds returns the outcomes of a prospect whose damage the tally holds, with
@@ -57,7 +59,7 @@ func (e *Evaluator) worlds(p *Prospect, b *bench, h Held) *Worlds {
 func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *Worlds {
 	s, n := &e.shop.Settings, e.opt.Points
 	w := &b.worlds
-	w.deal, w.limits, w.step, w.value = &p.Deal, e.limits, e.shop.BidStep, p.Lot.Value
+	w.deal, w.limits, w.step, w.value = &p.Deal, e.limits, e.shop.BidStep, p.Value
 	if h.LabourRate != nil {
 		held := p.Deal
 		held.Labour = *h.LabourRate
@@ -79,27 +81,37 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 			stretch[i] *= *h.LeadScale
 		}
 	}
-	unit := e.unitResale(p.category, p.segment).values
-	zd, market := e.space.Score(simulate.DevaluationDim), e.space.Score(simulate.ResaleDim)
-	value := p.Lot.Value.Pounds()
 	for i := range n {
-		hours := p.Segment.Hours * t.Sums[i].Hours
-		spend := p.Segment.Spend * t.Sums[i].Spend
+		w.Hours[i], w.Spend[i] = p.Segment.Hours*t.Sums[i].Hours, p.Segment.Spend*t.Sums[i].Spend
 		wait := max(t.Sums[i].LeadSeen*stretch[i], s.StripDays+t.Sums[i].LeadHidden*stretch[i])
-		days := w.deal.Buy.Days + wait + hours/s.HoursPerDay + s.FinishDays + drawn.sale[i]
-		price := value * unit[i]
-		if h.Devaluation != nil || h.ResaleScore != nil {
-			share, score := min(1, p.Category.Share.At(zd[i])), market[i]
+		w.Days[i] = w.deal.Buy.Days + wait + w.Hours[i]/s.HoursPerDay + s.FinishDays + drawn.sale[i]
+		w.Repair[i] = w.deal.Repair(w.Spend[i], w.Hours[i])
+	}
+	zd, market := e.space.Score(simulate.DevaluationDim), e.space.Score(simulate.ResaleDim)
+	value, taken, spread := p.Lot.Value.Pounds(), p.Category.Share, p.Segment.ValueSpread
+	var unit []float64
+	if w.appraisal = e.appraiseWorlds(p, w); w.appraisal == nil {
+		unit = e.unitResale(p.category, p.segment).values
+	} else {
+		value, taken, spread = w.appraisal.Value.Mean, w.appraisal.share, w.appraisal.spread
+	}
+	for i := range n {
+		hours, spend, days := w.Hours[i], w.Spend[i], w.Days[i]
+		price := 0.0
+		if unit != nil {
+			price = value * unit[i]
+		}
+		if unit == nil || h.Devaluation != nil || h.ResaleScore != nil {
+			share, score := min(1, taken.At(zd[i])), market[i]
 			if h.Devaluation != nil {
 				share = *h.Devaluation
 			}
 			if h.ResaleScore != nil {
 				score = *h.ResaleScore
 			}
-			price = value * resale(share, p.Segment.ValueSpread, score)
+			price = value * resale(share, spread, score)
 		}
-		w.Spend[i], w.Hours[i], w.Days[i], w.Resale[i] = spend, hours, days, price
-		w.Repair[i] = w.deal.Repair(spend, hours)
+		w.Resale[i] = price
 		items := w.Other[i]
 		if len(w.OtherBack) > 0 {
 			items -= w.OtherBack[i]
@@ -177,9 +189,42 @@ func (w *Worlds) Deal() *deal.Deal { return w.deal }
 
 // margins calls visit with what is left in each world at a price.
 func (w *Worlds) margins(p *deal.Price, visit func(i int, m float64)) {
+	shift := w.shift(p)
 	for i, base := range w.Base {
-		visit(i, p.Margin(base, w.Days[i], w.Resale[i]))
+		visit(i, p.Margin(base, w.Days[i], w.Resale[i])+shift)
 	}
+}
+
+// shift is what winning tells at a price.
+func (w *Worlds) shift(p *deal.Price) float64 {
+	if w.appraisal == nil || !w.appraisal.Corrected {
+		return 0
+	}
+	sum := 0.0
+	for i, base := range w.Base {
+		sum += p.Margin(base, w.Days[i], w.Resale[i])
+	}
+	return w.appraisal.shift(p.Hammer, sum/float64(len(w.Base)))
+}
+
+// appraiseWorlds is appraise by worlds, whose days and repair costs are known; nil without
+// evidence.
+func (e *Evaluator) appraiseWorlds(p *Prospect, w *Worlds) *Appraisal {
+	if e.prices == nil {
+		return nil
+	}
+	repair, sd := meanSD(w.Repair)
+	spend, hours := p.multipliers()
+	return e.appraise(p, mean(w.Days), repair, sd, func(item damage.Item) float64 {
+		m := e.space.Moments(item)
+		return m.Mean(spend, hours)
+	})
+}
+
+// meanMargin is MeanMargin in pounds.
+func (w *Worlds) meanMargin() func(float64) float64 {
+	margin := w.MeanMargin()
+	return func(pounds float64) float64 { return margin(money.FromPounds(pounds)) }
 }
 
 // Margin returns what is left in each world at a hammer price, in out where it
@@ -233,7 +278,8 @@ func (w *Worlds) MeanMargin() func(hammer money.Pence) float64 {
 	base, days := mean(w.Base), mean(w.Days)
 	return func(hammer money.Pence) float64 {
 		p := w.deal.At(hammer)
-		return p.Margin(base, days, 0)
+		m := p.Margin(base, days, 0)
+		return m + w.appraisal.shift(hammer, m)
 	}
 }
 
@@ -269,7 +315,7 @@ func (w *Worlds) HighestBid(sel *stats.Selector) (money.Pence, bid.Limit) {
 }
 
 func (w *Worlds) stop(sel *stats.Selector, limits bid.Limits) (money.Pence, bid.Limit) {
-	return bid.Stop(w.step, w.value, w.deal.Steps(), w.broken(sel, limits))
+	return bid.Stop(w.step, w.value, w.appraisal.edges(w.deal.Steps(), w.step), w.broken(sel, limits))
 }
 
 // broken returns the function that says which limit a hammer price breaks, "" for none.
@@ -280,7 +326,7 @@ func (w *Worlds) broken(sel *stats.Selector, limits bid.Limits) func(money.Pence
 		items, spend = mean(w.Other), w.spendP80(sel)
 	}
 	stand := w.standing()
-	if !w.deal.Registered() {
+	if !w.deal.Registered() && (w.appraisal == nil || !w.appraisal.Corrected) {
 		stand = w.standingAtOnce(sel, limits.MayLose(n))
 	}
 	return func(hammer money.Pence) bid.Limit {

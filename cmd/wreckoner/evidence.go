@@ -32,6 +32,59 @@ func (o *asOfOption) day() (time.Time, error) {
 	return day, nil
 }
 
+// evidenceOptions say how evidence is used.
+type evidenceOptions struct {
+	asOf    asOfOption
+	asCoded bool
+	// faults is how many rows of evidence were left out, after judge.
+	faults int
+}
+
+func (o *evidenceOptions) flags(f *pflag.FlagSet) {
+	o.asOf.flags(f)
+	f.BoolVar(&o.asCoded, "as-coded", false, "margins as the codes and values give them, without what winning tells")
+}
+
+// judge returns the evaluator of a shop, with what the evidence in its folder says. Faults and
+// notices are reported, and the other rows count.
+func (o *evidenceOptions) judge(s *streams, folder string, workshop *shop.Shop, opt evaluate.Options, quiet bool) (*evaluate.Evaluator, error) {
+	day, err := o.asOf.day()
+	if err != nil {
+		return nil, err
+	}
+	opt.AsCoded = o.asCoded
+	e, err := evaluate.New(workshop, opt)
+	if err != nil {
+		return nil, err
+	}
+	files, err := evidence.Read(folder, workshop)
+	if err != nil {
+		return nil, plainError(err)
+	}
+	s.report(files.Problems)
+	o.faults = len(files.Problems)
+	if files.Empty() && !workshop.Evidence.Corrects() {
+		return e, nil
+	}
+	m, notices, err := files.Fit(e, day)
+	if err != nil {
+		return nil, err
+	}
+	if !quiet {
+		s.notice(append(files.Notices, notices...))
+	}
+	e.Appraise(m)
+	return e, nil
+}
+
+// done is what a command that did its work returns.
+func (o *evidenceOptions) done(err error) error {
+	if err == nil && o.faults > 0 {
+		return errRejected
+	}
+	return err
+}
+
 // evidence says what the evidence of a shop folder says by itself.
 func (c *check) evidence(files *evidence.Files, workshop *shop.Shop) error {
 	if files.Empty() {

@@ -20,6 +20,8 @@ type lotOptions struct {
 	site    string
 	saveMap string
 	shared  *pflag.FlagSet
+	// appraised says that a lot with a blank value may get one from evidence.
+	appraised bool
 }
 
 func (o *lotOptions) flags(f *pflag.FlagSet) {
@@ -40,7 +42,7 @@ func (o *lotOptions) folder() string {
 
 // reading says how the columns are found.
 func (o *lotOptions) reading() (lots.Reading, error) {
-	r := lots.Reading{Map: o.columns, Site: o.site}
+	r := lots.Reading{Map: o.columns, Site: o.site, Appraised: o.appraised}
 	if o.saveMap != "" {
 		if o.folder() == "" {
 			return r, usagef("--save-map %q: name the shop folder with --shop; wreckoner start DIR writes one", o.saveMap)

@@ -10,21 +10,22 @@ import (
 type Order string
 
 // The orders: mean margin, mean margin over money put in, least chance of a loss, mean
-// margin for each day in the bay.
+// margin for each day in the bay, and what bidding up to the stop is worth.
 const (
 	ByMargin Order = "margin"
 	ByReturn Order = "return"
 	ByLoss   Order = "loss"
 	ByBayDay Order = "bay-day"
+	ByGain   Order = "gain"
 )
 
 // ParseOrder reads the name of an order.
 func ParseOrder(name string) (Order, error) {
 	switch o := Order(name); o {
-	case ByMargin, ByReturn, ByLoss, ByBayDay:
+	case ByMargin, ByReturn, ByLoss, ByBayDay, ByGain:
 		return o, nil
 	}
-	return "", fmt.Errorf("%q is not an order; write margin, return, loss or bay-day", name)
+	return "", fmt.Errorf("%q is not an order; write margin, return, loss, bay-day or gain", name)
 }
 
 // Merits are what lots are ordered by.
@@ -36,6 +37,8 @@ type Merits struct {
 	// Return, the mean margin over money put in; Loss, the chance of a loss. For
 	// ranked lots.
 	Mean, Return, Loss, BayDay float64
+	// Gain is what bidding up to the stop is worth, in pounds, where the chance to win is known.
+	Gain float64
 	// Stop is the price to stop at as a share of the value, for unpriced lots.
 	Stop float64
 }
@@ -69,6 +72,8 @@ func KeyOf(m Merits, by Order) Key {
 		k.Merit = -m.Loss
 	case by == ByBayDay:
 		k.Merit = m.BayDay
+	case by == ByGain:
+		k.Merit = m.Gain
 	default:
 		k.Merit = m.Mean
 	}

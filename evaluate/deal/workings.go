@@ -22,6 +22,8 @@ const (
 	PartSale    Part = "sale"
 	PartSelling Part = "selling"
 	PartVAT     Part = "vat"
+	// PartWinning is what winning tells of the margin.
+	PartWinning Part = "winning"
 )
 
 // HammerVAT is the name of the line with the VAT on the hammer price.
@@ -61,9 +63,19 @@ type Means struct {
 	Value money.Pence
 	Price float64
 	// Above is the mean of what the price exceeds an amount by, where it does.
-	Above   func(amount float64) float64
+	Above func(amount float64) float64
+	// Sale has the lines that lead to Price, which they add up to; nil: one line.
+	Sale []Line
+	// Won says what winning takes off a mean margin at the hammer price, as a line; nil: nothing.
+	Won     func(hammer, margin money.Pence) (l Line, ok bool)
 	Repairs []RepairMean
 	Items   []ItemMean
+}
+
+// A Line is an amount with its name, and in words how it was reached.
+type Line struct {
+	Name, How string
+	Amount    money.Pence
 }
 
 // A RepairMean is what one place on the car costs: spend in pounds, own hours, and in
@@ -127,7 +139,12 @@ func (d *Deal) Workings(hammer money.Pence, m Means) *Workings {
 	w.subtotal("time")
 
 	w.part = PartSale
-	w.cost(-m.Price, "sale", "%s before the damage, less %.2f %% for the marker", m.Value, 100*(1-m.Price/m.Value.Pounds()))
+	if m.Sale == nil {
+		w.cost(-m.Price, "sale", "%s before the damage, less %.2f %% for the marker", m.Value, 100*(1-m.Price/m.Value.Pounds()))
+	}
+	for _, l := range m.Sale {
+		w.line(l)
+	}
 	selling := d.Selling(m.Price)
 	w.part = PartSelling
 	w.cost(selling, "selling", "%.2f and %g %% of the sale", d.SellFixed, 100*d.SellShare)
@@ -136,7 +153,21 @@ func (d *Deal) Workings(hammer money.Pence, m Means) *Workings {
 		w.vat(d, &p, &m, outlay, back+d.SellBack*selling+d.HoldingBack*holding)
 	}
 	w.subtotal("sale and its VAT")
+	if m.Won != nil {
+		if l, ok := m.Won(hammer, w.Total); ok {
+			w.part = PartWinning
+			w.line(l)
+			w.subtotal("what winning tells")
+		}
+	}
 	return w
+}
+
+// line adds a line that has an amount.
+func (w *Workings) line(l Line) {
+	if l.Amount != 0 {
+		w.add(Step{Name: l.Name, How: l.How, Amount: l.Amount})
+	}
 }
 
 // repairs adds two lines for each place, and returns the mean spend, in pounds.

@@ -37,6 +37,8 @@ type Reading struct {
 	// Site serves for every row of a list without a column of sites. Of several
 	// mappings that fit equally well the one with this name or site serves.
 	Site string
+	// Appraised says that the shop has adverts, which may give a lot with a blank value one.
+	Appraised bool
 }
 
 // mappingRow is one row of columns.csv.

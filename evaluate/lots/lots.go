@@ -14,6 +14,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
 )
@@ -133,6 +134,7 @@ func OpenLots(source tabular.Source, workshop *shop.Shop, how Reading) (*Lots, e
 		return nil, err
 	}
 	l := &Lots{Used: o.used, source: source, table: o.Table, reader: newLotReader(workshop, o.Table), notices: o.notices}
+	l.reader.appraised = how.Appraised
 	if o.site != "" {
 		if l.reader.site, err = l.reader.siteNamed(o.site); err != nil {
 			return nil, fmt.Errorf("%s: the site of the whole list: %w", tabular.Sanitise(l.table.File()), err)
@@ -176,7 +178,11 @@ func (l *List) Reject(lot *evaluate.Lot, err error) {
 
 // Unjudged is the problem of a lot that was read and cannot be judged.
 func Unjudged(lot *evaluate.Lot, err error) tabular.Problem {
-	return tabular.Problem{File: lot.File, Sheet: lot.Sheet, Line: lot.Line, Column: "damage", Text: lot.Code.String(), Message: err.Error()}
+	p := tabular.Problem{File: lot.File, Sheet: lot.Sheet, Line: lot.Line, Column: evaluate.FaultColumn(err), Message: err.Error()}
+	if p.Column == "damage" {
+		p.Text = lot.Code.String()
+	}
+	return p
 }
 
 // Find returns the lot of that number.
@@ -232,6 +238,8 @@ type lotReader struct {
 	numbers map[string]int // line on which a lot number stands; nil: not watched
 	ignored []string       // notice of the columns that nobody reads
 	site    string         // of every lot, where the list has no such column
+	// appraised says that evidence can give a lot without a value one.
+	appraised bool
 }
 
 func newLotReader(workshop *shop.Shop, t *tabular.Table) *lotReader {
@@ -325,10 +333,12 @@ func (r *lotReader) lot(row tabular.Place) (*evaluate.Lot, []tabular.Problem) {
 	for _, x := range []struct {
 		column string
 		tabular.Cell
-	}{{"keys", v.Keys}, {"starts", v.Starts}} {
+		into *prices.Answer
+	}{{"keys", v.Keys, &lot.Keys}, {"starts", v.Starts, &lot.Starts}} {
 		if x.Given() {
-			_, err := x.Word("yes", "no", "unknown")
+			word, err := x.Word("yes", "no", "unknown")
 			bad(x.column, err)
+			*x.into = answers[word]
 		}
 	}
 	lot.Cells = make(map[string]string, len(r.columns))
@@ -337,6 +347,9 @@ func (r *lotReader) lot(row tabular.Place) (*evaluate.Lot, []tabular.Problem) {
 	}
 	return lot, problems
 }
+
+// answers are what a column of yes or no may say.
+var answers = map[string]prices.Answer{"yes": prices.Yes, "no": prices.No}
 
 // DefaultSegment is that of a lot that names none.
 const DefaultSegment = "family"
@@ -395,8 +408,10 @@ func Price(text string) (money.Pence, error) {
 
 func (r *lotReader) prices(lot *evaluate.Lot, v *lotRow, bad func(string, error) bool) {
 	var err error
-	lot.Value, err = Price(v.Value.Text())
-	bad("value", err)
+	if v.Value.Given() || !r.appraised {
+		lot.Value, err = Price(v.Value.Text())
+		bad("value", err)
+	}
 	if v.Guide.Given() {
 		if lot.Guide, err = Price(v.Guide.Text()); err != nil {
 			bad("guide", fmt.Errorf("%w, or leave it blank", err))
@@ -453,6 +468,7 @@ func (r *lotReader) dates(lot *evaluate.Lot, v *lotRow, bad func(string, error) 
 		return t, !bad(column, err)
 	}
 	sale, ok := day("sale_date", v.SaleDate)
+	lot.SaleDate = sale
 	by, also := day("collect_by", v.CollectBy)
 	if !ok || !also {
 		return

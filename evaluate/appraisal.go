@@ -1,0 +1,322 @@
+package evaluate
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"wreckoner/damage"
+	"wreckoner/damage/costs"
+	"wreckoner/evaluate/deal"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/prices"
+	"wreckoner/evaluate/stats"
+)
+
+// An Appraisal is what the shop's evidence says of one lot's prices (METHOD.md 15). It hangs
+// on the lot's own row and on the shop, never on other lots.
+type Appraisal struct {
+	// Value is what the car would sell for unmarked, Marker what its category takes off.
+	Value  prices.Value
+	Marker prices.MarkerShare
+	// Price is the price to beat.
+	Price prices.Price
+	// Priced says that past lots stand behind Price, so that margin and verdict are at its P50.
+	Priced bool
+	// Selection is what winning tells of the margin. Corrected says that it is used.
+	Selection prices.Selection
+	Corrected bool
+
+	share  stats.Amount // of the marker
+	spread float64      // of the log sale price
+}
+
+// A Fault is what keeps a lot from being judged, and the column of the list to be put right.
+type Fault struct {
+	Column string
+	Err    error
+}
+
+// Error says what is wrong and what to write instead.
+func (f *Fault) Error() string { return f.Err.Error() }
+
+// Unwrap returns the cause.
+func (f *Fault) Unwrap() error { return f.Err }
+
+// Appraise makes the evaluator judge lots by what evidence says of prices, which often takes an
+// evaluator to be fitted. It is called before the first lot is judged by it.
+func (e *Evaluator) Appraise(m *prices.Model) { e.prices, e.opt.Prices = m, m }
+
+// Prices is the evidence that lots are judged by; nil where there is none.
+func (e *Evaluator) Prices() *prices.Model { return e.prices }
+
+// evidenceLot is a lot as package prices takes it.
+func (p *Prospect) evidenceLot() prices.Lot {
+	l := p.Lot
+	out := prices.Lot{
+		Make: l.Make, Model: l.Model, Segment: p.Segment.Name, Year: l.Year, Category: p.Category.Name,
+		Value: l.Value.Pounds(), Guide: l.Guide.Pounds(), Site: l.Site, Starts: l.Starts, Keys: l.Keys, VATPlus: l.Plus,
+		SaleDate: l.SaleDate,
+	}
+	if l.Odometer > 0 {
+		out.Miles = prices.Some(float64(l.Odometer))
+	}
+	return out
+}
+
+// value gives the prospect the value that bids go up to: the list's, and where there is
+// evidence what that makes of it. A lot without either is a Fault.
+func (p *Prospect) value(e *Evaluator) error {
+	if p.Value = p.Lot.Value; e.prices == nil {
+		return nil
+	}
+	l := p.evidenceLot()
+	v, err := e.prices.Value(&l)
+	if err != nil {
+		return &Fault{"value", err}
+	}
+	p.Value = money.FromPounds(v.Mean)
+	if err := p.mark(e); err != nil {
+		return err
+	}
+	if v.Apart {
+		p.warn("apart", fmt.Sprintf("%.0f in the list, %.0f by adverts", v.ListingPrice, v.AdvertPrice),
+			fmt.Sprintf("the list says that the car is worth %.0f, and adverts say %.0f: is it a special one, or is one of them mistyped?",
+				v.ListingPrice, v.AdvertPrice))
+	}
+	if _, text := e.prices.Spelling(p.Lot.Make, p.Lot.Model); text != "" {
+		p.warn("spelling", text, text)
+	}
+	return nil
+}
+
+// mark looks up what evidence makes of the marker's share.
+func (p *Prospect) mark(e *Evaluator) (err error) {
+	if p.marker, err = e.prices.Marker(p.Category.Name, p.Segment.Name); err != nil {
+		return &Fault{"category", err}
+	}
+	share := p.Category.Share
+	if m := p.marker.Points; m != (prices.Points{share.Low, share.Mid, share.High}) {
+		if share, err = stats.New(max(0, m[0]), max(0, m[1]), max(0, m[2]), stats.Skewed); err != nil {
+			return &Fault{"category", err}
+		}
+	}
+	p.share = share
+	return nil
+}
+
+// appraise works out what the evidence says, once mean days, mean repair cost and its
+// standard deviation are known, in pounds. cost is the mean cost of an item's job on this car.
+//
+// The prospect has a value by then, so that nothing here can fail.
+func (e *Evaluator) appraise(p *Prospect, days, repair, repairSD float64, cost func(damage.Item) float64) *Appraisal {
+	l := p.evidenceLot()
+	l.MeanDays, l.Repair = days, prices.Some(repair)
+	a := &Appraisal{Priced: e.prices.HasResults(), Marker: p.marker, share: p.share, spread: p.Segment.ValueSpread}
+	var err error
+	if a.Value, err = e.prices.Value(&l); err != nil {
+		panic(err)
+	}
+	if a.Value.LogSD != max(a.spread, leastSpread) {
+		a.spread = a.Value.LogSD
+	}
+	l.MeanDays = 0 // past lots are priced without a fall
+	if a.Price, err = e.prices.Price(&l); err != nil {
+		panic(err)
+	}
+	sale := a.Value.Mean * (1 - a.share.Mean())
+	tau2 := prices.Tau2(p.Deal.Kept, sale, a.Value.LevelVar, e.spots(p, cost))
+	a.Selection = e.prices.Selection(a.Value.Mean, repairSD, tau2, &a.Price)
+	a.Corrected = !e.opt.AsCoded && !a.Selection.Identity()
+	return a
+}
+
+// leastSpread is the least log-scale standard deviation of a sale price that evidence works with.
+const leastSpread = 0.001
+
+// spots are the seen marks whose grade may have been misjudged.
+func (e *Evaluator) spots(p *Prospect, cost func(damage.Item) float64) []prices.Spot {
+	out := make([]prices.Spot, 0, len(p.Case))
+	for i := range p.Case {
+		c := &p.Case[i]
+		if c.Kind != costs.Seen {
+			continue
+		}
+		s := prices.Spot{}
+		s.Up, s.Down = misjudged(c.Item)
+		for k, g := range [3]damage.Grade{c.Grade - 1, c.Grade, c.Grade + 1} {
+			item := c.Item
+			item.Grade = g
+			_, known := e.shop.Costs.RowOf(c.Item)
+			if g.Valid() {
+				_, known = e.shop.Costs.RowOf(item)
+			}
+			switch {
+			case g.Valid() && known:
+				s.Costs[k] = cost(item)
+			case k == 0:
+				s.Down = 0
+			case k == 2:
+				s.Up = 0
+			}
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// misjudged are the chances that a seen mark is really a grade higher, and where it is not that
+// it is a grade lower: from memory, a place to begin. Grade 1 is never less.
+func misjudged(i damage.Item) (up, down float64) {
+	switch i.Class {
+	case damage.Structural:
+		up, down = 0.10, 0.06
+	case damage.Cosmetic:
+		up, down = 0.07, 0.07
+	case damage.Restraint:
+		up, down = 0.03, 0.02
+	default:
+		up, down = 0.08, 0.08
+	}
+	if i.Grade <= 1 {
+		down = 0
+	}
+	return up, down
+}
+
+// marketKey names a market: a category's row and what evidence makes of the marker and the spread.
+type marketKey struct {
+	category int
+	share    stats.Amount
+	spread   float64
+}
+
+// appraised returns the market of an appraisal; lots with the same share it.
+func (x *exact) appraised(p *Prospect, a *Appraisal) *market {
+	key := marketKey{p.category, a.share, a.spread}
+	if m, ok := x.appraisals.Load(key); ok {
+		return m.(*lazyMarket).get(key)
+	}
+	m, _ := x.appraisals.LoadOrStore(key, &lazyMarket{})
+	return m.(*lazyMarket).get(key)
+}
+
+func (m *lazyMarket) get(key marketKey) *market {
+	m.once.Do(func() { m.market = newMarket(key.share, key.spread) })
+	return m.market
+}
+
+// shift is what the margin's distribution moves by at a hammer price where its mean is so much.
+func (a *Appraisal) shift(hammer money.Pence, margin float64) float64 {
+	if a == nil || !a.Corrected {
+		return 0
+	}
+	return a.Selection.Shift(hammer.Pounds(), margin)
+}
+
+// At is the hammer price at which margin and verdict stand: P50 of the price to beat, in whole
+// pounds, where past lots are known; 0 where they are not.
+func (a *Appraisal) At() money.Pence {
+	if a == nil || !a.Priced {
+		return 0
+	}
+	return money.FromPounds(math.Round(a.Price.Quantile(0.5)))
+}
+
+// edges adds to the hammer prices between which a margin falls as bids rise those between which
+// the correction may rise faster than the margin falls: u rises between its two cuts. It is
+// concave there, so that a stretch whose two ends pass passes throughout; an edge is followed by
+// one a step later, so that both ends of each stretch are looked at.
+func (a *Appraisal) edges(edges []money.Pence, step money.Pence) []money.Pence {
+	if a == nil || !a.Corrected || a.Selection.R*a.Selection.RepairSD <= 0 {
+		return edges
+	}
+	low := money.FromPounds(math.Exp(a.Price.Location - 2*a.Price.Scale))
+	high := money.FromPounds(math.Exp(a.Price.Location))
+	var out []money.Pence
+	add := func(p money.Pence) {
+		if n := len(out); p > 0 && (n == 0 || p > out[n-1]) {
+			out = append(out, p)
+		}
+	}
+	own := append([]money.Pence{low, high}, edges...)
+	slices.Sort(own)
+	for _, edge := range own {
+		if add(edge); edge >= low && edge <= high {
+			add(edge + step)
+		}
+	}
+	return out
+}
+
+// gain is what bidding up to a stop is worth, and the chance to win at it. margin is the mean
+// margin at a hammer price in pounds, corrected.
+func (a *Appraisal) gain(stop, step money.Pence, margin func(pounds float64) float64) (win, gain float64) {
+	if stop <= 0 {
+		return 0, 0
+	}
+	return a.Price.WinChance(stop.Pounds()), a.Price.ExpectedGain(margin, stop.Pounds(), step.Pounds())
+}
+
+// FaultColumn is the column of the lot list that an error of Evaluate is about: damage where
+// the error does not say.
+func FaultColumn(err error) string {
+	var f *Fault
+	if errors.As(err, &f) {
+		return f.Column
+	}
+	return "damage"
+}
+
+// sale has the lines that lead from the value in the list to the mean sale price, in pounds.
+func (a *Appraisal) sale(p *Prospect, price, days float64) []deal.Line {
+	v, sum := &a.Value, money.Pence(0)
+	var out []deal.Line
+	to := func(pounds float64, name, how string, args ...any) {
+		amount := money.FromPounds(pounds) - sum
+		sum += amount
+		out = append(out, deal.Line{Name: name, How: fmt.Sprintf(how, args...), Amount: amount})
+	}
+	if p.Lot.Value > 0 {
+		to(p.Lot.Value.Pounds(), "value in the list", "as the list has it")
+	}
+	standing := v.Mean * math.Exp(-v.Fall)
+	switch v.Source {
+	case prices.FromBoth:
+		to(standing, fmt.Sprintf("from the list and %s", adverts(v.Adverts)), "adverts say %.0f, the list less its usual excess %.0f", v.AdvertPrice, v.ListingPrice)
+	case prices.FromAdverts:
+		to(standing, fmt.Sprintf("value from %s", adverts(v.Adverts)), "weighed by age and miles; none in the list")
+	default:
+		to(standing, "what lists are off by", "past lists were %.1f %% too high", 100*math.Expm1(v.ListingBias))
+	}
+	to(v.Mean, "price falls while waiting", "%.0f days at %.1f %% a year", days, -100*math.Expm1(v.FallAYear))
+	how := "the shop's row for " + p.Category.Name
+	if n := a.Marker.Adverts + a.Marker.OwnSales; n > 0 {
+		how += fmt.Sprintf(", %s and %s", marked(a.Marker.Adverts), ownSales(a.Marker.OwnSales))
+	}
+	to(price, "marker", "%.2f %%: %s", 100*(1-price/v.Mean), how)
+	return out
+}
+
+// winning is the line for what winning tells at a hammer price where the mean margin is so much.
+func (a *Appraisal) winning(hammer, margin money.Pence) (deal.Line, bool) {
+	shift := money.FromPounds(a.shift(hammer, margin.Pounds()))
+	s := &a.Selection
+	how := fmt.Sprintf("the best of many promise more than they make: %.0f %% of what is above %.0f is believed", 100*s.B*s.Reliability, s.Pivot)
+	if u := s.U(hammer.Pounds()); u < 0 && s.R != 0 {
+		how += fmt.Sprintf("; rivals stopped early (%.1f)", u)
+	}
+	return deal.Line{Name: "what winning tells", How: how, Amount: shift}, shift != 0
+}
+
+func adverts(n int) string  { return counted(n, "advert") }
+func marked(n int) string   { return counted(n, "marked advert") }
+func ownSales(n int) string { return counted(n, "own sale") }
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
