@@ -135,7 +135,7 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 		b.margin = w.Margin(r.At, b.margin)
 		r.Margin = marginOf(&b.sel, b.margin)
 	}
-	r.won(w.meanMargin(), e.shop.BidStep)
+	r.won(w.plainMargin(), e.shop.BidStep)
 	r.Errors = errorsOf(r.Repair, e.opt.Points)
 	return r, nil
 }
@@ -167,7 +167,7 @@ func (k *reckoning) fill(r *Result) {
 		r.Outlay = k.d.Outlay(r.At).Total
 		r.Margin = k.margin(r.At)
 	}
-	r.won(k.meanMargin, k.e.shop.BidStep)
+	r.won(k.plainMargin, k.e.shop.BidStep)
 	r.Errors = errorsOf(r.Repair, 0)
 }
 

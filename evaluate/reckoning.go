@@ -618,13 +618,13 @@ func (r *reckoning) appraise() {
 	r.market, r.value = e.exact.appraised(p, r.a), max(r.a.Value.Mean, leastValue)
 }
 
-// meanMargin is the mean margin at a hammer price, both in pounds.
-func (r *reckoning) meanMargin(pounds float64) float64 {
+// plainMargin is the mean margin at a hammer price before what winning tells, both in pounds.
+func (r *reckoning) plainMargin(pounds float64) float64 {
 	hammer := money.FromPounds(pounds)
 	p := r.d.At(hammer)
 	m := p.Margin(r.base, r.days, 0) + p.Kept*r.market.spread.Mean*r.value
 	if p.Scheme > 0 {
 		m -= p.Scheme * r.above(p.Bought)
 	}
-	return m + r.a.shift(hammer, m)
+	return m
 }

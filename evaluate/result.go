@@ -1,6 +1,7 @@
 package evaluate
 
 import (
+	"fmt"
 	"math"
 
 	"wreckoner/damage"
@@ -98,6 +99,8 @@ type Result struct {
 	// worth, in pounds.
 	Appraisal       *Appraisal
 	WinChance, Gain float64
+	// Shift is what winning takes off the margin, in pounds.
+	Shift float64
 
 	Repair      Repair
 	Hours, Days Spread
@@ -130,10 +133,36 @@ func (r *Result) appraised(a *Appraisal) {
 	}
 }
 
-// won works out chance to win and expected gain at the highest bid. margin is the mean margin
-// at a hammer price, both in pounds.
-func (r *Result) won(margin func(float64) float64, step money.Pence) {
-	if r.Appraisal != nil {
-		r.WinChance, r.Gain = r.Appraisal.gain(r.HighestBid, step, margin)
+// won works out chance to win and expected gain at the highest bid, and what winning takes off
+// the margin. plain is the mean margin at a hammer price before that, both in pounds.
+func (r *Result) won(plain func(float64) float64, step money.Pence) {
+	a := r.Appraisal
+	if a == nil {
+		return
+	}
+	corrected := func(pounds float64) float64 {
+		m := plain(pounds)
+		return m + a.shift(money.FromPounds(pounds), m)
+	}
+	r.WinChance, r.Gain = a.gain(r.HighestBid, step, corrected)
+	if r.Status == bid.Ranked {
+		r.Shift = a.shift(r.At, plain(r.At.Pounds()))
+	}
+	a.say(r)
+}
+
+// say tells of a value or a price that the list does not have.
+func (a *Appraisal) say(r *Result) {
+	if v := &a.Value; r.Lot.Value == 0 {
+		low, high := v.Interval()
+		text := fmt.Sprintf("value %s from %s (8 in 10: %s to %s)", whole(v.Mean), adverts(v.Adverts), whole(low), whole(high))
+		r.Warnings = append(r.Warnings, Warning{Kind: "value", Text: text, Short: text})
+	}
+	if r.Lot.Guide == 0 && a.Priced {
+		text := fmt.Sprintf("price %s from %s", whole(r.At.Pounds()), counted(a.Price.Results, "result"))
+		r.Warnings = append(r.Warnings, Warning{Kind: "price", Text: text, Short: text})
 	}
 }
+
+// whole writes pounds without pence.
+func whole(pounds float64) string { return money.Group(int64(math.Round(pounds))) }

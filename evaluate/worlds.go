@@ -221,9 +221,12 @@ func (e *Evaluator) appraiseWorlds(p *Prospect, w *Worlds) *Appraisal {
 	})
 }
 
-// meanMargin is MeanMargin in pounds.
-func (w *Worlds) meanMargin() func(float64) float64 {
-	margin := w.MeanMargin()
+// plainMargin returns the function from a hammer price to the mean margin before what winning
+// tells, both in pounds.
+func (w *Worlds) plainMargin() func(float64) float64 {
+	plain := *w
+	plain.appraisal = nil
+	margin := plain.MeanMargin()
 	return func(pounds float64) float64 { return margin(money.FromPounds(pounds)) }
 }
 
