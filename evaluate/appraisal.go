@@ -304,8 +304,8 @@ func (a *Appraisal) winning(hammer, margin money.Pence) (deal.Line, bool) {
 	shift := money.FromPounds(a.shift(hammer, margin.Pounds()))
 	s := &a.Selection
 	how := fmt.Sprintf("the best of many promise more than they make: %.0f %% of what is above %.0f is believed", 100*s.B*s.Reliability, s.Pivot)
-	if u := s.U(hammer.Pounds()); u < 0 && s.R != 0 {
-		how += fmt.Sprintf("; rivals stopped early (%.1f)", u)
+	if u := s.U(hammer.Pounds()); u <= -0.05 && s.R != 0 {
+		how += fmt.Sprintf("; at a price %.1f standard deviations under the expected one, rivals may know why", -u)
 	}
 	return deal.Line{Name: "what winning tells", How: how, Amount: shift}, shift != 0
 }
@@ -319,4 +319,17 @@ func counted(n int, what string) string {
 		return "1 " + what
 	}
 	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// usual says that marker and spread are the shop's own.
+func (a *Appraisal) usual(p *Prospect) bool {
+	return a == nil || a.share == p.Category.Share && a.spread == p.Segment.ValueSpread
+}
+
+// worth is the mean price that the car would sell for unmarked, in pounds.
+func (a *Appraisal) worth(p *Prospect) float64 {
+	if a == nil {
+		return p.Lot.Value.Pounds()
+	}
+	return a.Value.Mean
 }

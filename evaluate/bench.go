@@ -124,9 +124,8 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	half := 1.96 * e.standardError(p, &b.tally, r.Repair.Mean)
 	r.Repair.CILow, r.Repair.CIHigh = max(0, r.Repair.Mean-half), r.Repair.Mean+half
 	r.Hours, r.Days = spreadOf(&b.sel, w.Hours), spreadOf(&b.sel, w.Days)
-	r.Resale = spreadOf(&b.sel, w.Resale)
-	if w.appraisal == nil {
-		r.Resale = e.unitResale(p.category, p.segment).spread.times(lot.Value.Pounds())
+	if r.Resale = spreadOf(&b.sel, w.Resale); w.appraisal.usual(p) {
+		r.Resale = e.unitResale(p.category, p.segment).spread.times(w.appraisal.worth(p))
 	}
 	r.Hidden = hiddenOf(p.Case, &b.tally, r.Repair, w.Repair)
 	r.HighestBid, r.BidLimit = w.HighestBid(&b.sel)

@@ -90,10 +90,11 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 	zd, market := e.space.Score(simulate.DevaluationDim), e.space.Score(simulate.ResaleDim)
 	value, taken, spread := p.Lot.Value.Pounds(), p.Category.Share, p.Segment.ValueSpread
 	var unit []float64
-	if w.appraisal = e.appraiseWorlds(p, w); w.appraisal == nil {
-		unit = e.unitResale(p.category, p.segment).values
-	} else {
+	if w.appraisal = e.appraiseWorlds(p, w); w.appraisal != nil {
 		value, taken, spread = w.appraisal.Value.Mean, w.appraisal.share, w.appraisal.spread
+	}
+	if w.appraisal.usual(p) {
+		unit = e.unitResale(p.category, p.segment).values
 	}
 	for i := range n {
 		hours, spend, days := w.Hours[i], w.Spend[i], w.Days[i]
