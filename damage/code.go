@@ -125,7 +125,7 @@ func (e *SyntaxError) Error() string {
 //	group  = zone 1*( mark )
 //	mark   = class grade [ "?" [ percent ] / "-" ]
 //
-// Case does not matter; commas, colons and slashes act as spaces; a zone
+// This is METHOD.md 2.1. Case does not matter; commas, colons and slashes act as spaces; a zone
 // written twice is merged. Blank text is the uncoded zero Code. Any fault is a
 // *SyntaxError.
 func Parse(text string) (Code, error) {

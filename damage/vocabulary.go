@@ -262,6 +262,9 @@ const ItemCount = SpotCount * GradeCount
 // Index numbers the items from 0, spot by spot.
 func (i Item) Index() int { return i.Spot.Index()*GradeCount + int(i.Grade) - 1 }
 
+// ItemAt returns the item of an index.
+func ItemAt(index int) Item { return Item{SpotAt(index / GradeCount), Grade(index%GradeCount + 1)} }
+
 // String prints the item as the code does: "nose s2".
 func (i Item) String() string { return i.Zone.String() + " " + i.Mark() }
 

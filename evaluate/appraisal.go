@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
@@ -51,13 +52,18 @@ func (e *Evaluator) Appraise(m *prices.Model) { e.prices, e.opt.Prices = m, m }
 // Prices is the evidence that lots are judged by; nil where there is none.
 func (e *Evaluator) Prices() *prices.Model { return e.prices }
 
+// answers are what a list's column of yes or no may say.
+var answers = map[string]prices.Answer{"yes": prices.Yes, "no": prices.No}
+
 // evidenceLot is a lot as package prices takes it.
 func (p *Prospect) evidenceLot() prices.Lot {
 	l := p.Lot
 	out := prices.Lot{
 		Make: l.Make, Model: l.Model, Segment: p.Segment.Name, Year: l.Year, Category: p.Category.Name,
-		Value: l.Value.Pounds(), Guide: l.Guide.Pounds(), Site: l.Site, Starts: l.Starts, Keys: l.Keys, VATPlus: l.Plus,
-		SaleDate: l.SaleDate,
+		Value: l.Value.Pounds(), Guide: l.Guide.Pounds(), Site: l.Site, Starts: answers[l.Starts], Keys: answers[l.Keys], VATPlus: l.Plus,
+	}
+	if day, err := time.Parse(time.DateOnly, l.SaleDate); err == nil { // else the list does not say
+		out.SaleDate = day
 	}
 	if l.Odometer > 0 {
 		out.Miles = prices.Some(float64(l.Odometer))

@@ -336,7 +336,7 @@ func TestHighestBidIsTheFirstThatFails(t *testing.T) {
 	})
 }
 
-// failing is the sentence on the price to stop at, read off a result and the cash that
+// failing is the rule of METHOD.md 12.1, read off a result and the cash that
 // a study says is tied up.
 func failing(s *shop.Shop, at *evaluate.Result, cash float64) bid.Limit {
 	switch {

@@ -121,7 +121,7 @@ func (e *Evaluator) inWorlds() *drawn {
 		d.stretch, d.sale = e.read(e.shop.LeadSpread, simulate.LeadDim), e.read(e.shop.SellDays, simulate.SaleDim)
 		d.fixed, d.fixedVAT = make([]float64, e.opt.Points), make([]float64, e.opt.Points)
 		for i, c := range e.shop.Fixed {
-			for w, x := range e.read(c.Amount, e.fixedDim(i)) {
+			for w, x := range e.read(c.Amount, e.FixedStream(i)) {
 				d.fixed[w] += x
 				if c.VAT {
 					d.fixedVAT[w] += x
@@ -149,19 +149,37 @@ func (e *Evaluator) Options() Options { return e.opt }
 // Space returns the worlds.
 func (e *Evaluator) Space() *simulate.Space { return e.space }
 
-// fixedDim is the coordinate of a fixed item's amount.
-func (e *Evaluator) fixedDim(i int) int { return simulate.ShopDim + i }
+// FixedStream is the coordinate of a fixed item's amount.
+func (e *Evaluator) FixedStream(i int) int {
+	return e.space.Stream("fixed " + nth(i, func(i int) string { return e.shop.Fixed[i].Name }))
+}
 
-// extraDim is the coordinate of an extra's amount; the next is that of its
-// being charged at all.
-func (e *Evaluator) extraDim(i int) int { return simulate.ShopDim + len(e.shop.Fixed) + 2*i }
+// extraStream is the coordinate of what the name says of an extra.
+func (e *Evaluator) extraStream(what string, i int) int {
+	return e.space.Stream(what + nth(i, func(i int) string { return e.shop.Extras[i].Name }))
+}
+
+// nth returns the name of item i, with its number among those of the same name before
+// it where there are any.
+func nth(i int, name func(int) string) string {
+	n := 0
+	for k := range i {
+		if name(k) == name(i) {
+			n++
+		}
+	}
+	if n == 0 {
+		return name(i)
+	}
+	return fmt.Sprintf("%s, %d", name(i), n)
+}
 
 func (e *Evaluator) extra(i int) *lazyExtra {
 	x := &e.extras[i]
 	x.once.Do(func() {
 		extra := e.shop.Extras[i]
-		x.values = e.read(extra.Amount, e.extraDim(i))
-		x.unknown = e.space.Lottery(e.extraDim(i)+1, extra.UnknownChance)
+		x.values = e.read(extra.Amount, e.extraStream("extra ", i))
+		x.unknown = e.space.Lottery(e.extraStream("unknown ", i), extra.UnknownChance)
 	})
 	return x
 }
@@ -207,8 +225,6 @@ func checkShop(s *shop.Shop) error {
 		return fmt.Errorf("hours_per_day %v: write a number above 0", s.HoursPerDay)
 	case s.BidStep <= 0:
 		return fmt.Errorf("bid_step %v: write an amount above 0", s.BidStep)
-	case len(s.Fixed)+2*len(s.Extras) > simulate.ShopDims():
-		return fmt.Errorf("%d fixed items and %d extras are more than the engine's %d coordinates", len(s.Fixed), len(s.Extras), simulate.ShopDims())
 	}
 	return nil
 }

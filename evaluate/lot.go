@@ -5,11 +5,9 @@ package evaluate
 import (
 	"strconv"
 	"strings"
-	"time"
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/money"
-	"wreckoner/evaluate/prices"
 )
 
 // A Lot is one car in a salvage sale. Its Category, Segment and Site must be
@@ -41,16 +39,26 @@ type Lot struct {
 	// FreeDays, where not nil, stands in for the free days of the site's fees.
 	FreeDays *float64
 	Note     string
-	// SaleDate is the day of the sale; zero where the list does not say.
-	SaleDate time.Time
-	// Starts says whether it starts, Keys whether it has its keys.
-	Starts, Keys prices.Answer
 	// Cells are the columns of the list that the shop's extras name, by the name
 	// that Extra.Column has.
 	Cells map[string]string
+	// Keys and Starts are yes, no or unknown; "" where the list has no such column.
+	Keys, Starts string
+	// SaleDate is the day of the sale as YYYY-MM-DD, "" where unknown.
+	SaleDate string
+	// Registration is the number plate, as the list writes it.
+	Registration string
 	// File, Line and Sheet say where the lot was read.
 	File, Sheet string
 	Line        int
+}
+
+// Key tells lots apart in one list: the number, and the site and the day of the sale where they are known.
+func (l *Lot) Key() string {
+	if l.Site == "" && l.SaleDate == "" {
+		return l.Number
+	}
+	return l.Number + "\x00" + l.Site + "\x00" + l.SaleDate
 }
 
 // Car names the car in a few words: "Brantholt Aldra 2019".

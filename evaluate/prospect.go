@@ -156,7 +156,7 @@ func percent(share float64) string { return strconv.FormatFloat(100*share, 'f', 
 
 // worstZone returns the zone hit worst in which structural damage is not ruled
 // out: the highest grade, then the largest sum of grades, then the first. Zones
-// that a collision can hit come before the others.
+// that a collision can hit come before the others (METHOD.md 4.7).
 func worstZone(found []costs.Finding) (damage.Zone, bool) {
 	best, bestZone := 0, damage.Zone(0)
 	for z := range damage.Zone(damage.ZoneCount) {

@@ -119,5 +119,5 @@ func (e *Evaluator) fixedMean(i int) float64 {
 	if e.exact != nil {
 		return e.exact.fixed[i].mean
 	}
-	return mean(e.read(e.shop.Fixed[i].Amount, e.fixedDim(i)))
+	return mean(e.read(e.shop.Fixed[i].Amount, e.FixedStream(i)))
 }

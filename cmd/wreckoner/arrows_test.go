@@ -19,7 +19,7 @@ var layers = [][]string{
 	{"evaluate/stats", "evaluate/money"},
 	{"damage/costs", "damage/listing", "evaluate/tabular"},
 	{"evaluate/shop"},
-	{"evaluate/simulate", "evaluate/convolve", "evaluate/source", "evaluate/plan", "evaluate/prices"},
+	{"evaluate/simulate", "evaluate/convolve", "evaluate/source", "evaluate/plan", "evaluate/prices", "evaluate/learn"},
 	{"evaluate"},
 	{"evaluate/lots"},
 	{"evaluate/probe", "evaluate/build"},

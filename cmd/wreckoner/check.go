@@ -112,6 +112,7 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 	if err != nil {
 		return 0, err
 	}
+	c.lots.tell = true
 	list, err := c.s.lots(path, workshop, &c.lots, c.quiet)
 	if err != nil {
 		return 0, err

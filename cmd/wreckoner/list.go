@@ -11,6 +11,8 @@ import (
 
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/tabular"
+	"wreckoner/evaluate/tabular/typed"
 )
 
 // lotOptions say how lots are read.
@@ -19,6 +21,10 @@ type lotOptions struct {
 	sheet   string
 	site    string
 	saveMap string
+	header  int
+	dates   string
+	words   []string
+	tell    bool // how each cell was read is wanted
 	shared  *pflag.FlagSet
 	// appraised says that a lot with a blank value may get one from evidence.
 	appraised bool
@@ -29,6 +35,9 @@ func (o *lotOptions) flags(f *pflag.FlagSet) {
 	f.StringVar(&o.sheet, "sheet", "", "of a workbook, the sheet `NAME`; without it the first")
 	f.StringVar(&o.site, "site", "", "the site `NAME` of every lot, for a list without a column of sites")
 	f.StringVar(&o.saveMap, "save-map", "", "keep --map and --site in the shop folder as `NAME`; lists with the same headers then need neither")
+	f.IntVar(&o.header, "header-row", 0, "the header is in line `N`; without it, it is looked for among the first thirty")
+	f.StringVar(&o.dates, "dates", "", "how dates such as 03/04/2026 are written: day-first or month-first; without it the list's other dates decide")
+	f.StringArrayVar(&o.words, "read", nil, "what a word means in a column, as `COLUMN:WORD=MEANING`; may be repeated")
 	o.shared = f
 }
 
@@ -40,15 +49,23 @@ func (o *lotOptions) folder() string {
 	return ""
 }
 
-// reading says how the columns are found.
-func (o *lotOptions) reading() (lots.Reading, error) {
-	r := lots.Reading{Map: o.columns, Site: o.site, Appraised: o.appraised}
+// reading says how a list is read.
+func (o *lotOptions) reading() (r lots.Reading, err error) {
+	r = lots.Reading{Map: o.columns, Site: o.site, HeaderRow: o.header, Appraised: o.appraised}
+	if o.header < 0 {
+		return r, usagef("--header-row %d: write the number of a line", o.header)
+	}
+	if o.dates != "" {
+		if r.Order, err = typed.ParseOrder(o.dates); err != nil {
+			return r, usageError{fmt.Errorf("--dates: %w", err)}
+		}
+	}
+	if r.Words, err = lots.ParseWords(o.words); err != nil {
+		return r, usageError{fmt.Errorf("--read %w", err)}
+	}
 	if o.saveMap != "" {
 		if o.folder() == "" {
 			return r, usagef("--save-map %q: name the shop folder with --shop; wreckoner start DIR writes one", o.saveMap)
-		}
-		if len(o.columns) == 0 {
-			return r, usagef("--save-map %q keeps what --map says; add --map COLUMN=\"Header\"", o.saveMap)
 		}
 	}
 	saved, problems, err := lots.ReadMappings(o.folder())
@@ -68,11 +85,25 @@ func (o *lotOptions) keep(s *streams, used lots.Mapping) error {
 		return nil
 	}
 	used.Name = strings.TrimSpace(o.saveMap)
+	if used.Empty() {
+		return usagef("--save-map %q: the list has our own columns, and nothing else was said of it; there is nothing to keep", o.saveMap)
+	}
 	if err := lots.SaveMapping(o.folder(), used); err != nil {
 		return err
 	}
 	s.notice([]string{fmt.Sprintf("the columns are kept in %s as %q; lists with the same headers need no --map", filepath.Join(o.folder(), shop.ColumnsFile), used.Name)})
 	return nil
+}
+
+// again returns what opens a file once more, nil for what can be read once only.
+func (s *streams) again(path, sheet string, in input) func() (tabular.Source, io.Closer, error) {
+	if _, ok := in.Closer.(*regular); !ok {
+		return nil
+	}
+	return func() (tabular.Source, io.Closer, error) {
+		second, err := s.openSource(path, sheet)
+		return second.Source, second.Closer, err
+	}
 }
 
 // lots reads a lot list and prints what was guessed or passed over.
@@ -85,12 +116,17 @@ func (s *streams) lots(path string, workshop *shop.Shop, o *lotOptions, quiet bo
 	if err != nil {
 		return nil, err
 	}
+	how.Again = s.again(path, o.sheet, in)
+	how.Tell = o.tell
 	defer func() { err = errors.Join(err, in.Close()) }()
 	if list, err = lots.ReadList(in.Source, workshop, how); err != nil {
 		return nil, err
 	}
 	if !quiet {
 		s.notice(list.Notices)
+	}
+	if o.tell && !quiet {
+		s.notice(list.Readings)
 	}
 	return list, o.keep(s, list.Used)
 }
@@ -111,6 +147,10 @@ func (s *streams) carry(path string, o *lotOptions, ours bool, needed ...string)
 	in, err := s.openSource(path, o.sheet)
 	if err != nil {
 		return nil, err
+	}
+	how.Again = s.again(path, o.sheet, in)
+	if workshop, problems, _, err := shop.Read(o.folder()); err == nil && len(problems) == 0 { // else any word may be a category
+		how.Shop = workshop
 	}
 	c := &carried{Closer: in, comma: ','}
 	if c.Carrier, err = lots.Carry(in.Source, how, ours, needed...); err == nil {

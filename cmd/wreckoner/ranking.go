@@ -50,6 +50,7 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, path string, b
 		return err
 	}
 	defer func() { err = errors.Join(err, in.Close()) }()
+	how.Again = c.s.again(path, c.lots.sheet, in)
 	list, err := lots.OpenLots(in.Source, e.Shop(), how)
 	if err != nil {
 		return err

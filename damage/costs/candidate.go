@@ -152,7 +152,8 @@ func (b *Table) hidden(c Case, segment string, spots *[damage.SpotCount]spot) Ca
 // fire adds rule n, triggered at a spot, to a hidden candidate: spot by spot, so
 // that a spot's trigger is the last. Of the rules that match the highest grade
 // that occurs, the one of the spot's own zone comes before that of any zone, then
-// the one with the highest grade, then the one for the car's own segment.
+// the one with the highest grade, then the one for the car's own segment
+// (METHOD.md 4.3).
 func (b *Table) fire(c *Candidate, at damage.Spot, n int, s *spot) {
 	if k := len(c.Triggers); k == 0 || c.Triggers[k-1].Spot != at {
 		c.Triggers = append(c.Triggers, Trigger{Spot: at, Rule: [damage.GradeCount + 1]int{-1, -1, -1, -1, -1}})

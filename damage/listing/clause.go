@@ -2,35 +2,14 @@ package listing
 
 import "slices"
 
-// A mention is one part, area or event of a sentence with what is said of it.
-type mention struct {
-	kind kind
-	// terms are the words behind it.
-	terms []term
-	entry *entry
-	// at are the positions said of it; one mention may stand at several.
-	at []where
-	// plural is more than one of the part.
-	plural bool
-	// skin is an area of which only the panels are damaged.
-	skin bool
-	// every is all of them: "all four wheels".
-	every bool
-	// index is the term of the chunk that names it.
-	index int
-	hurt  hurt
-	// detail is a mention that only says where others are, and has no mark.
-	detail bool
-}
-
-// A chunk is a stretch of a sentence between commas and "and"s.
-type chunk struct {
-	// sep is what stands before it: ',' ':' '+' (and) 'o' (or) or 0.
+// A clause is a stretch of a sentence between commas and "and"s.
+type clause struct {
+	// sep is what comes before it: ',' ':' '+' (and) 'o' (or) ' ' or 0.
 	sep   rune
-	terms []term
+	terms terms
 
 	mentions []*mention
-	hurt     hurt
+	cond     condition
 	// governs is harm before the part that goes on to the parts after a comma:
 	// "damage to bumper, bonnet". ends is harm after the part, which goes back:
 	// "bumper, bonnet and wing bent".
@@ -38,156 +17,172 @@ type chunk struct {
 	negated       bool
 }
 
-// content is a term that names something of the car.
-func content(t term) bool { return t.is(part, fitting, position, event, extra) }
+// speaks reports whether the clause itself says that something is damaged or not.
+func (c *clause) speaks() bool { return c.cond.said || c.negated }
 
-func saying(t term) bool { return t.is(harm, severity, sound, unseen, mended) }
-
-func (c *chunk) any(test func(term) bool) bool { return slices.ContainsFunc(c.terms, test) }
-
-// chunks cuts a sentence.
-func chunks(terms []term) []*chunk {
-	var out []*chunk
-	current := &chunk{}
+// clauses cuts a sentence.
+func clauses(ts terms) []*clause {
+	var out []*clause
+	current := &clause{}
 	cut := func(sep rune) {
-		if len(current.terms) > 0 {
+		switch {
+		case len(current.terms) > 0:
 			out = append(out, current)
-			current = &chunk{sep: sep}
-			return
-		}
-		if current.sep != '+' && current.sep != 'o' || sep == 'o' {
+			current = &clause{sep: sep}
+		case current.sep != '+' && current.sep != 'o' || sep == 'o':
 			current.sep = sep
 		}
 	}
-	for i, t := range terms {
-		switch {
-		case t.stop == ':' && len(current.terms) > 0 && current.terms[len(current.terms)-1].is(extra):
+	for i, t := range ts {
+		if sep := separator(t); sep == ':' && len(current.terms) > 0 && current.terms.end().is(extra) {
 			// "Keys: no" is one statement.
-		case t.stop == ',' || t.stop == ':':
-			cut(t.stop)
-		case t.stop == '+' || t.stop == '/' || t.is(link) && t.first().link == "and":
-			cut('+')
-		case t.is(link) && t.first().link == "or":
-			cut('o')
-		default:
-			if current.turns(terms, i) {
-				cut(' ')
-			}
-			current.terms = append(current.terms, t)
+			continue
+		} else if sep != 0 {
+			cut(sep)
+			continue
 		}
+		if current.turns(ts[i:]) {
+			cut(' ')
+		}
+		current.terms = append(current.terms, t)
 	}
 	cut(0)
 	return merge(out)
 }
 
-// turns reports whether term i starts a new thing without any punctuation
-// before it, as in "wing dented door scratched" or "roof ok boot lid dented".
-func (c *chunk) turns(terms []term, i int) bool {
-	t := terms[i]
-	firstPart := slices.IndexFunc(c.terms, func(t term) bool { return t.is(part, fitting) })
-	if t.is(event) && firstPart >= 0 {
-		return false
-	}
-	if firstPart < 0 {
-		return t.is(harm) && c.placed() && partFollows(terms[i:])
-	}
-	last := c.terms[len(c.terms)-1]
-	for i := len(c.terms) - 1; i > 0 && (quiet(last) || last.is(position)); i-- {
-		last = c.terms[i-1]
-	}
-	before := slices.IndexFunc(c.terms, saying)
+// separator returns what the term separates clauses as, 0 where it does not.
+func separator(t term) rune {
 	switch {
-	case t.is(part, fitting, position):
-		// A part after a harm that followed a part: "wing dented | door".
-		after := slices.ContainsFunc(c.terms[firstPart:], saying)
-		if !after || last.is(link) || before >= 0 && before < firstPart && !last.is(harm, sound) {
-			return false
-		}
-		if t.is(position) && !partFollows(terms[i:]) {
-			return false
-		}
-		return true
-	case t.is(harm, severity) && before >= 0 && before < firstPart:
-		// "scratched door | dented wing": only where a part follows.
-		return partFollows(terms[i:]) && !last.is(severity, harm)
-	case t.is(negation):
-		// "front bumper damaged | no airbags".
-		return slices.ContainsFunc(c.terms, saying) && partFollows(terms[i:])
+	case t.stop == ',' || t.stop == ':':
+		return t.stop
+	case t.stop == '+' || t.stop == '/' || t.links("and"):
+		return '+'
+	case t.links("or"):
+		return 'o'
 	}
-	return false
+	return 0
 }
 
-// placed reports whether the chunk already says where there is damage, as in
-// "impact to rear | pushing boot floor up".
-func (c *chunk) placed() bool {
-	last := len(c.terms) - 1
-	for last >= 0 && quiet(c.terms[last]) {
-		last--
-	}
-	if last < 0 || !c.terms[last].is(position) {
+// A turn is a clause so far and the term that may begin another.
+type turn struct {
+	so   terms
+	next term
+	// first is the first part so far, says the first word of harm or soundness.
+	first, says int
+	// last is the last term so far that is neither quiet nor a position.
+	last term
+	// ahead says that a part comes after the next term, or is it.
+	ahead bool
+}
+
+// turnRules are the cases in which a new clause begins without punctuation.
+var turnRules = verdicts[turn, bool]{
+	{"impact to rear | pushing boot floor up", func(t turn) bool {
+		return t.first < 0 && t.next.is(harm) && t.ahead && t.so.placed()
+	}, true},
+	{"(nothing named yet)", func(t turn) bool { return t.first < 0 }, false},
+	{"scratched the wing and door (one harm before all the parts)", func(t turn) bool {
+		return t.next.is(things|positional) && t.saysFirst() && !t.last.is(harm|sound)
+	}, false},
+	{"wing dented at the | front", func(t turn) bool { return t.next.is(positional) && !t.ahead }, false},
+	{"wing dented | door scratched", func(t turn) bool {
+		return t.next.is(things|positional) && t.so[t.first:].has(saying) && !t.last.is(link)
+	}, true},
+	{"scratched door | dented wing", func(t turn) bool {
+		return t.next.is(harm|severity) && t.saysFirst() && t.ahead && !t.last.is(severity|harm)
+	}, true},
+	{"front bumper damaged | no airbags", func(t turn) bool {
+		return t.next.is(negation) && t.says >= 0 && t.ahead
+	}, true},
+}
+
+// saysFirst reports whether harm was said before the first part.
+func (t turn) saysFirst() bool { return t.says >= 0 && t.says < t.first }
+
+// turns reports whether the next term starts a new thing without any
+// punctuation before it.
+func (c *clause) turns(next terms) bool {
+	if len(c.terms) == 0 {
 		return false
 	}
-	at := slices.IndexFunc(c.terms, func(t term) bool { return t.is(harm) })
-	return at >= 0 && slices.ContainsFunc(c.terms[at:], func(t term) bool { return t.is(link) && t.first().link == "to" })
+	return turnRules.of(turn{
+		so: c.terms, next: next[0], first: c.terms.first(things), says: c.terms.first(saying),
+		last:  c.terms[max(c.terms.back(len(c.terms)-1, quiet|positional), 0)],
+		ahead: next.partFollows(),
+	})
 }
 
-// partFollows reports whether a part stands ahead in the same chunk.
-func partFollows(terms []term) bool {
-	for _, t := range terms {
-		switch {
-		case t.stop != 0 || t.is(link) && t.first().link != "to":
-			return false
-		case t.is(part, fitting, event):
-			return true
+// placed reports whether the terms already say where there is damage, as in
+// "impact to rear".
+func (ts terms) placed() bool {
+	last, at := ts.back(len(ts)-1, quiet), ts.first(harm)
+	return last >= 0 && ts[last].is(positional) && at >= 0 &&
+		ts[at:].any(func(t term) bool { return t.links("to") })
+}
+
+// A merging is a clause that may belong to one beside it.
+type merging struct {
+	*clause
+	// before is the clause before it that stays, after the next; nil at the ends.
+	before, after *clause
+	out           *[]*clause
+}
+
+func (m merging) stay() { *m.out = append(*m.out, m.clause) }
+
+// join puts the terms of the clause at the end of those before it.
+func (m merging) join() { m.before.terms = append(m.before.terms, m.terms...) }
+
+// mergeRules are the cases of clauses that do or do not stay on their own.
+var mergeRules = rules[merging]{
+	{"sill, not seen", func(m merging) bool {
+		return m.terms.has(unseen) && !m.terms.has(content) && !(m.after != nil && m.after.sep == ':')
+	}, func(m merging) {
+		if m.before != nil && !m.before.terms.has(harm|severity|sound|event) {
+			m.join()
 		}
+	}},
+	{"airbags deployed: no", func(m merging) bool {
+		return m.before != nil && m.sep == ':' && !m.terms.any(func(t term) bool { return !t.is(quiet | negation) })
+	}, merging.join},
+	{"bumper scratched", func(m merging) bool {
+		return m.terms.has(content) || m.before == nil && m.after == nil
+	}, merging.stay},
+	{"dents and | scratches to the door", merging.leads, func(m merging) {
+		m.after.terms = append(slices.Clone(m.terms), m.after.terms...)
+		m.after.sep = m.sep
+	}},
+	{"bumper dented, not bad", func(m merging) bool {
+		return m.before != nil && m.terms.has(sound|negation) && m.before.terms.has(harm|severity|event)
+	}, merging.stay},
+	{"bumper scratched, dented", func(m merging) bool { return m.before != nil && m.terms.has(saying) }, merging.join},
+	{"lovely car", always[merging], merging.stay},
+}
+
+// leads reports whether the clause belongs to the one after it.
+func (m merging) leads() bool {
+	if m.after == nil || m.terms.has(sound) {
+		return false
 	}
-	return false
+	next := m.after.terms
+	lead := next.first(content | saying | link)
+	return lead >= 0 && next[lead].is(harm|severity|link) ||
+		m.before == nil || m.terms.has(negation|hedge|class) || m.terms.end().is(link)
 }
 
-// merge puts chunks that only say how bad something is with what they say it
+// merge puts clauses that only say how bad something is with what they say it
 // of: "bumper scratched, dented" or "dents and scratches to the door".
-func merge(in []*chunk) []*chunk {
-	var out []*chunk
-	for i := 0; i < len(in); i++ {
-		c := in[i]
-		if n := len(out); c.any(func(t term) bool { return t.is(unseen) }) && !c.any(content) && !(i+1 < len(in) && in[i+1].sep == ':') {
-			// What nobody looked at was named before, without damage.
-			if n > 0 && !out[n-1].any(func(t term) bool { return t.is(harm, severity, sound, event) }) {
-				out[n-1].terms = append(out[n-1].terms, c.terms...)
-			}
-			continue
+func merge(in []*clause) []*clause {
+	var out []*clause
+	for i, c := range in {
+		m := merging{clause: c, out: &out}
+		if len(out) > 0 {
+			m.before = out[len(out)-1]
 		}
-		if n := len(out); n > 0 && c.sep == ':' && !c.any(func(t term) bool { return !quiet(t) && !t.is(negation) }) {
-			// "airbags deployed: no" answers what stands before it.
-			out[n-1].terms = append(out[n-1].terms, c.terms...)
-			continue
+		if i+1 < len(in) {
+			m.after = in[i+1]
 		}
-		if c.any(content) || i+1 == len(in) && len(out) == 0 {
-			out = append(out, c)
-			continue
-		}
-		forward := i+1 < len(in) && !c.any(func(t term) bool { return t.is(sound) })
-		if forward {
-			next := in[i+1]
-			lead := slices.IndexFunc(next.terms, func(t term) bool { return content(t) || saying(t) || t.is(link) })
-			leads := lead >= 0 && (next.terms[lead].is(harm, severity, link))
-			forward = leads || len(out) == 0 || c.any(func(t term) bool { return t.is(negation, hedge, class) }) || c.terms[len(c.terms)-1].is(link)
-		}
-		switch {
-		case forward:
-			next := in[i+1]
-			next.terms = append(slices.Clone(c.terms), next.terms...)
-			next.sep = c.sep
-		case len(out) > 0 && c.any(saying):
-			last := out[len(out)-1]
-			if c.any(func(t term) bool { return t.is(sound, negation) }) && last.any(func(t term) bool { return t.is(harm, severity, event) }) {
-				out = append(out, c)
-				continue
-			}
-			last.terms = append(last.terms, c.terms...)
-		default:
-			out = append(out, c)
-		}
+		mergeRules.apply(m)
 	}
 	return out
 }

@@ -1,8 +1,9 @@
 package listing
 
 import (
+	"cmp"
+	"maps"
 	"slices"
-	"strings"
 
 	"wreckoner/damage"
 )
@@ -23,25 +24,24 @@ type happened struct {
 // it does.
 func (h happened) swallow(m *mention) string {
 	switch {
-	case m.kind == area && h.areas[m]:
+	case m.is(area) && h.areas[m]:
 		return "where it happened"
-	case m.kind == area || m.entry == nil:
+	case m.is(area) || m.cond.sound:
 		return ""
-	case h.deep && (m.entry.depth > 0 || h.beside[m]) && !m.hurt.ruled:
-		return "how deep the water stood"
-	case m.entry.first().at.generic == "" && m.entry.first().grade <= 2 && slices.Contains(h.zones, m.entry.first().at.zone) && !m.hurt.ruled:
+	case h.deep && (m.depth > 0 || h.beside[m]):
+		return "how deep the water was"
+	case m.fixed() && m.sense().grade <= 2 && slices.Contains(h.zones, m.zone()):
 		return "where it happened"
 	}
 	return ""
 }
 
-// events reads the events of a sentence: an event happens in the zone of a part
-// beside it if it has rows for that zone, else in the first zone of its rows.
-func (r *reader) events(p parsed) happened {
+// events reads the events of a sentence.
+func (r *reader) events(p *statement) happened {
 	h := happened{areas: map[*mention]bool{}, beside: map[*mention]bool{}}
-	for _, c := range p.chunks {
+	for _, c := range p.clauses {
 		for _, m := range c.mentions {
-			if m.kind == event {
+			if m.is(event) {
 				r.event(&h, p, c, m)
 			}
 		}
@@ -49,108 +49,139 @@ func (r *reader) events(p parsed) happened {
 	return h
 }
 
-func (r *reader) event(h *happened, p parsed, c *chunk, m *mention) {
-	zone := m.entry.first().at.zone
-	home := zone
-	level := m.hurt.level
-	terms := slices.Clone(m.terms)
-	graded := slices.ContainsFunc(m.entry.senses, func(s sense) bool { return s.level > 1 })
-	for _, other := range p.chunks {
-		for i, t := range other.terms {
-			if t.entry == nil || t.entry == m.entry {
-				continue
-			}
-			before := other == c && i < m.index
-			if before && t.is(part, fitting) && t.first().at.generic == "" && m.has(t.first().at.zone) {
-				zone = t.first().at.zone
-				terms = append(terms, t)
-				continue
-			}
-			if t.is(fitting) && t.first().at.zone == damage.Bay && m.has(damage.Bay) && other == c && !before && strings.Contains(strings.ToLower(r.words(m.terms)), "damage") {
-				// "flood damage to the engine bay"
-				zone = damage.Bay
-				terms = append(terms, t)
-				continue
-			}
-			if graded && home == damage.Whole && t.depth > 0 && (other == c || other.plain()) {
-				h.deep = true
-				if before && !slices.ContainsFunc(other.terms[:m.index], func(t term) bool { return t.is(link) }) {
-					// "engine bay flooded" says where, not how deep.
-					continue
-				}
-				level = max(level, t.depth)
-				terms = append(terms, t)
-			}
-			if other == c && (t.depth == 0 || !graded) && t.is(part, fitting) && t.first().at.generic == "" && t.first().at.zone != home && m.has(t.first().at.zone) {
-				zone = t.first().at.zone
-				terms = append(terms, t)
-			}
-		}
+// An occurrence is an event and what the sentence says of where it happened and
+// how deep the water was.
+type occurrence struct {
+	*mention
+	r *reader
+	h *happened
+	// own is the clause that names it.
+	own *clause
+	// home is the zone of its rows, zone the one where it happened.
+	home, zone damage.Zone
+	level      int
+	// deepens is an event whose rows depend on a depth.
+	deepens bool
+	words   terms
+}
+
+// event reads an event: it happens in the zone of a part beside it if it has
+// rows for that zone, else in the first zone of its rows.
+func (r *reader) event(h *happened, p *statement, c *clause, m *mention) {
+	o := &occurrence{
+		mention: m, r: r, h: h, own: c, home: m.zone(), zone: m.zone(), level: m.cond.level, words: slices.Clone(m.terms),
+		deepens: m.zone() == damage.Whole && slices.ContainsFunc(m.senses, func(s sense) bool { return s.level > 1 }),
 	}
-	for _, a := range c.mentions {
-		if a.kind != area {
-			continue
-		}
-		for _, w := range a.at {
-			sites := w.sites(around{})
-			if w.all || len(sites) == 1 && m.has(sites[0].zone) || m.entry.key == "damp" && !c.hurt.said {
-				h.areas[a] = true
-				terms = append(terms, a.terms...)
-			}
-			if len(sites) == 1 && home == damage.Whole && m.has(sites[0].zone) {
-				zone = sites[0].zone
-			}
-		}
+	for _, other := range p.clauses {
+		o.readWords(other)
 	}
-	if zone == home && !m.hurt.ruled && m.has(damage.Nose) && m.has(damage.Tail) {
-		// A fire that is said to have been at one corner or panel was there,
-		// and not in the whole car.
-		if local := c.panels(m); len(local) > 0 {
-			for _, o := range local {
-				o.hurt.said, o.hurt.level = true, max(o.hurt.level, localLevel)
-			}
-			r.clues = append(r.clues, &clue{terms: terms, note: "counted where it happened"})
-			return
-		}
+	o.readAreas()
+	if o.spread() {
+		return
 	}
-	r.burning = r.burning || zone == damage.Bay && m.has(damage.Bay) && m.entry.key != flooding && !m.hurt.ruled && level != 1
-	if zone != home {
-		h.zones = append(h.zones, zone)
+	fire := !m.plays(flooding) && !m.cond.sound && o.level != 1
+	r.burning = r.burning || fire && o.zone == damage.Bay && m.has(damage.Bay)
+	if o.zone != o.home {
+		h.zones = append(h.zones, o.zone)
 	}
 	for _, a := range c.mentions {
 		h.beside[a] = true
 	}
-	cl := &clue{terms: append(terms, m.hurt.terms...)}
+	cl := &clue{terms: append(o.words, m.cond.terms...)}
 	r.clues = append(r.clues, cl)
-	if m.hurt.ruled {
-		cl.ruleOut(m, zone)
-		return
+	if m.cond.sound {
+		cl.findings = o.absences()
+	} else {
+		cl.findings = o.findings()
 	}
-	reached := level
-	if reached == 0 {
-		reached = 2
+}
+
+// readWords reads the words of a clause of the event's sentence.
+func (o *occurrence) readWords(c *clause) {
+	for i, t := range c.terms {
+		if t.known() && t.entry != o.entry {
+			wordRules.apply(eventWord{o, c, i, t})
+		}
 	}
-	best := map[damage.Spot]finding{}
-	for _, s := range m.entry.senses {
-		moved := s.at.zone != home && m.roams(s.at.zone)
-		if s.level > reached || (moved || s.at.zone == home && zone != home) && s.at.zone != zone {
+}
+
+// An eventWord is term i of a clause of a sentence with an event.
+type eventWord struct {
+	*occurrence
+	clause *clause
+	i      int
+	term   term
+}
+
+// before reports whether the word is ahead of the event in its clause.
+func (x eventWord) before() bool { return x.clause == x.own && x.i < x.index }
+
+// after reports whether the word follows the event in its clause.
+func (x eventWord) after() bool { return x.clause == x.own && x.i >= x.index }
+
+// places reports whether the word is a thing of one zone that the event can be in.
+func (x eventWord) places() bool {
+	at := x.term.sense().at
+	return x.term.is(things) && at.generic == "" && x.has(at.zone)
+}
+
+// measures reports whether the word may be a depth of the water.
+func (x eventWord) measures() bool {
+	return x.deepens && x.term.depth > 0 && (x.clause == x.own || x.clause.plain())
+}
+
+func (x eventWord) place() {
+	x.zone = x.term.sense().at.zone
+	x.words = append(x.words, x.term)
+}
+
+// wordRules say what words beside an event tell of it.
+var wordRules = rules[eventWord]{
+	{"engine bay fire", func(x eventWord) bool { return x.before() && x.places() }, eventWord.place},
+	{"flood damage to the engine bay", func(x eventWord) bool {
+		inBay := x.term.is(fitting) && x.term.sense().at.zone == damage.Bay
+		return inBay && x.has(damage.Bay) && x.after() && x.r.names(x.mention, plainDamage)
+	}, eventWord.place},
+	{"engine bay flooded: where, not how deep", func(x eventWord) bool {
+		return x.measures() && x.before() && !x.clause.terms[:x.index].has(link)
+	}, func(x eventWord) { x.h.deep = true }},
+	{"flooded to the seats", eventWord.measures, func(x eventWord) {
+		x.h.deep = true
+		x.level = max(x.level, x.term.depth)
+		x.words = append(x.words, x.term)
+	}},
+	{"fire in the cabin", func(x eventWord) bool {
+		return x.clause == x.own && x.places() && x.term.sense().at.zone != x.home && (x.term.depth == 0 || !x.deepens)
+	}, eventWord.place},
+}
+
+// names reports whether a word of the mention, by itself, has the role.
+func (r *reader) names(m *mention, played role) bool {
+	for _, t := range m.terms {
+		for _, word := range split(r.text[t.from:t.to]) {
+			if e, _ := r.lexicon.lookup(word.text); e != nil && e.roles&played != 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// readAreas reads the areas of the event's clause as where it happened.
+func (o *occurrence) readAreas() {
+	for _, a := range o.own.mentions {
+		if !a.is(area) {
 			continue
 		}
-		f := finding{said: s.percent == 0, level: level}
-		f.mark.Zone, f.mark.Class, f.mark.Grade = s.at.zone, s.class, s.grade
-		f.suspect(s.percent, 0, m.hurt)
-		if s.percent > 0 {
-			cl.findings = append(cl.findings, f)
-			continue
-		}
-		if old, ok := best[f.mark.Spot]; !ok || old.mark.Grade < f.mark.Grade {
-			best[f.mark.Spot] = f
-		}
-	}
-	for _, z := range damage.Zones() {
-		for _, k := range damage.Classes() {
-			if f, ok := best[damage.Spot{Zone: z, Class: k}]; ok {
-				cl.findings = append(cl.findings, f)
+		for _, w := range a.at {
+			at := w.zones(sideEnd{})
+			inside := len(at) == 1 && o.has(at[0].zone)
+			if w.all || inside || o.plays(damp) && !o.own.cond.said {
+				o.h.areas[a] = true
+				o.words = append(o.words, a.terms...)
+			}
+			if inside && o.home == damage.Whole {
+				o.zone = at[0].zone
 			}
 		}
 	}
@@ -159,48 +190,84 @@ func (r *reader) event(h *happened, p parsed, c *chunk, m *mention) {
 // localLevel is how bad an event is for the panels that it is said of.
 const localLevel = 3
 
-// panels returns the mentions beside an event that are panels or areas of the
-// outside.
-func (c *chunk) panels(event *mention) []*mention {
-	var found []*mention
-	for _, m := range c.mentions {
-		switch {
-		case m == event || m.hurt.ruled:
-		case m.kind == area && !m.at[0].all:
-			found = append(found, m)
-		case m.kind == part && m.entry.first().at.generic != "" && m.entry.first().class == damage.Cosmetic:
-			found = append(found, m)
+// spread gives an event that is said of one corner or panel to that, and reports
+// whether it did: a fire at the wing was not in the whole car.
+func (o *occurrence) spread() bool {
+	if o.zone != o.home || o.cond.sound || !o.has(damage.Nose) || !o.has(damage.Tail) {
+		return false
+	}
+	local := false
+	for _, m := range o.own.mentions {
+		outside := m.is(area) && !m.at[0].all || m.is(part) && !m.fixed() && m.sense().class == damage.Cosmetic
+		if m != o.mention && !m.cond.sound && outside {
+			m.cond.said, m.cond.level = true, max(m.cond.level, localLevel)
+			local = true
 		}
 	}
-	return found
+	if local {
+		o.r.clues = append(o.r.clues, &clue{terms: o.words, note: "counted where it happened"})
+	}
+	return local
 }
 
-// plain reports whether the chunk only names things.
-func (c *chunk) plain() bool {
-	return !c.hurt.said && c.lists() && !slices.ContainsFunc(c.mentions, func(m *mention) bool { return m.kind == event })
+// findings are the marks of the event: the suspected ones, then the worst seen
+// of each spot.
+func (o *occurrence) findings() []finding {
+	var suspected []finding
+	seen := map[damage.Spot]finding{}
+	for _, s := range o.senses {
+		if !o.covers(s) {
+			continue
+		}
+		f := newFinding(s.at.zone, s.class, s.grade)
+		f.said, f.level = s.percent == 0, o.level
+		f.suspect(s.percent, 0, o.cond)
+		if s.percent > 0 {
+			suspected = append(suspected, f)
+		} else if seen[f.mark.Spot].mark.Grade < f.mark.Grade {
+			seen[f.mark.Spot] = f
+		}
+	}
+	return append(suspected, slices.SortedFunc(maps.Values(seen), func(a, b finding) int {
+		return cmp.Or(cmp.Compare(a.mark.Zone, b.mark.Zone), cmp.Compare(a.mark.Class, b.mark.Class))
+	})...)
+}
+
+// covers reports whether a row counts at the event's level and where it happened.
+// Only an event of the whole car has other places.
+func (o *occurrence) covers(s sense) bool {
+	if s.level > orElse(o.level, unsaidLevel) {
+		return false
+	}
+	elsewhere := s.at.zone != o.zone
+	if s.at.zone == o.home {
+		return !elsewhere
+	}
+	return o.home != damage.Whole || !elsewhere
+}
+
+// absences are what an event that is said not to have happened rules out.
+func (o *occurrence) absences() []finding {
+	var out []finding
+	done := map[damage.Class]bool{}
+	for _, s := range o.senses {
+		if s.at.zone != o.zone || done[s.class] || s.percent > 0 {
+			continue
+		}
+		done[s.class] = true
+		f := newFinding(o.zone, s.class, s.grade)
+		f.said, f.mark.State = true, damage.Absent
+		out = append(out, f)
+	}
+	return out
+}
+
+// plain reports whether the clause only names things.
+func (c *clause) plain() bool {
+	return !c.cond.said && c.names() && !slices.ContainsFunc(c.mentions, func(m *mention) bool { return m.is(event) })
 }
 
 // has reports whether the event has rows for the zone.
 func (m *mention) has(z damage.Zone) bool {
-	return slices.ContainsFunc(m.entry.senses, func(s sense) bool { return s.at.zone == z })
-}
-
-// roams reports whether the rows of that zone stand for another place of the
-// event: only an event of the whole car has other places.
-func (m *mention) roams(z damage.Zone) bool {
-	return m.entry.first().at.zone == damage.Whole && z != damage.Whole
-}
-
-// ruleOut adds what an event that is said not to have happened rules out.
-func (c *clue) ruleOut(m *mention, zone damage.Zone) {
-	done := map[damage.Spot]bool{}
-	for _, s := range m.entry.senses {
-		if s.at.zone != zone || done[damage.Spot{Zone: zone, Class: s.class}] || s.percent > 0 {
-			continue
-		}
-		done[damage.Spot{Zone: zone, Class: s.class}] = true
-		f := finding{said: true}
-		f.mark.Zone, f.mark.Class, f.mark.Grade, f.mark.State = zone, s.class, s.grade, damage.Absent
-		c.findings = append(c.findings, f)
-	}
+	return slices.ContainsFunc(m.senses, func(s sense) bool { return s.at.zone == z })
 }

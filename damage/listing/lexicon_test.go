@@ -13,7 +13,7 @@ import (
 
 func TestRowFaultsNameTheRowAndWhatToWrite(t *testing.T) {
 	good := Row{Words: "bonnet|hood", Kind: "part", Means: "nose", Class: "c", Grade: "2"}
-	if _, err := New([]Row{good}); err != nil {
+	if _, err := New(withRoles(t, good)); err != nil {
 		t.Fatal(err)
 	}
 	for _, tt := range []struct {
@@ -33,16 +33,19 @@ func TestRowFaultsNameTheRowAndWhatToWrite(t *testing.T) {
 		{"position", func(r *Row) { *r = Row{Words: "left", Kind: "position", Means: "port"} }, "means", "write near, off"},
 		{"extra", func(r *Row) { *r = Row{Words: "runs", Kind: "extra", Means: "starts"} }, "means", "such as starts=no"},
 		{"link", func(r *Row) { *r = Row{Words: "und", Kind: "link", Means: "und"} }, "means", "write and, or, but or to"},
-		{"area", func(r *Row) { *r = Row{Words: "middle", Kind: "area", Class: "c", Grade: "2"} }, "words", "write one of nose"},
+		{"area", func(r *Row) { *r = Row{Words: "middle", Kind: "area", Class: "c", Grade: "2", Role: "middle"} },
+			"role", "write one of nose"},
+		{"role of another kind", func(r *Row) { r.Role = "kerb" }, "role", "not a role of a part"},
+		{"role of a hedge", func(r *Row) { *r = Row{Words: "maybe", Kind: "hedge", Role: "of"} }, "role", "leave it blank"},
 		{"moving event", func(r *Row) { r.Kind, r.Means = "event", "corner" }, "means", "needs a zone"},
 		{"harm without class", func(r *Row) { *r = Row{Words: "bent", Kind: "harm", Grade: "2"} }, "class", "needs the class"},
 		{"two kinds", func(r *Row) { *r = Row{Words: "hood", Kind: "filler"} }, "words", "already a part"},
-		{"two parts", func(r *Row) { r.Words = "lid|hood" }, "words", "already another part"},
+		{"two parts", func(r *Row) { r.Words = "lid|hood|glass" }, "words", "already another part"},
 	} {
 		bad := good
 		tt.change(&bad)
 		bad.Line = 7
-		_, err := New([]Row{good, bad})
+		_, err := New(append(withRoles(t, good), bad))
 		var fault *Fault
 		if !errors.As(err, &fault) || fault.Line != 7 || fault.Column != tt.column || !strings.Contains(fault.Problem, tt.says) {
 			t.Errorf("%s: %v, want line 7, column %s, ...%s...", tt.name, err, tt.column, tt.says)
@@ -58,16 +61,16 @@ func TestStarterFileIsWhatColumnsSay(t *testing.T) {
 	if err != nil || !slices.Equal(rows[0], Columns()) {
 		t.Fatalf("header %v, err %v, want %v", rows[0], err, Columns())
 	}
-	t.Logf("%d rows, %s", len(rows)-1, Starter())
+	t.Logf("%d rows, %d words and phrases", len(rows)-1, len(Starter().entries))
 }
 
 // An edited lexicon changes what is read.
 func TestRowsAreAllThereIs(t *testing.T) {
-	l, err := New([]Row{
-		{Words: "frunk", Kind: "part", Means: "nose", Class: "c", Grade: "2"},
-		{Words: "frunk", Kind: "part", Means: "nose", Class: "e", Grade: "1", Level: "3", Chance: "25"},
-		{Words: "bashed", Kind: "harm", Level: "3"},
-	})
+	l, err := New(withRoles(t,
+		Row{Words: "frunk", Kind: "part", Means: "nose", Class: "c", Grade: "2"},
+		Row{Words: "frunk", Kind: "part", Means: "nose", Class: "e", Grade: "1", Level: "3", Chance: "25"},
+		Row{Words: "bashed", Kind: "harm", Level: "3"},
+	))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -178,6 +181,23 @@ func TestRead(t *testing.T) {
 		{"roof: nil", "roof c1-"},
 		{"1) bonnet dented 2) n/s wing dented", "front-near c2; nose c2"},
 		{"o/s wing, o/s quarter", "front-off c2; rear-off c2"},
+		// One clause runs into the next without a comma.
+		{"front bumper damaged no airbags", "nose c2; cabin r2-"},
+		{"front damaged no airbags", "nose s1?45 c3; cabin r2-"},
+		{"scratched o/s door dented o/s/f wing", "front-off c2; side-off c1"},
+		{"scratched o/s/f wing and o/s door", "front-off c1; side-off c1"},
+		{"roof ok boot lid dented", "tail c2; roof c1-"},
+		{"n/s sill, not seen", "side-near s2?25"},
+		{"o/s sill crushed", "side-off s3"},
+		{"engine bay flooded", "bay m2 e2"},
+		{"front crushed up to the seats", "nose s1?45 s2?60 s3?35 c4 m1?50; cabin c3?40"},
+		{"airbag in the steering wheel deployed", "cabin r2"},
+		{"bumper scuffed not bonnet", "nose c1 c2-"},
+		{"bent chassis, front", "nose s2"},
+		{"n/s/f hit a kerb", "front-near m2?60"},
+		{"no damage to the rear, front bumper only", "nose c2; tail c1-"},
+		{"nothing structural, just the wing and bumper n/s/f", "nose s2- c2; front-near s2- c2"},
+		{"nothing underneath, bonnet dented", "nose c2; under s2-"},
 		// Nothing of use.
 		{"", ""},
 		{"lovely car, must be seen", ""},

@@ -1,30 +1,106 @@
 package listing
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
 	"wreckoner/damage"
 )
 
+// A Reading is what a text says of a car.
+type Reading struct {
+	// Code is the code that the words give. It is uncoded where no words gave
+	// a mark, and never the code of an undamaged car.
+	Code damage.Code
+	// Evidence says which words gave which marks, in the order of the text.
+	Evidence []Evidence
+	// Unknown are the words that are not understood, in the order of the text,
+	// each once. Numbers are not words.
+	Unknown []string
+	// Extras are values for other columns of the lot list, by column, such as
+	// starts = no.
+	Extras map[string]string
+}
+
+// An Evidence is words and what they gave.
+type Evidence struct {
+	// Words are the words as written, those that belong together.
+	Words string
+	// Marks are what they gave, each as it is in the code.
+	Marks []damage.Mark
+	// Note says what became of the words where they gave no mark of their own,
+	// or why a mark is what it is. It may be blank.
+	Note string
+}
+
+// Read reads a listing's text. Any text is legal.
+func (l *Lexicon) Read(text string) Reading {
+	text = strings.ToValidUTF8(text, " ")
+	r := &reader{lexicon: l, text: text, extras: map[string]string{}}
+	ts := l.scan(text)
+	l.alone(ts)
+	var all []*statement
+	for _, s := range sentences(ts) {
+		all = append(all, parse(s))
+	}
+	dropSentenceHeadings(all)
+	r.overview(all)
+	for _, p := range all {
+		r.statement(p)
+	}
+	r.placeHits()
+	code, evidence := r.settle()
+	return Reading{Code: code, Evidence: evidence, Unknown: unknownWords(ts), Extras: r.extras}
+}
+
+// alone reads a harm in a text that names nothing of the car as said of the
+// whole car, where an event has the same role: "burnt" as "burnt out".
+func (l *Lexicon) alone(ts terms) {
+	if ts.has(things | positional | event) {
+		return
+	}
+	for i, t := range ts {
+		if t.is(harm) && t.plays(burnt) {
+			ts[i].entry = l.playing(burnt, event)
+		} else if t.is(harm) && t.plays(stolen) {
+			ts[i].entry = l.playing(stolen, event)
+		}
+	}
+}
+
+func unknownWords(ts terms) []string {
+	var unknown []string
+	seen := map[string]bool{}
+	for _, t := range ts {
+		if t.known() || t.stop != 0 || seen[t.word] || strings.Trim(t.word, "0123456789.") == "" {
+			continue
+		}
+		seen[t.word] = true
+		unknown = append(unknown, t.word)
+	}
+	return unknown
+}
+
 // A clue is words with their findings.
 type clue struct {
-	terms    []term
+	terms    terms
 	findings []finding
 	note     string
 	// hit is set where the zone is to be where the car was hit.
 	hit *mention
 }
 
+// A reader holds what a text has said so far, and what the whole of it says.
 type reader struct {
 	lexicon *Lexicon
 	text    string
 	extras  map[string]string
 	clues   []*clue
 	// spoken is the side and end spoken of last, only those of the whole text.
-	spoken, only around
-	// ended is whether the nose or the tail is spoken of as a whole.
-	ended map[int]bool
+	spoken, only sideEnd
+	// whole is whether the nose or the tail is spoken of as a whole.
+	whole map[int]bool
 	// behind is a text that speaks of the rear and of nothing at the front.
 	behind bool
 	// flooded and stripped are texts in which that happened to the whole car.
@@ -33,429 +109,210 @@ type reader struct {
 	burning bool
 }
 
+// An overview adds up the sides and ends that a text speaks of.
+type overview struct {
+	sides, ends int
+	// bodies are the ends of what is damaged, lone that of a single bumper
+	// without a word of where.
+	bodies, lone int
+	// quarter is a text with a rear corner's panels, struck one with a rear area.
+	quarter, struck bool
+}
+
 // overview finds the only side and the only end of the text, if there is one.
-func (r *reader) overview(all []parsed) {
-	var sides, ends, bodies, lone int
-	quarter, struck := false, false
-	r.ended = map[int]bool{}
+func (r *reader) overview(all []*statement) {
+	r.whole = map[int]bool{}
+	var o overview
 	for _, p := range all {
 		for _, m := range p.mentions {
-			if m.hurt.ruled {
-				continue
-			}
-			for _, w := range m.at {
-				sides |= w.side
-				ends |= w.end
-				bodies |= w.end
-				struck = struck || m.kind == area && w.end == rear
-				if m.kind == area && w.side == 0 && !w.flank && !w.corner {
-					r.ended[w.end] = true
-				}
-			}
-			ends |= m.impliedEnd()
-			switch {
-			case m.entry == nil:
-			case m.entry.first().at.generic == "rear":
-				quarter = true
-				bodies |= rear
-			case m.kind == event:
-				home := m.entry.first().at.zone == damage.Whole
-				r.flooded = r.flooded || home && m.entry.key == flooding
-				r.stripped = r.stripped || home && m.entry.key == stripping
-			case m.entry.first().at.generic == "end" && len(m.at) == 0 && !m.plural:
-				lone = front
-			case m.entry.first().at.generic != "front":
-				bodies |= m.impliedEnd()
+			if !m.cond.sound {
+				o.part(m)
+				r.wholes(m)
 			}
 		}
 	}
-	if ends == 0 {
-		// One bumper without a word of where is the front one.
-		ends = lone
+	r.behind = o.bodies == rear && o.struck && !o.quarter
+	r.only = sideEnd{only(o.sides), only(orElse(o.ends, o.lone))}
+}
+
+// wholes notes what a mention says of an end or of the car as a whole.
+func (r *reader) wholes(m *mention) {
+	for _, w := range m.at {
+		if m.is(area) && w.side == 0 && !w.flank && !w.corner {
+			r.whole[w.end] = true
+		}
 	}
-	r.behind = bodies == rear && struck && !quarter
-	r.only = around{sides, ends}
-	if sides == near|off {
-		r.only.side = 0
-	}
-	if ends == front|rear {
-		r.only.end = 0
+	if m.is(event) && m.zone() == damage.Whole {
+		r.flooded = r.flooded || m.plays(flooding)
+		r.stripped = r.stripped || m.plays(stripping)
 	}
 }
 
-// impliedEnd is the end of the car that the part is at.
-func (m *mention) impliedEnd() int {
-	if m.entry == nil {
+// only returns the bit that is set alone, else 0.
+func only(bits int) int {
+	if bits == near|off {
 		return 0
 	}
-	switch at := m.entry.first().at; at.generic {
-	case "front":
-		return front
-	case "rear":
-		return rear
-	case "":
-		return aroundZone(at.zone).end
+	return bits
+}
+
+func (o *overview) part(m *mention) {
+	for _, w := range m.at {
+		o.sides |= w.side
+		o.ends |= w.end
+		o.bodies |= w.end
+		o.struck = o.struck || m.is(area) && w.end == rear
 	}
-	return 0
+	o.ends |= m.impliedEnd()
+	switch {
+	case m.is(area | event):
+	case m.generic() == rearCorner:
+		o.quarter = true
+		o.bodies |= rear
+	case m.generic() == anyEnd && len(m.at) == 0 && !m.plural:
+		o.lone = front
+	case m.generic() != frontCorner:
+		o.bodies |= m.impliedEnd()
+	}
 }
 
 // impliedEnd is the end that the part is at in this text: a wing is at the rear
 // of a car that was hit from behind alone.
 func (r *reader) impliedEnd(m *mention) int {
-	if r.behind && m.entry != nil && m.entry.first().at.generic == "front" {
+	if r.behind && m.generic() == frontCorner {
 		return rear
 	}
 	return m.impliedEnd()
 }
 
-// nearby returns what the words around mention j say of side and end.
-func (r *reader) nearby(p parsed, j int) around {
-	side, end := 0, 0
-	look := func(m *mention) {
-		if m.isBags() || m.kind == event {
-			return
-		}
-		if len(m.at) > 0 {
-			last := m.at[len(m.at)-1]
-			if side == 0 {
-				side = last.side
-			}
-			if end == 0 {
-				end = last.end
-			}
-		}
-		if end == 0 {
-			end = r.impliedEnd(m)
-		}
+// nearby returns what the words around mention j say of side and end: those of
+// the same sentence, before it first, then the rest of the text.
+func (r *reader) nearby(p *statement, j int) sideEnd {
+	var found sideEnd
+	for k := j - 1; k >= 0 && !found.complete(); k-- {
+		r.look(&found, p.mentions[k])
 	}
-	for k := j - 1; k >= 0; k-- {
-		look(p.mentions[k])
+	for k := j + 1; k < len(p.mentions) && !found.complete(); k++ {
+		r.look(&found, p.mentions[k])
 	}
-	for k := j + 1; k < len(p.mentions); k++ {
-		look(p.mentions[k])
+	found.side = orElse(found.side, r.spoken.side)
+	if p.mentions[j].generic() != leg {
+		found.side = orElse(found.side, r.only.side)
 	}
-	if side == 0 {
-		side = r.spoken.side
-	}
-	leg := p.mentions[j].entry != nil && p.mentions[j].entry.first().at.generic == "leg"
-	if side == 0 && !leg {
-		side = r.only.side
-	}
-	if end == 0 {
-		end = r.spoken.end
-	}
-	if end == 0 {
-		end = r.only.end
-	}
-	return around{side, end}
+	found.end = orElse(orElse(found.end, r.spoken.end), r.only.end)
+	return found
 }
 
-func (m *mention) isBags() bool {
-	return m.entry != nil && m.entry.first().at.generic == "bags"
+// look completes the side and the end by what is said of the mention.
+func (r *reader) look(found *sideEnd, m *mention) {
+	if m.isBags() || m.is(event) {
+		return
+	}
+	if n := len(m.at); n > 0 {
+		found.side = orElse(found.side, m.at[n-1].side)
+		found.end = orElse(found.end, m.at[n-1].end)
+	}
+	found.end = orElse(found.end, r.impliedEnd(m))
 }
 
-func (r *reader) sentence(p parsed) {
+func (s sideEnd) complete() bool { return s.side != 0 && s.end != 0 }
+
+// statement reads a sentence.
+func (r *reader) statement(p *statement) {
 	r.readExtras(p)
 	events := r.events(p)
 	for j, m := range p.mentions {
-		if m.kind == event {
+		if m.is(event) {
 			continue
 		}
-		if m.detail {
-			r.clues = append(r.clues, &clue{terms: m.terms, note: "where the parts beside it are"})
-			continue
-		}
-		if moved := events.swallow(m); moved != "" {
-			r.clues = append(r.clues, &clue{terms: m.terms, note: moved})
-			continue
-		}
-		if moved := r.taken(p, m); moved != "" {
-			r.clues = append(r.clues, &clue{terms: m.terms, note: moved})
+		note := cmp.Or(m.reference(), events.swallow(m), r.taken(p, m))
+		if note != "" {
+			r.clues = append(r.clues, &clue{terms: m.terms, note: note})
 			continue
 		}
 		r.mention(p, j, m)
 	}
+	r.remember(p)
+}
+
+// reference says that the mention only says where others are, "" where it does not.
+func (m *mention) reference() string {
+	if m.detail {
+		return "where the parts beside it are"
+	}
+	return ""
+}
+
+// remember keeps the side and the end spoken of last.
+func (r *reader) remember(p *statement) {
 	for _, m := range p.mentions {
-		if m.hurt.ruled && m.kind == area {
+		if m.cond.sound && m.is(area) {
 			continue
 		}
 		for _, w := range m.at {
-			if w.side == near || w.side == off {
-				r.spoken.side = w.side
-			}
-			if w.end == front || w.end == rear {
-				r.spoken.end = w.end
-			}
+			r.spoken.side = orElse(only(w.side), r.spoken.side)
+			r.spoken.end = orElse(only(w.end), r.spoken.end)
 		}
-		if end := r.impliedEnd(m); end != 0 && len(m.at) == 0 && !m.hurt.ruled {
-			r.spoken.end = end
+		if len(m.at) == 0 && !m.cond.sound {
+			r.spoken.end = orElse(r.impliedEnd(m), r.spoken.end)
 		}
 	}
-}
-
-// mention turns one part or area into findings.
-func (r *reader) mention(p parsed, j int, m *mention) {
-	c := &clue{terms: append(slices.Clone(m.terms), m.hurt.terms...)}
-	r.clues = append(r.clues, c)
-	nearby := r.nearby(p, j)
-	if m.kind == fitting && m.hurt.unseen && m.entry.first().at.generic == "" && m.entry.first().at.zone != damage.Bay {
-		c.note = "nobody looked at it"
-		return
-	}
-	if m.kind == area && m.hurt.unseen {
-		c.note = "nobody looked at it"
-		return
-	}
-	if m.kind == fitting && !m.hurt.said && !m.listed() && !p.category() {
-		c.note = "named, but no damage is said of it"
-		return
-	}
-	if m.kind == area {
-		for _, w := range m.at {
-			for _, s := range w.sites(nearby) {
-				if w.side != 0 && w.end != 0 && p.kerbed(m) {
-					c.wheel(s)
-					continue
-				}
-				r.area(c, m, s, w.all || m.skin || m.hurt.hot())
-			}
-		}
-		if len(c.findings) == 0 {
-			c.note = "no zone is said"
-		}
-		return
-	}
-	if m.entry.first().at.generic == "hit" {
-		r.hitPart(c, m, p, j)
-		return
-	}
-	at := m.at
-	if len(at) == 0 {
-		at = []where{{all: m.every}}
-	}
-	if m.kind == fitting && m.entry.first().at.generic == "corner" && nearby.side == 0 {
-		// Which wheel is not told by the bumper that is spoken of.
-		nearby.end = 0
-	}
-	if m.entry.first().at.generic == "beside" {
-		zone := p.beside(j)
-		if r.burning && zone == damage.Nose {
-			zone = damage.Bay
-		}
-		r.part(c, m, site{zone: zone})
-		return
-	}
-	if m.entry.key == "window" && len(m.at) == 0 && m.every {
-		// "all glass broken"
-		r.part(c, m, site{zone: damage.Tail})
-		r.part(c, m, site{zone: damage.Cabin})
-	}
-	if m.entry.key == "window" && len(m.at) == 0 && j > 0 && p.joined(j) && p.mentions[j-1].zone() == damage.Tail {
-		// "tailgate and glass"
-		r.part(c, m, site{zone: damage.Tail})
-		return
-	}
-	for _, w := range at {
-		for _, s := range m.entry.first().at.sites(p.rearWing(j, w, r.behind), nearby, m.plural) {
-			r.part(c, m, r.shift(m, s))
-		}
-	}
-}
-
-// The lexicon's groups of words for events that take in what else is said.
-const (
-	flooding  = "flood"
-	stripping = "stripped"
-)
-
-// soaked are the lexicon's groups of parts that a flood takes in.
-var soaked = []string{"seat", "headlining", "interior", "carpet"}
-
-// shift moves a part's place to where the whole text puts it: a leg to the end
-// that was hit as a whole, a module that was under water to the whole car.
-func (r *reader) shift(m *mention, s site) site {
-	first := m.entry.first()
-	switch {
-	case first.at.generic == "leg":
-		for _, w := range m.at {
-			if w.end != 0 {
-				return s
-			}
-		}
-		if end := aroundZone(s.zone).end; r.ended[end] && s.guess == 0 {
-			return ends(end)[0]
-		}
-	case r.flooded && first.at.generic == "corner" && first.class == damage.Mechanical && len(m.at) == 0,
-		r.flooded && s.zone == damage.Cabin && first.class == damage.Electrical:
-		return site{zone: damage.Whole}
-	}
-	return s
 }
 
 // taken says why a mention gives no mark of its own beside what happened to the
 // whole car, "" where it does.
-func (r *reader) taken(p parsed, m *mention) string {
-	if m.entry == nil || m.hurt.ruled || m.entry.first().class != damage.Cosmetic {
+func (r *reader) taken(p *statement, m *mention) string {
+	if m.entry == nil || m.cond.sound || m.sense().class != damage.Cosmetic ||
+		slices.ContainsFunc(p.mentions, func(m *mention) bool { return m.is(event) }) {
 		return ""
 	}
-	lost := slices.ContainsFunc(m.hurt.terms, func(t term) bool {
-		return slices.Contains([]string{"missing", "gone", "removed", "stolen", "taken"}, t.word)
-	})
-	eventful := slices.ContainsFunc(p.mentions, func(m *mention) bool { return m.kind == event })
 	switch {
-	case r.stripped && lost && !eventful:
+	case r.stripped && m.cond.terms.plays(gone):
 		return "among what was stripped"
-	case r.flooded && m.entry.first().at.zone == damage.Cabin && m.entry.first().at.generic == "" && slices.Contains(soaked, m.entry.key) && !eventful:
+	case r.flooded && m.fixed() && m.zone() == damage.Cabin && m.plays(absorbs):
 		return "counted with the water"
 	}
 	return ""
 }
 
-// kerbed reports whether the area is where a kerb or a hole in the road was hit.
-func (p parsed) kerbed(m *mention) bool {
-	return m.hurt.level == 0 && slices.ContainsFunc(p.chunks, func(c *chunk) bool {
-		return slices.Contains(c.mentions, m) && c.any(func(t term) bool { return t.is(filler) && t.key == "hitakerb" })
-	})
-}
-
-// kerbPercent is the chance that a wheel that met a kerb moved what it hangs on.
-const kerbPercent = 60
-
-// wheel suspects the suspension of a corner.
-func (c *clue) wheel(s site) {
-	f := finding{}
-	f.mark.Zone, f.mark.Class, f.mark.Grade = s.zone, damage.Mechanical, 2
-	f.suspect(kerbPercent, s.guess, hurt{})
-	c.findings = append(c.findings, f)
-	c.note = "a wheel met a kerb"
-}
-
-// category reports whether the sentence is a line of a listing's own headings
-// for what is wrong: "mechanical - engine".
-func (p parsed) category() bool {
-	c := p.chunks[0]
-	heading := func(t term) bool { return t.is(fitting) && (t.key == "mechanical" || t.key == "electrical") }
-	return len(c.terms) == 1 && heading(c.terms[0]) && !slices.ContainsFunc(p.chunks, func(c *chunk) bool { return c.hurt.said || !c.lists() })
-}
-
-// joined reports whether mention j stands after an "and".
-func (p parsed) joined(j int) bool {
-	return slices.ContainsFunc(p.chunks, func(c *chunk) bool { return c.sep == '+' && len(c.mentions) > 0 && c.mentions[0] == p.mentions[j] })
-}
-
-// zone is the zone of a part that has only one, else the whole car.
-func (m *mention) zone() damage.Zone {
-	if m.entry == nil || m.entry.first().at.generic != "" {
-		return damage.Whole
-	}
-	return m.entry.first().at.zone
-}
-
-// listed reports whether a fitting is one of a corner's parts and its corner is
-// said, which nobody does of equipment: "o/s/r wheel".
-func (m *mention) listed() bool {
-	g := m.entry.first().at.generic
-	return (g == "corner" || g == "front") && len(m.at) > 0 && m.at[0].side != 0 && (m.at[0].end != 0 || g == "front")
-}
-
-// nextTo reports whether the mention is said to stand next to the one before it.
-func (p parsed) nextTo(m *mention) bool {
-	return slices.ContainsFunc(p.chunks, func(c *chunk) bool {
-		return slices.Contains(c.mentions, m) && c.any(func(t term) bool { return t.entry != nil && t.key == "besideit" || t.is(link) && t.word == "beside" })
-	})
-}
-
-// rearWing reads "rear door and wing", "rear lamp, wing beside it" and the wing
-// of a car that was hit from behind alone as a rear wing.
-func (p parsed) rearWing(j int, w where, behind bool) where {
-	m := p.mentions[j]
-	if w.end != 0 || m.entry.first().at.generic != "front" || m.entry.first().class != damage.Cosmetic {
-		return w
-	}
-	if behind {
-		w.end = rear
-	}
-	if j == 0 {
-		return w
-	}
-	last := p.mentions[j-1]
-	if p.nextTo(m) && (last.impliedEnd() == rear || slices.ContainsFunc(last.at, func(w where) bool { return w.end == rear })) {
-		w.end = rear
-	}
-	if last.entry == nil || last.entry.first().at.generic != "side" || len(last.at) != 1 || last.at[0].end != rear {
-		return w
-	}
-	for i, c := range p.chunks {
-		if i > 0 && slices.Contains(c.mentions, m) && c.sep == '+' && slices.Contains(p.chunks[i-1].mentions, last) {
-			w.end = rear
+// readExtras fills other columns of the lot list.
+func (r *reader) readExtras(p *statement) {
+	for _, c := range p.clauses {
+		for i, t := range c.terms {
+			if !t.is(extra) {
+				continue
+			}
+			if c.terms.has(unseen) || c.terms[:i].has(hedge) {
+				r.clues = append(r.clues, &clue{terms: terms{t}, note: "not known"})
+				continue
+			}
+			s := t.sense()
+			value, later := s.value, c.terms[i+1:]
+			if c.terms[:i].has(negation) || later.has(negation) && !later.partFollows() {
+				value = opposite(value)
+			}
+			// What is said not to work outweighs what is said to.
+			if r.extras[s.column] != "no" {
+				r.extras[s.column] = value
+			}
+			r.clues = append(r.clues, &clue{terms: terms{t}, note: s.column + " = " + value})
 		}
 	}
-	return w
 }
 
-// beside is the zone of the part that was named last before mention j, where
-// wiring may belong to it.
-func (p parsed) beside(j int) damage.Zone {
-	for _, w := range p.mentions[j].at {
-		if sites := ends(w.end); len(sites) == 1 {
-			return sites[0].zone
-		}
+func opposite(value string) string {
+	switch value {
+	case "yes":
+		return "no"
+	case "no":
+		return "yes"
 	}
-	order := slices.Concat(p.mentions[:j], p.mentions[j+1:])
-	slices.Reverse(order[:j])
-	for _, m := range order {
-		if m.entry == nil || m.entry.first().at.generic != "" {
-			continue
-		}
-		switch z := m.entry.first().at.zone; z {
-		case damage.Nose, damage.Tail, damage.Bay, damage.Cabin:
-			return z
-		}
-	}
-	return damage.Bay
+	return value
 }
 
-// areaName is the row of kind area that describes a zone.
-func areaName(z damage.Zone) string {
-	switch z {
-	case damage.Nose:
-		return "nose"
-	case damage.Tail:
-		return "tail"
-	case damage.SideNear, damage.SideOff:
-		return "side"
-	case damage.FrontNear, damage.FrontOff:
-		return "front corner"
-	}
-	return "rear corner"
-}
-
-func (r *reader) area(c *clue, m *mention, s site, all bool) {
-	e := r.lexicon.areas[areaName(s.zone)]
-	if e == nil {
-		c.note = "the lexicon has no area row for it"
-		return
-	}
-	rows := e.senses
-	if all {
-		// Damage all round is panels; what lies behind each is not said.
-		rows = rows[:1]
-	}
-	r.senses(c, m, s, rows, true)
-}
-
-func (r *reader) part(c *clue, m *mention, s site) { r.senses(c, m, s, m.entry.senses, false) }
-
-func (c *clue) name(m *mention) string {
-	if m.entry == nil {
-		return ""
-	}
-	return m.entry.key
-}
-
-// words prints the terms as they stand in the text, in its order.
-func (r *reader) words(terms []term) string {
-	sorted := slices.Clone(terms)
+// words prints the terms as they are in the text, in its order.
+func (r *reader) words(ts terms) string {
+	sorted := slices.Clone(ts)
 	slices.SortFunc(sorted, func(a, b term) int { return a.from - b.from })
 	sorted = slices.CompactFunc(sorted, func(a, b term) bool { return a.from == b.from })
 	var parts []string

@@ -16,7 +16,7 @@ type Row struct {
 	Line int
 	// Words are the ways to write it, separated by "|", such as
 	// "bonnet|hood". A plural s need not be written. A further row for the
-	// same words needs only the first of them.
+	// same words needs only one of them.
 	Words string
 	// Kind says what the words do: see Kinds.
 	Kind string
@@ -33,11 +33,19 @@ type Row struct {
 	Level string
 	// Chance, 1 to 99, makes the mark suspected at that percentage.
 	Chance string
+	// Role names what the grammar asks of the words beyond their kind.
+	Role string
 	// Note says in words why.
 	Note string
 }
 
-// A Fault is a row that cannot be used.
+// Columns are the columns of a lexicon file, in the order in which the starter
+// has them.
+func Columns() []string {
+	return []string{"words", "kind", "means", "class", "grade", "level", "chance", "role", "note"}
+}
+
+// A Fault is a row that cannot be used, or one that is missing.
 type Fault struct {
 	// Line is the row's line in its file, 0 where it has none.
 	Line int
@@ -54,72 +62,38 @@ func (f *Fault) Error() string {
 	return f.Column + ": " + f.Problem
 }
 
-// A kind says what a word does in the grammar.
-type kind uint8
-
-const (
-	noKind kind = iota
-	part
-	fitting
-	area
-	position
-	harm
-	severity
-	event
-	depth
-	negation
-	sound
-	hedge
-	unseen
-	mended
-	class
-	count
-	extra
-	link
-	filler
-)
-
-var kindNames = []string{
-	part:     "part",
-	fitting:  "fitting",
-	area:     "area",
-	position: "position",
-	harm:     "harm",
-	severity: "severity",
-	event:    "event",
-	depth:    "depth",
-	negation: "negation",
-	sound:    "sound",
-	hedge:    "hedge",
-	unseen:   "unseen",
-	mended:   "mended",
-	class:    "class",
-	count:    "count",
-	extra:    "extra",
-	link:     "link",
-	filler:   "filler",
+func (r Row) fault(column, format string, args ...any) error {
+	return &Fault{Line: r.Line, Column: column, Problem: fmt.Sprintf(format, args...)}
 }
 
-// Kinds returns the kinds of row: part (damaged where it is named), fitting (a
-// part that counts only where damage is said of it), area (what damage to a
-// whole end, side or corner means), position, harm, severity, event, depth (of
-// water), negation, sound (said to be in order), hedge, unseen (nobody looked),
-// mended (put right since), class, count, extra, link, filler.
-func Kinds() []string { return slices.Clone(kindNames[1:]) }
-
-// A place is where a part sits before its position is known.
+// A place is where a part is before its position is known: a zone, or where
+// generic is not blank, any of several.
 type place struct {
-	// zone is fixed where generic is "".
 	zone    damage.Zone
 	generic string
 }
 
-// The generic places: end is a nose or a tail, front and rear a corner that is
-// there unless said otherwise, side a side, corner any corner, leg a corner
-// where a side is said and otherwise an end, bags the cabin with a grade that
-// depends on which bags, hit wherever the car was hit, beside the zone of the
-// part named before it, else the engine bay.
-var generics = []string{"end", "front", "rear", "side", "corner", "leg", "bags", "hit", "beside"}
+// The generic places.
+const (
+	// anyEnd is the nose or the tail.
+	anyEnd = "end"
+	// frontCorner and rearCorner are corners that are there unless said otherwise.
+	frontCorner = "front"
+	rearCorner  = "rear"
+	// anySide is a side, anyCorner any corner.
+	anySide   = "side"
+	anyCorner = "corner"
+	// leg is a corner where a side is said, otherwise an end.
+	leg = "leg"
+	// bags is the cabin with a grade that depends on which bags.
+	bags = "bags"
+	// hitZone is wherever the car was hit.
+	hitZone = "hit"
+	// besideLast is the zone of the part named before it, else the engine bay.
+	besideLast = "beside"
+)
+
+var generics = []string{anyEnd, frontCorner, rearCorner, anySide, anyCorner, leg, bags, hitZone, besideLast}
 
 func parsePlace(text string) (place, error) {
 	low := strings.ToLower(text)
@@ -128,7 +102,8 @@ func parsePlace(text string) (place, error) {
 	}
 	z, err := damage.ParseZone(low)
 	if err != nil {
-		return place{}, fmt.Errorf("%q is no place; write a zone such as nose, or one of %s", text, strings.Join(generics, ", "))
+		return place{}, fmt.Errorf("%q is not a place; write a zone such as nose, or one of %s",
+			text, strings.Join(generics, ", "))
 	}
 	return place{zone: z}, nil
 }
@@ -142,111 +117,81 @@ type sense struct {
 	grade    damage.Grade
 	level    int
 	percent  int
-	position where
+	position location
 	number   int
 	link     string
 	column   string
 	value    string
 }
 
-// needs says which columns a kind must fill and which it may.
-var needs = map[kind]struct{ must, may string }{
-	part:     {"means class grade", "level chance"},
-	fitting:  {"means class grade", "level chance"},
-	area:     {"class grade", "means level chance"},
-	position: {"means", ""},
-	harm:     {"", "class grade level chance"},
-	severity: {"level", ""},
-	event:    {"means class grade", "level chance"},
-	depth:    {"level", ""},
-	negation: {"", ""},
-	sound:    {"", ""},
-	hedge:    {"", "chance"},
-	unseen:   {"chance", ""},
-	mended:   {"", ""},
-	class:    {"class", ""},
-	count:    {"means", ""},
-	extra:    {"means", ""},
-	link:     {"means", ""},
-	filler:   {"", ""},
-}
-
-func (r Row) fault(column, format string, args ...any) error {
-	return &Fault{Line: r.Line, Column: column, Problem: fmt.Sprintf(format, args...)}
-}
-
 // parse reads the row's cells.
-func (r Row) parse() (kind, sense, error) {
-	k := kind(max(slices.Index(kindNames, strings.ToLower(strings.TrimSpace(r.Kind))), 0))
-	if k == noKind {
-		return 0, sense{}, r.fault("kind", "%q is not a kind; write one of %s", r.Kind, strings.Join(Kinds(), ", "))
+func (r Row) parse() (kind, role, sense, error) {
+	k := kindNamed(r.Kind)
+	if k == 0 {
+		return 0, 0, sense{}, r.fault("kind", "%q is not a kind; write one of %s", r.Kind, strings.Join(Kinds(), ", "))
 	}
-	must, may := strings.Fields(needs[k].must), strings.Fields(needs[k].may)
-	for _, c := range r.columns() {
-		switch {
-		case c.text == "" && slices.Contains(must, c.name):
-			return 0, sense{}, r.fault(c.name, "is blank; a %s needs it", kindNames[k])
-		case c.text != "" && !slices.Contains(must, c.name) && !slices.Contains(may, c.name):
-			return 0, sense{}, r.fault(c.name, "%q has no effect on a %s; leave it blank", c.text, kindNames[k])
-		}
-	}
-	s, err := r.sense(k)
-	return k, s, err
-}
-
-type column struct{ name, text string }
-
-func (r Row) columns() []column {
-	trim := strings.TrimSpace
-	return []column{
-		{"means", trim(r.Means)}, {"class", trim(r.Class)}, {"grade", trim(r.Grade)},
-		{"level", trim(r.Level)}, {"chance", trim(r.Chance)},
-	}
-}
-
-func (r Row) sense(k kind) (sense, error) {
+	must, may := strings.Fields(k.row().must), strings.Fields(k.row().may)
 	var s sense
-	var err error
-	for _, c := range r.columns() {
-		if c.text == "" {
+	var played role
+	for _, c := range []struct{ name, text string }{
+		{"means", r.Means}, {"class", r.Class}, {"grade", r.Grade},
+		{"level", r.Level}, {"chance", r.Chance}, {"role", r.Role},
+	} {
+		text := strings.TrimSpace(c.text)
+		needed := slices.Contains(must, c.name)
+		switch {
+		case text == "" && needed:
+			return 0, 0, s, r.fault(c.name, "is blank; a %s needs it", k)
+		case text == "":
 			continue
+		case !needed && !slices.Contains(may, c.name):
+			return 0, 0, s, r.fault(c.name, "%q has no effect on a %s; leave it blank", text, k)
 		}
-		switch c.name {
-		case "means":
-			err = s.setMeans(k, c.text)
-		case "class":
-			s.class, err = damage.ParseClass(c.text)
-			s.hasClass = true
-		case "grade":
-			var n int
-			n, err = whole(c.text, 1, damage.GradeCount)
-			s.grade = damage.Grade(n)
-		case "level":
-			s.level, err = whole(c.text, 1, 4)
-		case "chance":
-			s.percent, err = whole(c.text, 1, 99)
+		var err error
+		if c.name == "role" {
+			played, err = parseRoles(text, k)
+		} else {
+			err = s.set(k, c.name, text)
 		}
 		if err != nil {
-			return s, r.fault(c.name, "%v", err)
+			return 0, 0, s, r.fault(c.name, "%v", err)
 		}
 	}
 	if k == harm && s.grade > 0 && !s.hasClass {
-		return s, r.fault("class", "is blank; a harm with a grade needs the class of that grade")
+		return 0, 0, s, r.fault("class", "is blank; a harm with a grade needs the class of that grade")
 	}
-	return s, nil
+	return k, played, s, nil
 }
 
-func (s *sense) setMeans(k kind, text string) error {
-	var err error
+func (s *sense) set(k kind, column, text string) (err error) {
+	switch column {
+	case "means":
+		return s.setMeans(k, text)
+	case "class":
+		s.class, err = damage.ParseClass(text)
+		s.hasClass = true
+	case "grade":
+		var n int
+		n, err = whole(text, 1, damage.GradeCount)
+		s.grade = damage.Grade(n)
+	case "level":
+		s.level, err = whole(text, 1, 4)
+	case "chance":
+		s.percent, err = whole(text, 1, 99)
+	}
+	return err
+}
+
+func (s *sense) setMeans(k kind, text string) (err error) {
 	switch k {
 	case part, fitting, event, area:
 		s.at, err = parsePlace(text)
 		s.placed = true
 		if err == nil && k == event && s.at.generic != "" {
-			err = fmt.Errorf("%q moves about; an event needs a zone such as whole", text)
+			err = fmt.Errorf("%q is not one zone; an event needs a zone such as whole", text)
 		}
-	case position:
-		s.position, err = parseWhere(text)
+	case positional:
+		s.position, err = parseLocation(text)
 	case count:
 		s.number, err = whole(text, 1, 9)
 	case link:

@@ -1,13 +1,9 @@
 package listing
 
-import (
-	"slices"
-)
-
 // A sentence is one statement: no side, severity or negation goes beyond it but
 // the side and the end that were spoken of last.
 type sentence struct {
-	terms   []term
+	terms   terms
 	doubted bool
 }
 
@@ -15,14 +11,14 @@ type sentence struct {
 // pieces, so that a cell of any size takes time in proportion to its length.
 const longestSentence = 240
 
-func sentences(terms []term) []sentence {
+func sentences(ts terms) []sentence {
 	var out []sentence
 	var current sentence
-	for i, t := range terms {
+	for i, t := range ts {
 		switch {
-		case t.stop == '.' && len(out) == 0 && rates(current.terms) && i+1 < len(terms):
+		case t.stop == '.' && len(out) == 0 && current.terms.rate() && i+1 < len(ts):
 			// "Severity: heavy. Area: front."
-		case t.stop == '.' || t.stop == '?' || t.is(link) && t.first().link == "but":
+		case t.stop == '.' || t.stop == '?' || t.links("but"):
 			current.doubted = t.stop == '?'
 			out = put(out, current)
 			current = sentence{}
@@ -37,11 +33,8 @@ func sentences(terms []term) []sentence {
 	return put(out, current)
 }
 
-// rates reports whether the terms only say how bad it is.
-func rates(terms []term) bool {
-	has := func(test func(term) bool) bool { return slices.ContainsFunc(terms, test) }
-	return has(func(t term) bool { return t.is(severity) }) && !has(func(t term) bool { return content(t) || t.is(sound, negation, harm, link) })
-}
+// rate reports whether the terms only say how bad it is.
+func (ts terms) rate() bool { return ts.has(severity) && !ts.has(content|sound|negation|harm|link) }
 
 // put adds a sentence. One that only says how bad it is ("Heavy.") goes to the
 // sentence before it.
@@ -49,33 +42,49 @@ func put(out []sentence, s sentence) []sentence {
 	if len(s.terms) == 0 {
 		return out
 	}
-	if n := len(out); n > 0 && rates(s.terms) && len(out[n-1].terms) < longestSentence && !slices.ContainsFunc(out[n-1].terms, func(t term) bool { return t.is(severity, sound, negation) }) {
-		out[n-1].terms = append(out[n-1].terms, s.terms...)
-		return out
+	if n := len(out); n > 0 && s.terms.rate() {
+		last := &out[n-1]
+		if len(last.terms) < longestSentence && !last.terms.has(severity|sound|negation) {
+			last.terms = append(last.terms, s.terms...)
+			return out
+		}
 	}
 	return append(out, s)
 }
 
-// A parsed sentence has its chunks with their mentions, in order.
-type parsed struct {
-	chunks   []*chunk
+// A statement is a sentence with its clauses and their mentions, in order.
+type statement struct {
+	clauses  []*clause
 	mentions []*mention
 }
 
-func parseSentence(s sentence) parsed {
-	p := parsed{chunks: chunks(s.terms)}
-	for i, c := range p.chunks {
-		c.hurt = ownHurt(c.terms)
-		c.negated = slices.ContainsFunc(c.terms, func(t term) bool { return t.is(negation) })
+func parse(s sentence) *statement {
+	p := &statement{clauses: clauses(s.terms)}
+	for i, c := range p.clauses {
+		c.cond = conditionOf(c.terms)
+		c.negated = c.terms.has(negation)
 		p.collect(i)
 	}
 	p.inherit()
-	p.hedge(s.doubted)
+	p.doubt(s.doubted)
 	p.targets()
-	for _, c := range p.chunks {
+	for _, c := range p.clauses {
 		p.mentions = append(p.mentions, c.mentions...)
 	}
-	p.refer()
-	p.explain()
+	p.dropReferences()
+	p.dropHeadings()
 	return p
+}
+
+// clauseOf returns the clause of a mention. A mention that was handed on has
+// none: then it is nil.
+func (p *statement) clauseOf(m *mention) *clause {
+	for _, c := range p.clauses {
+		for _, o := range c.mentions {
+			if o == m {
+				return c
+			}
+		}
+	}
+	return nil
 }

@@ -16,9 +16,10 @@ import (
 // that a careful person gives it; common practice, no source. All were written
 // for this project. The sets: work, with which the grammar was built; held,
 // written before the grammar, with which nothing was tuned; others and styles to
-// styles6, written afterwards in other styles, a batch at a time, each scored
-// before what it showed was mended (F1 at first sight of others 0.86 to 0.98, of
-// the six styles 0.90, 0.86, 0.91, 0.93, 0.91, 0.94). The set sale is the sample list.
+// styles8, written afterwards in other styles, a batch at a time, each scored
+// before what it showed was put right (F1 at first sight of others 0.86 to 0.98, of
+// the eight styles 0.90, 0.86, 0.91, 0.93, 0.91, 0.94, 0.92, 0.91). The set sale is
+// the sample list.
 type sample struct {
 	line   int
 	set    string
@@ -96,6 +97,35 @@ func (s *score) add(o score) {
 	s.missed += o.missed
 	s.wrong += o.wrong
 	s.graded += o.graded
+}
+
+func (s score) plus(o score) score {
+	s.add(o)
+	return s
+}
+
+// setScore scores what was read against what a person wrote.
+func setScore(got, want []string) (s score) {
+	for _, w := range want {
+		if slices.Contains(got, w) {
+			s.found++
+		} else {
+			s.missed++
+		}
+	}
+	for _, g := range got {
+		if !slices.Contains(want, g) {
+			s.wrong++
+		}
+	}
+	return s
+}
+
+func pairs(m map[string]string) (out []string) {
+	for k, v := range m {
+		out = append(out, k+"="+v)
+	}
+	return out
 }
 
 func ratio(a, b int) float64 {
@@ -178,9 +208,21 @@ func absent(c damage.Code) []string {
 	return out
 }
 
-// The floors are the goal that the project set itself: F1 of 0.9 or more by zone
-// and class, and nine grades in ten within one. SENTENCES=work (or another set)
-// lists the sentences that are not read as the person wrote them.
+// bars are the F1 by zone and class, and the share of grades within one, that each
+// set must reach: what the reader reached before its rules became tables, and for
+// the two sets written afterwards (F1 at first sight 0.924 and 0.910) what it has
+// reached since. The goal that the project set itself is 0.9 of either.
+var bars = []struct {
+	set       string
+	f1, grade float64
+}{
+	{"work", 0.977, 0.995}, {"held", 0.952, 1}, {"others", 0.972, 0.997}, {"sale", 0.974, 0.989},
+	{"styles", 0.982, 0.992}, {"styles2", 0.989, 0.989}, {"styles3", 0.969, 0.968}, {"styles4", 0.977, 0.977},
+	{"styles5", 0.966, 1}, {"styles6", 0.957, 1}, {"styles7", 0.970, 0.973}, {"styles8", 0.933, 0.984},
+}
+
+// SENTENCES=work (or another set) lists the sentences of that set that are not
+// read as the person wrote them.
 func TestSentences(t *testing.T) {
 	l := Starter()
 	total := map[string]score{}
@@ -210,43 +252,17 @@ func TestSentences(t *testing.T) {
 			sum.add(c)
 		}
 		strict[s.set] = sum
-		a := ruled[s.set]
-		for _, spot := range absent(s.code) {
-			if slices.Contains(absent(r.Code), spot) {
-				a.found++
-			} else {
-				a.missed++
-			}
-		}
-		for _, spot := range absent(r.Code) {
-			if !slices.Contains(absent(s.code), spot) {
-				a.wrong++
-			}
-		}
-		ruled[s.set] = a
+		ruled[s.set] = ruled[s.set].plus(setScore(absent(r.Code), absent(s.code)))
 		unknown[s.set] += len(r.Unknown)
-		e := extras[s.set]
-		for column, value := range s.extras {
-			if r.Extras[column] == value {
-				e.found++
-			} else {
-				e.missed++
-			}
+		if s.extras != nil {
+			extras[s.set] = extras[s.set].plus(setScore(pairs(r.Extras), pairs(s.extras)))
 		}
-		for column, value := range r.Extras {
-			if s.extras != nil && s.extras[column] != value {
-				e.wrong++
-			}
-		}
-		extras[s.set] = e
 		if only == s.set && (all.missed+all.wrong > 0 || all.graded < all.found || len(r.Unknown) > 0) {
 			t.Logf("%d: %s\n    want %s\n    read %s\n    missed %d wrong %d misgraded %d, unknown %v", s.line, s.text, s.code, r.Code, all.missed, all.wrong, all.found-all.graded, r.Unknown)
 		}
 	}
-	for _, set := range []string{"work", "held", "others", "sale", "styles", "styles2", "styles3", "styles4", "styles5", "styles6"} {
-		if _, ok := total[set]; !ok {
-			continue
-		}
+	for _, bar := range bars {
+		set := bar.set
 		t.Logf("%-7s spots   %s", set, total[set])
 		for _, class := range damage.Classes() {
 			t.Logf("%-7s %s       %s", set, class.Letter(), classes[set][class])
@@ -255,11 +271,14 @@ func TestSentences(t *testing.T) {
 		t.Logf("%-7s absent  %s", set, ruled[set])
 		t.Logf("%-7s extras  %s", set, extras[set])
 		t.Logf("%-7s words not understood: %d", set, unknown[set])
-		if f := total[set].f1(); f < 0.9 {
-			t.Errorf("%s: F1 %.3f, want 0.9 or more", set, f)
+		if f := total[set].f1(); f < bar.f1 {
+			t.Errorf("%s: F1 %.4f, want %.3f or more", set, f, bar.f1)
 		}
-		if g := ratio(total[set].graded, total[set].found); g < 0.9 {
-			t.Errorf("%s: %.3f of the grades are within one, want 0.9 or more", set, g)
+		if g := ratio(total[set].graded, total[set].found); g < bar.grade {
+			t.Errorf("%s: %.4f of the grades are within one, want %.3f or more", set, g, bar.grade)
 		}
+	}
+	if len(total) != len(bars) {
+		t.Errorf("%d sets of sentences, %d bars", len(total), len(bars))
 	}
 }

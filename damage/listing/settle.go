@@ -28,83 +28,72 @@ func (r *reader) settle() (damage.Code, []Evidence) {
 	if len(marks) > 0 {
 		var err error
 		if code, err = damage.NewCode(marks...); err != nil {
-			panic("words: marks that were weighed contradict each other: " + err.Error())
+			panic("listing: marks that were weighed contradict each other: " + err.Error())
 		}
 	}
 	return code, r.evidence(marks)
 }
 
+// isPanel reports whether the finding is that of a panel to be repaired or
+// replaced.
+func (f finding) isPanel() bool {
+	return f.panel != nil && f.mark.Class == damage.Cosmetic && f.mark.State == damage.Seen && f.mark.Grade >= 2
+}
+
 // gather raises panels that are damaged together: two panels of one zone are
-// not repaired one by one (grade 3), a zone whose panels are all broken is
-// grade 4.
+// not repaired one by one (grade 3), a zone of which three or more are damaged,
+// two of them broken, is grade 4.
 func (r *reader) gather() {
-	type seen struct {
-		panels map[string]bool
-		hard   int
-	}
-	zones := map[damage.Zone]*seen{}
-	counts := func(f finding) bool {
-		return f.panel != "" && !f.area && f.mark.Class == damage.Cosmetic && f.mark.State == damage.Seen && f.mark.Grade >= 2
-	}
+	panels := map[damage.Zone]map[*entry]bool{}
+	broken := map[damage.Zone]int{}
 	for _, c := range r.clues {
 		for _, f := range c.findings {
-			if !counts(f) {
+			z := f.mark.Zone
+			if !f.isPanel() || z == damage.Cabin {
 				continue
 			}
-			s := zones[f.mark.Zone]
-			if s == nil {
-				s = &seen{panels: map[string]bool{}}
-				zones[f.mark.Zone] = s
+			if panels[z] == nil {
+				panels[z] = map[*entry]bool{}
 			}
-			if !s.panels[f.panel] && f.level >= 4 {
-				s.hard++
+			if !panels[z][f.panel] && f.level >= 4 {
+				broken[z]++
 			}
-			s.panels[f.panel] = true
+			panels[z][f.panel] = true
 		}
 	}
 	for _, c := range r.clues {
 		for i, f := range c.findings {
-			s := zones[f.mark.Zone]
-			if !counts(f) || s == nil || len(s.panels) < 2 || f.mark.Zone == damage.Cabin {
-				continue
-			}
-			c.findings[i].mark.Grade = max(f.mark.Grade, 3)
-			if len(s.panels) >= 3 && s.hard >= 2 {
+			n := len(panels[f.mark.Zone])
+			switch {
+			case !f.isPanel() || n < 2:
+			case n >= 3 && broken[f.mark.Zone] >= 2:
 				c.findings[i].mark.Grade = 4
+			default:
+				c.findings[i].mark.Grade = max(f.mark.Grade, 3)
 			}
 		}
 	}
 }
 
-// weigh returns the marks of one spot that can stand together: the worst seen
+// weigh returns the marks of one spot that can be together: the worst seen
 // grade, suspected grades above it, and the lowest absence above both. What was
 // said outweighs what was inferred; damage outweighs its absence.
 func weigh(findings []finding) []damage.Mark {
 	if len(findings) == 0 {
 		return nil
 	}
-	var seen damage.Grade
-	for _, f := range findings {
-		if f.mark.State == damage.Seen {
-			seen = max(seen, f.mark.Grade)
-		}
-	}
-	floor := seen
-	for _, f := range findings {
-		if f.mark.State == damage.Suspected && f.said {
-			floor = max(floor, f.mark.Grade)
-		}
-	}
+	seen := worst(findings, func(f finding) bool { return f.mark.State == damage.Seen })
+	floor := max(seen, worst(findings, func(f finding) bool { return f.mark.State == damage.Suspected && f.said }))
 	var absent damage.Grade
 	for _, f := range findings {
 		if f.mark.State == damage.Absent && f.mark.Grade > floor && (absent == 0 || f.mark.Grade < absent) {
 			absent = f.mark.Grade
 		}
 	}
-	spot := findings[0].mark.Spot
 	var marks []damage.Mark
 	add := func(g damage.Grade, s damage.State, percent int) {
-		marks = append(marks, damage.Mark{Item: damage.Item{Spot: spot, Grade: g}, State: s, Percent: percent})
+		item := damage.Item{Spot: findings[0].mark.Spot, Grade: g}
+		marks = append(marks, damage.Mark{Item: item, State: s, Percent: percent})
 	}
 	if seen > 0 {
 		add(seen, damage.Seen, 0)
@@ -118,6 +107,16 @@ func weigh(findings []finding) []damage.Mark {
 		add(absent, damage.Absent, 0)
 	}
 	return marks
+}
+
+// worst returns the highest grade of the findings that count, 0 where none does.
+func worst(findings []finding, counts func(finding) bool) (g damage.Grade) {
+	for _, f := range findings {
+		if counts(f) {
+			g = max(g, f.mark.Grade)
+		}
+	}
+	return g
 }
 
 // chance returns the chance of a suspected grade: that of the surest words,
@@ -138,7 +137,7 @@ func chance(findings []finding, g damage.Grade) (int, bool) {
 	return percent, found
 }
 
-// evidence says what every clue gave to the marks that stand.
+// evidence says what every clue gave to the marks that are in the code.
 func (r *reader) evidence(marks []damage.Mark) []Evidence {
 	out := make([]Evidence, 0, len(r.clues))
 	slices.SortStableFunc(r.clues, func(a, b *clue) int { return a.start() - b.start() })
@@ -168,11 +167,11 @@ func (r *reader) evidence(marks []damage.Mark) []Evidence {
 }
 
 // fixed says which words were read as others.
-func (r *reader) fixed(terms []term) string {
+func (r *reader) fixed(ts terms) string {
 	var parts []string
-	for _, t := range terms {
+	for _, t := range ts {
 		if t.fixed {
-			parts = append(parts, fmt.Sprintf("%q read as %s", r.words([]term{t}), t.key))
+			parts = append(parts, fmt.Sprintf("%q read as %s", r.words(terms{t}), t.key))
 		}
 	}
 	return strings.Join(slices.Compact(parts), ", ")

@@ -25,12 +25,10 @@ type Carrier struct {
 // required. Columns that a mapping found take our names, and with ours all that
 // we read do; the rest keep theirs. A site for the whole list becomes a column.
 func Carry(source tabular.Source, how Reading, ours bool, needed ...string) (*Carrier, error) {
-	columns := slices.Clone(lotColumns)
-	for i := range columns {
-		columns[i].Required = slices.Contains(needed, columns[i].Name)
-		columns[i].Or = ""
-	}
-	o, err := how.open(source, columns)
+	reader := newLotReader(how.Shop, how)
+	reader.copied, reader.needed = true, needed
+	columns := reader.columns()
+	o, err := how.open(source, reader)
 	if err != nil {
 		return nil, err
 	}

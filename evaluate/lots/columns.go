@@ -6,13 +6,17 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
+	"wreckoner/evaluate/tabular/layout"
+	"wreckoner/evaluate/tabular/typed"
 )
 
 // A Mapping says under which headers the lists of one site have our columns.
@@ -21,8 +25,18 @@ type Mapping struct {
 	Name string
 	// Columns gives the header of each of our columns that is called otherwise.
 	Columns map[string]string
-	// Site serves for every row of a list without a column of sites; "" is none.
+	// Site holds for every row of a list without a column of sites; "" is none.
 	Site string
+	// Order is how the list's dates are written, HeaderRow the line of its header where that is not found otherwise.
+	Order     typed.Order
+	HeaderRow int
+	// Words are what cells mean, by column and word.
+	Words map[string]map[string]string
+}
+
+// Empty reports whether the mapping says nothing.
+func (m *Mapping) Empty() bool {
+	return len(m.Columns) == 0 && m.Site == "" && m.Order == typed.Unknown && m.HeaderRow == 0 && len(m.Words) == 0
 }
 
 // A Reading says how a list's columns are found. The zero value takes them as
@@ -39,6 +53,19 @@ type Reading struct {
 	Site string
 	// Appraised says that the shop has adverts, which may give a lot with a blank value one.
 	Appraised bool
+	// Again opens the list once more, to decide before any row is worked out what its rows together tell: the place of
+	// the header, what columns mean, the order of day and month. Nil, as for a stream: nothing is decided so.
+	Again func() (tabular.Source, io.Closer, error)
+	// HeaderRow is the line of the header; 0: it is looked for, or is the first.
+	HeaderRow int
+	// Order is how dates are written; Unknown: as the list's own dates show.
+	Order typed.Order
+	// Words are what cells mean, by column and by the word in lower case.
+	Words map[string]map[string]string
+	// Shop says, for a list that is copied, which kinds of car, categories and sites there are. Nil: any are.
+	Shop *shop.Shop
+	// Tell asks for how each cell was read that is written otherwise than we write it.
+	Tell bool
 }
 
 // mappingRow is one row of columns.csv.
@@ -47,11 +74,12 @@ type mappingRow struct {
 	Column tabular.Cell `csv:"column"`
 	Header tabular.Cell `csv:"header"`
 	Value  tabular.Cell `csv:"value"`
+	Word   tabular.Cell `csv:"word"`
 }
 
 // ReadMappings reads columns.csv of a shop folder: name, column, header, value. A
 // row says that the lists of that name have one of our columns under another
-// header, or, for the column site only, the value that serves in every row. A
+// header, or, for the column site only, the value that holds in every row, or with a word what that word means in it. A
 // folder without the file has no mappings; "" is no folder.
 func ReadMappings(folder string) (all []Mapping, problems []tabular.Problem, err error) {
 	if folder == "" {
@@ -66,7 +94,7 @@ func ReadMappings(folder string) (all []Mapping, problems []tabular.Problem, err
 		return nil, nil, err
 	}
 	defer f.Close()
-	t, err := tabular.Open(tabular.NewCSV(path, f), tabular.Options{Columns: tabular.ColumnsOf("name", "column", "header", "?", "value")})
+	t, err := tabular.Open(tabular.NewCSV(path, f), tabular.Options{Columns: tabular.ColumnsOf("name", "column", "header", "?", "value", "word")})
 	var faults tabular.Problems
 	if errors.As(err, &faults) {
 		return nil, faults, nil
@@ -90,42 +118,105 @@ func ReadMappings(folder string) (all []Mapping, problems []tabular.Problem, err
 	return all, problems, nil
 }
 
+// The rows of columns.csv that are about no column: how dates are written, and the line of the header.
+const (
+	datesRow  = "dates"
+	headerRow = "header_row"
+)
+
 // addMapping adds one row to the mapping of its name.
 func addMapping(all []Mapping, v *mappingRow) ([]Mapping, error) {
-	name, column := v.Name.Text(), tabular.Canonical(v.Column.Text())
-	i := slices.IndexFunc(lotColumns, func(c tabular.Column) bool { return tabular.Canonical(c.Name) == column })
-	switch {
-	case name == "":
+	name, key := v.Name.Text(), tabular.Canonical(v.Column.Text())
+	if name == "" {
 		return all, errors.New("name is blank; write the name of the mapping, such as the site's")
-	case i < 0:
-		return all, tabular.Unknown("column", v.Column.Text(), ColumnNames())
-	case v.Header.Given() == v.Value.Given():
-		return all, errors.New("write either a header or a value")
-	case v.Value.Given() && column != "site":
-		return all, errors.New("only site takes a value; write the header of the column")
 	}
 	at := slices.IndexFunc(all, func(m Mapping) bool { return strings.EqualFold(m.Name, name) })
-	if at < 0 {
-		at = len(all)
-		all = append(all, Mapping{Name: name, Columns: map[string]string{}})
+	m := Mapping{Name: name, Columns: map[string]string{}}
+	if at >= 0 {
+		m = all[at]
 	}
-	m := &all[at]
-	if _, twice := m.Columns[lotColumns[i].Name]; twice || v.Value.Given() && m.Site != "" {
-		return all, fmt.Errorf("%q has two rows for the column %s; keep one", name, lotColumns[i].Name)
+	var err error
+	switch key {
+	case datesRow:
+		m.Order, err = typed.ParseOrder(v.Value.Text())
+	case tabular.Canonical(headerRow):
+		m.HeaderRow, err = v.Value.Int(1, 1000)
+	default:
+		err = m.add(v, key)
+	}
+	if err != nil {
+		return all, err
+	}
+	if at < 0 {
+		return append(all, m), nil
+	}
+	all[at] = m
+	return all, nil
+}
+
+// add adds a row that is about a column.
+func (m *Mapping) add(v *mappingRow, key string) error {
+	i := slices.IndexFunc(lotColumns, func(c lotColumn) bool { return tabular.Canonical(c.name) == key })
+	if i < 0 {
+		return tabular.Unknown("column", v.Column.Text(), ColumnNames())
+	}
+	name := lotColumns[i].name
+	switch {
+	case v.Word.Given() && v.Value.Given() && !v.Header.Given():
+		if m.Words == nil {
+			m.Words = map[string]map[string]string{}
+		}
+		if m.Words[name] == nil {
+			m.Words[name] = map[string]string{}
+		}
+		m.Words[name][wordKey(v.Word.Text())] = v.Value.Text()
+		return nil
+	case v.Header.Given() == v.Value.Given():
+		return errors.New("write either a header or a value")
+	case v.Value.Given() && name != "site":
+		return errors.New("only site takes a value without a word; write the header of the column")
+	}
+	if _, twice := m.Columns[name]; twice || v.Value.Given() && m.Site != "" {
+		return fmt.Errorf("%q has two rows for the column %s; keep one", m.Name, name)
 	}
 	if v.Value.Given() {
 		m.Site = v.Value.Text()
 	} else {
-		m.Columns[lotColumns[i].Name] = v.Header.Text()
+		m.Columns[name] = v.Header.Text()
 	}
-	return all, nil
+	return nil
+}
+
+// rows are the mapping's rows of columns.csv, in an order that does not change.
+func (m *Mapping) rows() [][]string {
+	var rows [][]string
+	for _, c := range lotColumns {
+		if header, ok := m.Columns[c.name]; ok {
+			rows = append(rows, []string{m.Name, c.name, header, "", ""})
+		}
+	}
+	if m.Site != "" {
+		rows = append(rows, []string{m.Name, "site", "", m.Site, ""})
+	}
+	if m.Order != typed.Unknown {
+		rows = append(rows, []string{m.Name, datesRow, "", m.Order.String(), ""})
+	}
+	if m.HeaderRow > 0 {
+		rows = append(rows, []string{m.Name, headerRow, "", strconv.Itoa(m.HeaderRow), ""})
+	}
+	for _, c := range lotColumns {
+		for _, word := range slices.Sorted(maps.Keys(m.Words[c.name])) {
+			rows = append(rows, []string{m.Name, c.name, "", m.Words[c.name][word], word})
+		}
+	}
+	return rows
 }
 
 // ColumnNames returns the names of a lot list's columns.
 func ColumnNames() []string {
 	names := make([]string, len(lotColumns))
 	for i, c := range lotColumns {
-		names[i] = c.Name
+		names[i] = c.name
 	}
 	return names
 }
@@ -144,16 +235,9 @@ func SaveMapping(folder string, m Mapping) error {
 	all = append(all, m)
 	return tabular.Write(filepath.Join(folder, shop.ColumnsFile), func(w io.Writer) error {
 		out := csv.NewWriter(w)
-		rows := [][]string{{"name", "column", "header", "value"}}
+		rows := [][]string{{"name", "column", "header", "value", "word"}}
 		for _, m := range all {
-			for _, c := range lotColumns { // in our own order, so that it does not change
-				if header, ok := m.Columns[c.Name]; ok {
-					rows = append(rows, []string{m.Name, c.Name, header, ""})
-				}
-			}
-			if m.Site != "" {
-				rows = append(rows, []string{m.Name, "site", "", m.Site})
-			}
+			rows = append(rows, m.rows()...)
 		}
 		return out.WriteAll(rows)
 	})
@@ -212,8 +296,8 @@ func (r Reading) pick(headers []string) (m *Mapping, notice string) {
 	}
 	var pairs []string
 	for _, c := range lotColumns {
-		if h, ok := chosen.Columns[c.Name]; ok {
-			pairs = append(pairs, fmt.Sprintf("%s=%q", c.Name, h))
+		if h, ok := chosen.Columns[c.name]; ok {
+			pairs = append(pairs, fmt.Sprintf("%s=%q", c.name, h))
 		}
 	}
 	if chosen.Site != "" {
@@ -222,59 +306,53 @@ func (r Reading) pick(headers []string) (m *Mapping, notice string) {
 	return &chosen, fmt.Sprintf("the columns saved for %q serve: %s%s", chosen.Name, strings.Join(pairs, ", "), more)
 }
 
-// ahead is a source whose header was looked at.
-type ahead struct {
-	tabular.Source
-	first tabular.Record
-	err   error
-	taken bool
-}
-
-// lookAhead reads the header, which stays the first record.
-func lookAhead(s tabular.Source) *ahead {
-	a := &ahead{Source: s}
-	a.first, a.err = s.Next()
-	return a
-}
-
-// Next returns the header first.
-func (a *ahead) Next() (tabular.Record, error) {
-	if !a.taken {
-		a.taken = true
-		return a.first, a.err
-	}
-	return a.Source.Next()
-}
-
 // opened is a list whose columns are found.
 type opened struct {
 	*tabular.Table
 	// used is what found them: the user's own words and a saved mapping.
 	used Mapping
-	// site serves in every row.
+	// site holds for every row.
 	site    string
 	notices []string
+	// above are the columns of which a blank cell may mean the one above.
+	above map[string]bool
 }
 
 // open finds the columns of a list.
-func (r Reading) open(source tabular.Source, columns []tabular.Column) (*opened, error) {
-	a := lookAhead(source)
-	o := &opened{used: Mapping{Columns: map[string]string{}}}
-	options := tabular.Options{Columns: columns, Map: r.Map}
-	file, _ := source.Place()
-	m, notice := r.pick(a.first.Cells)
-	if m != nil {
-		options.Saved = m.Columns
-		o.used.Name, o.used.Site = m.Name, m.Site
-		for c, h := range m.Columns {
-			o.used.Columns[c] = h
+func (r Reading) open(source tabular.Source, reader *lotReader) (*opened, error) {
+	o := &opened{used: Mapping{Columns: map[string]string{}, Order: r.Order, HeaderRow: r.HeaderRow, Words: r.Words}}
+	columns := reader.columns()
+	options := layout.Options{Columns: columns, Key: "lot", Given: r.Map, HeaderRow: r.HeaderRow, Pick: func(headers []string) map[string]string {
+		if m, _ := r.pick(headers); m != nil {
+			return m.Columns
 		}
-		o.notices = append(o.notices, file+": "+notice)
-	}
-	var err error
-	if o.Table, err = tabular.Open(a, options); err != nil {
+		return nil
+	}}
+	plan, source, err := r.plan(source, options, reader)
+	if err != nil {
 		return nil, err
 	}
+	file, sheet := source.Place()
+	wanted := tabular.Options{Map: r.Map, At: plan.At()}
+	for _, c := range columns {
+		c.Required, c.Or = false, "" // asked for all at once, below
+		wanted.Columns = append(wanted.Columns, c.Column)
+	}
+	if m, notice := r.pick(plan.Headers()); m != nil {
+		o.take(m, r)
+		wanted.Saved = m.Columns
+		o.notices = append(o.notices, file+": "+notice)
+	}
+	if o.Table, err = tabular.Open(source, wanted); err != nil {
+		return nil, err
+	}
+	if lacks := plan.Wanting(); lacks != "" {
+		return nil, tabular.Problems{{File: file, Sheet: sheet, Line: o.HeaderLine(), Text: o.HeaderRaw(), Message: lacks}}
+	}
+	if pairs := plan.Guessed(); len(pairs) > 0 {
+		o.notices = append(o.notices, fmt.Sprintf("%s: taken for our columns: %s; --map says otherwise", file, strings.Join(pairs, ", ")))
+	}
+	maps.Copy(o.used.Columns, plan.Found)
 	for name, h := range r.Map {
 		for _, c := range columns {
 			if tabular.Canonical(c.Name) == tabular.Canonical(name) {
@@ -282,14 +360,78 @@ func (r Reading) open(source tabular.Source, columns []tabular.Column) (*opened,
 			}
 		}
 	}
+	o.above = plan.Above
+	o.dates(reader, file)
+	return o, o.place(r, file)
+}
+
+// take takes over what a saved mapping says and nobody has said otherwise.
+func (o *opened) take(m *Mapping, r Reading) {
+	o.used.Name, o.used.Site = m.Name, m.Site
+	maps.Copy(o.used.Columns, m.Columns)
+	if o.used.Order == typed.Unknown {
+		o.used.Order = m.Order
+	}
+	words := map[string]map[string]string{}
+	for _, some := range []map[string]map[string]string{m.Words, r.Words} {
+		for column, meant := range some {
+			if words[column] == nil {
+				words[column] = map[string]string{}
+			}
+			maps.Copy(words[column], meant)
+		}
+	}
+	o.used.Words = words
+}
+
+// dates settles the order of day and month.
+func (o *opened) dates(reader *lotReader, file string) {
+	if o.used.Order != typed.Unknown {
+		return
+	}
+	if o.used.Order = reader.decided(); o.used.Order != typed.Unknown && reader.open > 0 {
+		o.notices = append(o.notices, fmt.Sprintf("%s: dates are read %s, as its other dates show; --dates says otherwise", file, o.used.Order))
+	}
+}
+
+// place settles the site of the whole list.
+func (o *opened) place(r Reading, file string) error {
 	switch {
 	case r.Site != "" && o.At("site") >= 0:
-		return nil, fmt.Errorf("--site %q: %s has a column of sites, %q; leave --site out", r.Site, tabular.Sanitise(file), o.Header("site"))
+		return fmt.Errorf("--site %q: %s has a column of sites, %q; leave --site out", r.Site, tabular.Sanitise(file), o.Header("site"))
 	case r.Site != "":
 		o.used.Site = r.Site
 	case o.At("site") >= 0:
 		o.used.Site = ""
 	}
 	o.site = o.used.Site
-	return o, nil
+	return nil
+}
+
+// plan finds the header and the columns. The source that it returns starts with the header.
+func (r Reading) plan(source tabular.Source, options layout.Options, reader *lotReader) (*layout.Plan, tabular.Source, error) {
+	loose, ok := source.(tabular.Loose)
+	if r.Again == nil || !ok {
+		if from, ok := source.(interface{ From(line int) }); ok && r.HeaderRow > 1 {
+			from.From(r.HeaderRow)
+		}
+		a := layout.LookAhead(source)
+		return layout.FromHeader(a.First().Cells, options), a, nil
+	}
+	again, closer, err := r.Again()
+	if err != nil {
+		return nil, nil, err
+	}
+	defer closer.Close() // it was only read
+	second, ok := again.(tabular.Loose)
+	if !ok {
+		return nil, nil, fmt.Errorf("a list that is read twice is a %T", again)
+	}
+	options.Heading, options.Observe = reader.heading, reader.observe
+	plan, err := layout.Survey(second, options)
+	if err != nil {
+		file, _ := source.Place()
+		return nil, nil, fmt.Errorf("%s: cannot be read: %w", tabular.Sanitise(file), err)
+	}
+	return plan, plan.Arrange(loose), nil
 }

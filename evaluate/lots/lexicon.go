@@ -20,7 +20,7 @@ type Lexicon struct {
 	*listing.Lexicon
 	// Extras are the columns of a lot list that the words may fill, such as keys.
 	Extras []string
-	// BuiltIn says that the starter serves.
+	// BuiltIn says that the starter is used.
 	BuiltIn bool
 }
 
@@ -33,10 +33,11 @@ type lexiconRow struct {
 	Grade  tabular.Cell `csv:"grade"`
 	Level  tabular.Cell `csv:"level"`
 	Chance tabular.Cell `csv:"chance"`
+	Role   tabular.Cell `csv:"role"`
 	Note   tabular.Cell `csv:"note"`
 }
 
-// ReadLexicon reads lexicon.csv of a shop folder; the starter's serves where the
+// ReadLexicon reads lexicon.csv of a shop folder; the starter's is used where the
 // folder, or "", has none. With problems there is no lexicon.
 func ReadLexicon(folder string) (l *Lexicon, problems []tabular.Problem, notices []string, err error) {
 	if folder != "" {
@@ -85,8 +86,8 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []tabular.Problem, []strin
 		v := &row.Values
 		places[row.Line] = row.Place
 		rows = append(rows, listing.Row{
-			Line: row.Line, Words: v.Words.Text(), Kind: v.Kind.Text(), Means: v.Means.Text(), Class: v.Class.Text(), Grade: v.Grade.Text(),
-			Level: v.Level.Text(), Chance: v.Chance.Text(), Note: v.Note.Text(),
+			Line: row.Line, Words: v.Words.Text(), Kind: v.Kind.Text(), Means: v.Means.Text(), Class: v.Class.Text(),
+			Grade: v.Grade.Text(), Level: v.Level.Text(), Chance: v.Chance.Text(), Role: v.Role.Text(), Note: v.Note.Text(),
 		})
 		if column, _, ok := strings.Cut(v.Means.Text(), "="); ok && strings.EqualFold(v.Kind.Text(), "extra") {
 			if column = strings.TrimSpace(column); !slices.Contains(l.Extras, column) {

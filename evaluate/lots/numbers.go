@@ -5,6 +5,7 @@ import (
 	"hash/maphash"
 	"strings"
 
+	"wreckoner/evaluate"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -90,25 +91,28 @@ func (n *numbers) grow() {
 	}
 }
 
-// Unique adds a problem to a row whose lot number stands in an earlier row, and
-// returns else the index by which Number has it. It is called for every row, in
-// the order of the list.
+// Unique adds a problem to a row whose lot number stands in an earlier row of the same site and day, and returns else
+// the index by which Number has it. It is called for every row, in the order of the list.
 func (l *Lots) Unique(row *ListRow) int32 {
 	if row.Lot == nil || row.Lot.Number == "" {
 		return -1
 	}
-	index, line := l.numbers.add(row.Lot.Number, row.Line)
+	index, line := l.numbers.add(row.Lot.Key(), row.Line)
 	if index < 0 {
 		problem := tabular.Problem{File: l.table.File(), Sheet: l.table.Sheet(), Line: row.Line,
-			Column: l.table.Header("lot"), Text: row.Lot.Number, Message: twice(row.Lot.Number, line).Error()}
+			Column: l.table.Header("lot"), Text: row.Lot.Number, Message: twice(row.Lot, line).Error()}
 		row.Problems = append([]tabular.Problem{problem}, row.Problems...)
 	}
 	return index
 }
 
-// Number returns a lot number by its index.
+// Number returns a lot's key by its index.
 func (l *Lots) Number(index int32) string { return l.numbers.textOf(l.numbers.number(index)) }
 
-func twice(number string, line int) error {
-	return fmt.Errorf("%q stands in line %d already; lot numbers are unique in a file", number, line)
+func twice(lot *evaluate.Lot, line int) error {
+	where := "the file"
+	if lot.Site != "" || lot.SaleDate != "" {
+		where = strings.TrimSpace(strings.Join([]string{lot.Site, lot.SaleDate}, " "))
+	}
+	return fmt.Errorf("line %d has lot %q of %s already; give one of them another number", line, lot.Number, where)
 }

@@ -317,10 +317,12 @@ type segmentRow struct {
 	Spend       tabular.Cell `csv:"spend"`
 	Hours       tabular.Cell `csv:"hours"`
 	ValueSpread tabular.Cell `csv:"valuespread"`
+	Called      tabular.Cell `csv:"called"`
+	InName      tabular.Cell `csv:"inname"`
 }
 
 func (r *shopReader) segments() error {
-	return each(r, SegmentsFile, tabular.ColumnsOf("segment", "spend", "hours", "value_spread"), func(v *segmentRow, _ int, bad func(string, error) bool) {
+	return each(r, SegmentsFile, tabular.ColumnsOf("segment", "spend", "hours", "value_spread", "?", "called", "in_name"), func(v *segmentRow, _ int, bad func(string, error) bool) {
 		s := Segment{Name: v.Segment.Text()}
 		if s.Name == "" {
 			bad("segment", errors.New("is blank; every row needs its name"))
@@ -336,6 +338,10 @@ func (r *shopReader) segments() error {
 		s.Hours, err = multiplier(v.Hours)
 		failed = bad("hours", err) || failed
 		s.ValueSpread, err = v.ValueSpread.Number(0, 2)
+		s.Called, s.InName = names(v.Called), names(v.InName)
+		if v.Called.State == tabular.Absent {
+			s.Called, s.InName = starterNames(s.Name)
+		}
 		if !bad("value_spread", err) && !failed {
 			r.shop.Segments = append(r.shop.Segments, s)
 		}

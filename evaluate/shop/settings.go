@@ -236,8 +236,9 @@ func settingNames(table string) []string {
 
 func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	var s Settings
-	// number reads a key within a range. Where it is not written and stands in
-	// formats.md as needed, the starter's serves and is said to.
+	// number reads a key within a range. Where it is not written, and is not one of
+	// those that the model can do without (METHOD.md 1.5), the starter's value is
+	// taken, with a notice.
 	number := func(key string, x *float64, into *float64, low, high float64, standIn *float64) {
 		switch {
 		case x == nil && standIn != nil:

@@ -134,6 +134,8 @@ type Segment struct {
 	Spend, Hours float64
 	// ValueSpread is the log-scale standard deviation of the resale price.
 	ValueSpread float64
+	// Called is what people call such a car in a list; InName are the words of a car's own name that say it.
+	Called, InName []string
 }
 
 // A Category is an insurer's marker.

@@ -7,7 +7,6 @@ import (
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/shop"
-	"wreckoner/evaluate/simulate"
 	"wreckoner/evaluate/stats"
 )
 
@@ -184,8 +183,5 @@ func TestStarterIsWhole(t *testing.T) {
 				before = cost
 			}
 		}
-	}
-	if used := len(workshop.Fixed) + 2*len(workshop.Extras); used > simulate.ShopDims()-8 {
-		t.Errorf("%d coordinates are used by fixed items and extras", used)
 	}
 }

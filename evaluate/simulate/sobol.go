@@ -14,8 +14,8 @@ var directionText string
 // directions returns, for each dimension, the 32 direction numbers of Sobol's
 // sequence: Bratley and Fox (1988), ACM Transactions on Mathematical Software
 // 14, algorithm 659, with the initial numbers of Joe and Kuo (2008). Of their
-// dimensions those were taken that stand best beside the first three, which
-// matter to every lot: with the others, a rare item's worlds may lie in a lump.
+// dimensions those were taken that go best with the first three, which matter to
+// every lot.
 var directions = sync.OnceValue(func() [][32]uint32 {
 	var all [][32]uint32
 	for line := range strings.Lines(directionText) {

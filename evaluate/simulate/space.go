@@ -1,20 +1,25 @@
 // Package simulate is the engine: the worlds in which a car may turn out, the same
 // for every lot, and a lot's damage summed over them.
 //
-// A world is one point of a scrambled Sobol' sequence. Every number that can
-// vary has a coordinate of its own, whatever the lot, so that two lots differ by
-// their damage and not by luck, and so that what a book row costs in each world
-// is one vector, computed once. A lot is then a few additions of vectors.
+// Every number that can vary has a coordinate of its own, whatever the lot, so that two
+// lots differ by their damage and not by luck, and so that what a book row costs in each
+// world is one vector, computed once. A lot is then a few additions of vectors. The few
+// coordinates that matter to every lot are those of a scrambled Sobol' sequence; the
+// others are Latin hypercube samples, each from a stream that is keyed by its name, so
+// that a class, a zone or a fixed item more leaves the streams of the others as they are.
 package simulate
 
 import (
 	"cmp"
 	"fmt"
+	"hash/fnv"
+	"io"
 	"math"
 	"math/bits"
 	"math/rand/v2"
 	"slices"
 	"sort"
+	"strconv"
 	"sync"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -42,8 +47,15 @@ const (
 	ShopDim = itemDim + damage.ItemCount
 )
 
-// ShopDims is how many coordinates there are from ShopDim on.
-func ShopDims() int { return len(directions()) - ShopDim }
+// ShopDims is how many coordinates there are from ShopDim on that have a number for a
+// name; others are had by their names: see Stream.
+func ShopDims() int { return shopDims }
+
+const (
+	shopDims = 64
+	// firstStream is the number of the first stream that was asked for by its name.
+	firstStream = ShopDim + shopDims
+)
 
 // MaxPoints is the largest number of worlds.
 const MaxPoints = 1 << 24
@@ -68,7 +80,13 @@ type Space struct {
 	set  Settings
 	book *costs.Table
 
-	dims   []vector
+	dims    []vector
+	streams struct { // those asked for by their names
+		sync.Mutex
+		number  map[string]int
+		names   []string
+		vectors []*vector
+	}
 	ranked struct { // worlds by rising severity factor
 		once   sync.Once
 		worlds []int32
@@ -131,7 +149,7 @@ func New(set Settings, b *costs.Table) (*Space, error) {
 			return nil, fmt.Errorf("a link of %v: write a correlation from 0 to 1", link)
 		}
 	}
-	return &Space{set: set, book: b, dims: make([]vector, len(directions()))}, nil
+	return &Space{set: set, book: b, dims: make([]vector, firstStream)}, nil
 }
 
 // Points returns the number of worlds.
@@ -140,7 +158,7 @@ func (s *Space) Points() int { return s.set.Points }
 // Score returns a standard normal score for each world, those of one coordinate.
 // The result is shared: it is not to be changed.
 func (s *Space) Score(dim int) []float64 {
-	return s.dims[dim].get(s.set.Points, func(out []float64) {
+	return s.vector(dim).get(s.set.Points, func(out []float64) {
 		s.coordinate(dim, out)
 		for i, u := range out {
 			out[i] = distuv.UnitNormal.Quantile(u)
@@ -148,16 +166,57 @@ func (s *Space) Score(dim int) []float64 {
 	})
 }
 
-// block is how many worlds of nearly the same severity factor are dealt out
-// anew to each coordinate.
+// Stream returns the number of the coordinate of that name. The same name has the same
+// scores in every space of one seed and number of points, whatever else was asked for.
+func (s *Space) Stream(name string) int {
+	s.streams.Lock()
+	defer s.streams.Unlock()
+	n, ok := s.streams.number[name]
+	if !ok {
+		if s.streams.number == nil {
+			s.streams.number = map[string]int{}
+		}
+		n = firstStream + len(s.streams.names)
+		s.streams.number[name] = n
+		s.streams.names, s.streams.vectors = append(s.streams.names, name), append(s.streams.vectors, new(vector))
+	}
+	return n
+}
+
+// vector returns that of a coordinate.
+func (s *Space) vector(dim int) *vector {
+	if dim < firstStream {
+		return &s.dims[dim]
+	}
+	s.streams.Lock()
+	defer s.streams.Unlock()
+	return s.streams.vectors[dim-firstStream]
+}
+
+// name returns that by which the stream of a coordinate is keyed.
+func (s *Space) name(dim int) string {
+	switch {
+	case dim < itemDim:
+		return "spot " + damage.SpotAt(dim-spotDim).String()
+	case dim < ShopDim:
+		return "item " + damage.ItemAt(dim-itemDim).String()
+	case dim < firstStream:
+		return "number " + strconv.Itoa(dim-ShopDim)
+	}
+	s.streams.Lock()
+	defer s.streams.Unlock()
+	return "name " + s.streams.names[dim-firstStream]
+}
+
+// block is how many worlds of nearly the same severity factor share out the strata of
+// each coordinate.
 const block = 64
 
-// coordinate fills out with one coordinate of the points, in (0,1). Beyond the
-// ones that matter to every lot, worlds whose severity factors are neighbours are
-// dealt out anew: of Sobol's coordinates some pairs among hundreds stand in
-// lumps, which no number of points mends. Within a block each coordinate is as
-// evenly spread as it was, so that this is Latin hypercube sampling (McKay,
-// Beckman and Conover 1979, Technometrics 21) given the factor.
+// coordinate fills out with one coordinate of the points, in (0,1). Beyond those that
+// matter to every lot it is a Latin hypercube sample (McKay, Beckman and Conover 1979,
+// Technometrics 21), sliced by the severity factor (Qian 2012, Journal of the American
+// Statistical Association 107): each block of worlds whose factors are neighbours has one
+// number in each of its strata, and all worlds together one in each of theirs.
 func (s *Space) coordinate(dim int, out []float64) {
 	if dim < spotDim {
 		uniforms(dim, s.set.Seed, out)
@@ -171,13 +230,19 @@ func (s *Space) coordinate(dim int, out []float64) {
 			s.ranked.worlds[int(x*float64(s.set.Points))] = int32(w)
 		}
 	})
-	drawn := make([]float64, len(out))
-	uniforms(dim, s.set.Seed, drawn)
-	r := rand.New(rand.NewPCG(s.set.Seed, uint64(mix(s.set.Seed, len(directions())+dim))))
-	for at := 0; at < len(out); at += block {
-		worlds := s.ranked.worlds[at : at+block]
-		for i, k := range r.Perm(block) {
-			out[worlds[i]] = drawn[worlds[k]]
+	h := fnv.New64a()
+	io.WriteString(h, s.name(dim)) // a hash never fails
+	r := rand.New(rand.NewPCG(s.set.Seed, h.Sum64()))
+	blocks := len(out) / block
+	within := make([][]int, block) // the place of each block within a stratum
+	for i := range within {
+		within[i] = r.Perm(blocks)
+	}
+	scale := 1 / float64(len(out))
+	for b := range blocks {
+		worlds := s.ranked.worlds[b*block : (b+1)*block]
+		for i, stratum := range r.Perm(block) {
+			out[worlds[i]] = (float64(stratum*blocks+within[stratum][b]) + 0.5) * scale
 		}
 	}
 }
@@ -193,6 +258,16 @@ func (s *Space) Severity() []float64 {
 			out[i] = s.set.Factor(u)
 		}
 	})
+}
+
+// SeverityBy returns each world's severity factor where factor maps its rank to it.
+func (s *Space) SeverityBy(factor func(p float64) float64) []float64 {
+	out := make([]float64, s.set.Points)
+	uniforms(severityDim, s.set.Seed, out)
+	for i, u := range out {
+		out[i] = factor(u)
+	}
+	return out
 }
 
 // SpotScore returns the score in each world at which a spot's job is read,

@@ -32,6 +32,8 @@ type CSV struct {
 	split   *splitter
 	arena   []string
 	looks   tally // records that hold lines which look like rows
+	loose   bool  // rows may have any number of cells
+	from    int   // the line to begin at
 }
 
 // line is one line of the file.
@@ -76,6 +78,10 @@ func (s *CSV) Next() (Record, error) {
 		if err != nil {
 			return Record{}, err
 		}
+		if first.number < s.from {
+			s.drop(1)
+			continue
+		}
 		if s.comma == 0 && s.separator(first) {
 			s.drop(1)
 			continue
@@ -86,7 +92,9 @@ func (s *CSV) Next() (Record, error) {
 		}
 		group := s.group(first)
 		if s.comma == 0 {
-			s.comma = delimiter(join(group))
+			if s.comma = delimiter(join(group)); s.loose {
+				s.comma = s.commonDelimiter()
+			}
 			s.split = newSplitter(s.comma)
 		}
 		rec := s.record(group)
@@ -94,7 +102,7 @@ func (s *CSV) Next() (Record, error) {
 		if rec.Fault == "" && allBlank(rec.Cells) {
 			continue
 		}
-		if s.headers == 0 {
+		if s.headers == 0 && !s.loose {
 			s.headers = max(1, len(rec.Cells))
 		}
 		return rec, nil
@@ -243,9 +251,8 @@ func (s *CSV) record(group []line) Record {
 	switch {
 	case strings.IndexByte(text, 0) >= 0:
 		rec.Fault = "holds a NUL byte, as UTF-16 without a byte-order mark and files other than text do; save it as CSV UTF-8"
-	case ragged && !allBlank(cells):
-		rec.Fault = fmt.Sprintf("has %s where the header has %d; add or take away a delimiter, or put a cell that holds one in quotes",
-			count(len(cells), "cell"), s.headers)
+	case ragged && !s.loose && !allBlank(cells):
+		rec.Fault = Ragged(len(cells), s.headers)
 	default:
 		rec.Cells = cells
 		return rec

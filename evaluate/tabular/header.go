@@ -29,6 +29,9 @@ type Options struct {
 	// file come first, so that an entry whose header is not there is passed over
 	// with a notice. Nil: none.
 	Saved map[string]string
+	// At gives the positions, from 0, of columns that the caller has found. A header that is one of them is no other
+	// column. Its names are canonical. Map and Saved come first.
+	At map[string]int
 }
 
 // header is where the wanted columns are.
@@ -56,6 +59,11 @@ func newHeader(cells []string, o Options) (*header, []string) {
 		}
 	}
 	faults := h.mapped(o)
+	for name, at := range o.At {
+		if _, done := h.at[Canonical(name)]; !done && at >= 0 && at < len(cells) {
+			h.at[Canonical(name)] = at
+		}
+	}
 	for _, c := range o.Columns {
 		name := Canonical(c.Name)
 		if _, done := h.at[name]; done {
@@ -64,7 +72,9 @@ func newHeader(cells []string, o Options) (*header, []string) {
 		switch where := h.where(c.Name); len(where) {
 		case 0:
 		case 1:
-			h.at[name] = where[0]
+			if _, other := o.At[h.holder(where[0])]; !other {
+				h.at[name] = where[0]
+			}
 		default:
 			faults = append(faults, fmt.Sprintf("columns %s are all called %q; rename all but one", numbers(where), c.Name))
 			h.at[name] = where[0]
@@ -77,6 +87,16 @@ func newHeader(cells []string, o Options) (*header, []string) {
 	}
 	h.leftovers()
 	return h, faults
+}
+
+// holder returns the canonical name of the column that is at a position, "" for none.
+func (h *header) holder(at int) string {
+	for name, i := range h.at {
+		if i == at {
+			return name
+		}
+	}
+	return ""
 }
 
 // mapped places the columns that are called otherwise.

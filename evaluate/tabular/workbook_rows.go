@@ -23,6 +23,8 @@ type Workbook struct {
 	headers int
 	ahead   []row // read to tell a title from a header
 	ended   error
+	loose   bool // every row as it stands, for a caller that finds the header
+	from    int  // the row to begin at
 	notices []string
 
 	hidden, uncounted, errors noticeCount
@@ -73,6 +75,9 @@ func (s *Workbook) Notices() []string {
 // with a cell right of the last header, or of more than record.Longest bytes, has
 // a Fault.
 func (s *Workbook) Next() (Record, error) {
+	if s.loose {
+		return s.asItStands()
+	}
 	if s.headers == 0 {
 		return s.header()
 	}
@@ -81,6 +86,19 @@ func (s *Workbook) Next() (Record, error) {
 		return Record{}, err
 	}
 	return s.record(r), nil
+}
+
+// asItStands returns the next row with the cells that it has.
+func (s *Workbook) asItStands() (Record, error) {
+	r, err := s.take()
+	if err != nil {
+		return Record{}, err
+	}
+	rec := Record{Line: r.number, Lines: 1, Raw: csvLine(r.cells), Fault: r.fault, Cells: r.cells}
+	if rec.Fault != "" {
+		rec.Found, rec.Cells = excerpt(rec.Raw), nil
+	}
+	return rec, nil
 }
 
 // header returns the first row, or the one below a title.
@@ -119,7 +137,7 @@ func given(cells []string) int {
 func (s *Workbook) record(r row) Record {
 	rec := Record{Line: r.number, Lines: 1, Raw: csvLine(r.cells), Fault: r.fault}
 	if rec.Fault == "" && len(r.cells) > s.headers {
-		rec.Fault = fmt.Sprintf("has a cell in column %s, right of the last header; give that column a header, or empty the cell", letters(len(r.cells)))
+		rec.Fault = Beyond(len(r.cells))
 	}
 	if rec.Fault != "" {
 		rec.Found = string([]rune(rec.Raw)[:min(len([]rune(rec.Raw)), 80)])
@@ -127,6 +145,11 @@ func (s *Workbook) record(r row) Record {
 	}
 	rec.Cells = append(r.cells, make([]string, s.headers-len(r.cells))...)
 	return rec
+}
+
+// Beyond says that a sheet's row goes on right of the headers, to a column counted from 1.
+func Beyond(column int) string {
+	return fmt.Sprintf("has a cell in column %s, right of the last header; give that column a header, or empty the cell", letters(column))
 }
 
 // csvLine returns a row as a line of CSV.
@@ -165,7 +188,7 @@ func (s *Workbook) take() (row, error) {
 			s.ended = err
 			return row{}, err
 		}
-		if given(r.cells) == 0 && r.fault == "" {
+		if given(r.cells) == 0 && r.fault == "" || r.number < s.from {
 			continue
 		}
 		if v := attribute(e, "hidden"); v == "1" || v == "true" {

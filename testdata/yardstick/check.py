@@ -154,7 +154,7 @@ def margin_scheme():
 
 
 def one_world(lot, shop, pool, i):
-    """(repair, hours, days, margin before the outlay) of world i, straight from the pages."""
+    """(repair, hours, days, margin before the outlay) of world i, straight from METHOD.md, chapters 4 to 9."""
     occurs = lambda zone, cls, grade, chance: ndtr(pool.occurrence(zone, cls, grade)[i]) > 1 - chance
     there = {}  # (zone, class): {grade: seen}
     for key, m in lot.marks.items():

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 ZONES = ("nose", "front-near", "front-off", "side-near", "side-off", "rear-near", "rear-off",
          "tail", "roof", "under", "bay", "cabin", "whole")
+IMPACT = ZONES[:10]  # METHOD.md 2.2
 CLASSES = "scrme"
 MARK = re.compile(r"([scrme])([1-4])(?:(\?)([1-9][0-9]?)?|(-))?")
 NEVER = 9  # a grade above every grade
@@ -60,15 +61,15 @@ def parse(text, default_chance):
 def suspect_structure(marks, chance):
     """Adds a suspected s2, in place, in the zone hit worst where nothing structural is coded.
 
-    Worst: the highest coded grade, then the largest sum of grades, then the order of ZONES.
-    A zone whose code rules s2 out is passed over. Returns whether it added."""
+    Worst: impact zones before the others, then the highest coded grade, then the largest sum of grades, then the order
+    of ZONES. A zone whose code rules s2 out is passed over (METHOD.md 4.7). Returns whether it added."""
     if chance <= 0 or any(cls == "s" and (m.seen or m.suspected) for (_, cls), m in marks.items()):
         return False
     best = None
     for zone in ZONES:
         grades = [g for (z, _), m in marks.items() if z == zone for g in (m.seen, *m.suspected) if g]
         if grades and marks.get((zone, "s"), Marks()).absent > 2:
-            rank = (max(grades), sum(grades))
+            rank = (zone in IMPACT, max(grades), sum(grades))
             if best is None or rank > best[0]:
                 best = (rank, zone)
     if best:

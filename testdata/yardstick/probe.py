@@ -1,5 +1,5 @@
 #!/usr/bin/python3
-"""What the margin of one lot hangs on, over millions of worlds: a check of `wreckoner probe`.
+"""What the margin of one lot depends on, over millions of worlds: a check of `wreckoner probe`.
 
     probe.py LOTS.csv LOT... [--shop DIR] [--worlds N] [--seed N]
     probe.py LOTS.csv LOT... [--shop DIR] [--worlds N] [--seed N] --against PROBE.json
@@ -301,7 +301,7 @@ def main():
     p = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     p.add_argument("lots")
     p.add_argument("lot", nargs="+")
-    p.add_argument("--shop", help="shop folder; the starter serves for what it lacks")
+    p.add_argument("--shop", help="shop folder; the starter is read for what it lacks")
     p.add_argument("--worlds", type=int, default=2_000_000)
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--against", help="JSON of wreckoner probe, of the same lots")

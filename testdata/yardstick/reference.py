@@ -42,8 +42,8 @@ def damage_codes(path):
 
 
 def unsettled(path):
-    """The lots that the two implementations read differently on purpose: category S without structural damage, whose
-    structural mark goes to the zone hit worst. Which zone that is, the pages leave open."""
+    """Lots of category S without structural damage, whose structural mark goes to the zone hit worst (METHOD.md 4.7).
+    They are left out: the reference was made when the two implementations still chose that zone differently."""
     with open(path, newline="", encoding="utf-8-sig") as f:
         return {r["lot"] for r in csv.DictReader(f) if r["category"] == "S" and not re.search(r"\bs[1-4](?!-)", r["damage"])}
 

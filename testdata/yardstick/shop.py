@@ -1,4 +1,4 @@
-"""A shop folder: settings, book, hidden rules, segments, categories, fees."""
+"""A shop folder: settings, costs, hidden rules, segments, categories, fees."""
 
 import csv
 import pathlib

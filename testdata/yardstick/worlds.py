@@ -1,7 +1,7 @@
 """Worlds: the random points, and one lot's repair, hours, days, resale and margin in each.
 
 A Pool holds the columns of random points that lots share (common random numbers) and what was
-already worked out from them: each book row's spend and hours at its group's scores, the worlds
+already worked out from them: each cost row's spend and hours at its group's scores, the worlds
 in which a candidate of a given chance occurs, devaluation times value spread, fixed items.
 Every column has its own PCG64 stream, keyed by seed and what the column stands for, so that no
 figure depends on the order of the lots."""
@@ -52,7 +52,7 @@ class Pool:
         return self.keep(key, lambda: self._linked(self.shop.hidden_link, self.normals(*key)))
 
     def cost(self, zone, cls, grade):
-        """Spend and hours of a book row, two rows of worlds, before the segment's multipliers."""
+        """Spend and hours of a cost row, two rows of worlds, before the segment's multipliers."""
         def make():
             spend, hours, _, shape = self.shop.row(zone, cls, grade)
             u = self.scores(zone, cls)

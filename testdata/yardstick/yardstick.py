@@ -148,7 +148,7 @@ def table(results):
 def main():
     p = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     p.add_argument("lots")
-    p.add_argument("--shop", help="shop folder; the starter serves for what it lacks")
+    p.add_argument("--shop", help="shop folder; the starter is read for what it lacks")
     p.add_argument("--worlds", type=int, help="10000, or 20 million with --exact")
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--json", action="store_true")

@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"wreckoner/evaluate"
-	"wreckoner/evaluate/simulate"
 	"wreckoner/evaluate/stats"
 )
 
@@ -64,8 +63,8 @@ func (s *state) choose(out *Forecast, o Offers) {
 		worths, chosen = append(worths, worth), append(chosen, Choice{Name: name, Worth: spreadOf(worth)})
 	}
 	// An offer varies with nothing else: it has a coordinate of its own.
-	add(AsItStands, o.AsItStands, simulate.GuideDim)
-	add(ForParts, o.ForParts, simulate.ShopDim+simulate.ShopDims()-1)
+	add(AsItStands, o.AsItStands, s.e.Space().Stream("offer as it stands"))
+	add(ForParts, o.ForParts, s.e.Space().Stream("offer for parts"))
 	for i := range n {
 		best := 0
 		for c := range worths {

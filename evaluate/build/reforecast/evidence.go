@@ -16,12 +16,23 @@ const furthestLink = 0.999
 
 // evidence returns what the ledger says of the severity factor.
 func (k *known) evidence(s *shop.Settings, prices func(damage.Item) (price, bool)) severity.Evidence {
+	return k.evidenceBut(s, prices, nil, nil)
+}
+
+// evidenceBut is evidence, with but changing what it reads of one open job.
+func (k *known) evidenceBut(s *shop.Settings, prices func(damage.Item) (price, bool), open *settled, but func(*Job)) severity.Evidence {
 	e := severity.Evidence{Link: min(s.SeverityLink, furthestLink), HiddenLink: min(s.HiddenLink, furthestLink)}
 	for _, j := range k.jobs {
 		if j == nil {
 			continue
 		}
-		k.scores(&e, j, prices)
+		if j == open {
+			changed := *j
+			but(&changed.Job)
+			k.scores(&e, &changed, prices)
+		} else {
+			k.scores(&e, j, prices)
+		}
 		for _, c := range k.frozen.AtSpot(j.Spot) {
 			there, absent := j.decides(c)
 			if c.Kind == costs.Seen || !there && !absent {

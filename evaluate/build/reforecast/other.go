@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"wreckoner/evaluate/deal"
-	"wreckoner/evaluate/simulate"
 )
 
 // others sets what was spent on overheads against the fixed items and extras they
@@ -58,7 +57,7 @@ func (s *state) setOff(d *deal.Deal, paid []float64, extra float64) {
 	extras, back := slices.Clone(s.other), slices.Clone(s.otherBack)
 	for i, c := range s.shop.Fixed {
 		share := 1 - d.Item(c)
-		for w, x := range read(c.Amount, s.e.Space().Score(simulate.ShopDim+i)) {
+		for w, x := range read(c.Amount, s.e.Space().Score(s.e.FixedStream(i))) {
 			extras[w] -= x
 			back[w] -= share * x
 			if paid[i] > 0 {

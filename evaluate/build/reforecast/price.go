@@ -3,6 +3,8 @@ package reforecast
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
@@ -83,16 +85,58 @@ func (p price) score(j Job) (u float64, beyond, ok bool) {
 // floor returns the score that an open job has at least: as dear and as long as
 // it has been already, minus infinity where that says nothing.
 func (p price) floor(j Job) (u float64, beyond bool) {
-	u = math.Inf(-1)
-	raise := func(a stats.Amount, times, seen float64) {
-		if z := a.Score(seen / times); seen > 0 && times > 0 && !math.IsNaN(z) {
-			u = max(u, z)
-		}
-	}
-	raise(p.spend, p.spendTimes, j.Spend)
-	raise(p.hours, p.hoursTimes, j.Hours)
-	if u < -furthestOpen {
-		return math.Inf(-1), false
-	}
+	spend, hours := p.floors(j)
+	u = max(spend, hours)
 	return min(u, furthestOpen), u > furthestOpen
+}
+
+// floors returns the scores that an open job has at least by what was spent and by the
+// hours worked, each minus infinity where that says nothing.
+func (p price) floors(j Job) (spend, hours float64) {
+	at := func(a stats.Amount, times, seen float64) float64 {
+		if !(seen > 0 && times > 0) {
+			return math.Inf(-1)
+		}
+		if z := a.Score(seen / times); z >= -furthestOpen {
+			return z
+		}
+		return math.Inf(-1)
+	}
+	return at(p.spend, p.spendTimes, j.Spend), at(p.hours, p.hoursTimes, j.Hours)
+}
+
+// settling returns by what the rest of an open job is multiplied so that paying for a
+// part of it, or working on it, never raises what is still to come. Given that a job costs at
+// least so much, a long tail would let the mean of the rest rise with what was paid: the
+// rest is held to the least mean that it had on the way. Equal to 1 where the mean of the
+// rest falls all the way.
+func settling(a stats.Amount, times, paid float64) float64 {
+	if !(paid > 0 && times > 0) || a.Certain() {
+		return 1
+	}
+	const steps = 48
+	least, last := math.Inf(1), 0.0
+	for i := range steps + 1 {
+		last = restMean(a, paid/times*float64(i)/steps)
+		least = min(least, last)
+	}
+	if !(last > 0) {
+		return 1
+	}
+	return least / last
+}
+
+// restMean returns the mean of what an amount exceeds paid by, given that it does.
+func restMean(a stats.Amount, paid float64) float64 {
+	const points = 256
+	from := distuv.UnitNormal.CDF(min(furthestOpen, a.Score(paid)))
+	if math.IsNaN(from) {
+		from = 0
+	}
+	sum := 0.0
+	for i := range points {
+		p := from + (1-from)*(float64(i)+0.5)/points
+		sum += max(0, a.Quantile(p)-paid)
+	}
+	return sum / points
 }

@@ -55,6 +55,9 @@ func (f *Forecaster) Forecast(p Progress, o Offers) (*Forecast, error) {
 		return nil, err
 	}
 	s := &state{Forecaster: f, progress: &p, known: k, e: e}
+	if err := s.ownEvidence(); err != nil {
+		return nil, err
+	}
 	s.run(out)
 	f.anchor(&p, out)
 	out.doubts(f, k, p.Listed != nil && p.Sale == nil)

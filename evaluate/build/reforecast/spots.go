@@ -94,24 +94,68 @@ func (f *Forecaster) charge(s *spot, here costs.Case, job *settled, space *simul
 		}
 		return
 	}
-	prices, floors := make([]price, len(here)), make([]float64, len(here))
+	prices := make([]price, len(here))
+	spend, hours := make([]rest, len(here)), make([]rest, len(here))
 	for i, c := range here {
-		prices[i] = priceOf(f.shop.Costs.Rows()[c.Row], f.prospect.Segment, f.shop.LabourRate)
-		floors[i], _ = prices[i].floor(job.Job)
+		p := priceOf(f.shop.Costs.Rows()[c.Row], f.prospect.Segment, f.shop.LabourRate)
+		prices[i] = p
+		spend[i].floor, hours[i].floor = p.floors(job.Job)
+		spend[i].times, hours[i].times = settling(p.spend, p.spendTimes, job.Spend), settling(p.hours, p.hoursTimes, job.Hours)
 	}
 	link := min(f.shop.SeverityLink, furthestLink)
 	hit := space.Severity()
+	bySpend, byHours := hit, hit
+	if job.bySpend != nil {
+		bySpend, byHours = job.bySpend, job.byHours
+	}
 	for w, i := range charged {
 		if i < 0 {
 			continue
 		}
-		u := score[w]
-		if !math.IsInf(floors[i], 0) {
-			u = severity.ScoreAbove(link, hit[w], floors[i], ownShare(f.shop.SeverityLink, hit[w], u))
-		}
-		spend, hours := prices[i].at(u)
-		s.spend[w], s.hours[w] = max(0, spend-max(0, job.Spend)), max(0, hours-job.Hours)
+		own := ownShare(f.shop.SeverityLink, hit[w], score[w])
+		paid, _ := prices[i].at(spend[i].score(link, bySpend[w], own))
+		_, worked := prices[i].at(hours[i].score(link, byHours[w], own))
+		s.spend[w] = spend[i].times * max(0, paid-max(0, job.Spend))
+		s.hours[w] = hours[i].times * max(0, worked-job.Hours)
 	}
+}
+
+// rest is what is known of the rest of an open job, of spend or of hours: the score that
+// it has at least, and what the rest is multiplied by.
+type rest struct{ floor, times float64 }
+
+// score returns the score at a severity factor, where own is the rank of the part that it
+// shares with no other.
+func (r rest) score(link, severityFactor, own float64) float64 {
+	if math.IsInf(r.floor, -1) {
+		if link >= 1 {
+			return severityFactor
+		}
+		return math.Sqrt(link)*severityFactor + math.Sqrt(1-link)*distuv.UnitNormal.Quantile(own)
+	}
+	return severity.ScoreAbove(link, severityFactor, min(r.floor, furthestOpen), own)
+}
+
+// ownEvidence works out, for each open job that money or hours went to, the severity
+// factor without its hours, for what it will still cost, and without its spend, for how
+// long it will still take: buying the last part says nothing of the work that is left.
+func (s *state) ownEvidence() error {
+	for _, j := range s.known.jobs {
+		if j == nil || j.Done || j.Spend <= 0 && j.Hours <= 0 {
+			continue
+		}
+		for _, x := range []struct {
+			into *[]float64
+			but  func(*Job)
+		}{{&j.bySpend, func(j *Job) { j.Hours = 0 }}, {&j.byHours, func(j *Job) { j.Spend = 0 }}} {
+			factor, err := severity.New(s.known.evidenceBut(&s.shop.Settings, s.Forecaster.price, j, x.but))
+			if err != nil {
+				return err
+			}
+			*x.into = s.e.Space().SeverityBy(factor.Quantile)
+		}
+	}
+	return nil
 }
 
 // ownShare returns the rank, in (0,1), of the part of a score that it shares with

@@ -4,7 +4,7 @@
 // the keyboard does not reach. It is for tests.
 //
 // It drives Debian's chromium. Where that is missing, [Start] skips the test and
-// says so; where the environment has CI=true it fails instead.
+// says so; where the environment has CI=true it fails instead. -short starts no browser.
 package browsertest
 
 import (
@@ -26,6 +26,9 @@ const patience = 90 * time.Second
 // Start starts a browser, which ends with the test.
 func Start(t testing.TB) *Browser {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("-short starts no browser")
+	}
 	path, err := exec.LookPath("chromium")
 	if err != nil {
 		if os.Getenv("CI") == "true" {

@@ -1,0 +1,189 @@
+package lots
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"sync"
+
+	"wreckoner/damage"
+)
+
+// zoneLexicon is what words for a place are read by: the starter's.
+var zoneLexicon = sync.OnceValue(func() *Lexicon {
+	l, problems, _, err := ReadLexicon("")
+	if err != nil || len(problems) > 0 {
+		panic(fmt.Sprint("lots: the starter lexicon: ", err, problems)) // the file is embedded
+	}
+	return l
+})
+
+// parseCode reads a damage code as people type it: in capitals, with commas, without spaces, with the trade's short
+// forms for zones, and with ; | / or a comma before the next zone.
+func parseCode(text string) (damage.Code, error) {
+	code, first := damage.Parse(text)
+	if first == nil {
+		return code, nil
+	}
+	plain, err := spellOut(text)
+	if err != nil {
+		var fault *damage.SyntaxError
+		if errors.As(first, &fault) && !strings.HasPrefix(fault.Problem, "not a zone") && !strings.Contains(err.Error(), " could be ") {
+			return damage.Code{}, first
+		}
+		return damage.Code{}, err
+	}
+	if plain == "" || plain == strings.ToLower(strings.TrimSpace(text)) {
+		return damage.Code{}, first
+	}
+	if code, err = damage.Parse(plain); err != nil {
+		return damage.Code{}, fmt.Errorf("%q, read as %q: %w", text, plain, err)
+	}
+	return code, nil
+}
+
+// spellOut writes a code with the names of its zones; "" where no zone is said in other words. Words for a place that
+// could be two zones are an error.
+func spellOut(text string) (string, error) {
+	var groups []string
+	var zone, marks []string
+	end := func() error {
+		if len(zone) == 0 && len(marks) == 0 {
+			return nil
+		}
+		name, err := zoneOf(strings.Join(zone, " "), text)
+		if err == nil && len(marks) == 0 {
+			err = fmt.Errorf("%q: no mark stands behind %q; write what is damaged there, such as %s c2", text, strings.Join(zone, " "), name)
+		}
+		groups = append(groups, strings.Join(append([]string{name}, marks...), " "))
+		zone, marks = nil, nil
+		return err
+	}
+	for _, word := range pieces(text) {
+		split, isMarks := marksOf(word)
+		switch {
+		case isMarks && len(zone) == 0 && len(marks) == 0:
+			return "", nil // a mark without a zone: the code's own reader says so
+		case isMarks:
+			marks = append(marks, split...)
+		case len(marks) > 0:
+			if err := end(); err != nil {
+				return "", err
+			}
+			zone = []string{word}
+		default:
+			zone = append(zone, word)
+		}
+	}
+	if err := end(); err != nil {
+		return "", err
+	}
+	return strings.Join(groups, "; "), nil
+}
+
+// pieces returns the words of a code. A slash within a word of single letters, as in n/s/f, is the word's own.
+func pieces(text string) []string {
+	var all []string
+	for _, word := range strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return strings.ContainsRune(" \t\r\n;|,:&+", r) }) {
+		parts := strings.Split(word, "/")
+		short := true
+		for _, p := range parts {
+			short = short && len([]rune(p)) <= 1
+		}
+		if short {
+			if word = strings.Trim(word, "/"); word != "" {
+				all = append(all, word)
+			}
+			continue
+		}
+		all = append(all, slashed(parts)...)
+	}
+	return all
+}
+
+// slashed joins again the single letters among parts that slashes divided: r2/n/s/f.
+func slashed(parts []string) []string {
+	var all []string
+	var letters []string
+	flush := func() {
+		if len(letters) > 0 {
+			all = append(all, strings.Join(letters, "/"))
+			letters = nil
+		}
+	}
+	for _, p := range parts {
+		switch {
+		case p == "":
+		case len([]rune(p)) == 1:
+			letters = append(letters, p)
+		default:
+			flush()
+			all = append(all, p)
+		}
+	}
+	flush()
+	return all
+}
+
+// marksOf splits marks written together: s3c4m1?60.
+func marksOf(word string) (marks []string, ok bool) {
+	for word != "" {
+		if len(word) < 2 || !strings.Contains("scrme", word[:1]) || word[1] < '0' || word[1] > '9' {
+			return nil, false
+		}
+		to := 2
+		if to < len(word) && word[to] >= '0' && word[to] <= '9' {
+			return nil, false // two digits are no grade
+		}
+		if to < len(word) && word[to] == '-' {
+			to++
+		} else if to < len(word) && word[to] == '?' {
+			for to++; to < len(word) && word[to] >= '0' && word[to] <= '9'; to++ {
+			}
+		}
+		marks = append(marks, word[:to])
+		word = word[to:]
+	}
+	return marks, len(marks) > 0
+}
+
+// zoneOf returns the name of the zone that words say, or why they don't say one.
+func zoneOf(words, text string) (string, error) {
+	if z, err := damage.ParseZone(words); err == nil {
+		return z.String(), nil
+	}
+	switch key := strings.NewReplacer("/", "", ".", "", " ", "", "-", "").Replace(words); key {
+	case "ns", "nearside", "n", "left", "lh":
+		return "", fmt.Errorf("%q: %q could be front-near, side-near or rear-near; write one of them", text, words)
+	case "os", "offside", "o", "right", "rh":
+		return "", fmt.Errorf("%q: %q could be front-off, side-off or rear-off; write one of them", text, words)
+	}
+	if p, ok := zoneLexicon().Part(words); ok && p.ZoneSure {
+		const noKind = "what kind of damage is not said"
+		if p.Sure() || strings.HasPrefix(p.Doubt, noKind) && !strings.Contains(p.Doubt, "; not understood") && !strings.Contains(p.Doubt, "was read as") {
+			return p.Zone.String(), nil
+		}
+	}
+	return "", fmt.Errorf("%q: %q names no zone that is sure; write one of %s", text, words, zoneList())
+}
+
+func zoneList() string {
+	var names []string
+	for _, z := range damage.Zones() {
+		names = append(names, z.String())
+	}
+	return strings.Join(names, ", ")
+}
+
+// looksCoded reports whether a text has a mark in it, and so is meant for a damage code.
+func looksCoded(text string) bool {
+	for _, word := range pieces(text) {
+		if _, ok := marksOf(word); ok {
+			return true
+		}
+		if len(word) >= 2 && strings.Contains("scrme", word[:1]) && word[1] >= '0' && word[1] <= '9' {
+			return true
+		}
+	}
+	return false
+}

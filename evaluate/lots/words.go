@@ -1,0 +1,103 @@
+package lots
+
+import (
+	_ "embed"
+	"encoding/csv"
+	"fmt"
+	"slices"
+	"strings"
+
+	"wreckoner/evaluate/tabular"
+	"wreckoner/evaluate/tabular/layout"
+)
+
+// What people call our columns: column, called.
+//
+//go:embed headers.csv
+var headersCSV string
+
+// What people write for the choices of a column: column, read, words.
+//
+//go:embed words.csv
+var wordsCSV string
+
+var calledBy = layout.Parse(headersCSV)
+
+// choices are what people write for each choice of a column, by column and word.
+var choices = readChoices(wordsCSV)
+
+func readChoices(text string) map[string]map[string]string {
+	rows, err := csv.NewReader(strings.NewReader(text)).ReadAll()
+	if err != nil {
+		panic("lots: words.csv: " + err.Error()) // the file is embedded
+	}
+	all := map[string]map[string]string{}
+	for _, row := range rows[1:] {
+		if all[row[0]] == nil {
+			all[row[0]] = map[string]string{}
+		}
+		for word := range strings.SplitSeq(row[2], "|") {
+			all[row[0]][word] = row[1]
+		}
+	}
+	return all
+}
+
+// wordKey is the form in which people's words are compared.
+func wordKey(text string) string {
+	text = strings.NewReplacer("’", "'", "–", "-", "\u00a0", " ").Replace(text)
+	return strings.TrimRight(strings.ToLower(strings.Join(strings.Fields(text), " ")), "!")
+}
+
+// choice returns what somebody's word for one of a column's choices means.
+func choice(column, text string) (string, bool) {
+	meant, ok := choices[column][wordKey(text)]
+	return meant, ok
+}
+
+// marker takes from a category what people write around it: Cat N, category S (structural).
+func marker(text string) string {
+	key := strings.Trim(wordKey(text), ".")
+	if before, _, bracket := strings.Cut(key, "("); bracket && strings.TrimSpace(before) != "" {
+		key = strings.TrimSpace(before)
+	}
+	for _, word := range []string{"category", "cat.", "cat"} {
+		if rest, ok := strings.CutPrefix(key, word); ok {
+			key = strings.TrimLeft(rest, " .:-")
+			break
+		}
+	}
+	for _, word := range []string{" - non-structural", " - structural", " non-structural", " structural"} {
+		if letter := strings.TrimSuffix(key, word); len(letter) == 1 && agrees(letter, word) {
+			return letter
+		}
+	}
+	return key
+}
+
+// agrees reports whether a letter and the word behind it say the same.
+func agrees(letter, word string) bool {
+	return letter == "n" == strings.Contains(word, "non-") && slices.Contains([]string{"s", "n"}, letter)
+}
+
+// ParseWords reads what words mean in columns: COLUMN:WORD=MEANING each.
+func ParseWords(all []string) (map[string]map[string]string, error) {
+	words := map[string]map[string]string{}
+	for _, text := range all {
+		column, rest, ok := strings.Cut(text, ":")
+		word, meant, also := strings.Cut(rest, "=")
+		i := slices.IndexFunc(lotColumns, func(c lotColumn) bool { return tabular.Canonical(c.name) == tabular.Canonical(column) })
+		switch {
+		case !ok || !also || wordKey(word) == "" || strings.TrimSpace(meant) == "":
+			return nil, fmt.Errorf("%q: write COLUMN:WORD=MEANING, such as starts:maybe=unknown", text)
+		case i < 0:
+			return nil, fmt.Errorf("%q: %w", text, tabular.Unknown("column", column, ColumnNames()))
+		}
+		name := lotColumns[i].name
+		if words[name] == nil {
+			words[name] = map[string]string{}
+		}
+		words[name][wordKey(word)] = strings.TrimSpace(meant)
+	}
+	return words, nil
+}

@@ -1,0 +1,82 @@
+// Package layout finds where the table stands in a file that people made: the header below its titles, the columns by
+// what people call them, the rows between headings, totals and page feet. What other rows decide is decided once for a
+// file, by Survey, before any row is worked out, and said.
+package layout
+
+import (
+	"strings"
+	"unicode"
+
+	"wreckoner/evaluate/tabular"
+)
+
+// A Column is one that the caller wants.
+type Column struct {
+	tabular.Column
+	// Called is what people call it, beside its own name.
+	Called []string
+	// Fits reports whether a text that is not blank can be this column's. Nil: any text can.
+	Fits func(text string) bool
+	// Filled says that no row leaves the column blank: one that seems to has lost a cell.
+	Filled bool
+	// Figures says that a row of totals may have a figure here.
+	Figures bool
+	// Above says whether a blank cell may mean that the cell above holds for it.
+	Above Above
+}
+
+// Above says when a blank cell may mean the one above.
+type Above uint8
+
+// A blank may never mean it; may where the column has more blanks than cells, as one that names each run once; or may
+// wherever no two rows below one another have the same cell.
+const (
+	Never Above = iota
+	Sparse
+	Always
+)
+
+// fits reports whether a cell can be the column's.
+func (c *Column) fits(cell string) bool {
+	if strings.TrimSpace(cell) == "" {
+		return !c.Filled
+	}
+	return c.Fits == nil || c.Fits(strings.TrimSpace(cell))
+}
+
+// Parse reads a table of columns and of what people call them, "name,called" with | between the names, as the data
+// files of packages have it.
+func Parse(table string) map[string][]string {
+	called := map[string][]string{}
+	for line := range strings.Lines(table) {
+		name, others, ok := strings.Cut(strings.TrimSpace(line), ",")
+		if !ok || name == "column" {
+			continue
+		}
+		called[name] = append(called[name], strings.Split(others, "|")...)
+	}
+	return called
+}
+
+// words returns the words of a header in lower case, without what stands in brackets and without marks.
+func words(header string) []string {
+	var b strings.Builder
+	depth := 0
+	for _, r := range strings.ToLower(header) {
+		switch {
+		case r == '(' || r == '[':
+			depth++
+		case r == ')' || r == ']':
+			depth--
+		case depth > 0, r == '\'', r == '’':
+		case unicode.IsLetter(r), unicode.IsDigit(r):
+			b.WriteRune(r)
+		default:
+			b.WriteByte(' ')
+		}
+	}
+	return strings.Fields(b.String())
+}
+
+// key is the form in which headers are compared.
+func key(header string) string { return strings.Join(words(header), "") }

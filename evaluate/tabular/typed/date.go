@@ -1,0 +1,164 @@
+package typed
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// An Order says which of two numbers is the day: in 04/03/2026.
+type Order uint8
+
+// The orders. Where it is not known, a date that could be two is an error.
+const (
+	Unknown Order = iota
+	DayFirst
+	MonthFirst
+)
+
+// String returns the words by which an order is kept and typed.
+func (o Order) String() string { return [...]string{"", "day first", "month first"}[o] }
+
+// ParseOrder reads day first or month first.
+func ParseOrder(text string) (Order, error) {
+	switch strings.ReplaceAll(plain(text), "-", " ") {
+	case "day first", "day", "d/m", "dmy":
+		return DayFirst, nil
+	case "month first", "month", "m/d", "mdy":
+		return MonthFirst, nil
+	}
+	return Unknown, fmt.Errorf("%q is not an order of day and month; write day-first or month-first", shown(text))
+}
+
+// A Day is a date as somebody typed it.
+type Day struct {
+	Time time.Time
+	// Serial says that it was the number under which a spreadsheet keeps a day.
+	Serial bool
+	// Shows is the order that the date itself shows, as 17/03 does; Open says that it shows none and could be two.
+	Shows Order
+	Open  bool
+}
+
+var (
+	isoForm     = regexp.MustCompile(`^([0-9]{4})[-/.]([0-9]{1,2})[-/.]([0-9]{1,2})$`)
+	numericForm = regexp.MustCompile(`^([0-9]{1,2})[-/. ]([0-9]{1,2})[-/. ]([0-9]{4}|[0-9]{2})$`)
+	namedForm   = regexp.MustCompile(`^([0-9]{1,2})(?:st|nd|rd|th)?(?: of)?[ -/.]*([a-z]{3,9})\.?,?[ -/.]*([0-9]{4}|[0-9]{2})$`)
+	monthForm   = regexp.MustCompile(`^([a-z]{3,9})\.?[ -]*([0-9]{1,2})(?:st|nd|rd|th)?,?[ -]+([0-9]{4})$`)
+	clockForm   = regexp.MustCompile(`(?:,? |t)(?:at )?[0-9]{1,2}[:.][0-9]{2}(?::[0-9]{2})?(?: ?[ap]m)?z?$`)
+	weekForm    = regexp.MustCompile(`^(mon|tue|tues|wed|weds|thu|thur|thurs|fri|sat|sun|monday|tuesday|wednesday|thursday|friday|saturday|sunday)\.?,? `)
+)
+
+// ParseDay reads a date: 2026-03-17, 17/03/2026, 17.3.26, 17 Mar 2026, Tue 17 March 2026, a spreadsheet's number
+// for a day. order says how 04/03 is read.
+func ParseDay(text string, order Order) (Day, error) {
+	s := plain(text)
+	s = clockForm.ReplaceAllString(s, "")
+	weekday := ""
+	if m := weekForm.FindString(s); m != "" {
+		weekday, s = m[:3], s[len(m):]
+	}
+	d, err := day(s, text, order)
+	if err != nil {
+		return Day{}, err
+	}
+	if is := strings.ToLower(d.Time.Weekday().String()); weekday != "" && is[:3] != weekday {
+		return Day{}, fmt.Errorf("%q: %s is a %s; correct the day or the date", shown(text), d.Time.Format("2 January 2006"), d.Time.Weekday())
+	}
+	return d, nil
+}
+
+func day(s, text string, order Order) (Day, error) {
+	if m := isoForm.FindStringSubmatch(s); m != nil {
+		return calendar(m[1], m[2], m[3], text)
+	}
+	if m := namedForm.FindStringSubmatch(s); m != nil {
+		if month := monthNamed(m[2]); month != "" {
+			return calendar(m[3], month, m[1], text)
+		}
+	}
+	if m := monthForm.FindStringSubmatch(s); m != nil {
+		if month := monthNamed(m[1]); month != "" {
+			return calendar(m[3], month, m[2], text)
+		}
+	}
+	if m := numericForm.FindStringSubmatch(s); m != nil {
+		return numeric(m[1], m[2], m[3], text, order)
+	}
+	if n, err := strconv.Atoi(s); err == nil && digitsOnly(s, 5) && n >= firstSerial && n <= lastSerial {
+		return Day{Time: serialFrom.AddDate(0, 0, n), Serial: true}, nil
+	}
+	return Day{}, fmt.Errorf("%q is not a date; write 2026-03-17", shown(text))
+}
+
+// The days that a spreadsheet's number may mean in a trade's list: 2009-07-06 to 2064-04-08. A workbook counts days
+// from 1899-12-30 (ECMA-376 part 1, 18.17.4.1, the 1900 date base, its false leap day behind it).
+const firstSerial, lastSerial = 40000, 60000
+
+var serialFrom = time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)
+
+func numeric(first, second, year, text string, order Order) (Day, error) {
+	a, b := calendarOrZero(year, second, first), calendarOrZero(year, first, second)
+	switch {
+	case a.IsZero() && b.IsZero():
+		return Day{}, fmt.Errorf("%q is not a day of any calendar; write 2026-03-17", shown(text))
+	case b.IsZero():
+		if order == MonthFirst {
+			return Day{}, fmt.Errorf("%q is not written month first as the other dates are; write %s", shown(text), a.Format(time.DateOnly))
+		}
+		return Day{Time: a, Shows: DayFirst}, nil
+	case a.IsZero():
+		if order == DayFirst {
+			return Day{}, fmt.Errorf("%q is not written day first as the other dates are; write %s", shown(text), b.Format(time.DateOnly))
+		}
+		return Day{Time: b, Shows: MonthFirst}, nil
+	case a.Equal(b), order == DayFirst:
+		return Day{Time: a, Open: !a.Equal(b)}, nil
+	case order == MonthFirst:
+		return Day{Time: b, Open: true}, nil
+	}
+	return Day{Open: true}, fmt.Errorf("%q could be %s or %s; write it as %s or %s, or say which comes first with --dates day-first",
+		shown(text), a.Format("2 January 2006"), b.Format("2 January 2006"), a.Format(time.DateOnly), b.Format(time.DateOnly))
+}
+
+// ShowsOrder returns the order that a date shows, whatever else is wrong with it, and whether it could be two.
+func ShowsOrder(text string) (shows Order, open bool) {
+	d, err := ParseDay(text, DayFirst)
+	if err != nil {
+		if d, err = ParseDay(text, MonthFirst); err != nil {
+			return Unknown, false
+		}
+	}
+	return d.Shows, d.Open
+}
+
+func calendar(year, month, day, text string) (Day, error) {
+	t := calendarOrZero(year, month, day)
+	if t.IsZero() {
+		return Day{}, fmt.Errorf("%q is not a day of any calendar; write 2026-03-17", shown(text))
+	}
+	return Day{Time: t}, nil
+}
+
+// calendarOrZero returns the day, zero where there is none such. Two digits are a year from 2000 on.
+func calendarOrZero(year, month, day string) time.Time {
+	if len(year) == 2 {
+		year = "20" + year
+	}
+	t, err := time.Parse("2006-1-2", year+"-"+strings.TrimPrefix(month, "0")+"-"+strings.TrimPrefix(day, "0"))
+	if err != nil || t.Year() < 1900 || t.Year() > 2199 {
+		return time.Time{}
+	}
+	return t
+}
+
+func monthNamed(word string) string {
+	for m := time.January; m <= time.December; m++ {
+		if name := strings.ToLower(m.String()); strings.HasPrefix(name, word) || m == time.September && word == "sept" {
+			return strconv.Itoa(int(m))
+		}
+	}
+	return ""
+}

@@ -1,0 +1,61 @@
+package typed
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+)
+
+// A Distance is a car's odometer as somebody typed it.
+type Distance struct {
+	Miles int
+	// Kilometres says that it was given so, and converted.
+	Kilometres bool
+	// None says that nobody knows: "n/k", "unknown", "-".
+	None bool
+}
+
+// KilometresAMile is exact: the international yard and pound agreement of 1959 sets the mile at 1609.344 metres.
+const KilometresAMile = 1.609344
+
+var distanceForm = regexp.MustCompile(`^(?:approx\.?|about|circa|c\.|c|ca|~)? ?` +
+	`([0-9][0-9, ]*(?:\.[0-9]+)?) ?(?:(kilometres|kilometers|kms|km)|(k)? ?(miles|mile|mls|ml|mi|m)?)\.?(?: ?\([^()]*\))?$`)
+
+// ParseDistance reads 48210, 48,210 miles, 48k, approx 41000, 77,600 km. kilometres says that a bare number is in
+// kilometres, as the column's name tells.
+func ParseDistance(text string, kilometres bool) (Distance, error) {
+	s := plain(text)
+	if none[s] || s == "tmu" {
+		return Distance{None: true}, nil
+	}
+	m := distanceForm.FindStringSubmatch(s)
+	if m == nil {
+		return Distance{}, fmt.Errorf("%q is not a distance; write 48210 or 48k", shown(text))
+	}
+	digits := joinGroups(strings.TrimSpace(m[1]))
+	if groups := strings.Split(strings.Split(digits, ".")[0], ","); len(groups) > 1 {
+		for i, g := range groups {
+			if !digitsOnly(g, 3) || i > 0 && len(g) != 3 {
+				return Distance{}, fmt.Errorf("%q is not a distance; write 48210 or 48,210", shown(text))
+			}
+		}
+	}
+	x, err := strconv.ParseFloat(strings.ReplaceAll(digits, ",", ""), 64)
+	if err != nil {
+		return Distance{}, fmt.Errorf("%q is not a distance; write 48210 or 48k", shown(text))
+	}
+	if m[3] == "k" {
+		x *= 1000
+	}
+	d := Distance{Kilometres: m[2] != "" || m[4] == "" && kilometres}
+	if d.Kilometres {
+		x /= KilometresAMile
+	}
+	if x > 9_999_999 {
+		return Distance{}, fmt.Errorf("%q is further than any car goes; is it the right column?", shown(text))
+	}
+	d.Miles = int(math.Round(x))
+	return d, nil
+}

@@ -1,0 +1,45 @@
+// Package typed reads cells as people type them: "£2,100 + VAT", "48k", "69 plate", "04/03/2026", "1h30". What one
+// person would read is read; what a careful person might read in two ways is an error that says both and what to
+// write. Errors come without file and line, for tabular.Place.At.
+package typed
+
+import (
+	"strings"
+	"unicode"
+)
+
+// plain returns a text in lower case with single spaces and straight quotes.
+func plain(text string) string {
+	text = straight.Replace(text)
+	return strings.ToLower(strings.Join(strings.Fields(text), " "))
+}
+
+// shown cuts a text to what fits into a message.
+func shown(text string) string {
+	const most = 60
+	if runes := []rune(text); len(runes) > most {
+		return string(runes[:most-1]) + "…"
+	}
+	return text
+}
+
+// digitsOnly reports whether the text is 1 to most digits.
+func digitsOnly(text string, most int) bool {
+	if text == "" || len(text) > most {
+		return false
+	}
+	for _, d := range []byte(text) {
+		if d < '0' || d > '9' {
+			return false
+		}
+	}
+	return true
+}
+
+// letters reports whether the text is letters only.
+func letters(text string) bool {
+	return text != "" && strings.IndexFunc(text, func(r rune) bool { return !unicode.IsLetter(r) }) < 0
+}
+
+// straight makes quotes, dashes and spaces those of a typewriter.
+var straight = strings.NewReplacer("’", "'", "‘", "'", "–", "-", "—", "-", "−", "-", "\u00a0", " ", "\u202f", " ", "\u2009", " ")
