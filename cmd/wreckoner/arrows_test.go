@@ -16,12 +16,12 @@ import (
 // layers, or those within its own folder. DEVELOPERS.md draws it.
 var layers = [][]string{
 	{"damage"},
-	{"evaluate/stats", "evaluate/money"},
+	{"evaluate/stats", "evaluate/money", "evaluate/prices"},
 	{"damage/costs", "damage/listing", "evaluate/tabular"},
 	{"evaluate/shop"},
-	{"evaluate/simulate", "evaluate/convolve", "evaluate/source", "evaluate/plan", "evaluate/prices", "evaluate/learn"},
+	{"evaluate/simulate", "evaluate/convolve", "evaluate/source", "evaluate/plan", "evaluate/learn"},
 	{"evaluate"},
-	{"evaluate/lots"},
+	{"evaluate/lots", "evaluate/evidence"},
 	{"evaluate/probe", "evaluate/build"},
 	{"evaluate/report/draw", "evaluate/report/browsertest"},
 	{"evaluate/report"},

@@ -160,3 +160,31 @@ func (s *Shop) PriceSettings(asOf time.Time) prices.Settings {
 
 // AnySegment is the segment of a category's row that is for all segments without their own.
 const AnySegment = "*"
+
+// written are the keys whose values are not those of an absent key.
+func (e *Evidence) written() evidenceFile {
+	d := prices.DefaultSettings()
+	f := evidenceFile{MarginSpread: e.MarginSpread, UsualMargin: e.UsualMargin}
+	for _, k := range []struct {
+		x    *float64
+		d    float64
+		into **float64
+	}{
+		{&e.AdvertHalflife, d.AdvertHalflife, &f.AdvertHalflife}, {&e.ResultHalflife, d.ResultHalflife, &f.ResultHalflife},
+		{&e.ListingShare, d.ListingShare, &f.ListingShare}, {&e.MilesAYear, d.MilesAYear, &f.MilesAYear},
+	} {
+		if *k.x != k.d && *k.x != 0 {
+			*k.into = k.x
+		}
+	}
+	if e.ShareSpread != d.ShareSpread && e.ShareSpread != (prices.Points{}) {
+		f.ShareSpread = (*points)(&e.ShareSpread)
+	}
+	if g := e.RivalGap; g != d.RivalGap && g.SD > 0 {
+		f.RivalGap = []float64{g.Mean, g.SD}
+	}
+	if e.Selection != d.Selection && e.Selection != [3]float64{} {
+		f.Selection = e.Selection[:]
+	}
+	return f
+}

@@ -98,7 +98,7 @@ func (s *Shop) settingsText() (string, error) {
 		HiddenLink: &s.HiddenLink, SuspectedChance: &s.SuspectedChance, Cash: &s.Cash, StripDays: &s.StripDays,
 		LeadSpread: three(s.LeadSpread), SellDays: three(s.SellDays), GuideSpread: three(s.GuideSpread),
 		CostBias: &s.CostBias, UncodedStructure: &s.UncodedStructure, SellVAT: &s.SellVAT, HoldingVAT: &s.HoldingVAT,
-		Turnover: &s.Turnover, VATThreshold: &s.VATThreshold,
+		Turnover: &s.Turnover, VATThreshold: &s.VATThreshold, evidenceFile: s.Evidence.written(),
 	}
 	charge := func(c Charge) fixed { return fixed{c.Name, &c.Amount.Low, &c.Amount.Mid, &c.Amount.High, c.VAT} }
 	for _, c := range s.Fixed {
