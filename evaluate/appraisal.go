@@ -12,6 +12,7 @@ import (
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/prices"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
 )
 
@@ -28,6 +29,9 @@ type Appraisal struct {
 	// Selection is what winning tells of the margin. Corrected says that it is used.
 	Selection prices.Selection
 	Corrected bool
+	// Tau is the standard deviation of the shop's own error about the lot, RepairSD that of
+	// the repair cost, in pounds.
+	Tau, RepairSD float64
 
 	share  stats.Amount // of the marker
 	spread float64      // of the log sale price
@@ -133,6 +137,7 @@ func (e *Evaluator) appraise(p *Prospect, days, repair, repairSD float64, cost f
 	}
 	sale := a.Value.Mean * (1 - a.share.Mean())
 	tau2 := prices.Tau2(p.Deal.Kept, sale, a.Value.LevelVar, e.spots(p, cost))
+	a.Tau, a.RepairSD = math.Sqrt(max(0, tau2)), repairSD
 	a.Selection = e.prices.Selection(a.Value.Mean, repairSD, tau2, &a.Price)
 	a.Corrected = !e.opt.AsCoded && !a.Selection.Identity()
 	return a
@@ -327,6 +332,22 @@ func counted(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
+// Used are the lot and the shop with the value, the spread and the marker that the appraisal
+// uses in place of the list's and the shop's: without evidence they give the same figures, but
+// for what winning tells.
+func (a *Appraisal) Used(lot *Lot, workshop *shop.Shop) (*Lot, *shop.Shop) {
+	used, with := *lot, *workshop
+	used.Value = money.FromPounds(a.Value.Mean)
+	with.Segments, with.Categories = slices.Clone(workshop.Segments), slices.Clone(workshop.Categories)
+	if i, ok := with.Segment(lot.Segment); ok {
+		with.Segments[i].ValueSpread = a.spread
+	}
+	if i, ok := with.Category(lot.Category, lot.Segment); ok {
+		with.Categories[i].Share = a.share
+	}
+	return &used, &with
+}
+
 // usual says that marker and spread are the shop's own.
 func (a *Appraisal) usual(p *Prospect) bool {
 	return a == nil || a.share == p.Category.Share && a.spread == p.Segment.ValueSpread
@@ -338,4 +359,12 @@ func (a *Appraisal) worth(p *Prospect) float64 {
 		return p.Lot.Value.Pounds()
 	}
 	return a.Value.Mean
+}
+
+// Appraisal is what evidence says of the lot; nil where there is none.
+func (s *Study) Appraisal() *Appraisal {
+	if s.k != nil {
+		return s.k.a
+	}
+	return s.worlds.appraisal
 }

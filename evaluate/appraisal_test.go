@@ -68,8 +68,7 @@ func evaluatorOf(t testing.TB, s *shop.Shop, opt evaluate.Options) *evaluate.Eva
 func corrected(s *shop.Shop, a, b, r float64) *shop.Shop {
 	out := *s
 	out.Evidence.Selection = [3]float64{a, b, r}
-	spread, usual := 0.08, 300.0
-	out.Evidence.MarginSpread, out.Evidence.UsualMargin = &spread, &usual
+	out.Evidence.MarginSpread, out.Evidence.UsualMargin = prices.Some(0.08), prices.Some(300)
 	return &out
 }
 
@@ -83,7 +82,7 @@ func starterSite(t testing.TB) string { return starter(t).Tariff.Sites()[0] }
 // A model that nothing was put into changes no figure of a lot that has value and guide.
 func TestNoEvidenceChangesNothing(t *testing.T) {
 	s := starter(t)
-	s.Evidence.Selection, s.Evidence.MarginSpread = [3]float64{0, 1, 0}, nil
+	s.Evidence.Selection, s.Evidence.MarginSpread = [3]float64{0, 1, 0}, prices.Optional{}
 	m, err := prices.Fit(nil, nil, nil, s.PriceSettings(invented.Today))
 	if err != nil {
 		t.Fatal(err)

@@ -113,11 +113,13 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 		return 0, err
 	}
 	c.lots.tell = true
-	list, err := c.s.lots(path, workshop, &c.lots, c.quiet)
+	facts := evidenceOptions{asOf: c.asOf}
+	e, err := facts.judge(c.s, c.shop.folder, workshop, evaluate.Options{Points: 64}, true) // few: only faults are of interest
 	if err != nil {
 		return 0, err
 	}
-	e, err := evaluate.New(workshop, evaluate.Options{Points: 64}) // few: only faults are of interest
+	c.lots.appraised = e.Prices() != nil
+	list, err := c.s.lots(path, workshop, &c.lots, c.quiet)
 	if err != nil {
 		return 0, err
 	}

@@ -22,10 +22,11 @@ type Evidence struct {
 	MilesAYear float64
 	// Selection holds what winning tells before own builds say more: A in pounds, B and r. [0, 1, 0] changes nothing.
 	Selection [3]float64
-	// MarginSpread is how far true margins differ from lot to lot, a share of the value; nil: no correction for it.
-	MarginSpread *float64
-	// UsualMargin is the mean margin of a sale's lots, in pounds; nil: the target margin.
-	UsualMargin *float64
+	// MarginSpread is how far true margins differ from lot to lot, a share of the value; not known: no
+	// correction for it.
+	MarginSpread prices.Optional
+	// UsualMargin is the mean margin of a sale's lots, in pounds; not known: the target margin.
+	UsualMargin prices.Optional
 }
 
 // evidenceFile has the keys of shop.toml that Evidence comes from.
@@ -80,13 +81,13 @@ func (r *settingsReader) evidence(f *evidenceFile) Evidence {
 		}
 	}
 	if x := f.MarginSpread; x != nil {
-		if e.MarginSpread = x; !(*x >= 0 && *x <= 1) {
+		if e.MarginSpread = prices.Some(*x); !(*x >= 0 && *x <= 1) {
 			r.fault(r.line("", 0, "margin_spread"), "margin_spread", fmt.Sprint(*x),
 				"%v is not a share of the value from 0 to 1; write a share, such as 0.08", *x)
 		}
 	}
 	if x := f.UsualMargin; x != nil {
-		if e.UsualMargin = x; !finite(*x) {
+		if e.UsualMargin = prices.Some(*x); !finite(*x) {
 			r.fault(r.line("", 0, "usual_margin"), "usual_margin", fmt.Sprint(*x), "%v is not an amount; write pounds, such as 300", *x)
 		}
 	}
@@ -114,7 +115,7 @@ func finite(list ...float64) bool {
 
 // Corrects says whether the settings alone correct a margin for what winning tells.
 func (e *Evidence) Corrects() bool {
-	return e.MarginSpread != nil || e.Selection != prices.DefaultSettings().Selection
+	return e.MarginSpread.Known || e.Selection != prices.DefaultSettings().Selection
 }
 
 // leastSpread stands for a value_spread of 0, with which nothing could be learned of prices.
@@ -132,12 +133,7 @@ func (s *Shop) PriceSettings(asOf time.Time) prices.Settings {
 		p.SellDays = s.SellDays.Mid
 	}
 	p.VATRate, p.BidStep, p.TargetMargin = s.VATRate.Float(), s.BidStep.Pounds(), s.TargetMargin
-	if e.MarginSpread != nil {
-		p.MarginSpread = prices.Some(*e.MarginSpread)
-	}
-	if e.UsualMargin != nil {
-		p.UsualMargin = prices.Some(*e.UsualMargin)
-	}
+	p.MarginSpread, p.UsualMargin = e.MarginSpread, e.UsualMargin
 	p.ValueSpread = make(map[string]float64, len(s.Segments))
 	for _, x := range s.Segments {
 		p.ValueSpread[x.Name] = max(x.ValueSpread, leastSpread)
@@ -164,7 +160,13 @@ const AnySegment = "*"
 // written are the keys whose values are not those of an absent key.
 func (e *Evidence) written() evidenceFile {
 	d := prices.DefaultSettings()
-	f := evidenceFile{MarginSpread: e.MarginSpread, UsualMargin: e.UsualMargin}
+	f := evidenceFile{}
+	if e.MarginSpread.Known {
+		f.MarginSpread = &e.MarginSpread.V
+	}
+	if e.UsualMargin.Known {
+		f.UsualMargin = &e.UsualMargin.V
+	}
 	for _, k := range []struct {
 		x    *float64
 		d    float64
