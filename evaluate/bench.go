@@ -107,7 +107,8 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 		r.warn("guide", "the guide price is above the value before the damage: is one of them mistyped?")
 	}
 	if p.Deal.Assumed {
-		r.warn("no-site", "no site named: %s's fees, the dearest, are in this price", p.Deal.Buy.Site)
+		short := p.Deal.Buy.Site + "'s fees, the dearest, are in this price"
+		r.Warnings = append(r.Warnings, Warning{Kind: "no-site", Text: "no site named: " + short, Short: short})
 	}
 	e.vatWarning(r, p)
 

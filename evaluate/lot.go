@@ -26,7 +26,8 @@ type Lot struct {
 	Value money.Pence
 	// Guide is the expected hammer price; 0 where nobody says.
 	Guide money.Pence
-	// Site is the sale site, "" where unknown: only the fees of every site apply.
+	// Site is the sale site, deal.Private for a private purchase, "" where unknown: see
+	// deal.New for the fees that it is then charged.
 	Site string
 	// Miles from the site to the shop.
 	Miles float64

@@ -519,7 +519,7 @@ var kindWords = map[string]string{
 	"apart":     "list and adverts are far apart: is it a special one, or is one mistyped?",
 	"spelling":  "the name is nearly one of adverts.csv's",
 	"guide":     "the guide price is above the value: is one of them mistyped?",
-	"no-site":   "no sale site: only the fees of every site are counted",
+	"no-site":   "no site named",
 	"vat":       "near the VAT registration threshold: take advice",
 }
 

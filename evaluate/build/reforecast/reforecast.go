@@ -7,6 +7,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build/severity"
 	"wreckoner/evaluate/deal"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/simulate"
 	"wreckoner/evaluate/stats"
 )
@@ -59,6 +60,10 @@ func (f *Forecaster) Forecast(p Progress, o Offers) (*Forecast, error) {
 		return nil, err
 	}
 	s.run(out)
+	if p.Hammer != nil && f.prospect.Deal.WithVAT(money.FromPounds(*p.Hammer), f.hammer) {
+		out.notice("the ledger's hammer price of %s is the %s that was frozen with VAT on top: it counts as written, and VAT comes on top of it; write the price as called, %s",
+			money.FromPounds(*p.Hammer), f.hammer, f.hammer)
+	}
 	f.anchor(&p, out)
 	out.doubts(f, k, p.Listed != nil && p.Sale == nil)
 	if !out.Finished {
