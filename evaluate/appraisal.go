@@ -348,6 +348,12 @@ func (a *Appraisal) Used(lot *Lot, workshop *shop.Shop) (*Lot, *shop.Shop) {
 	return &used, &with
 }
 
+// Share is what the marker takes off the sale price, as used.
+func (a *Appraisal) Share() stats.Amount { return a.share }
+
+// Spread is the standard deviation of the log sale price, as used.
+func (a *Appraisal) Spread() float64 { return a.spread }
+
 // usual says that marker and spread are the shop's own.
 func (a *Appraisal) usual(p *Prospect) bool {
 	return a == nil || a.share == p.Category.Share && a.spread == p.Segment.ValueSpread

@@ -124,7 +124,7 @@ func facts(r *evaluate.Result, f figures, all bool) []fact {
 		{What: "sale price, mean", Value: f.about(r.Resale.Mean), More: "8 in 10: " + f.span(r.Resale.P10, r.Resale.P90), Num: number(r.Resale.Mean)},
 		{What: "own hours, mean", Value: oneDecimal(r.Hours.Mean), More: "8 in 10: " + spread(r.Hours), Num: number(r.Hours.Mean)},
 		{What: "days to the money, mean", Value: fmt.Sprintf("%.0f", r.Days.Mean), More: fmt.Sprintf("8 in 10: %.0f to %.0f", r.Days.P10, r.Days.P90), Num: number(r.Days.Mean)},
-		{What: "value before the damage", Value: f.exact(r.Lot.Value), Num: number(r.Lot.Value.Pounds())},
+		{What: "value before the damage", Value: f.exact(r.Value), Num: number(r.Value.Pounds())},
 	}
 	if all {
 		out = append([]fact{{What: "repair, likely (P50)", Value: f.about(r.Repair.P50), More: "8 in 10: " + f.span(r.Repair.P10, r.Repair.P90), Num: number(r.Repair.P50)}}, out...)
@@ -139,7 +139,7 @@ func facts(r *evaluate.Result, f figures, all bool) []fact {
 	return append([]fact{
 		{What: "margin at the guide price, mean", Value: f.about(r.Margin.Mean), More: "8 in 10: " + f.span(r.Margin.P10, r.Margin.P90), Num: number(r.Margin.Mean)},
 		{What: "chance of a loss there", Value: percent(r.Margin.LossChance), More: "the worst tenth: " + f.about(r.Margin.Shortfall) + " on average", Num: share(r.Margin.LossChance)},
-		{What: "guide price", Value: f.exact(r.Guide), More: guide + "; with fees, their VAT and transport " + f.exact(r.Outlay), Num: number(r.Guide.Pounds())},
+		{What: priceName(r), Value: f.exact(r.At), More: guide + "; with fees, their VAT and transport " + f.exact(r.Outlay), Num: number(r.At.Pounds())},
 	}, out...)
 }
 
@@ -192,7 +192,7 @@ func (p *panel) draw(r *evaluate.Result, s *evaluate.Study, f figures, stops []m
 	if err := p.along(r, s, f, stops, breakEven); err != nil {
 		return err
 	}
-	at := r.Guide
+	at := r.At
 	p.WalkAt = "the guide price of " + f.exact(at)
 	if at == 0 {
 		at = r.HighestBid
@@ -247,12 +247,12 @@ func repairCurve(r *evaluate.Result, s *evaluate.Study, f figures) (template.HTM
 
 // along draws the margin and the chance of a loss against the hammer price.
 func (p *panel) along(r *evaluate.Result, s *evaluate.Study, f figures, stops []money.Pence, breakEven money.Pence) (err error) {
-	named := append([]money.Pence{r.HighestBid, breakEven, r.Guide}, stops...)
-	top := 0.2 * r.Lot.Value.Pounds()
+	named := append([]money.Pence{r.HighestBid, breakEven, r.At}, stops...)
+	top := 0.2 * r.Value.Pounds()
 	for i, x := range named {
 		top = max(top, []float64{1.4, 1.15, 1.35, 1.1, 1.1, 1.1}[i]*x.Pounds())
 	}
-	top = min(top, r.Lot.Value.Pounds())
+	top = min(top, r.Value.Pounds())
 	step := money.FromPounds(nice(top / priceSteps))
 	var hammers []money.Pence
 	for i := range priceSteps + 1 {
@@ -336,4 +336,12 @@ func fall(walk *deal.Workings, f figures) draw.Waterfall {
 	}
 	w.Steps = append(w.Steps, draw.Step{Label: "margin", Total: true})
 	return w
+}
+
+// priceName names the hammer price at which a lot's margin stands.
+func priceName(r *evaluate.Result) string {
+	if r.Appraisal.At() > 0 {
+		return "expected price"
+	}
+	return "guide price"
 }
