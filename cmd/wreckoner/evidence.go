@@ -66,7 +66,7 @@ func (o *evidenceOptions) judge(s *streams, folder string, workshop *shop.Shop, 
 	if files.Empty() && !workshop.Evidence.Corrects() {
 		return e, nil
 	}
-	m, notices, err := files.Fit(e, day)
+	m, notices, err := files.Fit(e, day, false)
 	if err != nil {
 		return nil, err
 	}
@@ -98,7 +98,7 @@ func (c *check) evidence(files *evidence.Files, workshop *shop.Shop) error {
 	if err != nil {
 		return err
 	}
-	m, notices, err := files.Fit(e, day)
+	m, notices, err := files.Fit(e, day, true)
 	if err != nil {
 		return err
 	}

@@ -85,18 +85,48 @@ func (f *Files) Empty() bool { return len(f.Adverts)+len(f.Results)+len(f.Builds
 
 // Fit fits the models to the rows. e judges by the same shop, and gives coded past lots their
 // mean repair cost; where it cannot, the row counts as uncoded, with a notice. asOf is the day of
-// the reckoning; zero: the latest day of any row.
-func (f *Files) Fit(e *evaluate.Evaluator, asOf time.Time) (*prices.Model, []string, error) {
+// the reckoning; zero: the latest day of any row. Of what is passed over as a matter of course, such
+// as lots that were not sold, more than three of a kind are told in one notice unless all is wanted.
+func (f *Files) Fit(e *evaluate.Evaluator, asOf time.Time, all bool) (*prices.Model, []string, error) {
 	results, notices := f.costed(e)
 	m, err := prices.Fit(f.Adverts, results, f.Builds, e.Shop().PriceSettings(asOf))
 	if err != nil {
 		return nil, nil, fmt.Errorf("%s: %w", f.shown(shop.SettingsFile), err)
 	}
-	for _, n := range m.Notices() {
-		n.File = f.shown(n.File)
-		notices = append(notices, n.String())
+	return m, append(notices, f.told(m.Notices(), all)...), nil
+}
+
+// passedOver says in a word what is done with rows of these kinds.
+var passedOver = map[prices.Kind]string{
+	prices.SameCar: "are of a car that a later row has", prices.Relisted: "are of a car that was offered again",
+	prices.WithdrawnLot: "are withdrawn lots, which are not used", prices.NotSold: "are lots that were not sold, which are counted and not used for the price",
+	prices.TooOld: "are too old to count", prices.AfterAsOf: "are after the day of this reckoning and left out",
+}
+
+// told words the notices of a model.
+func (f *Files) told(notices []prices.Notice, all bool) (out []string) {
+	type group struct {
+		kind prices.Kind
+		file string
 	}
-	return m, notices, nil
+	counts := map[group]int{}
+	for _, n := range notices {
+		counts[group{n.Kind, n.File}]++
+	}
+	said := map[group]bool{}
+	for _, n := range notices {
+		g := group{n.Kind, n.File}
+		what, usual := passedOver[n.Kind]
+		n.File = f.shown(n.File)
+		switch {
+		case all || !usual || counts[g] <= 3:
+			out = append(out, n.String())
+		case !said[g]:
+			said[g] = true
+			out = append(out, fmt.Sprintf("%s: %d rows %s, the first on line %d", n.File, counts[g], what, n.Line))
+		}
+	}
+	return out
 }
 
 // Backtest foretells every day's prices from the rows of earlier days. asOf leaves out later rows.

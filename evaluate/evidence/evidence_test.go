@@ -155,7 +155,7 @@ func TestHeadersAloneAreNoEvidence(t *testing.T) {
 	if !f.Empty() || len(f.Problems) > 0 || len(f.Notices) > 0 {
 		t.Errorf("headers alone gave %d adverts, %v, %v", len(f.Adverts), f.Problems, f.Notices)
 	}
-	m, notices, err := f.Fit(evaluator(t, s), time.Time{})
+	m, notices, err := f.Fit(evaluator(t, s), time.Time{}, true)
 	if err != nil || m.HasResults() || len(notices) > 0 {
 		t.Errorf("fitted to nothing: %v, %v", err, notices)
 	}
@@ -183,11 +183,11 @@ func TestTheFixtureIsReadWhole(t *testing.T) {
 	if len(f.Adverts) != counts["adverts.csv"] || len(f.Results) != counts["results.csv"]-1 || len(f.Builds) != counts["builds.csv"] {
 		t.Errorf("%d, %d, %d rows of %v", len(f.Adverts), len(f.Results), len(f.Builds), counts)
 	}
-	m, _, err := f.Fit(evaluator(t, s), time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC))
+	m, _, err := f.Fit(evaluator(t, s), time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC), true)
 	if err != nil || !m.HasResults() {
 		t.Errorf("not fitted: %v", err)
 	}
-	if _, _, err := f.Fit(evaluator(t, s), time.Time{}); err != nil {
+	if _, _, err := f.Fit(evaluator(t, s), time.Time{}, true); err != nil {
 		t.Error(err)
 	}
 }

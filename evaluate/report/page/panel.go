@@ -133,11 +133,14 @@ func facts(r *evaluate.Result, f figures, all bool) []fact {
 		return out
 	}
 	guide := "the list's"
-	if r.GuideGuessed {
+	switch {
+	case r.Appraisal.At() > 0:
+		guide = "the middle of what has to be beaten, from " + report.Count(r.Appraisal.Price.Results, "past lot")
+	case r.GuideGuessed:
 		guide = "assumed from the value"
 	}
 	return append([]fact{
-		{What: "margin at the guide price, mean", Value: f.about(r.Margin.Mean), More: "8 in 10: " + f.span(r.Margin.P10, r.Margin.P90), Num: number(r.Margin.Mean)},
+		{What: "margin at the " + priceName(r) + ", mean", Value: f.about(r.Margin.Mean), More: "8 in 10: " + f.span(r.Margin.P10, r.Margin.P90), Num: number(r.Margin.Mean)},
 		{What: "chance of a loss there", Value: percent(r.Margin.LossChance), More: "the worst tenth: " + f.about(r.Margin.Shortfall) + " on average", Num: share(r.Margin.LossChance)},
 		{What: priceName(r), Value: f.exact(r.At), More: guide + "; with fees, their VAT and transport " + f.exact(r.Outlay), Num: number(r.At.Pounds())},
 	}, out...)
@@ -193,7 +196,7 @@ func (p *panel) draw(r *evaluate.Result, s *evaluate.Study, f figures, stops []m
 		return err
 	}
 	at := r.At
-	p.WalkAt = "the guide price of " + f.exact(at)
+	p.WalkAt = "the " + priceName(r) + " of " + f.exact(at)
 	if at == 0 {
 		at = r.HighestBid
 		p.WalkAt = "the highest bid of " + f.exact(at) + ", as there is no guide price"
