@@ -26,6 +26,10 @@ type Appraisal struct {
 	Price prices.Price
 	// Priced says that past lots stand behind Price, so that margin and verdict are at its P50.
 	Priced bool
+	// Lot is the lot as the evidence was asked of it, and Age the car's in years on the day of
+	// its sale.
+	Lot prices.Lot
+	Age float64
 	// Selection is what winning tells of the margin. Corrected says that it is used.
 	Selection prices.Selection
 	Corrected bool
@@ -132,6 +136,7 @@ func (e *Evaluator) appraise(p *Prospect, days, repair, repairSD float64, cost f
 		a.spread = a.Value.LogSD
 	}
 	l.MeanDays = 0 // past lots are priced without a fall
+	a.Lot, a.Age = l, e.prices.Age(&l)
 	if a.Price, err = e.prices.Price(&l); err != nil {
 		panic(err)
 	}

@@ -101,9 +101,11 @@ func (c *screen) run(ctx context.Context, path string) error {
 	}
 	c.lots.appraised = e.Prices() != nil
 	switch {
-	case c.rankBy == "" && e.Prices() != nil && e.Prices().HasResults():
-		by = bid.ByGain
-	case by == bid.ByGain && e.Prices() == nil:
+	case e.Prices() != nil && e.Prices().HasResults():
+		if c.rankBy == "" {
+			by = bid.ByGain
+		}
+	case by == bid.ByGain:
 		return usagef("--rank-by gain: that takes a chance to win; put past lots in results.csv of the shop folder")
 	}
 	return c.facts.done(c.show(ctx, e, path, by))

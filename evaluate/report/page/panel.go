@@ -31,8 +31,11 @@ type panel struct {
 	Zones, Curve, Along, Loss template.HTML
 	Prices                    []priceView
 	Fall                      template.HTML
-	WalkAt                    string
-	Walk                      []walkView
+	// Adverts and Past are drawn from the shop's evidence, and blank where it has none.
+	Adverts, Past          template.HTML
+	AdvertWords, PastWords string
+	WalkAt                 string
+	Walk                   []walkView
 }
 
 type (
@@ -95,6 +98,9 @@ func (l *lotView) look(e *evaluate.Evaluator, f figures, charts bool) error {
 	l.Panel, l.sheet = p, sheetRowOf(l, f, stops, pay, checks)
 	if charts {
 		if p.Inspect, err = inspectLot(e, r, l.ID, checks, f); err != nil {
+			return err
+		}
+		if err := p.evidence(r, e.Prices(), f); err != nil {
 			return err
 		}
 		return p.draw(r, s, f, stops, breakEven, zones)
@@ -275,7 +281,11 @@ func (p *panel) along(r *evaluate.Result, s *evaluate.Study, f figures, stops []
 		}
 	}
 	var margins, losses []draw.Mark
-	for i, name := range []string{"stop at", "breaks even", "guide"} {
+	own := "guide"
+	if r.Appraisal.At() > 0 {
+		own = "expected"
+	}
+	for i, name := range []string{"stop at", "breaks even", own} {
 		if named[i] > 0 {
 			margins = append(margins, draw.Mark{Label: name, X: named[i].Pounds(), Y: at[i].Mean})
 			if i != 1 {
@@ -321,6 +331,7 @@ var partWords = []struct {
 	{deal.PartHammer, "hammer price"}, {deal.PartFees, "fees and transport"}, {deal.PartRepair, "repair"},
 	{deal.PartOther, "tests and extras"}, {deal.PartTime, "holding and finance"}, {deal.PartSale, "sale"},
 	{deal.PartSelling, "selling"}, {deal.PartVAT, "VAT"},
+	{deal.PartWinning, "what winning tells"},
 }
 
 // fall draws a walk, its lines summed by part.
