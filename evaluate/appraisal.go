@@ -68,7 +68,8 @@ func (p *Prospect) evidenceLot() prices.Lot {
 	l := p.Lot
 	out := prices.Lot{
 		Make: l.Make, Model: l.Model, Segment: p.Segment.Name, Year: l.Year, Category: p.Category.Name,
-		Value: l.Value.Pounds(), Guide: l.Guide.Pounds(), Site: l.Site, Starts: answers[l.Starts], Keys: answers[l.Keys], VATPlus: l.Plus,
+		Value: l.Value.Pounds(), Guide: l.Guide.Pounds(), Site: l.Site, Starts: answers[l.Starts],
+		Keys: answers[l.Keys], VATPlus: l.Plus,
 	}
 	if day, err := time.Parse(time.DateOnly, l.SaleDate); err == nil { // else the list does not say
 		out.SaleDate = day
@@ -300,7 +301,8 @@ func (a *Appraisal) sale(p *Prospect, price, days float64) []deal.Line {
 	standing := v.Mean * math.Exp(-v.Fall)
 	switch v.Source {
 	case prices.FromBoth:
-		to(standing, fmt.Sprintf("from the list and %s", adverts(v.Adverts)), "adverts say %.0f, the list less its usual excess %.0f", v.AdvertPrice, v.ListingPrice)
+		to(standing, fmt.Sprintf("from the list and %s", adverts(v.Adverts)),
+			"adverts say %.0f, the list less its usual excess %.0f", v.AdvertPrice, v.ListingPrice)
 	case prices.FromAdverts:
 		to(standing, fmt.Sprintf("value from %s", adverts(v.Adverts)), "weighed by age and miles; none in the list")
 	default:
@@ -319,7 +321,8 @@ func (a *Appraisal) sale(p *Prospect, price, days float64) []deal.Line {
 func (a *Appraisal) winning(hammer, margin money.Pence) (deal.Line, bool) {
 	shift := money.FromPounds(a.shift(hammer, margin.Pounds()))
 	s := &a.Selection
-	how := fmt.Sprintf("the best of many promise more than they make: %.0f %% of what is above %.0f is believed", 100*s.B*s.Reliability, s.Pivot)
+	how := fmt.Sprintf("the best of many promise more than they make: %.0f %% of what is above %.0f is believed",
+		100*s.B*s.Reliability, s.Pivot)
 	if u := s.U(hammer.Pounds()); u <= -0.05 && s.R != 0 {
 		how += fmt.Sprintf("; at a price %.1f standard deviations under the expected one, rivals may know why", -u)
 	}

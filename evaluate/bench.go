@@ -93,6 +93,26 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 		return nil, err
 	}
 	r.Warnings = p.Warnings
+	e.guide(r, p)
+	if p.Deal.Assumed {
+		short := p.Deal.Buy.Site + "'s fees, the dearest, are in this price"
+		r.Warnings = append(r.Warnings, Warning{Kind: "no-site", Text: "no site named: " + short, Short: short})
+	}
+	e.vatWarning(r, p)
+
+	if exact, err := e.convolved(p, b); err != nil {
+		return nil, err
+	} else if exact {
+		b.reckoning.fill(r)
+		return r, nil
+	}
+	e.draw(r, p, b)
+	return r, nil
+}
+
+// guide finds the hammer price at which a lot stands before past lots say more, and whether there
+// is one.
+func (e *Evaluator) guide(r *Result, p *Prospect) {
 	r.Value = p.Value
 	priced := e.prices != nil && e.prices.HasResults()
 	if r.Guide == 0 && p.Category.GuideShare > 0 && !priced {
@@ -106,18 +126,10 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	if r.Guide > p.Value {
 		r.warn("guide", "the guide price is above the value before the damage: is one of them mistyped?")
 	}
-	if p.Deal.Assumed {
-		short := p.Deal.Buy.Site + "'s fees, the dearest, are in this price"
-		r.Warnings = append(r.Warnings, Warning{Kind: "no-site", Text: "no site named: " + short, Short: short})
-	}
-	e.vatWarning(r, p)
+}
 
-	if exact, err := e.convolved(p, b); err != nil {
-		return nil, err
-	} else if exact {
-		b.reckoning.fill(r)
-		return r, nil
-	}
+// draw writes the figures of worlds to the result.
+func (e *Evaluator) draw(r *Result, p *Prospect, b *bench) {
 	b.tally.Sum(e.space, p.Case)
 	w := e.worlds(p, b, Held{})
 	r.appraised(w.appraisal)
@@ -137,7 +149,6 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	}
 	r.won(w.plainMargin(), e.shop.BidStep)
 	r.Errors = errorsOf(r.Repair, e.opt.Points)
-	return r, nil
 }
 
 // convolved works out a prospect without drawing anything, if that can be done.

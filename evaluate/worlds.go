@@ -87,39 +87,43 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 		w.Days[i] = w.deal.Buy.Days + wait + w.Hours[i]/s.HoursPerDay + s.FinishDays + drawn.sale[i]
 		w.Repair[i] = w.deal.Repair(w.Spend[i], w.Hours[i])
 	}
-	zd, market := e.space.Score(simulate.DevaluationDim), e.space.Score(simulate.ResaleDim)
-	value, taken, spread := p.Lot.Value.Pounds(), p.Category.Share, p.Segment.ValueSpread
-	var unit []float64
-	if w.appraisal = e.appraiseWorlds(p, w); w.appraisal != nil {
-		value, taken, spread = w.appraisal.Value.Mean, w.appraisal.share, w.appraisal.spread
-	}
-	if w.appraisal.usual(p) {
-		unit = e.unitResale(p.category, p.segment).values
-	}
+	w.appraisal = e.appraiseWorlds(p, w)
+	e.sell(p, w, h)
 	for i := range n {
-		hours, spend, days := w.Hours[i], w.Spend[i], w.Days[i]
-		price := 0.0
-		if unit != nil {
-			price = value * unit[i]
-		}
-		if unit == nil || h.Devaluation != nil || h.ResaleScore != nil {
-			share, score := min(1, taken.At(zd[i])), market[i]
-			if h.Devaluation != nil {
-				share = *h.Devaluation
-			}
-			if h.ResaleScore != nil {
-				score = *h.ResaleScore
-			}
-			price = value * resale(share, spread, score)
-		}
-		w.Resale[i] = price
 		items := w.Other[i]
 		if len(w.OtherBack) > 0 {
 			items -= w.OtherBack[i]
 		}
-		w.Base[i] = w.deal.Base(deal.Car{Spend: spend, Hours: hours, Days: days, ForSale: drawn.sale[i], Items: items, Sale: price})
+		w.Base[i] = w.deal.Base(deal.Car{
+			Spend: w.Spend[i], Hours: w.Hours[i], Days: w.Days[i], ForSale: drawn.sale[i], Items: items, Sale: w.Resale[i],
+		})
 	}
 	return w
+}
+
+// sell fills in what the car brings in each world.
+func (e *Evaluator) sell(p *Prospect, w *Worlds, h Held) {
+	value, taken, spread := p.Lot.Value.Pounds(), p.Category.Share, p.Segment.ValueSpread
+	if a := w.appraisal; a != nil {
+		value, taken, spread = a.Value.Mean, a.share, a.spread
+	}
+	if w.appraisal.usual(p) && h.Devaluation == nil && h.ResaleScore == nil {
+		for i, x := range e.unitResale(p.category, p.segment).values {
+			w.Resale[i] = value * x
+		}
+		return
+	}
+	zd, market := e.space.Score(simulate.DevaluationDim), e.space.Score(simulate.ResaleDim)
+	for i := range w.Resale {
+		share, score := min(1, taken.At(zd[i])), market[i]
+		if h.Devaluation != nil {
+			share = *h.Devaluation
+		}
+		if h.ResaleScore != nil {
+			score = *h.ResaleScore
+		}
+		w.Resale[i] = value * resale(share, spread, score)
+	}
 }
 
 // others adds up fixed items and extras in each world.

@@ -47,7 +47,8 @@ func (o *evidenceOptions) flags(f *pflag.FlagSet) {
 
 // judge returns the evaluator of a shop, with what the evidence in its folder says. Faults and
 // notices are reported, and the other rows count.
-func (o *evidenceOptions) judge(s *streams, folder string, workshop *shop.Shop, opt evaluate.Options, quiet bool) (*evaluate.Evaluator, error) {
+func (o *evidenceOptions) judge(s *streams, folder string, workshop *shop.Shop, opt evaluate.Options,
+	quiet bool) (*evaluate.Evaluator, error) {
 	day, err := o.asOf.day()
 	if err != nil {
 		return nil, err

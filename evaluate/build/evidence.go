@@ -108,7 +108,8 @@ func (o *Outcome) AsBuild(e *evaluate.Evaluator) (prices.Build, error) {
 	}
 	at := s.Along([]money.Pence{o.Frozen.Hammer})[0]
 	b := prices.Build{
-		Name: o.Build.Name, SaleDate: o.bought(), Predicted: cents(at.Mean), MarginSD: cents(at.SD), RepairSD: cents(s.Repair().SD),
+		Name: o.Build.Name, SaleDate: o.bought(), Predicted: cents(at.Mean), MarginSD: cents(at.SD),
+		RepairSD: cents(s.Repair().SD),
 		Realised: o.MarginActual.Pounds(), Value: prices.Some(lot.Value.Pounds()),
 	}
 	if x := o.Frozen.Evidence; x != nil {

@@ -27,7 +27,8 @@ type cell struct{ column, text string }
 // adverts.csv and its lot to results.csv, once by the build's name. predicted are the rows of
 // builds.csv, beside the outcomes. What the files have stays as it is, but that a column may be added.
 // It returns how many rows each file got, by its name.
-func Learn(folder string, workshop *shop.Shop, outcomes []*build.Outcome, predicted []prices.Build) (map[string]int, error) {
+func Learn(folder string, workshop *shop.Shop, outcomes []*build.Outcome,
+	predicted []prices.Build) (map[string]int, error) {
 	files, err := Read(folder, workshop)
 	if err != nil {
 		return nil, err
@@ -50,7 +51,8 @@ func Learn(folder string, workshop *shop.Shop, outcomes []*build.Outcome, predic
 		}
 	}
 	counts := map[string]int{}
-	for name, c := range map[string]columns{shop.AdvertsFile: advertColumns, shop.ResultsFile: resultColumns, shop.BuildsFile: buildColumns} {
+	for name, c := range map[string]columns{shop.AdvertsFile: advertColumns, shop.ResultsFile: resultColumns,
+		shop.BuildsFile: buildColumns} {
 		if counts[name] = len(rows[name]); counts[name] == 0 {
 			continue
 		}
@@ -62,7 +64,8 @@ func Learn(folder string, workshop *shop.Shop, outcomes []*build.Outcome, predic
 }
 
 func buildCells(b *prices.Build) []cell {
-	c := []cell{{"build", b.Name}, {"sale_date", date(b.SaleDate)}, {"predicted", figure(b.Predicted)}, {"margin_sd", figure(b.MarginSD)},
+	c := []cell{{"build", b.Name}, {"sale_date", date(b.SaleDate)}, {"predicted", figure(b.Predicted)},
+		{"margin_sd", figure(b.MarginSD)},
 		{"repair_sd", figure(b.RepairSD)}, {"u", figure(b.U)}, {"realised", figure(b.Realised)}, {"value", ""}, {"tau", ""}}
 	if b.Value.Known {
 		c[7].text = figure(b.Value.V)
@@ -83,8 +86,10 @@ func saleCells(o *build.Outcome) []cell {
 	if k.Value > 0 {
 		listed = figure(k.Value.Pounds())
 	}
-	c := []cell{{"make", k.Make}, {"model", k.Model}, {"segment", k.Segment}, {"year", strconv.Itoa(k.Year)}, {"miles", strconv.Itoa(k.Odometer)},
-		{"asked", ""}, {"marked", k.Category}, {"sold", date(o.Build.Sold)}, {"got", figure(o.Build.Sale.Pence.Pounds())}, {"listed", listed},
+	c := []cell{{"make", k.Make}, {"model", k.Model}, {"segment", k.Segment}, {"year", strconv.Itoa(k.Year)},
+		{"miles", strconv.Itoa(k.Odometer)},
+		{"asked", ""}, {"marked", k.Category}, {"sold", date(o.Build.Sold)}, {"got",
+			figure(o.Build.Sale.Pence.Pounds())}, {"listed", listed},
 		{"build", o.Build.Name}}
 	if !o.Build.Listed.IsZero() {
 		c = append(c, cell{"first_seen", date(o.Build.Listed)})
@@ -106,9 +111,12 @@ func wonCells(o *build.Outcome) []cell {
 	if k.Plus {
 		vat = "plus"
 	}
-	c := []cell{{"lot", k.Lot}, {"make", k.Make}, {"model", k.Model}, {"segment", k.Segment}, {"year", whole(k.Year)}, {"odometer", whole(k.Odometer)},
-		{"category", k.Category}, {"damage", k.Damage}, {"value", figure(k.Value.Pounds())}, {"guide", figure(k.Guide.Pounds())}, {"site", k.Site},
-		{"vat", vat}, {"sale_date", date(day)}, {"hammer", figure(o.Frozen.Hammer.Pounds())}, {"result", "sold"}, {"won", "yes"}, {"build", o.Build.Name}}
+	c := []cell{{"lot", k.Lot}, {"make", k.Make}, {"model", k.Model}, {"segment", k.Segment}, {"year",
+		whole(k.Year)}, {"odometer", whole(k.Odometer)},
+		{"category", k.Category}, {"damage", k.Damage}, {"value", figure(k.Value.Pounds())}, {"guide",
+			figure(k.Guide.Pounds())}, {"site", k.Site},
+		{"vat", vat}, {"sale_date", date(day)}, {"hammer", figure(o.Frozen.Hammer.Pounds())}, {"result", "sold"},
+		{"won", "yes"}, {"build", o.Build.Name}}
 	if e != nil {
 		c = append(c, cell{"keys", e.Keys}, cell{"starts", e.Starts})
 	}
@@ -148,21 +156,9 @@ func add(path string, needed []string, rows [][]cell) error {
 			}
 		}
 	}
-	var b bytes.Buffer
-	w := csv.NewWriter(&b)
-	w.Comma = delimiter
+	var lines [][]string
 	if len(header) > before {
-		old = append([][]string{header}, old...)
-		for _, row := range old {
-			for len(row) < len(header) {
-				row = append(row, "")
-			}
-			if err := w.Write(row); err != nil {
-				return err
-			}
-		}
-	} else if b.Write(text); len(text) > 0 && text[len(text)-1] != '\n' {
-		b.WriteByte('\n')
+		lines, text = append([][]string{header}, old...), nil
 	}
 	for _, row := range rows {
 		out := make([]string, len(header))
@@ -171,7 +167,24 @@ func add(path string, needed []string, rows [][]cell) error {
 				out[i] = c.text
 			}
 		}
-		if err := w.Write(out); err != nil {
+		lines = append(lines, out)
+	}
+	return extend(path, text, delimiter, len(header), lines)
+}
+
+// extend writes a file's text and more rows, each of so many cells.
+func extend(path string, text []byte, delimiter rune, cells int, rows [][]string) error {
+	var b bytes.Buffer
+	if b.Write(text); len(text) > 0 && text[len(text)-1] != '\n' {
+		b.WriteByte('\n')
+	}
+	w := csv.NewWriter(&b)
+	w.Comma = delimiter
+	for _, row := range rows {
+		for len(row) < cells {
+			row = append(row, "")
+		}
+		if err := w.Write(row); err != nil {
 			return err
 		}
 	}

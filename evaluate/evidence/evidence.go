@@ -60,7 +60,8 @@ func (p *Past) AsLot() *evaluate.Lot {
 // Read reads the files of a shop folder; "" is the starter, which has none. The error is for
 // a file that cannot be read at all.
 func Read(folder string, workshop *shop.Shop) (*Files, error) {
-	r := &reader{shop: workshop, files: &Files{folder: folder, SoldBuilds: map[string]bool{}, WonBuilds: map[string]bool{}}}
+	r := &reader{shop: workshop, files: &Files{folder: folder, SoldBuilds: map[string]bool{},
+		WonBuilds: map[string]bool{}}}
 	if folder == "" {
 		return r.files, nil
 	}
@@ -99,8 +100,9 @@ func (f *Files) Fit(e *evaluate.Evaluator, asOf time.Time, all bool) (*prices.Mo
 // passedOver says in a word what is done with rows of these kinds.
 var passedOver = map[prices.Kind]string{
 	prices.SameCar: "are of a car that a later row has", prices.Relisted: "are of a car that was offered again",
-	prices.WithdrawnLot: "are withdrawn lots, which are not used", prices.NotSold: "are lots that were not sold, which are counted and not used for the price",
-	prices.TooOld: "are too old to count", prices.AfterAsOf: "are after the day of this reckoning and left out",
+	prices.WithdrawnLot: "are withdrawn lots, which are not used",
+	prices.NotSold:      "are lots that were not sold, which are counted and not used for the price",
+	prices.TooOld:       "are too old to count", prices.AfterAsOf: "are after the day of this reckoning and left out",
 }
 
 // told words the notices of a model.
@@ -179,7 +181,8 @@ func (c columns) all() []tabular.Column {
 }
 
 // read reads the rows of one file. row gets the cells, and a function that reports a fault.
-func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad func(column string, err error) bool)) (err error) {
+func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad func(column string,
+	err error) bool)) (err error) {
 	f, err := os.Open(filepath.Join(r.files.folder, name))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
@@ -236,7 +239,8 @@ func (c columns) missing(t *tabular.Table) string {
 		if meant := tabular.Nearest(name, t.Extra()); meant != "" {
 			near = fmt.Sprintf("did you mean %q? ", meant)
 		}
-		return fmt.Sprintf("no column %q; %sthe header needs %s and %s", name, near, strings.Join(c.needed[:n], ", "), c.needed[n])
+		return fmt.Sprintf("no column %q; %sthe header needs %s and %s", name, near, strings.Join(c.needed[:n], ", "),
+			c.needed[n])
 	}
 	return ""
 }
@@ -263,6 +267,7 @@ func (r *reader) check() {
 	}
 	f.Results = kept
 	for _, n := range append(bad, more...) {
-		f.Problems = append(f.Problems, tabular.Problem{File: f.shown(n.File), Line: n.Line, Column: n.Column, Message: n.Text})
+		f.Problems = append(f.Problems, tabular.Problem{File: f.shown(n.File), Line: n.Line, Column: n.Column,
+			Message: n.Text})
 	}
 }

@@ -62,8 +62,9 @@ func evidenceOf(r *evaluate.Result) *appraisalJSON {
 	}
 	v, m, p, s := &a.Value, &a.Marker, a.Price.Points(), &a.Selection
 	out := &appraisalJSON{
-		ValueUsed: &valueJSON{cents(v.Mean), share(v.LogSD), string(v.Source), v.Adverts, share(v.ListingBias), share(v.Fall)},
-		Marker:    &markerJSON{share(m.Points[0]), share(m.Points[1]), share(m.Points[2]), m.Adverts, m.OwnSales},
+		ValueUsed: &valueJSON{cents(v.Mean), share(v.LogSD), string(v.Source), v.Adverts, share(v.ListingBias),
+			share(v.Fall)},
+		Marker: &markerJSON{share(m.Points[0]), share(m.Points[1]), share(m.Points[2]), m.Adverts, m.OwnSales},
 		Price: &priceJSON{cents(p[0]), cents(p[1]), cents(p[2]), a.Price.DF, string(a.Price.Source), a.Price.Results,
 			share(a.Price.Gap)},
 		MarginAt: "guide", WinChance: share(r.WinChance), ExpectedGain: cents(r.Gain),
@@ -72,14 +73,16 @@ func evidenceOf(r *evaluate.Result) *appraisalJSON {
 		out.MarginAt = "price"
 	}
 	if a.Corrected {
-		out.Selection = &selectionJSON{cents(r.Shift), cents(s.A), share(s.B * s.Reliability), share(s.R), share(s.U(r.At.Pounds())), s.Builds}
+		out.Selection = &selectionJSON{cents(r.Shift), cents(s.A), share(s.B * s.Reliability), share(s.R),
+			share(s.U(r.At.Pounds())), s.Builds}
 	}
 	return out
 }
 
 // evidenceFields are the columns that a flat row has more where there is evidence.
 var evidenceFields = []Field{
-	{Name: "value_used"}, {Name: "value_log_sd"}, {Name: "value_source"}, {Name: "price_p10"}, {Name: "price_p50"}, {Name: "price_p90"},
+	{Name: "value_used"}, {Name: "value_log_sd"}, {Name: "value_source"}, {Name: "price_p10"}, {Name: "price_p50"},
+	{Name: "price_p90"},
 	{Name: "margin_at"}, {Name: "win_chance"}, {Name: "expected_gain"}, {Name: "winning"},
 }
 

@@ -52,6 +52,14 @@ func (r *settingsReader) evidence(f *evidenceFile) Evidence {
 	r.above("advert_halflife", f.AdvertHalflife, &e.AdvertHalflife, "write days, such as 180")
 	r.above("result_halflife", f.ResultHalflife, &e.ResultHalflife, "write days, such as 365")
 	r.above("miles_a_year", f.MilesAYear, &e.MilesAYear, "write miles, such as 8000")
+	r.shares(f, &e)
+	r.selection(f, &e)
+	r.corrections(f, &e)
+	return e
+}
+
+// shares reads how the variance of prices is shared out.
+func (r *settingsReader) shares(f *evidenceFile, e *Evidence) {
 	if x := f.ListingShare; x != nil {
 		if e.ListingShare = *x; !(*x > 0 && *x < 1) {
 			r.fault(r.line("", 0, "listing_share"), "listing_share", fmt.Sprint(*x),
@@ -64,6 +72,10 @@ func (r *settingsReader) evidence(f *evidenceFile) Evidence {
 				"%v do not rise from above 0; write three factors, such as [0.6, 1, 1.6]", [3]float64(*p))
 		}
 	}
+}
+
+// selection reads the coefficients of rivals and of what winning tells.
+func (r *settingsReader) selection(f *evidenceFile, e *Evidence) {
 	if g := f.RivalGap; g != nil {
 		if len(g) != 2 || !(g[1] > 0) || !finite(g...) {
 			r.fault(r.line("", 0, "rival_gap"), "rival_gap", "",
@@ -80,6 +92,10 @@ func (r *settingsReader) evidence(f *evidenceFile) Evidence {
 			e.Selection = [3]float64(s)
 		}
 	}
+}
+
+// corrections reads how far margins differ, and about what.
+func (r *settingsReader) corrections(f *evidenceFile, e *Evidence) {
 	if x := f.MarginSpread; x != nil {
 		if e.MarginSpread = prices.Some(*x); !(*x >= 0 && *x <= 1) {
 			r.fault(r.line("", 0, "margin_spread"), "margin_spread", fmt.Sprint(*x),
@@ -88,10 +104,10 @@ func (r *settingsReader) evidence(f *evidenceFile) Evidence {
 	}
 	if x := f.UsualMargin; x != nil {
 		if e.UsualMargin = prices.Some(*x); !finite(*x) {
-			r.fault(r.line("", 0, "usual_margin"), "usual_margin", fmt.Sprint(*x), "%v is not an amount; write pounds, such as 300", *x)
+			r.fault(r.line("", 0, "usual_margin"), "usual_margin", fmt.Sprint(*x),
+				"%v is not an amount; write pounds, such as 300", *x)
 		}
 	}
-	return e
 }
 
 // above reads a number that has to be above 0.
@@ -140,7 +156,8 @@ func (s *Shop) PriceSettings(asOf time.Time) prices.Settings {
 	}
 	p.GuideShare = map[string]float64{}
 	for _, c := range s.Categories {
-		m := prices.Marker{Category: c.Name, Segment: c.Segment, Low: c.Share.Low, Mid: c.Share.Mid, High: c.Share.High, Builds: c.Builds}
+		m := prices.Marker{Category: c.Name, Segment: c.Segment, Low: c.Share.Low, Mid: c.Share.Mid,
+			High: c.Share.High, Builds: c.Builds}
 		if m.Segment == "" {
 			m.Segment = AnySegment
 		}

@@ -23,7 +23,8 @@ func (p *panel) evidence(r *evaluate.Result, m *prices.Model, f figures) (err er
 		if p.Adverts, err = advertCurve(r, seen, bands, f); err != nil {
 			return err
 		}
-		p.AdvertWords = fmt.Sprintf("%s of this model or own sales, each at this car's mileage and unmarked", report.Count(len(seen), "advert"))
+		p.AdvertWords = fmt.Sprintf("%s of this model or own sales, each at this car's mileage and unmarked",
+			report.Count(len(seen), "advert"))
 		if far > 0 {
 			p.AdvertWords += fmt.Sprintf("; %d far from the line left out", far)
 		}
@@ -32,7 +33,8 @@ func (p *panel) evidence(r *evaluate.Result, m *prices.Model, f figures) (err er
 		if p.Past, err = pastCurve(r, past, f); err != nil {
 			return err
 		}
-		p.PastWords = report.Count(len(past), "past lot") + " of " + report.Clean(siteWords(l.Site)) + " that had a guide price"
+		p.PastWords = report.Count(len(past),
+			"past lot") + " of " + report.Clean(siteWords(l.Site)) + " that had a guide price"
 	}
 	return nil
 }
@@ -66,7 +68,8 @@ func siteWords(site string) string {
 func advertCurve(r *evaluate.Result, seen []prices.Seen, bands []prices.Band, f figures) (template.HTML, error) {
 	c := draw.Curve{
 		Frame: draw.Frame{Title: "What adverts say of " + report.CarWords(r)},
-		X:     draw.Axis{Label: "age in years", Format: draw.Format{Decimals: 1}}, Y: draw.Axis{Label: "price, unmarked", Format: f.format},
+		X:     draw.Axis{Label: "age in years", Format: draw.Format{Decimals: 1}},
+		Y:     draw.Axis{Label: "price, unmarked", Format: f.format},
 		Lines: []draw.Line{{Name: "by adverts"}, {Name: "1 in 10 above"}, {Name: "1 in 10 below"}},
 	}
 	for _, s := range seen {
