@@ -113,12 +113,25 @@ func (p *Prospect) mark(e *Evaluator) (err error) {
 	}
 	share := p.Category.Share
 	if m := p.marker.Points; m != (prices.Points{share.Low, share.Mid, share.High}) {
-		if share, err = stats.New(max(0, m[0]), max(0, m[1]), max(0, m[2]), stats.Skewed); err != nil {
+		if share, err = markerShare(m); err != nil {
 			return &Fault{"category", err}
 		}
 	}
 	p.share = share
 	return nil
+}
+
+// markerShare is the three points of a marker's share as an amount. Where a market pays as much for
+// marked cars as for others, points come out at 0 or below, where an amount can't go; they are moved
+// up as little as a shape with both of its sides takes.
+func markerShare(m prices.Points) (stats.Amount, error) {
+	const least, lean = 0.002, 10.0 // of a share; the longer side over the shorter
+	mid := max(m[1], least)
+	high := max(m[2], mid+least/2)
+	mid = max(mid, high/(lean+1)) // so that low can stay at 0
+	low := min(max(m[0], 0), mid-least/4, mid-(high-mid)/lean)
+	high = max(high, mid+(mid-low)/lean)
+	return stats.New(max(0, low), mid, high, stats.Skewed)
 }
 
 // appraise works out what the evidence says, once mean days, mean repair cost and its
