@@ -253,3 +253,28 @@ func within(t *testing.T, what string, got, want, tolerance float64) {
 		t.Errorf("%s: %v, want %v within %v", what, got, want, tolerance)
 	}
 }
+
+// What judging a lot takes, without evidence, with it, and with what winning tells.
+func BenchmarkWithEvidence(b *testing.B) {
+	s := starter(b)
+	m := evidenceOf(b, s, 40)
+	with := corrected(s, 0, 1, 0.25)
+	l := aLot(b, "nose c3 m2; rear-near c2", 8000, 2000)
+	for _, v := range []struct {
+		name string
+		shop *shop.Shop
+		opt  evaluate.Options
+	}{
+		{"none", s, evaluate.Options{}}, {"evidence", s, evaluate.Options{Prices: m}},
+		{"winning", with, evaluate.Options{Prices: evidenceOf(b, with, 40)}},
+	} {
+		b.Run(v.name, func(b *testing.B) {
+			bench := evaluatorOf(b, v.shop, v.opt).Bench()
+			for b.Loop() {
+				if _, err := bench.Evaluate(l); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
