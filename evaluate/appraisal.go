@@ -300,7 +300,7 @@ func FaultColumn(err error) string {
 }
 
 // sale has the lines that lead from the value in the list to the mean sale price, in pounds.
-func (a *Appraisal) sale(p *Prospect, price, days float64) []deal.Line {
+func (a *Appraisal) sale(p *Prospect, price, days, fade float64) []deal.Line {
 	v, sum := &a.Value, money.Pence(0)
 	var out []deal.Line
 	to := func(pounds float64, name, how string, args ...any) {
@@ -322,11 +322,13 @@ func (a *Appraisal) sale(p *Prospect, price, days float64) []deal.Line {
 		to(standing, "what lists are off by", "past lists were %.1f %% too high", 100*math.Expm1(v.ListingBias))
 	}
 	to(v.Mean, "price falls while waiting", "%.0f days at %.1f %% a year", days, -100*math.Expm1(v.FallAYear))
+	faded := fade * v.Mean
+	to(faded, "fading price", "%.2f %% in %.2f days, at the shop's rate a month", 100*(1-fade), days)
 	how := "the shop's row for " + p.Category.Name
 	if n := a.Marker.Adverts + a.Marker.OwnSales; n > 0 {
 		how += fmt.Sprintf(", %s and %s", marked(a.Marker.Adverts), ownSales(a.Marker.OwnSales))
 	}
-	to(price, "marker", "%.2f %%: %s", 100*(1-price/v.Mean), how)
+	to(price, "marker", "%.2f %%: %s", 100*(1-price/faded), how)
 	return out
 }
 
@@ -359,6 +361,9 @@ func counted(n int, what string) string {
 func (a *Appraisal) Used(lot *Lot, workshop *shop.Shop) (*Lot, *shop.Shop) {
 	used, with := *lot, *workshop
 	used.Value = money.FromPounds(a.Value.Mean)
+	if a.Value.Source != prices.FromListing {
+		with.Fade = 0 // the value used has the car's own fall in it
+	}
 	with.Segments, with.Categories = slices.Clone(workshop.Segments), slices.Clone(workshop.Categories)
 	if i, ok := with.Segment(lot.Segment); ok {
 		with.Segments[i].ValueSpread = a.spread
@@ -374,6 +379,15 @@ func (a *Appraisal) Share() stats.Amount { return a.share }
 
 // Spread is the standard deviation of the log sale price, as used.
 func (a *Appraisal) Spread() float64 { return a.spread }
+
+// fade is what is left of a pound by the day of the sale: adverts that tell of the car's fall while
+// waiting take the place of the shop's fading.
+func (a *Appraisal) fade(shop float64) float64 {
+	if a != nil && a.Value.Source != prices.FromListing {
+		return 1
+	}
+	return shop
+}
 
 // usual says that marker and spread are the shop's own.
 func (a *Appraisal) usual(p *Prospect) bool {

@@ -227,12 +227,12 @@ func TestTheEnginesAgreeOnEvidence(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	within(t, "value", b.Appraisal.Value.Mean, a.Appraisal.Value.Mean, 0.5)
-	within(t, "price", b.At.Pounds(), a.At.Pounds(), 5)
-	within(t, "margin", b.Margin.Mean, a.Margin.Mean, 40)
-	within(t, "chance of a loss", b.Margin.LossChance, a.Margin.LossChance, 0.01)
-	within(t, "gain", b.Gain, a.Gain, 20)
-	within(t, "stop", b.HighestBid.Pounds(), a.HighestBid.Pounds(), 50)
+	roughly(t, "value", b.Appraisal.Value.Mean, a.Appraisal.Value.Mean, 0.5)
+	roughly(t, "price", b.At.Pounds(), a.At.Pounds(), 5)
+	roughly(t, "margin", b.Margin.Mean, a.Margin.Mean, 40)
+	roughly(t, "chance of a loss", b.Margin.LossChance, a.Margin.LossChance, 0.01)
+	roughly(t, "gain", b.Gain, a.Gain, 20)
+	roughly(t, "stop", b.HighestBid.Pounds(), a.HighestBid.Pounds(), 50)
 }
 
 func TestALotThatNothingGivesAValueSaysWhatToWrite(t *testing.T) {
@@ -247,7 +247,7 @@ func TestALotThatNothingGivesAValueSaysWhatToWrite(t *testing.T) {
 	}
 }
 
-func within(t *testing.T, what string, got, want, tolerance float64) {
+func roughly(t *testing.T, what string, got, want, tolerance float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= tolerance) {
 		t.Errorf("%s: %v, want %v within %v", what, got, want, tolerance)

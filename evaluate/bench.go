@@ -137,15 +137,17 @@ func (e *Evaluator) draw(r *Result, p *Prospect, b *bench) {
 	half := 1.96 * e.standardError(p, &b.tally, r.Repair.Mean)
 	r.Repair.CILow, r.Repair.CIHigh = max(0, r.Repair.Mean-half), r.Repair.Mean+half
 	r.Hours, r.Days = spreadOf(&b.sel, w.Hours), spreadOf(&b.sel, w.Days)
+	r.BayDays = w.bayDays()
 	if r.Resale = spreadOf(&b.sel, w.Resale); w.appraisal.usual(p) {
-		r.Resale = e.unitResale(p.category, p.segment).spread.times(w.appraisal.worth(p))
+		r.Resale = e.unitResale(p.category, p.segment).spread.times(w.Fade * w.appraisal.worth(p))
 	}
 	r.Hidden = hiddenOf(p.Case, &b.tally, r.Repair, w.Repair)
 	r.HighestBid, r.BidLimit = w.HighestBid(&b.sel)
 	if r.Status == bid.Ranked {
 		r.Outlay = p.Deal.Outlay(r.At).Total
-		b.margin = w.Margin(r.At, b.margin)
-		r.Margin = marginOf(&b.sel, b.margin)
+		r.Margin = w.marginOf(&b.sel, r.At, &b.margin)
+		r.judged(p.Deal.Labour)
+		r.MarginOtherVAT = e.averageOf(p, b, w).otherVAT(e, p, r.At)
 	}
 	r.won(w.plainMargin(), e.shop.BidStep)
 	r.Errors = errorsOf(r.Repair, e.opt.Points)
@@ -171,12 +173,15 @@ func (k *reckoning) fill(r *Result) {
 	r.appraised(k.a)
 	r.Repair = k.repairs()
 	r.Hours, r.Days = k.hoursSpread(), k.daysSpread()
+	r.BayDays = k.bay
 	r.Resale = k.market.spread.times(k.value)
 	r.Hidden = k.hidden()
 	r.HighestBid, r.BidLimit = k.highestBid(k.e.limits)
 	if r.Status == bid.Ranked {
 		r.Outlay = k.d.Outlay(r.At).Total
 		r.Margin = k.margin(r.At)
+		r.judged(k.d.Labour)
+		r.MarginOtherVAT = k.average().otherVAT(k.e, k.p, r.At)
 	}
 	r.won(k.plainMargin, k.e.shop.BidStep)
 	r.Errors = errorsOf(r.Repair, 0)

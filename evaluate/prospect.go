@@ -62,6 +62,7 @@ func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
 		return nil, err
 	}
 	p.Deal = deal.New(e.shop, e.terms, lot.purchase(e.shop.CollectDays), lot.Guide, p.Value)
+	p.Deal.WithParts(lot.PartsValue)
 	found := costs.Findings(lot.Code, e.shop.SuspectedChance)
 	found = append(found, p.doubts(found, e.shop.UncodedStructure)...)
 	var err error

@@ -19,6 +19,9 @@ type Held struct {
 	Devaluation, ResaleScore *float64
 	// LabourRate is in pounds an hour.
 	LabourRate *float64
+	// SellDays are the shop's days to sell, Brings the score of what an unfinished car
+	// brings.
+	SellDays, Brings *float64
 	// LeadScale, where not nil, multiplies all lead times as they vary.
 	LeadScale *float64
 }
@@ -37,6 +40,22 @@ type Worlds struct {
 	// Base is what is left before the outlay and what depends on it: resale,
 	// less selling, repair, holding and other, with VAT taken back on them.
 	Base []float64
+
+	// Fade is what is left of a pound of the sale price by the time the car is sold; it
+	// is in Resale.
+	Fade float64
+
+	// afterSale is the mean of Other that is paid after the sale, shown what the strip
+	// shows of the costs, brought the score of what an unfinished car brings; both nil
+	// where the car is always finished.
+	afterSale      float64
+	gone           float64 // what is spent already, finished or not, in pounds, net
+	forSale        float64 // mean of the days for sale
+	shown, brought []float64
+	stripped       struct { // mean and standard deviation of the costs, of n worlds
+		n        int
+		mean, sd float64
+	}
 
 	deal      *deal.Deal
 	appraisal *Appraisal // what evidence says; nil: nothing
@@ -68,26 +87,33 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 	for _, v := range []*[]float64{&w.Repair, &w.Spend, &w.Hours, &w.Days, &w.Resale, &w.Other, &w.Base} {
 		*v = slices.Grow((*v)[:0], n)[:n]
 	}
-	e.others(p, t, b, w.Other)
+	w.afterSale = e.inWorlds().afterSale + e.others(p, t, b, w.Other)
 	if w.OtherBack = w.OtherBack[:0]; w.deal.Registered() {
 		w.OtherBack = slices.Grow(w.OtherBack, n)[:n]
 		e.othersVAT(p, t, b, w.deal.VAT, w.OtherBack)
 	}
 	drawn := e.inWorlds()
-	stretch := drawn.stretch
+	stretch, sale := drawn.stretch, drawn.sale
+	if h.SellDays != nil {
+		sale = slices.Repeat([]float64{*h.SellDays}, n)
+	}
 	if h.LeadScale != nil {
 		stretch = slices.Clone(stretch)
 		for i := range stretch {
 			stretch[i] *= *h.LeadScale
 		}
 	}
+	sellTimes := shop.SellTimes(&p.Category, &p.Segment)
+	perDay := s.DayHours()
 	for i := range n {
 		w.Hours[i], w.Spend[i] = p.Segment.Hours*t.Sums[i].Hours, p.Segment.Spend*t.Sums[i].Spend
 		wait := max(t.Sums[i].LeadSeen*stretch[i], s.StripDays+t.Sums[i].LeadHidden*stretch[i])
-		w.Days[i] = w.deal.Buy.Days + wait + w.Hours[i]/s.HoursPerDay + s.FinishDays + drawn.sale[i]
+		w.Days[i] = w.deal.Buy.Days + wait + w.Hours[i]/perDay + s.FinishDays + sellTimes*sale[i]
 		w.Repair[i] = w.deal.Repair(w.Spend[i], w.Hours[i])
 	}
+	w.forSale = sellTimes * mean(sale)
 	w.appraisal = e.appraiseWorlds(p, w)
+	w.Fade = w.appraisal.fade(fadeOver(s.Fade, mean(w.Days)))
 	e.sell(p, w, h)
 	for i := range n {
 		items := w.Other[i]
@@ -95,8 +121,16 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 			items -= w.OtherBack[i]
 		}
 		w.Base[i] = w.deal.Base(deal.Car{
-			Spend: w.Spend[i], Hours: w.Hours[i], Days: w.Days[i], ForSale: drawn.sale[i], Items: items, Sale: w.Resale[i],
+			Spend: w.Spend[i], Hours: w.Hours[i], Days: w.Days[i], ForSale: sellTimes * sale[i], Items: items, Sale: w.Resale[i],
 		})
+	}
+	w.shown, w.brought, w.stripped.n, w.gone = w.shown[:0], nil, 0, 0
+	if w.deal.MayStop() {
+		shown, brought := e.stripScores()
+		if h.Brings != nil {
+			brought = slices.Repeat([]float64{*h.Brings}, n)
+		}
+		w.strip(shown, brought)
 	}
 	return w
 }
@@ -107,6 +141,7 @@ func (e *Evaluator) sell(p *Prospect, w *Worlds, h Held) {
 	if a := w.appraisal; a != nil {
 		value, taken, spread = a.Value.Mean, a.share, a.spread
 	}
+	value *= w.Fade
 	if w.appraisal.usual(p) && h.Devaluation == nil && h.ResaleScore == nil {
 		for i, x := range e.unitResale(p.category, p.segment).values {
 			w.Resale[i] = value * x
@@ -126,18 +161,25 @@ func (e *Evaluator) sell(p *Prospect, w *Worlds, h Held) {
 	}
 }
 
-// others adds up fixed items and extras in each world.
-func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float64) {
+// others adds up fixed items and extras in each world, and returns the mean of those
+// extras that are paid after the sale.
+func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float64) (afterSale float64) {
 	copy(out, e.inWorlds().fixed)
 	for _, a := range p.extras {
+		sum := 0.0
 		if len(e.shop.Extras[a.extra].After) == 0 && a.sure {
 			for i, x := range e.extra(a.extra).values {
 				out[i] += x
+				sum += x
 			}
-			continue
+		} else {
+			e.eachCharged(p, t, b, a, func(i int, x float64) { out[i] += x; sum += x })
 		}
-		e.eachCharged(p, t, b, a, func(i int, x float64) { out[i] += x })
+		if e.shop.Extras[a.extra].AfterSale {
+			afterSale += sum / float64(len(out))
+		}
 	}
+	return afterSale
 }
 
 // othersVAT writes the VAT inside fixed items and extras to out.
@@ -178,7 +220,9 @@ func (e *Evaluator) eachCharged(p *Prospect, t *simulate.Tally, b *bench, a appl
 
 // Deal returns the lot as a shop can buy it.
 func (l *Lot) Deal(s *shop.Shop) deal.Deal {
-	return deal.New(s, deal.TermsOf(&s.Settings), l.purchase(s.CollectDays), l.Guide, l.Value)
+	d := deal.New(s, deal.TermsOf(&s.Settings), l.purchase(s.CollectDays), l.Guide, l.Value)
+	d.WithParts(l.PartsValue)
+	return d
 }
 
 func (l *Lot) purchase(collectDays float64) shop.Purchase {
@@ -188,6 +232,9 @@ func (l *Lot) purchase(collectDays float64) shop.Purchase {
 	}
 	return buy
 }
+
+// bayDays returns the days in the bay, on average.
+func (w *Worlds) bayDays() float64 { return mean(w.Days) - w.deal.Buy.Days - w.forSale }
 
 // Deal returns the deal that the worlds were worked out for.
 func (w *Worlds) Deal() *deal.Deal { return w.deal }
@@ -245,6 +292,9 @@ func (w *Worlds) Margin(hammer money.Pence, out []float64) []float64 {
 func (w *Worlds) MarginAt(p deal.Price, out []float64) []float64 {
 	out = slices.Grow(out[:0], len(w.Base))[:len(w.Base)]
 	w.margins(&p, func(i int, m float64) { out[i] = m })
+	if len(w.shown) > 0 {
+		w.leave(&p, mean(out), func(i int, m float64) { out[i] = m })
+	}
 	return out
 }
 
@@ -252,7 +302,7 @@ func (w *Worlds) MarginAt(p deal.Price, out []float64) []float64 {
 // where there are none.
 func (w *Worlds) Select(where []bool, want bool) *Worlds {
 	part := *w
-	part.sorted = nil
+	part.sorted, part.stripped.n = nil, 0
 	pick := func(v []float64) []float64 {
 		var out []float64
 		for i, x := range v {
@@ -268,6 +318,9 @@ func (w *Worlds) Select(where []bool, want bool) *Worlds {
 	if len(w.OtherBack) > 0 {
 		part.OtherBack = pick(w.OtherBack)
 	}
+	if len(w.shown) > 0 {
+		part.shown, part.brought = pick(w.shown), pick(w.brought)
+	}
 	if len(part.Base) == 0 {
 		return nil
 	}
@@ -276,8 +329,21 @@ func (w *Worlds) Select(where []bool, want bool) *Worlds {
 
 // MeanMargin returns the function from the hammer price to the mean margin.
 func (w *Worlds) MeanMargin() func(hammer money.Pence) float64 {
+	finished := w.meanFinished()
+	if len(w.shown) == 0 {
+		return finished
+	}
+	return func(hammer money.Pence) float64 {
+		p := w.deal.At(hammer)
+		m := finished(hammer)
+		return m + w.leave(&p, m, nil)
+	}
+}
+
+// meanFinished is MeanMargin of the car finished whatever it costs.
+func (w *Worlds) meanFinished() func(hammer money.Pence) float64 {
 	if w.deal.Scheme > 0 { // VAT is due on gains only
-		stand := w.standing()
+		stand := w.finished()
 		return func(hammer money.Pence) float64 {
 			p := w.deal.At(hammer)
 			return stand(&p).Mean
@@ -293,7 +359,7 @@ func (w *Worlds) MeanMargin() func(hammer money.Pence) float64 {
 
 // Summary returns the distribution of the margin at a hammer price.
 func (w *Worlds) Summary(hammer money.Pence) Margin {
-	return marginOf(new(stats.Selector), w.Margin(hammer, nil))
+	return w.marginOf(new(stats.Selector), hammer, nil)
 }
 
 // RepairSummary returns the distribution of the repair, without a confidence
@@ -306,7 +372,7 @@ const cashShare = 0.8
 // Cash returns what leaves the bank before the sale at a hammer price, in pounds.
 func (w *Worlds) Cash(sel *stats.Selector, hammer money.Pence) float64 {
 	p := w.deal.At(hammer)
-	return p.Cash(mean(w.Other), w.spendP80(sel))
+	return p.Cash(mean(w.Other)-w.afterSale, w.spendP80(sel))
 }
 
 // spendP80 returns that of the spend on damage, in pounds.
@@ -331,9 +397,9 @@ func (w *Worlds) broken(sel *stats.Selector, limits bid.Limits) func(money.Pence
 	n := len(w.Base)
 	meanRepair, items, spend := mean(w.Repair), 0.0, 0.0
 	if limits.Cash > 0 {
-		items, spend = mean(w.Other), w.spendP80(sel)
+		items, spend = mean(w.Other)-w.afterSale, w.spendP80(sel)
 	}
-	stand := w.standing()
+	stand := w.finished()
 	if !w.deal.Registered() && (w.appraisal == nil || !w.appraisal.Corrected) {
 		stand = w.standingAtOnce(sel, limits.MayLose(n))
 	}
@@ -341,12 +407,15 @@ func (w *Worlds) broken(sel *stats.Selector, limits bid.Limits) func(money.Pence
 		p := w.deal.At(hammer)
 		at := stand(&p)
 		at.Outlay, at.Repair, at.Cash = p.Outlay, meanRepair, p.Cash(items, spend)
+		if len(w.shown) > 0 {
+			w.mayStop(&p, &at, limits)
+		}
 		return limits.Broken(at)
 	}
 }
 
-// standing returns the function that gives chance of a loss and mean margin at a price.
-func (w *Worlds) standing() func(*deal.Price) bid.Standing {
+// finished returns the function that gives chance of a loss and mean margin at a price.
+func (w *Worlds) finished() func(*deal.Price) bid.Standing {
 	n := float64(len(w.Base))
 	return func(p *deal.Price) bid.Standing {
 		sum, losing := 0.0, 0

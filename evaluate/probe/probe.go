@@ -118,6 +118,9 @@ type Probe struct {
 	Odds   []Odds
 	// Inspections by falling gain.
 	Inspections []InspectionWorth
+	// Chosen are the inspections to pay for together; nil where none is, or where nothing
+	// that needs a trip to the sale has a price for it.
+	Chosen *ChosenSet
 }
 
 // Run probes a lot. It fails as Evaluate does, and where the lot has neither a
@@ -163,14 +166,10 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 func outcome(w *evaluate.Worlds, price money.Pence) *Outcome {
 	margin := w.Margin(price, nil)
 	o := &Outcome{}
-	below := 0
 	for _, m := range margin {
 		o.Margin += m / float64(len(margin))
-		if m < 0 {
-			below++
-		}
 	}
-	o.LossChance = float64(below) / float64(len(margin))
+	o.LossChance = w.LossChance(price, margin)
 	o.HighestBid, o.BidLimit = w.HighestBid(new(stats.Selector))
 	return o
 }
@@ -286,6 +285,7 @@ func (p *Probe) study(s *study) {
 		}
 	}
 	slices.SortStableFunc(p.Inspections, func(a, b InspectionWorth) int { return cmp.Compare(b.Gain(), a.Gain()) })
+	p.choose(s, prices, whole)
 }
 
 // priceSteps is how many hammer prices stand for the spread about the guide.
@@ -418,7 +418,7 @@ func everything(s *study, prices []money.Pence, whole func(money.Pence) float64)
 			if m < 0 {
 				standing.Loss = 1
 			}
-			if price <= s.p.Lot.Value && limits.Broken(standing) == "" {
+			if price <= s.p.Value && limits.Broken(standing) == "" {
 				best += m
 			}
 		}
@@ -472,7 +472,7 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 	if a != nil {
 		share, v, worth = a.Share(), a.Spread(), a.Value.Mean
 	}
-	worth *= 1 - share.Mean()
+	worth *= base.Fade * (1 - share.Mean())
 	low, high := share.Quantile(0.1), share.Quantile(0.9)
 	add("devaluation by the marker", "share", low, high, held(evaluate.Held{Devaluation: &low}), held(evaluate.Held{Devaluation: &high}))
 	// resale holds the part of the log sale price that has standard deviation sd, the rest varying.
@@ -498,6 +498,18 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 	add("labour rate", workshop.Currency+" an hour", cheap, dear, held(evaluate.Held{LabourRate: &cheap}), held(evaluate.Held{LabourRate: &dear}))
 	half, double := 0.5, 2.0
 	add("lead time", "times", half, double, held(evaluate.Held{LeadScale: &half}), held(evaluate.Held{LeadScale: &double}))
+	if days := workshop.SellDays; workshop.Fade > 0 || workshop.HoldingForSale != nil {
+		short, long := days.Quantile(0.1), days.Quantile(0.9)
+		times := shop.SellTimes(&prospect.Category, &prospect.Segment)
+		add("days to sell", "days", times*short, times*long, held(evaluate.Held{SellDays: &short}), held(evaluate.Held{SellDays: &long}))
+	}
+	if prospect.Deal.MayStop() {
+		down, up := -stats.Z90, stats.Z90
+		price := prospect.Deal.At(p.Price)
+		amount, times, _ := price.Brings()
+		add("what it brings unfinished", workshop.Currency, times*amount.At(down), times*amount.At(up),
+			held(evaluate.Held{Brings: &down}), held(evaluate.Held{Brings: &up}))
+	}
 	less, more := money.FromPounds(0.8*p.Price.Pounds()), money.FromPounds(1.2*p.Price.Pounds())
 	if a != nil && a.Priced {
 		less, more = money.FromPounds(a.Price.Quantile(0.1)), money.FromPounds(a.Price.Quantile(0.9))
