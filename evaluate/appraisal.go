@@ -9,6 +9,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
+	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/prices"
@@ -286,7 +287,18 @@ func (a *Appraisal) gain(stop, step money.Pence, margin func(pounds float64) flo
 	if stop <= 0 {
 		return 0, 0
 	}
-	return a.Price.WinChance(stop.Pounds()), a.Price.ExpectedGain(margin, stop.Pounds(), step.Pounds())
+	rivals, err := a.Rivals()
+	if err != nil {
+		panic(err) // a price that was fitted has a location and a scale
+	}
+	win, _ = rivals.WinChance(stop.Pounds())
+	return win, a.Price.ExpectedGain(margin, stop.Pounds(), step.Pounds())
+}
+
+// Rivals are what has to be beaten on the lot.
+func (a *Appraisal) Rivals() (bid.Rivals, error) {
+	h, err := bid.StudentHammer(a.Price.Location-a.Price.Gap, a.Price.Scale, a.Price.DF)
+	return bid.Rivals{Hammer: h, Gap: a.Price.Gap}, err
 }
 
 // FaultColumn is the column of the lot list that an error of Evaluate is about: damage where

@@ -19,6 +19,7 @@ var layers = [][]string{
 	{"evaluate/stats", "evaluate/money", "evaluate/prices"},
 	{"damage/costs", "damage/listing", "evaluate/tabular"},
 	{"evaluate/shop"},
+	{"evaluate/deal", "evaluate/bid"},
 	{"evaluate/simulate", "evaluate/convolve", "evaluate/source", "evaluate/plan", "evaluate/learn"},
 	{"evaluate"},
 	{"evaluate/lots"},

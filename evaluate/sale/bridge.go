@@ -23,7 +23,13 @@ func (b *bridge) entry(bench *evaluate.Bench, lot *evaluate.Lot) (Entry, error) 
 	}
 	p := plan.Lot{Name: lot.Number, Site: lot.Site, Guide: lot.Guide.Pounds(), Opening: lot.Opening.Pounds()}
 	p.Closes, p.DayOnly = closes(lot)
-	if p.Hammer, err = b.hammer(lot); err != nil {
+	if a := r.Appraisal; a != nil && a.Priced {
+		rivals, err := a.Rivals()
+		if err != nil {
+			return Entry{}, err
+		}
+		p.Hammer = rivals.Hammer // what past lots say comes before the list's guide
+	} else if p.Hammer, err = b.hammer(lot); err != nil {
 		return Entry{}, err
 	}
 	if r.Evaluated() {
