@@ -28,6 +28,7 @@ type exact struct {
 	waits         sync.Map // of *waiting, by lead
 	sales         sync.Map // of *convolve.Part, by unit
 	multiplied    sync.Map // of *charged, by scaledKey
+	appraisals    sync.Map // of *lazyMarket, by marketKey
 }
 
 type lazyMarket struct {

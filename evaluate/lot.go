@@ -28,7 +28,8 @@ type Lot struct {
 	Category    string
 	Code        damage.Code
 	Description string
-	// Value is the retail value just before the damage, above 0.
+	// Value is the retail value just before the damage; 0 where the list has none, which
+	// only evidence can make good.
 	Value money.Pence
 	// Guide is the expected hammer price; 0 where nobody says.
 	Guide money.Pence
@@ -112,5 +113,5 @@ func (l *Lot) Car() string {
 	return strings.Join(words, " ")
 }
 
-// amountOf returns a share of the lot's value.
-func amountOf(l *Lot, share float64) money.Pence { return money.RateOf(share).Of(l.Value) }
+// amountOf returns a share of a value.
+func amountOf(value money.Pence, share float64) money.Pence { return money.RateOf(share).Of(value) }

@@ -9,7 +9,10 @@ import (
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/deal"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 )
 
 // A Prospect is a lot with all that the shop says of it looked up.
@@ -18,6 +21,8 @@ type Prospect struct {
 	Segment  shop.Segment
 	Category shop.Category
 	Case     costs.Case
+	// Value is what bids go up to: the list's value, or what evidence makes of it.
+	Value money.Pence
 	// Deal is the car as it can be bought.
 	Deal     deal.Deal
 	Warnings []Warning
@@ -29,8 +34,10 @@ type Prospect struct {
 	Multipliers shop.Multipliers
 
 	category, segment int
-	kind              int       // of car: segment and band of ages
-	scales            []float64 // of each row; nil: all 1
+	kind              int                // of car: segment and band of ages
+	scales            []float64          // of each row; nil: all 1
+	marker            prices.MarkerShare // where there is evidence
+	share             stats.Amount       // what the marker takes then
 	extras            []applied
 }
 
@@ -65,7 +72,10 @@ func (e *Evaluator) Recoded(lot *Lot, up, down float64) (*Prospect, error) {
 		return nil, fmt.Errorf("lot %s: the shop has no category %q for the segment %s", lot.Number, lot.Category, p.Segment.Name)
 	}
 	p.Category = e.shop.Categories[p.category]
-	p.Deal = deal.New(e.shop, e.terms, lot.purchase(e.shop.CollectDays), lot.Guide, lot.Value)
+	if err := p.value(e); err != nil {
+		return nil, err
+	}
+	p.Deal = deal.New(e.shop, e.terms, lot.purchase(e.shop.CollectDays), lot.Guide, p.Value)
 	p.Deal.WithParts(lot.PartsValue)
 	found := costs.Findings(lot.Code, e.shop.SuspectedChance)
 	p.doubtCodes(&e.shop.Settings, found, up, down)

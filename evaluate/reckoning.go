@@ -39,8 +39,9 @@ type reckoning struct {
 	likely   []convolve.Likely
 	extras   []extraCost
 	market   *market
-	value    float64 // of the car when it is sold, in pounds: what fades is gone
-	fade     float64 // what is left of a pound of the sale price by then
+	value    float64    // of the car when it is sold, in pounds: what fades is gone
+	fade     float64    // what is left of a pound of the sale price by then
+	a        *Appraisal // what evidence says; nil: nothing
 
 	// Means, in pounds, hours and days; moments as convolve has them.
 	m                convolve.Moments
@@ -85,8 +86,7 @@ func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
 	r.sum.Distribution(e.exact.repair[p.kind], 0, &r.repair)
 	r.m = r.sum.Moments()
 	r.time()
-	r.market, r.fade = e.exact.market(e.shop, p.category, p.segment), fadeOver(e.shop.Fade, r.days)
-	r.value = max(r.fade*p.Lot.Value.Pounds(), leastValue)
+	r.appraise()
 	r.others()
 	r.base = r.d.Base(deal.Car{
 		Spend: p.Segment.Spend * r.m.Spend, Hours: p.Segment.Hours * r.m.Hours,
@@ -351,6 +351,10 @@ func (r *reckoning) at(hammer money.Pence) stake {
 	}
 	left, spread := t.left()
 	t.mean, t.spread = left+t.constant, spread
+	if shift := r.a.shift(hammer, t.mean); shift != 0 {
+		t.constant += shift
+		t.mean += shift
+	}
 	t.sd = math.Sqrt(spread*spread + variance)
 	return t
 }
@@ -654,7 +658,8 @@ func (r *reckoning) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
 	if limits.Cash > 0 {
 		spend = r.spendP80()
 	}
-	return bid.Stop(r.e.shop.BidStep, r.p.Lot.Value, r.d.Steps(), func(hammer money.Pence) bid.Limit {
+	step := r.e.shop.BidStep
+	return bid.Stop(step, r.p.Value, r.a.edges(r.d.Steps(), step), func(hammer money.Pence) bid.Limit {
 		t := r.at(hammer)
 		at := bid.Standing{Loss: t.loss(), Mean: t.mean, Outlay: t.Outlay, Repair: r.repair.Mean, Cash: t.Cash(r.beforeSale, spend)}
 		if r.d.MayStop() {
@@ -662,4 +667,28 @@ func (r *reckoning) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
 		}
 		return limits.Broken(at)
 	})
+}
+
+// appraise finds the market and the value of the car.
+func (r *reckoning) appraise() {
+	e, p := r.e, r.p
+	r.fade = fadeOver(e.shop.Fade, r.days)
+	if r.a = nil; e.prices == nil {
+		r.market, r.value = e.exact.market(e.shop, p.category, p.segment), max(r.fade*p.Lot.Value.Pounds(), leastValue)
+		return
+	}
+	r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD)
+	r.fade = r.a.fade(r.fade)
+	r.market, r.value = e.exact.appraised(p, r.a), max(r.fade*r.a.Value.Mean, leastValue)
+}
+
+// plainMargin is the mean margin at a hammer price before what winning tells, both in pounds.
+func (r *reckoning) plainMargin(pounds float64) float64 {
+	hammer := money.FromPounds(pounds)
+	p := r.d.At(hammer)
+	m := p.Margin(r.base, r.days, 0) + p.Kept*r.market.spread.Mean*r.value
+	if p.Scheme > 0 {
+		m -= p.Scheme * r.above(p.Bought)
+	}
+	return m
 }

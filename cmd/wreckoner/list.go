@@ -28,6 +28,8 @@ type lotOptions struct {
 	words   []string
 	tell    bool // how each cell was read is wanted
 	shared  *pflag.FlagSet
+	// appraised says that a lot with a blank value may get one from evidence.
+	appraised bool
 }
 
 func (o *lotOptions) flags(f *pflag.FlagSet) {
@@ -52,7 +54,7 @@ func (o *lotOptions) folder() string {
 
 // reading says how a list is read.
 func (o *lotOptions) reading() (r lots.Reading, err error) {
-	r = lots.Reading{Map: o.columns, Site: o.site, HeaderRow: o.header}
+	r = lots.Reading{Map: o.columns, Site: o.site, HeaderRow: o.header, Appraised: o.appraised}
 	if o.header < 0 {
 		return r, usagef("--header-row %d: write the number of a line", o.header)
 	}

@@ -86,7 +86,8 @@ func keepLot(l *evaluate.Lot) LotRecord {
 	}
 }
 
-// Lot returns the lot as it was read.
+// Lot returns the lot as it was read; where there was evidence, with the value that it made
+// of it.
 func (f *Frozen) Lot() (*evaluate.Lot, error) {
 	k := &f.Kept
 	code, err := damage.Parse(k.Damage)
@@ -101,11 +102,15 @@ func (f *Frozen) Lot() (*evaluate.Lot, error) {
 	if k.PartsValue != nil {
 		parts = new(k.PartsValue.amount())
 	}
-	return &evaluate.Lot{
+	lot := &evaluate.Lot{
 		SaleYear: k.SaleYear, CodedFrom: evaluate.Coded(k.CodedFrom), Quotes: quotes,
 		Number: k.Lot, Make: k.Make, Model: k.Model, Year: k.Year, Odometer: k.Odometer, Segment: k.Segment, Category: k.Category,
 		Code: code, Description: k.Description, Value: k.Value, Guide: k.Guide, Site: k.Site, Miles: k.Distance, Plus: k.Plus,
 		CollectDays: k.CollectDays, CollectBy: k.CollectBy, FreeDays: k.FreeDays, PartsValue: parts, Note: k.Note, Cells: maps.Clone(k.Cells),
 		File: k.File, Sheet: k.Sheet, Line: k.Line,
-	}, nil
+	}
+	if e := f.Evidence; e != nil {
+		lot.Value, lot.SaleDate, lot.Keys, lot.Starts = e.Value, e.SaleDate, e.Keys, e.Starts
+	}
+	return lot, nil
 }

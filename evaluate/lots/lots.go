@@ -230,7 +230,11 @@ func (l *List) Reject(lot *evaluate.Lot, err error) {
 
 // Unjudged is the problem of a lot that was read and cannot be judged.
 func Unjudged(lot *evaluate.Lot, err error) tabular.Problem {
-	return tabular.Problem{File: lot.File, Sheet: lot.Sheet, Line: lot.Line, Column: "damage", Text: lot.Code.String(), Message: err.Error()}
+	p := tabular.Problem{File: lot.File, Sheet: lot.Sheet, Line: lot.Line, Column: evaluate.FaultColumn(err), Message: err.Error()}
+	if p.Column == "damage" {
+		p.Text = lot.Code.String()
+	}
+	return p
 }
 
 // Mendable says what a copy of the list could put right without touching a value,

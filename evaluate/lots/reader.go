@@ -308,6 +308,9 @@ func trimZeros(p money.Pence) string {
 }
 
 func (r *lotReader) value(x *reading, c tabular.Cell) {
+	if r.how.Appraised && !c.Given() {
+		return
+	}
 	a, err := r.price(c.Text())
 	switch {
 	case err != nil:

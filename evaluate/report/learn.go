@@ -23,6 +23,8 @@ type Lesson struct {
 	Aside    []Aside
 	Currency string
 	Quiet    bool
+	// Evidence is what was added to the evidence of the new folder; nil for nothing.
+	Evidence *Gathered
 }
 
 type (
@@ -161,6 +163,9 @@ func (l *Lesson) Document(int) *Document {
 		from = clean(l.From)
 	}
 	d.Say(fmt.Sprintf("Learned from %s: %s. The new shop folder is %s; %s is as it was.", count(len(l.Lesson.Builds), "build"), strings.Join(cleanAll(l.Lesson.Builds), ", "), clean(l.To), from))
+	if text := l.Evidence.words(); text != "" {
+		d.Say(text)
+	}
 	if len(l.Skipped) > 0 {
 		d.Say(fmt.Sprintf("Learned from before, and not counted again: %s.", strings.Join(cleanAll(l.Skipped), ", ")))
 	}

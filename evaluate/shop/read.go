@@ -13,6 +13,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
 )
@@ -37,6 +38,9 @@ const (
 	ColumnsFile = "columns.csv"
 	// LexiconFile is the file of a shop folder that says what a listing's words mean.
 	LexiconFile = "lexicon.csv"
+	// AdvertsFile, ResultsFile and BuildsFile are evidence: adverts and own sales, past
+	// hammer prices, and won cars. There is no starter.
+	AdvertsFile, ResultsFile, BuildsFile = prices.AdvertsFile, prices.ResultsFile, prices.BuildsFile
 )
 
 // Read reads a shop folder; "" is the built-in starter, which also serves
@@ -67,7 +71,8 @@ func Read(folder string) (s *Shop, problems []tabular.Problem, notices []string,
 }
 
 // folderFiles are all files that a shop folder may hold.
-var folderFiles = []string{SettingsFile, CostsFile, HiddenFile, SegmentsFile, AgesFile, CategoriesFile, FeesFile, InspectionsFile, LexiconFile, ColumnsFile, LearnedFile}
+var folderFiles = []string{SettingsFile, CostsFile, HiddenFile, SegmentsFile, AgesFile, CategoriesFile, FeesFile, InspectionsFile,
+	LexiconFile, ColumnsFile, LearnedFile, AdvertsFile, ResultsFile, BuildsFile}
 
 // renamed has what files of a shop folder were called before.
 var renamed = map[string]string{"book.csv": CostsFile, "looks.csv": InspectionsFile}

@@ -6,9 +6,12 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -88,6 +91,10 @@ type Revision struct {
 	Costs, Hidden map[string]Edit
 	// Learned are all builds that the new folder is learned from.
 	Learned []Learned
+	// Settings are keys of shop.toml with their new values, where the folder has that file.
+	Settings map[string]float64
+	// Finish, where not nil, adds to the new folder before it appears under its name.
+	Finish func(folder string) error
 }
 
 // Revise writes a copy of a shop folder, "" for the starter, to a new folder, with
@@ -112,6 +119,12 @@ func Revise(folder, out string, r Revision) error {
 	if files[LearnedFile], err = learnedText(r.Learned); err != nil {
 		return err
 	}
+	if text, ok := files[SettingsFile]; ok {
+		for _, key := range slices.Sorted(maps.Keys(r.Settings)) {
+			text = setKey(text, key, r.Settings[key])
+		}
+		files[SettingsFile] = text
+	}
 	temp, err := os.MkdirTemp(filepath.Dir(filepath.Clean(out)), ".wreckoner-")
 	if err != nil {
 		return fmt.Errorf("%s: %w", out, plain(err))
@@ -122,6 +135,11 @@ func Revise(folder, out string, r Revision) error {
 			return err
 		}
 	}
+	if r.Finish != nil {
+		if err := r.Finish(temp); err != nil {
+			return err
+		}
+	}
 	if err := os.Chmod(temp, 0o755); err != nil {
 		return err
 	}
@@ -129,6 +147,23 @@ func Revise(folder, out string, r Revision) error {
 		return fmt.Errorf("%s: %w", out, plain(err))
 	}
 	return nil
+}
+
+// setKey gives a key of shop.toml a new value: in its line, or in a line of its own before the
+// first table.
+func setKey(text []byte, key string, x float64) []byte {
+	line := []byte(key + " = " + strconv.FormatFloat(x, 'f', -1, 64))
+	set := regexp.MustCompile(`(?m)^[ \t]*` + regexp.QuoteMeta(key) + `[ \t]*=[^#\r\n]*[^#\s]`)
+	if at := set.FindIndex(text); at != nil {
+		return slices.Concat(text[:at[0]], line, text[at[1]:])
+	}
+	if at := regexp.MustCompile(`(?m)^[ \t]*\[`).FindIndex(text); at != nil {
+		return slices.Concat(text[:at[0]], line, []byte("\n\n"), text[at[0]:])
+	}
+	if n := len(text); n > 0 && text[n-1] != '\n' {
+		text = append(text, '\n')
+	}
+	return slices.Concat(text, line, []byte("\n"))
 }
 
 // plain is an operating system's error without call and path.

@@ -61,9 +61,9 @@ type settingsFile struct {
 	VATThreshold     *float64 `toml:"vat_threshold"`
 	CodingUp         *byClass `toml:"coding_up"`
 	CodingDown       *byClass `toml:"coding_down"`
-	MilesAYear       *float64 `toml:"miles_a_year"`
-	Fixed            []fixed  `toml:"fixed"`
-	Extra            []extra  `toml:"extra"`
+	evidenceFile
+	Fixed []fixed `toml:"fixed"`
+	Extra []extra `toml:"extra"`
 }
 
 type fixed struct {
@@ -303,7 +303,6 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	}
 	number("turnover", f.Turnover, &s.Turnover, 0, inf, nil)
 	number("vat_threshold", f.VATThreshold, &s.VATThreshold, 0, inf, nil)
-	number("miles_a_year", f.MilesAYear, &s.MilesAYear, 0.1, 1e6, nil)
 	r.coding(f, &s)
 	r.plan(f, &s, number)
 	rate, step := s.VATRate.Float(), 0.0
@@ -332,6 +331,7 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	s.SellDays = three("sell_days", f.SellDays, 0)
 	s.GuideSpread = three("guide_spread", f.GuideSpread, 1)
 	s.SellOn = r.sellOn(f.SellOn)
+	s.Evidence = r.evidence(&f.evidenceFile)
 	return s
 }
 

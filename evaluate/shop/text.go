@@ -106,7 +106,7 @@ func (s *Shop) settingsText() (string, error) {
 		CarsAtOnce: said(s.CarsAtOnce), WorkDays: said(s.WorkDays), HoldingForSale: s.HoldingForSale, Fade: said(s.Fade),
 		StripHours: said(s.StripHours), StripError: said(s.StripError), Visit: said(s.Visit),
 		PriceLink: &s.PriceLink, MarketLink: &s.MarketLink, BayValue: said(s.BayValue), MoneyValue: said(s.MoneyValue),
-		Turnover: &s.Turnover, VATThreshold: &s.VATThreshold,
+		Turnover: &s.Turnover, VATThreshold: &s.VATThreshold, evidenceFile: s.Evidence.written(),
 	}
 	if s.CodingUp != [damage.ClassCount]float64{} {
 		f.CodingUp = (*byClass)(&s.CodingUp)
@@ -114,7 +114,6 @@ func (s *Shop) settingsText() (string, error) {
 	if s.CodingDown != [damage.ClassCount]float64{} {
 		f.CodingDown = (*byClass)(&s.CodingDown)
 	}
-	f.MilesAYear = said(s.MilesAYear)
 	if s.SellOn != nil {
 		f.SellOn = three(*s.SellOn)
 	}

@@ -139,13 +139,13 @@ func rowOf(r *evaluate.Result, f figures) *lotView {
 		Verdict: string(r.Verdict()), VerdictClass: verdictClasses[r.Verdict()],
 		Repair: f.about(r.Repair.P50), RepairSpan: f.span(r.Repair.P10, r.Repair.P90), NumRepair: number(r.Repair.P50),
 		Stop: f.exact(r.HighestBid), NumStop: number(r.HighestBid.Pounds()), Limit: report.LimitWords(r),
-		OfValue: percent(float64(r.HighestBid) / float64(r.Lot.Value)), Guide: "no guide",
+		OfValue: percent(float64(r.HighestBid) / float64(r.Value)), Guide: "no guide",
 	}
 	if r.HighestBid == 0 {
 		l.Stop = report.DontBid
 	}
 	if r.Status == bid.Ranked {
-		l.Rank, l.Guide = fmt.Sprint(r.Rank), f.exact(r.Guide)
+		l.Rank, l.Guide = fmt.Sprint(r.Rank), f.exact(r.At)
 		l.Margin, l.MarginSpan, l.Loss = f.about(r.Margin.Mean), f.span(r.Margin.P10, r.Margin.P90), percent(r.Margin.LossChance)
 		l.NumMargin, l.NumLoss = number(r.Margin.Mean), share(r.Margin.LossChance)
 	}
