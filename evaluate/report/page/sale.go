@@ -51,6 +51,7 @@ type saleView struct {
 	Ranked, Unpriced []*lotView
 	Aside            []asideView
 	Left             string // ranked lots that are not shown
+	Threshold        string // what is said of the VAT threshold
 	Drawn, Evaluated int
 	Axis, RepairAxis template.HTML
 	Categories       []string
@@ -74,6 +75,8 @@ type lotView struct {
 	Cell                                                   template.HTML
 	Margin, MarginSpan, Loss, Guide                        string
 	Repair, RepairSpan, Stop, Limit, OfValue               string
+	// Merit is what the lots are ordered by, in words; "" where a column has it.
+	Merit string
 	// For sorting, as the JSON has them; "" where there is none.
 	NumMargin, NumLoss, NumRepair, NumStop string
 	Panel                                  *panel
@@ -95,6 +98,7 @@ func (s *Sale) view(ctx context.Context) (*saleView, error) {
 			continue
 		}
 		l := rowOf(r, f)
+		l.Merit = s.Merit(r)
 		lots = append(lots, l)
 		if r.Status == bid.Ranked {
 			v.Ranked = append(v.Ranked, l)
@@ -109,6 +113,7 @@ func (s *Sale) view(ctx context.Context) (*saleView, error) {
 		return nil, err
 	}
 	s.sheets(v, lots, f)
+	v.Threshold = s.Threshold()
 	s.say(v, results)
 	return v, nil
 }
