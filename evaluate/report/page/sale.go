@@ -14,6 +14,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/bid"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
@@ -276,6 +277,9 @@ func (s *Sale) say(v *saleView, results []*evaluate.Result) {
 	}
 	slices.Sort(v.Categories)
 	v.Regulated = cautions(classes)
+	if s.Shop.SellOn != nil || slices.ContainsFunc(results, func(r *evaluate.Result) bool { return r.Lot.PartsValue != nil }) {
+		v.Regulated = append(v.Regulated, "Sold on or broken: "+deal.StopCaution+".")
+	}
 	var lead []string
 	for _, x := range []struct {
 		status bid.Status
