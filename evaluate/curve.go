@@ -191,7 +191,7 @@ func (s *Study) MeanMargin(hammer money.Pence) float64 {
 // Outlay is what it costs to have the car in the yard at a hammer price, with fees,
 // their VAT and transport.
 func (s *Study) Outlay(hammer money.Pence) money.Pence {
-	return s.p.Deal.Outlay(hammer).Total
+	return money.FromPounds(s.p.Deal.At(hammer).Outlay)
 }
 
 // Doubts returns the suspected and hidden items that occur in some worlds and not

@@ -5,6 +5,7 @@ package evaluate
 import (
 	"strconv"
 	"strings"
+	"time"
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/money"
@@ -39,6 +40,9 @@ type Lot struct {
 	CollectBy string
 	// FreeDays, where not nil, stands in for the free days of the site's fees.
 	FreeDays *float64
+	// Closes is when the lot closes, and Bidding what else the list says of it.
+	Closes Closing
+	Bidding
 	// PartsValue, where not nil, is what the car brings broken for parts, in pounds, net
 	// of the work of breaking.
 	PartsValue *stats.Amount
@@ -50,11 +54,35 @@ type Lot struct {
 	Keys, Starts string
 	// SaleDate is the day of the sale as YYYY-MM-DD, "" where unknown.
 	SaleDate string
+	// Listed is the number as the list has it, where Number is more than that: SITE:LOT, SITE:DAY:LOT or LIST:LOT,
+	// as the listed one stands for several lots.
+	Listed string
 	// Registration is the number plate, as the list writes it.
 	Registration string
 	// File, Line and Sheet say where the lot was read.
 	File, Sheet string
 	Line        int
+}
+
+// A Closing is when a lot closes. The zero Closing is not known.
+type Closing struct {
+	// At is the time. TimeOnly: its day is not known, and At counts from midnight
+	// of 1 January of the year 1.
+	At       time.Time
+	TimeOnly bool
+	// Given says that the list has it.
+	Given bool
+}
+
+// Bidding is what a list says of how a lot is sold.
+type Bidding struct {
+	// Opening is where bidding starts; 0: anywhere.
+	Opening money.Pence
+	// GuideLow and GuideHigh are P10 and P90 of the hammer price, the guide being its
+	// P50; 0 where the list has only a guide.
+	GuideLow, GuideHigh money.Pence
+	// PayBy is the last day to pay, as the list writes it.
+	PayBy string
 }
 
 // Key tells lots apart in one list: the number, and the site and the day of the sale where they are known.

@@ -43,6 +43,10 @@ type settingsFile struct {
 	GuideSpread      *points  `toml:"guide_spread"`
 	CostBias         *float64 `toml:"cost_bias"`
 	UncodedStructure *float64 `toml:"uncoded_structure"`
+	PriceLink        *float64 `toml:"price_link"`
+	MarketLink       *float64 `toml:"market_link"`
+	BayValue         *float64 `toml:"bay_value"`
+	MoneyValue       *float64 `toml:"money_value"`
 	SellVAT          *bool    `toml:"sell_vat"`
 	HoldingVAT       *bool    `toml:"holding_vat"`
 	CarsAtOnce       *float64 `toml:"cars_at_once"`
@@ -301,6 +305,7 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	}
 	number("turnover", f.Turnover, &s.Turnover, 0, inf, nil)
 	number("vat_threshold", f.VATThreshold, &s.VATThreshold, 0, inf, nil)
+	r.plan(f, &s, number)
 	rate, step := s.VATRate.Float(), 0.0
 	number("vat_rate", f.VATRate, &rate, 0, 1, st(starter.VATRate.Float()))
 	number("bid_step", f.BidStep, &step, 0.01, 1e6, st(starter.BidStep.Pounds()))
@@ -329,6 +334,24 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	s.SellOn = r.sellOn(f.SellOn)
 	return s
 }
+
+// plan reads what a whole sale is planned by. Where a key is absent, its starter value
+// holds.
+func (r *settingsReader) plan(f *settingsFile, s *Settings, number func(string, *float64, *float64, float64, float64, *float64)) {
+	s.PriceLink, s.MarketLink = usualPriceLink, usualMarketLink
+	if f.PriceLink != nil && !(*f.PriceLink >= 0 && *f.PriceLink < 1) {
+		r.fault(r.line("", 0, "price_link"), "price_link", fmt.Sprint(*f.PriceLink), "%v is not a share from 0 to below 1", *f.PriceLink)
+	} else {
+		number("price_link", f.PriceLink, &s.PriceLink, 0, 1, nil)
+	}
+	number("market_link", f.MarketLink, &s.MarketLink, 0, 2, nil)
+	number("bay_value", f.BayValue, &s.BayValue, 0, 1e6, nil)
+	number("money_value", f.MoneyValue, &s.MoneyValue, 0, 10, nil)
+}
+
+// What holds where a shop does not say: how far the prices of a whole sale hang together,
+// and how far sale prices of all cars do. From memory: a place to begin.
+const usualPriceLink, usualMarketLink = 0.2, 0.05
 
 // sellOn reads the share of the hammer price that a car brings as it stands.
 func (r *settingsReader) sellOn(p *points) *stats.Amount {

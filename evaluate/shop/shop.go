@@ -73,6 +73,12 @@ type Settings struct {
 	UncodedStructure float64
 	// CostBias is how far the whole book may be off, as a share of the mean.
 	CostBias float64
+	// PriceLink, from 0 to below 1, is how far a whole sale runs dear or cheap together;
+	// MarketLink the part of value_spread that all cars share, log-scale standard deviation.
+	PriceLink, MarketLink float64
+	// BayValue and MoneyValue are what a free bay, and a pound, left after the sale are
+	// worth, in pounds.
+	BayValue, MoneyValue float64
 	// Turnover of the last twelve months and the VATThreshold above which a
 	// shop must register, in pounds. 0: not watched.
 	Turnover, VATThreshold float64

@@ -100,6 +100,7 @@ func (s *Shop) settingsText() (string, error) {
 		CostBias: &s.CostBias, UncodedStructure: &s.UncodedStructure, SellVAT: &s.SellVAT, HoldingVAT: &s.HoldingVAT,
 		CarsAtOnce: said(s.CarsAtOnce), WorkDays: said(s.WorkDays), HoldingForSale: s.HoldingForSale, Fade: said(s.Fade),
 		StripHours: said(s.StripHours), StripError: said(s.StripError), Visit: said(s.Visit),
+		PriceLink: &s.PriceLink, MarketLink: &s.MarketLink, BayValue: said(s.BayValue), MoneyValue: said(s.MoneyValue),
 		Turnover: &s.Turnover, VATThreshold: &s.VATThreshold,
 	}
 	if s.SellOn != nil {
