@@ -154,8 +154,8 @@ func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float
 		sum := 0.0
 		if len(e.shop.Extras[a.extra].After) == 0 && a.sure {
 			for i, x := range e.extra(a.extra).values {
-				out[i] += x
-				sum += x
+				out[i] += a.times * x
+				sum += a.times * x
 			}
 		} else {
 			e.eachCharged(p, t, b, a, func(i int, x float64) { out[i] += x; sum += x })
@@ -191,14 +191,14 @@ func (e *Evaluator) eachCharged(p *Prospect, t *simulate.Tally, b *bench, a appl
 	if !a.sure {
 		for _, i := range x.unknown {
 			if everywhere || b.where[i] {
-				visit(int(i), x.values[i])
+				visit(int(i), a.times*x.values[i])
 			}
 		}
 		return
 	}
 	for i, value := range x.values {
 		if everywhere || b.where[i] {
-			visit(i, value)
+			visit(i, a.times*value)
 		}
 	}
 }

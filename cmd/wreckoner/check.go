@@ -336,6 +336,11 @@ func (c *check) folder(path string) (int, error) {
 		return 0, plainError(err)
 	}
 	problems = append(problems, more...)
+	if len(problems) == 0 {
+		for _, text := range workshop.Reversed() {
+			notices = append(notices, shop.CostsFile+": "+text)
+		}
+	}
 	c.s.report(problems)
 	if !c.quiet {
 		c.s.notice(notices)
@@ -366,8 +371,8 @@ func (c *check) folder(path string) (int, error) {
 
 func isShopFile(path string) bool {
 	switch filepath.Base(path) {
-	case shop.SettingsFile, shop.CostsFile, shop.HiddenFile, shop.SegmentsFile, shop.CategoriesFile, shop.FeesFile, shop.InspectionsFile,
-		shop.LexiconFile, shop.ColumnsFile:
+	case shop.SettingsFile, shop.CostsFile, shop.HiddenFile, shop.SegmentsFile, shop.AgesFile, shop.CategoriesFile, shop.FeesFile,
+		shop.InspectionsFile, shop.LexiconFile, shop.ColumnsFile:
 		return true
 	}
 	return false
