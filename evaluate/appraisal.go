@@ -139,7 +139,7 @@ func markerShare(m prices.Points) (stats.Amount, error) {
 // standard deviation are known, in pounds. cost is the mean cost of an item's job on this car.
 //
 // The prospect has a value by then, so that nothing here can fail.
-func (e *Evaluator) appraise(p *Prospect, days, repair, repairSD float64, cost func(damage.Item) float64) *Appraisal {
+func (e *Evaluator) appraise(p *Prospect, days, repair, repairSD float64, cost func(*costs.Candidate) float64) *Appraisal {
 	l := p.evidenceLot()
 	l.MeanDays, l.Repair = days, prices.Some(repair)
 	a := &Appraisal{Priced: e.prices.HasResults(), Marker: p.marker, share: p.share, spread: p.Segment.ValueSpread}
@@ -166,26 +166,31 @@ func (e *Evaluator) appraise(p *Prospect, days, repair, repairSD float64, cost f
 // leastSpread is the least log-scale standard deviation of a sale price that evidence works with.
 const leastSpread = 0.001
 
-// spots are the seen marks whose grade may have been misjudged.
-func (e *Evaluator) spots(p *Prospect, cost func(damage.Item) float64) []prices.Spot {
-	out := make([]prices.Spot, 0, len(p.Case))
-	for i := range p.Case {
-		c := &p.Case[i]
-		if c.Kind != costs.Seen {
+// spots are the seen marks without a quote, whose grade may have been misjudged: what the job costs
+// a grade below, as coded, and a grade above, and the shop's chances of that. A grade that the cost
+// table does not price is taken to be impossible.
+func (e *Evaluator) spots(p *Prospect, cost func(*costs.Candidate) float64) []prices.Spot {
+	found := costs.Findings(p.Lot.Code, e.shop.SuspectedChance)
+	p.doubtCodes(&e.shop.Settings, found, 1, 1)
+	out := make([]prices.Spot, 0, len(found))
+	for i := range found {
+		f := &found[i]
+		if f.State != damage.Seen || f.Up+f.Down == 0 {
 			continue
 		}
-		s := prices.Spot{}
-		s.Up, s.Down = misjudged(c.Item)
-		for k, g := range [3]damage.Grade{c.Grade - 1, c.Grade, c.Grade + 1} {
-			item := c.Item
+		s := prices.Spot{Up: f.Up, Down: f.Down}
+		for k, g := range [3]damage.Grade{f.Grade - 1, f.Grade, f.Grade + 1} {
+			item := f.Item
 			item.Grade = g
-			_, known := e.shop.Costs.RowOf(c.Item)
+			n, priced := -1, false
 			if g.Valid() {
-				_, known = e.shop.Costs.RowOf(item)
+				n, priced = e.shop.Costs.RowOf(item)
 			}
 			switch {
-			case g.Valid() && known:
-				s.Costs[k] = cost(item)
+			case priced:
+				one := costs.Case{{Item: item, Kind: costs.Seen, Chance: 1, Row: n}}
+				p.Price(one)
+				s.Costs[k] = cost(&one[0])
 			case k == 0:
 				s.Down = 0
 			case k == 2:
@@ -195,25 +200,6 @@ func (e *Evaluator) spots(p *Prospect, cost func(damage.Item) float64) []prices.
 		out = append(out, s)
 	}
 	return out
-}
-
-// misjudged are the chances that a seen mark is really a grade higher, and where it is not that
-// it is a grade lower: from memory, a place to begin. Grade 1 is never less.
-func misjudged(i damage.Item) (up, down float64) {
-	switch i.Class {
-	case damage.Structural:
-		up, down = 0.10, 0.06
-	case damage.Cosmetic:
-		up, down = 0.07, 0.07
-	case damage.Restraint:
-		up, down = 0.03, 0.02
-	default:
-		up, down = 0.08, 0.08
-	}
-	if i.Grade <= 1 {
-		down = 0
-	}
-	return up, down
 }
 
 // marketKey names a market: a category's row and what evidence makes of the marker and the spread.

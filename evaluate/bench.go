@@ -92,7 +92,7 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	r.Warnings = p.Warnings
+	r.Warnings, r.Priced = p.Warnings, p.Priced(e.shop)
 	e.guide(r, p)
 	if p.Deal.Assumed {
 		short := p.Deal.Buy.Site + "'s fees, the dearest, are in this price"
@@ -211,8 +211,8 @@ func (e *Evaluator) vatWarning(r *Result, p *Prospect) {
 // binomial error times the mean cost of what it brings; and what the whole book
 // may be off by.
 func (e *Evaluator) standardError(p *Prospect, t *simulate.Tally, mean float64) float64 {
-	return e.standardErrorOf(p, mean, t.Charged, t.CodedShares, func(item damage.Item) (mean, sd float64) {
-		m := e.space.Moments(item)
+	return e.standardErrorOf(p, mean, t.Charged, t.CodedShares, func(c *costs.Candidate) (mean, sd float64) {
+		m := e.space.MomentsOf(c)
 		a, b := p.multipliers()
 		return m.Mean(a, b), m.SD(a, b)
 	})
@@ -222,11 +222,12 @@ func (e *Evaluator) standardError(p *Prospect, t *simulate.Tally, mean float64) 
 // the chance that a candidate is, coded that of each grade being the highest coded one
 // at a spot, and cost that of an item.
 func (e *Evaluator) standardErrorOf(p *Prospect, mean float64, charged func(int) float64,
-	coded func(damage.Spot) [damage.GradeCount + 1]float64, cost func(damage.Item) (mean, sd float64)) float64 {
+	coded func(damage.Spot) [damage.GradeCount + 1]float64, cost func(*costs.Candidate) (mean, sd float64)) float64 {
 	var rowRoom, ruleRoom [32]weighed // enough for most
 	rows, rules := rowRoom[:0], ruleRoom[:0]
-	for i, c := range p.Case {
-		center, sd := cost(c.Item)
+	for i := range p.Case {
+		c := &p.Case[i]
+		center, sd := cost(c)
 		rows = weigh(rows, c.Row, charged(i)*sd)
 		for _, tr := range c.Triggers {
 			shares := coded(tr.Spot)

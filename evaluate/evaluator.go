@@ -50,6 +50,7 @@ type Evaluator struct {
 	other  deal.Terms // if the shop were registered for VAT, or were not
 	limits bid.Limits
 	prices *prices.Model // as in Options
+	scales [][]float64   // by kind of car, of each row of the cost table
 
 	drawn  drawn
 	extras []lazyExtra // amount of each extra
@@ -105,6 +106,11 @@ func New(workshop *shop.Shop, opt Options) (*Evaluator, error) {
 		resale: make([][]unit, len(workshop.Categories)),
 		terms:  deal.TermsOf(&workshop.Settings), limits: bid.LimitsOf(&workshop.Settings),
 	}
+	for segment := range workshop.Segments {
+		for band := -1; band < len(workshop.Ages); band++ {
+			e.scales = append(e.scales, workshop.Scales(segment, band))
+		}
+	}
 	opposite := workshop.Settings
 	opposite.VATRegistered = !opposite.VATRegistered
 	e.other = deal.TermsOf(&opposite)
@@ -112,7 +118,7 @@ func New(workshop *shop.Shop, opt Options) (*Evaluator, error) {
 		e.resale[i] = make([]unit, len(workshop.Segments))
 	}
 	if convolved && max(workshop.SeverityLink, workshop.HiddenLink) <= convolve.MaxLink && e.terms.LeastKept() > 1e-6 {
-		if e.exact, err = newExact(workshop, &e.terms); err != nil {
+		if e.exact, err = newExact(workshop, &e.terms, e.scales); err != nil {
 			return nil, err
 		}
 	}

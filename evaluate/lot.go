@@ -19,10 +19,15 @@ type Lot struct {
 	Make, Model string
 	// Year and Odometer are 0 where unknown.
 	Year, Odometer int
-	Segment        string
-	Category       string
-	Code           damage.Code
-	Description    string
+	// SaleYear is that of the sale, at which the car's age counts; 0: nobody knows.
+	SaleYear int
+	// CodedFrom says what the code was written from; Quotes are offers for its items.
+	CodedFrom   Coded
+	Quotes      []Quote
+	Segment     string
+	Category    string
+	Code        damage.Code
+	Description string
 	// Value is the retail value just before the damage; 0 where the list has none, which
 	// only evidence can make good.
 	Value money.Pence

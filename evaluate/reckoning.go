@@ -83,7 +83,7 @@ func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
 		return err
 	}
 	r.e, r.p, r.d = e, p, &p.Deal
-	r.sum.Distribution(e.exact.repair[p.segment], 0, &r.repair)
+	r.sum.Distribution(e.exact.repair[p.kind], 0, &r.repair)
 	r.m = r.sum.Moments()
 	r.time()
 	r.appraise()
@@ -147,7 +147,7 @@ func (r *reckoning) others() {
 	r.extraSpend, r.extraHours, r.varExtra = 0, 0, 0
 	r.extras = r.extras[:0]
 	for _, a := range r.p.extras {
-		extra, c := &e.shop.Extras[a.extra], &x.extras[a.extra]
+		extra, c := &e.shop.Extras[a.extra], x.scaled(a.extra, a.times)
 		chance := 1.0
 		if !a.sure {
 			chance = extra.UnknownChance
@@ -221,7 +221,7 @@ func (r *reckoning) bringing(least float64) {
 
 // addUp convolves the repair and all that is uncertain beside it, but the resale.
 func (r *reckoning) addUp() error {
-	daily, forSale, cost := r.e.exact.daily, r.e.exact.forSale, r.e.exact.costs[r.p.segment]
+	daily, forSale, cost := r.e.exact.daily, r.e.exact.forSale, r.e.exact.costs[r.p.kind]
 	a, b := cost.spend, cost.hours
 	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netVaried, Tail: true}
 	variance := r.m.Var(a, b) + r.varOther + r.varExtra
@@ -509,7 +509,7 @@ func (r *reckoning) cash(hammer money.Pence) float64 {
 
 // spendP80 returns that of the spend on damage, in pounds.
 func (r *reckoning) spendP80() float64 {
-	r.sum.Distribution(r.e.exact.spend[r.p.segment], 0, &r.spend)
+	r.sum.Distribution(r.e.exact.spend[r.p.kind], 0, &r.spend)
 	var q [1]float64
 	r.spend.Quantiles([]float64{cashShare}, q[:])
 	return q[0]
@@ -549,7 +549,7 @@ func (r *reckoning) repairs() Repair {
 // of a thousandth and of all but one.
 func (r *reckoning) repairCurve(out []Quantile) []Quantile {
 	var d convolve.Distribution
-	r.sum.Distribution(r.e.exact.repair[r.p.segment], 6, &d)
+	r.sum.Distribution(r.e.exact.repair[r.p.kind], 6, &d)
 	shares, amounts := make([]float64, len(out)), make([]float64, len(out))
 	for i := range out {
 		out[i].Share = float64(i) / float64(len(out)-1)
@@ -621,10 +621,9 @@ func (r *reckoning) standardError() float64 {
 	r.likely = r.sum.Candidates(r.likely)
 	return r.e.standardErrorOf(r.p, r.repair.Mean,
 		func(i int) float64 { return r.likely[i].Charged }, r.sum.Coded,
-		func(item damage.Item) (mean, sd float64) {
-			n, _ := r.e.shop.Costs.RowOf(item)
+		func(c *costs.Candidate) (mean, sd float64) {
 			a, b := r.p.multipliers()
-			m := r.e.exact.convolve.Row(n)
+			m := r.e.exact.convolve.Job(c)
 			return m.Mean(a, b), math.Sqrt(m.Var(a, b))
 		})
 }
@@ -679,9 +678,8 @@ func (r *reckoning) appraise() {
 		return
 	}
 	spend, hours := p.multipliers()
-	r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD, func(item damage.Item) float64 {
-		n, _ := e.shop.Costs.RowOf(item)
-		m := e.exact.convolve.Row(n)
+	r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD, func(c *costs.Candidate) float64 {
+		m := e.exact.convolve.Job(c)
 		return m.Mean(spend, hours)
 	})
 	r.fade = r.a.fade(r.fade)

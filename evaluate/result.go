@@ -8,6 +8,7 @@ import (
 	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 )
 
 // A Spread is a distribution in four numbers.
@@ -123,6 +124,17 @@ type Result struct {
 	Hidden         []Hidden
 	Warnings       []Warning
 	Errors         Errors
+	// Priced says as what kind of car the lot was priced, nil where the shop has one price
+	// for all classes and ages.
+	Priced *Priced
+}
+
+// A Priced is how old a car is and what the cost table is multiplied by on it.
+type Priced struct {
+	// Age is in whole years at the sale, where Aged.
+	Age  int
+	Aged bool
+	shop.Multipliers
 }
 
 // Evaluated reports whether the lot has a repair cost and a highest bid.

@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"wreckoner/damage"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
@@ -169,8 +169,8 @@ func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float
 		sum := 0.0
 		if len(e.shop.Extras[a.extra].After) == 0 && a.sure {
 			for i, x := range e.extra(a.extra).values {
-				out[i] += x
-				sum += x
+				out[i] += a.times * x
+				sum += a.times * x
 			}
 		} else {
 			e.eachCharged(p, t, b, a, func(i int, x float64) { out[i] += x; sum += x })
@@ -206,14 +206,14 @@ func (e *Evaluator) eachCharged(p *Prospect, t *simulate.Tally, b *bench, a appl
 	if !a.sure {
 		for _, i := range x.unknown {
 			if everywhere || b.where[i] {
-				visit(int(i), x.values[i])
+				visit(int(i), a.times*x.values[i])
 			}
 		}
 		return
 	}
 	for i, value := range x.values {
 		if everywhere || b.where[i] {
-			visit(i, value)
+			visit(i, a.times*value)
 		}
 	}
 }
@@ -267,8 +267,8 @@ func (e *Evaluator) appraiseWorlds(p *Prospect, w *Worlds) *Appraisal {
 	}
 	repair, sd := meanSD(w.Repair)
 	spend, hours := p.multipliers()
-	return e.appraise(p, mean(w.Days), repair, sd, func(item damage.Item) float64 {
-		m := e.space.Moments(item)
+	return e.appraise(p, mean(w.Days), repair, sd, func(c *costs.Candidate) float64 {
+		m := e.space.MomentsOf(c)
 		return m.Mean(spend, hours)
 	})
 }

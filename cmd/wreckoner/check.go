@@ -342,6 +342,11 @@ func (c *check) folder(path string) (int, error) {
 		return 0, plainError(err)
 	}
 	problems = append(problems, more...)
+	if len(problems) == 0 {
+		for _, text := range workshop.Reversed() {
+			notices = append(notices, shop.CostsFile+": "+text)
+		}
+	}
 	files, err := evidence.Read(path, workshop)
 	if err != nil {
 		return 0, plainError(err)
@@ -382,8 +387,8 @@ func (c *check) folder(path string) (int, error) {
 
 func isShopFile(path string) bool {
 	switch filepath.Base(path) {
-	case shop.SettingsFile, shop.CostsFile, shop.HiddenFile, shop.SegmentsFile, shop.CategoriesFile, shop.FeesFile, shop.InspectionsFile,
-		shop.LexiconFile, shop.ColumnsFile, shop.AdvertsFile, shop.ResultsFile, shop.BuildsFile:
+	case shop.SettingsFile, shop.CostsFile, shop.HiddenFile, shop.SegmentsFile, shop.AgesFile, shop.CategoriesFile, shop.FeesFile,
+		shop.InspectionsFile, shop.LexiconFile, shop.ColumnsFile, shop.AdvertsFile, shop.ResultsFile, shop.BuildsFile:
 		return true
 	}
 	return false

@@ -81,7 +81,7 @@ func (l *lessonReader) found(o *Outcome, c costs.Case, x costs.Candidate) (found
 	if !named {
 		// Money went there. What was seen explains it; a single candidate is it; of
 		// several nobody can tell.
-		if at[0].Kind == costs.Seen {
+		if at.Seen() {
 			return false, true
 		}
 		return len(at) == 1, len(at) == 1
@@ -99,7 +99,7 @@ func (l *lessonReader) credit(o *Outcome, rules []costs.Rule, c costs.Case, hidd
 		chance float64
 	}
 	var causes []cause
-	miss := 1.0
+	miss := 1 - hidden.Step // the mark below it was too low, which no rule is to be credited with
 	for _, t := range hidden.Triggers {
 		grade, ok := triggered(o, c.AtSpot(t.Spot))
 		if !ok {
@@ -149,7 +149,7 @@ func triggered(o *Outcome, at costs.Case) (g damage.Grade, ok bool) {
 		// Money went there without a grade: beside a seen grade, that; of a single
 		// suspicion, that it was true.
 		switch {
-		case at[0].Kind == costs.Seen:
+		case at.Seen():
 		case len(at) == 1:
 			g = at[0].Grade
 		default:

@@ -129,20 +129,29 @@ func (f *Frozen) digest() (string, error) {
 // figures come from. It is shared, and not to be changed.
 func (f *Frozen) Shop() *shop.Shop { return f.workshop }
 
-// Segment returns the car's kind as the shop had it.
-func (f *Frozen) Segment() shop.Segment {
-	i, ok := f.workshop.Segment(f.Kept.Segment)
-	if !ok {
-		return shop.Segment{Name: f.Kept.Segment, Spend: 1, Hours: 1}
+// Multipliers returns what the cost table was multiplied by on this car.
+func (f *Frozen) Multipliers() (shop.Multipliers, error) {
+	lot, err := f.Lot()
+	if err != nil {
+		return shop.Multipliers{}, err
 	}
-	return f.workshop.Segments[i]
+	e, err := evaluate.New(f.workshop, evaluate.Options{Points: 64})
+	if err != nil {
+		return shop.Multipliers{}, err
+	}
+	return e.Multipliers(lot)
 }
 
 // sellDays returns the days that the car was expected to be for sale, on average.
 func (f *Frozen) sellDays() float64 {
-	segment, days := f.Segment(), f.workshop.SellDays.Mean()
+	days := f.workshop.SellDays.Mean()
+	n, ok := f.workshop.Segment(f.Kept.Segment)
+	if !ok {
+		return days
+	}
+	segment := &f.workshop.Segments[n]
 	if i, ok := f.workshop.Category(f.Kept.Category, segment.Name); ok {
-		days *= shop.SellTimes(&f.workshop.Categories[i], &segment)
+		days *= shop.SellTimes(&f.workshop.Categories[i], segment)
 	}
 	return days
 }

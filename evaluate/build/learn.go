@@ -119,7 +119,11 @@ func (l *lessonReader) amounts(build int, o *Outcome, hit float64) {
 		l.leave("%s: given up after the strip: no costs to learn, only what was found", o.Build.Name)
 		return
 	}
-	segment := o.Frozen.Segment()
+	times, err := o.Frozen.Multipliers()
+	if err != nil {
+		l.leave("%s: %v", o.Build.Name, err)
+		return
+	}
 	for i := range o.Lines {
 		line := &o.Lines[i]
 		if line.Job == nil || !line.Job.Found() {
@@ -146,10 +150,10 @@ func (l *lessonReader) amounts(build int, o *Outcome, hit float64) {
 		at := sighting{n, len(r.Evidence)}
 		z := math.Sqrt(o.Frozen.Shop().SeverityLink) * hit
 		if line.Job.Paid {
-			l.observe(&l.spend, &l.ofSpend, at, build, line.Job.Spend.Pounds(), segment.Spend, ease(r.Old.Spend, z), &e.Spend, what, "spend")
+			l.observe(&l.spend, &l.ofSpend, at, build, line.Job.Spend.Pounds(), r.Old.Times(times.Classes[item.Class]), ease(r.Old.Spend, z), &e.Spend, what, "spend")
 		}
 		if line.Job.Worked {
-			l.observe(&l.hours, &l.ofHours, at, build, line.Job.Hours, segment.Hours, ease(r.Old.Hours, z), &e.Hours, what, "hours")
+			l.observe(&l.hours, &l.ofHours, at, build, line.Job.Hours, times.Hours, ease(r.Old.Hours, z), &e.Hours, what, "hours")
 		}
 		r.Evidence = append(r.Evidence, e)
 	}

@@ -180,7 +180,7 @@ func (l *Lots) Notices() []string {
 		}
 		return append(all, l.cars.notices...)
 	}
-	return slices.Concat(l.notices, l.table.Notices(), l.reader.ignored, l.reader.said.notices(l.table.File()))
+	return slices.Concat(l.reader.dated(), l.notices, l.table.Notices(), l.reader.ignored, l.reader.said.notices(l.table.File()))
 }
 
 // All yields the rows. Each is read by itself: that a lot number stands twice

@@ -152,6 +152,9 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 		}
 		p.Margin = s.Along([]money.Pence{p.Price})[0].Margin
 	}
+	if err := p.coding(e, lot, p.Margin.Mean-base.MeanMargin()(p.Price)); err != nil {
+		return nil, err
+	}
 	p.inputs(e, prospect, &tally, base)
 	if err := p.odds(e, prospect); err != nil {
 		return nil, err
@@ -270,7 +273,7 @@ func (p *Probe) study(s *study) {
 	whole := s.worlds.MeanMargin()
 	own := ownMarks(p.Lot)
 	for i, c := range s.p.Case {
-		if c.Kind == costs.Seen {
+		if c.Kind == costs.Seen || c.Certain() {
 			continue
 		}
 		u := p.unknown(s, i, prices, whole)

@@ -98,6 +98,21 @@ type (
 		Kind string `json:"kind"`
 		Text string `json:"text"`
 	}
+	timesJSON struct {
+		S     float64 `json:"s"`
+		C     float64 `json:"c"`
+		R     float64 `json:"r"`
+		M     float64 `json:"m"`
+		E     float64 `json:"e"`
+		Hours float64 `json:"hours"`
+	}
+	quoteJSON struct {
+		Zone  string   `json:"zone"`
+		Class string   `json:"class"`
+		Grade int      `json:"grade"`
+		Spend float64  `json:"spend"`
+		Hours *float64 `json:"hours"`
+	}
 	errorJSON struct {
 		RepairMean float64 `json:"repair_mean"`
 		RepairP90  float64 `json:"repair_p90"`
@@ -112,6 +127,10 @@ type (
 		Make         string        `json:"make"`
 		Model        string        `json:"model"`
 		Year         int           `json:"year,omitempty"`
+		Age          *int          `json:"age,omitempty"`
+		Multipliers  *timesJSON    `json:"multipliers,omitempty"`
+		CodedFrom    string        `json:"coded_from,omitempty"`
+		Quotes       []quoteJSON   `json:"quotes,omitempty"`
 		Odometer     *int          `json:"odometer"`
 		Site         string        `json:"site"`
 		SaleDate     string        `json:"sale_date"`
@@ -200,6 +219,7 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 		out.Value = pounds(l.Value)
 	}
 	out.appraisalJSON = evidenceOf(r)
+	out.priced(r)
 	if r.Guide > 0 {
 		out.Guide, out.GuideGuessed = pounds(r.Guide), r.GuideGuessed
 	}
@@ -222,6 +242,26 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 		if r.Rank > 0 {
 			out.Rank = new(r.Rank)
 		}
+	}
+}
+
+// priced fills in how old the car is, what the cost table is multiplied by, and what was
+// quoted.
+func (out *lotJSON) priced(r *evaluate.Result) {
+	out.CodedFrom = string(r.Lot.CodedFrom)
+	if x := r.Priced; x != nil {
+		if x.Aged {
+			out.Age = &x.Age
+		}
+		k := x.Classes
+		out.Multipliers = &timesJSON{share(k[0]), share(k[1]), share(k[2]), share(k[3]), share(k[4]), share(x.Hours)}
+	}
+	for _, q := range r.Lot.Quotes {
+		j := quoteJSON{Zone: q.Zone.String(), Class: q.Class.Letter(), Grade: int(q.Grade), Spend: q.Spend}
+		if q.HasHours {
+			j.Hours = &q.Hours
+		}
+		out.Quotes = append(out.Quotes, j)
 	}
 }
 
@@ -587,6 +627,8 @@ var kindWords = map[string]string{
 	"guide":     "the guide price is above the value: is one of them mistyped?",
 	"no-site":   "no site named",
 	"stop":      "worth buying only to break or sell on; " + deal.StopCaution,
+	"age":       "no year: the cost table is taken as it stands, and wear as of a car six years old",
+	"odometer":  "no odometer reading: the miles are taken from its age",
 	"vat":       "near the VAT registration threshold: take advice",
 }
 

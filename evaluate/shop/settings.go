@@ -59,6 +59,9 @@ type settingsFile struct {
 	Visit            *float64 `toml:"visit"`
 	Turnover         *float64 `toml:"turnover"`
 	VATThreshold     *float64 `toml:"vat_threshold"`
+	CodingUp         *byClass `toml:"coding_up"`
+	CodingDown       *byClass `toml:"coding_down"`
+	MilesAYear       *float64 `toml:"miles_a_year"`
 	evidenceFile
 	Fixed []fixed `toml:"fixed"`
 	Extra []extra `toml:"extra"`
@@ -79,6 +82,10 @@ type extra struct {
 	Value         string   `toml:"value"`
 	UnknownChance float64  `toml:"unknown_chance"`
 	After         []string `toml:"after"`
+	Scale         string   `toml:"scale,omitempty"`
+	YearFrom      *int     `toml:"year_from"`
+	OdometerFrom  *float64 `toml:"odometer_from"`
+	AgeFrom       *int     `toml:"age_from"`
 }
 
 // points is a three-point amount, written [low, mid, high], or one number for a
@@ -87,16 +94,7 @@ type points [3]float64
 
 // UnmarshalTOML reads one number or three.
 func (p *points) UnmarshalTOML(v any) error {
-	number := func(v any) (float64, bool) {
-		switch v := v.(type) {
-		case int64:
-			return float64(v), true
-		case float64:
-			return v, true
-		}
-		return 0, false
-	}
-	if x, ok := number(v); ok {
+	if x, ok := tomlNumber(v); ok {
 		*p = points{x, x, x}
 		return nil
 	}
@@ -105,7 +103,7 @@ func (p *points) UnmarshalTOML(v any) error {
 		return fmt.Errorf("write three numbers, such as [0.8, 1, 2.5]")
 	}
 	for i, v := range list {
-		if p[i], ok = number(v); !ok {
+		if p[i], ok = tomlNumber(v); !ok {
 			return fmt.Errorf("%v is not a number; write three, such as [0.8, 1, 2.5]", v)
 		}
 	}
@@ -306,6 +304,8 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	}
 	number("turnover", f.Turnover, &s.Turnover, 0, inf, nil)
 	number("vat_threshold", f.VATThreshold, &s.VATThreshold, 0, inf, nil)
+	number("miles_a_year", f.MilesAYear, &s.MilesAYear, 0.1, 1e6, nil)
+	r.coding(f, &s)
 	r.plan(f, &s, number)
 	rate, step := s.VATRate.Float(), 0.0
 	number("vat_rate", f.VATRate, &rate, 0, 1, st(starter.VATRate.Float()))
@@ -417,9 +417,10 @@ func (r *settingsReader) charge(table string, n int, x fixed) (Charge, bool) {
 func (r *settingsReader) extra(n int, x extra) (Extra, bool) {
 	c, ok := r.charge("extra", n, x.fixed)
 	e := Extra{Charge: c, Column: tabular.Canonical(x.Column), Value: x.Value, UnknownChance: x.UnknownChance}
+	ok = r.worn(n, x, &e) && ok
 	switch {
-	case x.Column == "" && len(x.After) == 0:
-		r.fault(r.line("extra", n, "name"), "column", "", "%q needs a column and the value at which it is charged; or after, such as [\"s\", \"m2\"]", x.Name)
+	case x.Column == "" && len(x.After) == 0 && !e.Wear && e.YearFrom == 0:
+		r.fault(r.line("extra", n, "name"), "column", "", "%q needs a column and the value at which it is charged; or after, such as [\"s\", \"m2\"]; or odometer_from or age_from", x.Name)
 		ok = false
 	case x.Column != "" && x.Value == "":
 		r.fault(r.line("extra", n, "column"), "value", "", "%q needs the value of %q at which it is charged", x.Name, x.Column)
