@@ -50,7 +50,10 @@ func ShopWords(workshop *shop.Shop, folder string) string {
 func (r *Review) Words() []string { return r.words() }
 
 // OutcomeWords says what became of one build.
-func OutcomeWords(o *build.Outcome) string { return storyOf(o) }
+func OutcomeWords(o *build.Outcome, currency string) string { return storyOf(o, currency) }
+
+// WhereWords says in words how an actual lies to its estimate.
+func WhereWords(w build.Where) string { return whereWords(w) }
 
 // RankWords writes a percentile: P63 is above 63 worlds of a hundred.
 func RankWords(p float64) string { return rank(p) }

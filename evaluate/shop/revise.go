@@ -86,19 +86,21 @@ type Edit map[string]string
 // named as book.Row and book.Rule name them.
 type Revision struct {
 	Costs, Hidden map[string]Edit
+	// Settings are keys of shop.toml with new values.
+	Settings []SettingEdit
 	// Learned are all builds that the new folder is learned from.
 	Learned []Learned
 }
 
 // Revise writes a copy of a shop folder, "" for the starter, to a new folder, with
-// cells of its book and rules edited: whole or not at all. What is not edited
+// settings and cells of its costs and rules edited: whole or not at all. What is not edited
 // stays as it is to the last byte. out must not exist.
 func Revise(folder, out string, r Revision) error {
 	if _, err := os.Lstat(out); !errors.Is(err, fs.ErrNotExist) {
 		if err != nil {
 			return err
 		}
-		return fmt.Errorf("%s is there already; learning never changes a folder: name a new one", out)
+		return fmt.Errorf("%s already exists; learning never changes a folder: name a new one", out)
 	}
 	files, err := shopFiles(folder)
 	if err != nil {
@@ -108,6 +110,9 @@ func Revise(folder, out string, r Revision) error {
 		if files[name], err = revise(name, files[name], edits); err != nil {
 			return err
 		}
+	}
+	if files[SettingsFile], err = reviseSettings(SettingsFile, files[SettingsFile], r.Settings); err != nil {
+		return err
 	}
 	if files[LearnedFile], err = learnedText(r.Learned); err != nil {
 		return err
@@ -142,7 +147,7 @@ func plain(err error) error {
 	return err
 }
 
-// shopFiles returns the files of a shop folder, and the starter's book and rules
+// shopFiles returns the files of a shop folder, and the starter's settings, costs and rules
 // where it has none of its own.
 func shopFiles(folder string) (map[string][]byte, error) {
 	files := map[string][]byte{}
@@ -164,7 +169,7 @@ func shopFiles(folder string) (map[string][]byte, error) {
 			}
 		}
 	}
-	for _, name := range []string{CostsFile, HiddenFile} {
+	for _, name := range []string{CostsFile, HiddenFile, SettingsFile} {
 		if _, ok := files[name]; ok {
 			continue
 		}

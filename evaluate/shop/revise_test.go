@@ -69,7 +69,7 @@ func TestReviseKeepsEveryOtherByte(t *testing.T) {
 	if got, err := os.ReadFile(filepath.Join(old, "costs.csv")); err != nil || string(got) != wildBook {
 		t.Errorf("the old book changed: %v", err)
 	}
-	if err := shop.Revise(old, out, shop.Revision{}); err == nil || !strings.Contains(err.Error(), "is there already; learning never changes a folder") {
+	if err := shop.Revise(old, out, shop.Revision{}); err == nil || !strings.Contains(err.Error(), "already exists; learning never changes a folder") {
 		t.Errorf("over a folder: %v", err)
 	}
 }

@@ -17,38 +17,42 @@ import (
 
 // settingsFile is shop.toml. A nil field was not written.
 type settingsFile struct {
-	Currency         *string  `toml:"currency"`
-	LabourRate       *float64 `toml:"labour_rate"`
-	HoursPerDay      *float64 `toml:"hours_per_day"`
-	CollectDays      *float64 `toml:"collect_days"`
-	FinishDays       *float64 `toml:"finish_days"`
-	HoldingPerDay    *float64 `toml:"holding_per_day"`
-	FinanceRate      *float64 `toml:"finance_rate"`
-	VATRegistered    *bool    `toml:"vat_registered"`
-	VATRate          *float64 `toml:"vat_rate"`
-	SpendVATShare    *float64 `toml:"spend_vat_share"`
-	SellFixed        *float64 `toml:"sell_fixed"`
-	SellPercent      *float64 `toml:"sell_percent"`
-	TargetMargin     *float64 `toml:"target_margin"`
-	TargetReturn     *float64 `toml:"target_return"`
-	LossLimit        *float64 `toml:"loss_limit"`
-	BidStep          *float64 `toml:"bid_step"`
-	SeverityLink     *float64 `toml:"severity_link"`
-	HiddenLink       *float64 `toml:"hidden_link"`
-	SuspectedChance  *float64 `toml:"suspected_chance"`
-	Cash             *float64 `toml:"cash"`
-	StripDays        *float64 `toml:"strip_days"`
-	LeadSpread       *points  `toml:"lead_spread"`
-	SellDays         *points  `toml:"sell_days"`
-	GuideSpread      *points  `toml:"guide_spread"`
-	CostBias         *float64 `toml:"cost_bias"`
-	UncodedStructure *float64 `toml:"uncoded_structure"`
-	SellVAT          *bool    `toml:"sell_vat"`
-	HoldingVAT       *bool    `toml:"holding_vat"`
-	Turnover         *float64 `toml:"turnover"`
-	VATThreshold     *float64 `toml:"vat_threshold"`
-	Fixed            []fixed  `toml:"fixed"`
-	Extra            []extra  `toml:"extra"`
+	Currency         *string   `toml:"currency"`
+	LabourRate       *float64  `toml:"labour_rate"`
+	HoursPerDay      *float64  `toml:"hours_per_day"`
+	CollectDays      *float64  `toml:"collect_days"`
+	FinishDays       *float64  `toml:"finish_days"`
+	HoldingPerDay    *float64  `toml:"holding_per_day"`
+	FinanceRate      *float64  `toml:"finance_rate"`
+	VATRegistered    *bool     `toml:"vat_registered"`
+	VATRate          *float64  `toml:"vat_rate"`
+	SpendVATShare    *float64  `toml:"spend_vat_share"`
+	SellFixed        *float64  `toml:"sell_fixed"`
+	SellPercent      *float64  `toml:"sell_percent"`
+	TargetMargin     *float64  `toml:"target_margin"`
+	TargetReturn     *float64  `toml:"target_return"`
+	LossLimit        *float64  `toml:"loss_limit"`
+	BidStep          *float64  `toml:"bid_step"`
+	SeverityLink     *float64  `toml:"severity_link"`
+	HiddenLink       *float64  `toml:"hidden_link"`
+	SuspectedChance  *float64  `toml:"suspected_chance"`
+	Cash             *float64  `toml:"cash"`
+	StripDays        *float64  `toml:"strip_days"`
+	LeadSpread       *points   `toml:"lead_spread"`
+	SellDays         *points   `toml:"sell_days"`
+	GuideSpread      *points   `toml:"guide_spread"`
+	CostBias         *float64  `toml:"cost_bias"`
+	UncodedStructure *float64  `toml:"uncoded_structure"`
+	SellVAT          *bool     `toml:"sell_vat"`
+	HoldingVAT       *bool     `toml:"holding_vat"`
+	Turnover         *float64  `toml:"turnover"`
+	VATThreshold     *float64  `toml:"vat_threshold"`
+	CodingUp         *perClass `toml:"coding_up"`
+	CodingDown       *perClass `toml:"coding_down"`
+	CostsAsOf        *day      `toml:"costs_as_of"`
+	Inflation        *float64  `toml:"inflation"`
+	Fixed            []fixed   `toml:"fixed"`
+	Extra            []extra   `toml:"extra"`
 }
 
 type fixed struct {
@@ -146,6 +150,9 @@ func (r *settingsReader) read(text string, starter *Settings) (Settings, []Charg
 	}
 	said := map[string]bool{}
 	for _, key := range meta.Undecoded() {
+		if key[0] == "coding_up" || key[0] == "coding_down" {
+			continue // read as a whole
+		}
 		if table := key[0]; table != "fixed" && table != "extra" && strings.HasSuffix(meta.Type(table), "Hash") {
 			if !said[table] {
 				said[table] = true
@@ -306,6 +313,7 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	s.LeadSpread = three("lead_spread", f.LeadSpread, 1)
 	s.SellDays = three("sell_days", f.SellDays, 0)
 	s.GuideSpread = three("guide_spread", f.GuideSpread, 1)
+	r.learnable(f, &s)
 	return s
 }
 

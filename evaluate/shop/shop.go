@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
@@ -57,6 +58,13 @@ type Settings struct {
 	UncodedStructure float64
 	// CostBias is how far the whole book may be off, as a share of the mean.
 	CostBias float64
+	// CodingUp and CodingDown are the chances, by class, that a seen mark is one grade
+	// more, or less, than was written from photographs.
+	CodingUp, CodingDown [damage.ClassCount]float64
+	// CostsAsOf is the day of the cost table's prices, for rows without a day of their own; zero where nobody said.
+	CostsAsOf time.Time
+	// Inflation is by how much the cost table's spend grows a year, on the log scale.
+	Inflation float64
 	// Turnover of the last twelve months and the VATThreshold above which a
 	// shop must register, in pounds. 0: not watched.
 	Turnover, VATThreshold float64

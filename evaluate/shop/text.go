@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"encoding/csv"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/BurntSushi/toml"
 
@@ -99,6 +101,13 @@ func (s *Shop) settingsText() (string, error) {
 		LeadSpread: three(s.LeadSpread), SellDays: three(s.SellDays), GuideSpread: three(s.GuideSpread),
 		CostBias: &s.CostBias, UncodedStructure: &s.UncodedStructure, SellVAT: &s.SellVAT, HoldingVAT: &s.HoldingVAT,
 		Turnover: &s.Turnover, VATThreshold: &s.VATThreshold,
+		CodingUp: perClassOf(s.CodingUp), CodingDown: perClassOf(s.CodingDown),
+	}
+	if s.Inflation != 0 {
+		f.Inflation = &s.Inflation
+	}
+	if !s.CostsAsOf.IsZero() {
+		f.CostsAsOf = &day{s.CostsAsOf}
 	}
 	charge := func(c Charge) fixed { return fixed{c.Name, &c.Amount.Low, &c.Amount.Mid, &c.Amount.High, c.VAT} }
 	for _, c := range s.Fixed {
@@ -191,12 +200,23 @@ func costRows(t *costs.Table) [][]string {
 	rows := [][]string{{
 		"zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low", "hours_mid", "hours_high", "lead_days", "builds", "basis", "shape",
 	}}
+	dated := slices.ContainsFunc(t.Rows(), func(r costs.Row) bool { return !r.Priced.IsZero() })
+	if dated {
+		rows[0] = append(rows[0], "priced")
+	}
 	for _, r := range t.Rows() {
 		row := place(r.Any, "*", r.Item)
 		for _, a := range []stats.Amount{r.Spend, r.Hours} {
 			row = append(row, number(a.Low), number(a.Mid), number(a.High))
 		}
-		rows = append(rows, append(row, number(r.LeadDays), number(r.Builds), r.Basis, r.Spend.Shape.String()))
+		row = append(row, number(r.LeadDays), number(r.Builds), r.Basis, r.Spend.Shape.String())
+		switch {
+		case dated && r.Priced.IsZero():
+			row = append(row, "")
+		case dated:
+			row = append(row, r.Priced.Format(time.DateOnly))
+		}
+		rows = append(rows, row)
 	}
 	return rows
 }
