@@ -99,7 +99,8 @@ func (c *learner) run(paths []string) error {
 		for _, a := range set.aside {
 			fmt.Fprintf(c.s.err, "%s: %s\n", report.CleanLines(a.Build), report.CleanLines(a.Reason))
 		}
-		return fmt.Errorf("no build of these is finished; no folder was written")
+		fmt.Fprintln(c.s.err, "no build of these is finished; no folder was written")
+		return errRejected
 	}
 	if r.Lesson, err = build.Learn(workshop, fresh); err != nil {
 		return err

@@ -92,7 +92,7 @@ func (l *Lesson) taught() (*shop.Shop, error) {
 // The least changes of settings that are written: below them nothing would be seen of it.
 const (
 	leastCoding    = 0.002
-	leastLink      = 0.005
+	leastLink      = 0.02
 	leastInflation = 0.0005
 )
 

@@ -1,7 +1,9 @@
 package build_test
 
 import (
+	"bytes"
 	"math"
+	"os"
 	"strings"
 	"testing"
 
@@ -12,6 +14,7 @@ import (
 	"wreckoner/evaluate/learn"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
+	"wreckoner/evaluate/tabular"
 )
 
 // workshop is a small shop: one row for each thing, two kinds of car, three rules.
@@ -185,5 +188,44 @@ func TestOrderOfBuildsChangesNothing(t *testing.T) {
 		if one.Rows[i] != other.Rows[i] {
 			t.Errorf("row %d: %+v, %+v", i, one.Rows[i], other.Rows[i])
 		}
+	}
+}
+
+// Estimates frozen by version 1 are learned from by their code and ledger, and named.
+func TestVersion1IsLearnedFrom(t *testing.T) {
+	text, err := os.ReadFile("testdata/version1/ledger.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ledger, err := build.ReadLedger(tabular.NewCSV("ledger.csv", bytes.NewReader(text)), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all []*build.Outcome
+	for _, name := range []string{"101", "112"} {
+		file, err := os.ReadFile("testdata/version1/" + name + ".json")
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, err := build.Read(name, bytes.NewReader(file))
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, ok := ledger.Build(f.Build)
+		if !ok {
+			t.Fatal(f.Build)
+		}
+		o, err := build.Compare(f, b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, o)
+	}
+	l := lesson(t, starter(t, nil), all...)
+	if len(l.Builds) != 2 || len(l.Earlier) != 2 || l.Jobs < 6 || len(l.Left) > 0 {
+		t.Errorf("builds %v, earlier %v, %d jobs, left %v", l.Builds, l.Earlier, l.Jobs, l.Left)
+	}
+	if c, err := build.Calibrate(all); err != nil || c.Account.Jobs != l.Jobs {
+		t.Errorf("reviewed by the tables of its own: %v, %+v", err, c)
 	}
 }

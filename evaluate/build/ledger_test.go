@@ -47,7 +47,7 @@ func TestLedgerFaults(t *testing.T) {
 		{"overhead without an amount", "a,,,,,storage,,,,", `ledger.csv:2: spend: is blank, and so are the hours; write what it cost`},
 		{"pence in thousands", "a,,nose,s,2,panel,\"1,25\",,,", `ledger.csv:2: spend: "1,25" is not an amount; write 1200 or 1,200.00`},
 		{"hours in words", "a,,nose,s,2,panel,10,two,,", `ledger.csv:2: hours: "two" is not a number`},
-		{"hours below none", "a,,nose,s,2,panel,10,-2,,", `ledger.csv:2: hours: -2 is below 0; hours once worked stay worked: mend the row that has too many`},
+		{"hours below none", "a,,nose,s,2,panel,10,-2,,", `ledger.csv:2: hours: -2 is below 0; hours can't be negative: correct the row with too many`},
 		{"a state of its own", "a,,nose,s,2,panel,10,2,finished,", `ledger.csv:2: state: "finished" is not one of the choices here; write open, done or clear`},
 		{"the hammer price in a zone", "a,,nose,s,,hammer,1000,,,", `ledger.csv:2: what: "hammer" belongs to no zone; leave zone, class and grade blank`},
 		{"a hammer price of nothing", "a,,,,,hammer,0,,,", `ledger.csv:2: spend: "0": write the price, above 0`},

@@ -57,9 +57,15 @@ func (c *Calibration) rival(name string, outcomes []*Outcome, say func(o *Outcom
 	c.Rivals = append(c.Rivals, r)
 }
 
+// A spread of so much on the log scale, worth so many builds, is what a rival has before any: a sample of three says too
+// little of it.
+const (
+	usualSpread = 0.35
+	spreadWorth = 3
+)
+
 // lastRatio is the frozen mean times what the builds sold in the year before came to of theirs, all of them where
-// fewer than three were: a Student t on the log scale, the predictive distribution of a normal sample (Gelman et al.,
-// Bayesian Data Analysis, 3rd edition, section 3.2).
+// fewer than three were: lognormal, with the spread of those ratios.
 func lastRatio(o *Outcome, before []*Outcome) []float64 {
 	var logs, year []float64
 	for _, x := range before {
@@ -81,8 +87,9 @@ func lastRatio(o *Outcome, before []*Outcome) []float64 {
 	}
 	m, sd := moments(logs)
 	n := float64(len(logs))
-	t := distuv.StudentsT{Mu: math.Log(mean) + m, Sigma: max(sd*math.Sqrt(1+1/n), 1e-6), Nu: n - 1}
-	return quantiles(func(p float64) float64 { return math.Exp(t.Quantile(p)) })
+	variance := (spreadWorth*usualSpread*usualSpread + (n-1)*sd*sd) / (spreadWorth + n - 1) * (1 + 1/n)
+	d := distuv.LogNormal{Mu: math.Log(mean) + m, Sigma: math.Sqrt(variance)}
+	return quantiles(d.Quantile)
 }
 
 // classMeans is the sum, over the classes that the code has as seen, of what such classes cost on the builds before:

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"wreckoner/damage"
@@ -118,10 +119,26 @@ func diagnosis(l *learn.Learned) string {
 		return "What the builds speak for: " + strings.Join(named, "; ") + "."
 	}
 	text := "Whether anything is wrong with your grades, costs or hidden damage, the builds cannot tell yet."
+	if slices.ContainsFunc(l.Habits, func(h learn.Habit) bool { return h.Fact }) {
+		text = "What is behind that, and whether grades or hidden damage are off too, the builds cannot tell yet."
+	}
 	if len(l.Builds) < manyBuilds {
 		text += fmt.Sprintf(" That is usual under %d builds.", manyBuilds)
 	}
 	return text
+}
+
+// habitsText says what may be said of every class, "" where none has a job.
+func habitsText(l *learn.Learned, more ...string) string {
+	var said []string
+	for i := range l.Habits {
+		said = append(said, habitWords(&l.Habits[i]))
+	}
+	said = slices.DeleteFunc(append(said, more...), func(text string) bool { return text == "" })
+	if len(said) == 0 {
+		return ""
+	}
+	return capital(strings.Join(said, "; ")) + "."
 }
 
 // habitWords says what may be said of a class: a habit as a fact only where it holds with the other classes looked at

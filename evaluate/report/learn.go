@@ -181,6 +181,9 @@ func (l *Lesson) words() []string {
 	case n < 3:
 		out = append(out, "Two cars: noted, moved a little.")
 	}
+	if text := habitsText(l.Lesson.Learned); text != "" {
+		out = append(out, text)
+	}
 	out = append(out, diagnosis(l.Lesson.Learned))
 	if n < manyBuilds {
 		out = append(out, fmt.Sprintf("Under %d builds, a cost table that was nearly right is better left as it was: use the new folder where you have reason to think that the old one was wrong. What both say of these cars is below.", manyBuilds))

@@ -471,17 +471,8 @@ func (r *Review) words() []string {
 		return out
 	}
 	out = append(out, r.margins(), r.honest())
-	var habits []string
-	for i := range c.Account.Habits {
-		if text := habitWords(&c.Account.Habits[i]); text != "" {
-			habits = append(habits, text)
-		}
-	}
-	if text := priceWords(c.Price); text != "" {
-		habits = append(habits, text)
-	}
-	if len(habits) > 0 {
-		out = append(out, capital(strings.Join(habits, "; "))+".")
+	if text := habitsText(c.Account.Learned, priceWords(c.Price)); text != "" {
+		out = append(out, text)
 	}
 	return append(out, diagnosis(c.Account.Learned))
 }
