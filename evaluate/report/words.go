@@ -6,6 +6,7 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/build/reforecast"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/probe"
 	"wreckoner/evaluate/shop"
@@ -68,3 +69,6 @@ func Drawn(points int, seed uint64) string {
 	}
 	return fmt.Sprintf("%s worlds a lot, seed %d", money.Group(int64(points)), seed)
 }
+
+// StateWords says how a job of a build in progress stands.
+func StateWords(s reforecast.State) string { return stateWords(s) }
