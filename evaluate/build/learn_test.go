@@ -6,6 +6,7 @@ import (
 	"os"
 	"strings"
 	"testing"
+	"time"
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
@@ -227,5 +228,41 @@ func TestVersion1IsLearnedFrom(t *testing.T) {
 	}
 	if c, err := build.Calibrate(all); err != nil || c.Account.Jobs != l.Jobs {
 		t.Errorf("reviewed by the tables of its own: %v, %+v", err, c)
+	}
+}
+
+// Five hundred finished builds are read, learned from and reviewed in less than ten seconds.
+func TestFiveHundredBuilds(t *testing.T) {
+	if testing.Short() {
+		t.Skip("freezes five hundred cars")
+	}
+	workshop := starter(t, nil)
+	cars := rebuildable(t, workshop, samples+"sale.csv")
+	all := outcomes(t, newEvaluator(t, workshop, evaluate.Options{Points: 64}), newTruth(t, workshop, 7), cars, 500, "x")
+	var files [][]byte
+	for _, o := range all {
+		var b bytes.Buffer
+		if err := o.Frozen.Write(&b); err != nil {
+			t.Fatal(err)
+		}
+		files = append(files, b.Bytes())
+	}
+	start := time.Now()
+	for i, file := range files {
+		f, err := build.Read(all[i].Build.Name, bytes.NewReader(file))
+		if err != nil {
+			t.Fatal(err)
+		}
+		all[i].Frozen = f
+	}
+	read := time.Since(start)
+	l := lesson(t, workshop, all...)
+	learned := time.Since(start)
+	if _, err := build.Calibrate(all); err != nil {
+		t.Fatal(err)
+	}
+	t.Logf("read in %v, learned from in %v, reviewed in %v: %d jobs, %d looks", read, learned-read, time.Since(start)-learned, l.Jobs, l.Looks)
+	if learned > 10*time.Second {
+		t.Errorf("five hundred builds took %v", learned)
 	}
 }
