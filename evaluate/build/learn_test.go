@@ -2,6 +2,7 @@ package build_test
 
 import (
 	"bytes"
+	"fmt"
 	"math"
 	"os"
 	"strings"
@@ -264,5 +265,44 @@ func TestFiveHundredBuilds(t *testing.T) {
 	t.Logf("read in %v, learned from in %v, reviewed in %v: %d jobs, %d looks", read, learned-read, time.Since(start)-learned, l.Jobs, l.Looks)
 	if learned > 10*time.Second {
 		t.Errorf("five hundred builds took %v", learned)
+	}
+}
+
+// Review and learning are one account: of builds that were frozen with the workshop's own tables both say the same.
+// Where the tables have changed since, review holds each build against its own, and a job that cost exactly the mid of
+// the row that it was frozen with is no habit of either.
+func TestReviewAndLearningAgree(t *testing.T) {
+	now := workshop(t)
+	rows := "car,2025-02-01,nose,s,2,leg,700,30,done\ncar,2025-02-03,bay,m,1,hose,260,13,done\n"
+	var all []*build.Outcome
+	for _, name := range []string{"a", "b", "c", "d"} {
+		all = append(all, built(t, now, name, "family", "nose s2; tail c1?", strings.Replace(rows, "700", "70"+fmt.Sprint(len(all)), 1)))
+	}
+	c, err := build.Calibrate(all)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := lesson(t, now, all...)
+	for i, h := range l.Habits {
+		if x := c.Account.Habits[i]; math.Abs(h.Ratio-x.Ratio) > 1e-9 || h.Fact != x.Fact || h.TooFew != x.TooFew || h.Jobs != x.Jobs {
+			t.Errorf("learning says %+v, review %+v", h, x)
+		}
+	}
+	old := scaled(t, now, func(costs.Row) float64 { return 0.5 })
+	all = nil
+	for i := range 6 {
+		with, spend := now, "500"
+		if i%2 == 0 {
+			with, spend = old, "250"
+		}
+		hours := map[string]string{"500": "25", "250": "12.5"}[spend]
+		name := fmt.Sprint("x", i)
+		all = append(all, built(t, with, name, "family", "nose s2", fmt.Sprintf("car,2025-0%d-01,,,,bought,,,\ncar,,nose,s,2,leg,%s.0%d,%s,done\n", 1+i, spend, i, hours)))
+	}
+	if c, err = build.Calibrate(all); err != nil {
+		t.Fatal(err)
+	}
+	if h := c.Account.Habits[damage.Structural]; h.Fact || math.Abs(math.Log(h.Ratio)) > 0.03 || h.Jobs != 6 {
+		t.Errorf("jobs that cost what their own rows said: %+v", h)
 	}
 }

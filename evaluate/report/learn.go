@@ -209,6 +209,9 @@ func (l *Lesson) Document(int) *Document {
 		aside.Add(clean(a.Build), clean(a.Reason))
 	}
 	d.Show("Not used", aside)
+	if !l.Quiet && l.Lesson.Before.CostsAsOf.IsZero() {
+		d.Say("shop.toml does not say of which day the prices in costs.csv are (costs_as_of), so nothing is learned of how prices rise.")
+	}
 	if !l.Quiet {
 		d.Say("Builds: cars learned from, on top of those the row already counted for. Rows that none of them used move with their class, if at all. Write the grade in the ledger when a job is done: the grade tells a wrong code from a wrong cost.")
 	}
