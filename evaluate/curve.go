@@ -110,8 +110,7 @@ func (s *Study) Along(hammers []money.Pence) []MarginAt {
 			out[i] = MarginAt{h, s.k.margin(h)}
 			continue
 		}
-		s.b.margin = s.worlds.Margin(h, s.b.margin)
-		out[i] = MarginAt{h, marginOf(&s.b.sel, s.b.margin)}
+		out[i] = MarginAt{h, s.worlds.marginOf(&s.b.sel, h, &s.b.margin)}
 	}
 	return out
 }
@@ -143,14 +142,57 @@ func (s *Study) stop(limits bid.Limits) (money.Pence, bid.Limit) {
 // A Doubt is an item that may or may not be there.
 type Doubt struct {
 	costs.Candidate
-	// Chance of occurring at all; MeanCost is the mean repair with it less that
-	// without it, in pounds.
+	// Chance of occurring at all; MeanCost is the average repair of the whole car with
+	// it less that without it, in pounds.
 	Chance, MeanCost float64
+	// OwnCost is what its own job costs in this car on average, in pounds.
+	OwnCost float64
 }
+
+// Rest is how much dearer the rest of the car is, on average, where the item is there:
+// a harder hit, and the damage that it brings. It is below zero where the item takes the
+// place of a lesser job.
+func (d Doubt) Rest() float64 { return d.MeanCost - d.OwnCost }
 
 // Weight is the standard deviation of the repair cost that not knowing the item
 // makes, in pounds: what is nearly certain or costs little counts little.
 func (d Doubt) Weight() float64 { return math.Sqrt(d.Chance*(1-d.Chance)) * math.Abs(d.MeanCost) }
+
+// Case returns everything that may be wrong with the car.
+func (s *Study) Case() costs.Case { return s.p.Case }
+
+// OwnCost is what the job of a candidate costs in this car on average, in pounds.
+func (s *Study) OwnCost(c costs.Candidate) float64 { return s.e.OwnCost(s.p, c) }
+
+// OwnCost is what the job of a candidate costs in a car on average, in pounds: its row of
+// the cost table, at the car type's multipliers and the workshop's labour rate.
+func (e *Evaluator) OwnCost(p *Prospect, c costs.Candidate) float64 {
+	row := e.shop.Costs.Rows()[c.Row]
+	return p.Segment.Spend*row.Spend.Mean() + e.shop.LabourRate*p.Segment.Hours*row.Hours.Mean()
+}
+
+// Chance is that of candidate i of the case occurring at all, 0 to 1.
+func (s *Study) Chance(i int) float64 {
+	chance, _, _ := s.doubt(i)
+	return chance
+}
+
+// MeanMargin is the average margin at a hammer price, in pounds.
+func (s *Study) MeanMargin(hammer money.Pence) float64 {
+	if s.k != nil {
+		t := s.k.at(hammer)
+		t.stop()
+		return t.mean
+	}
+	s.b.margin = s.worlds.Margin(hammer, s.b.margin)
+	return mean(s.b.margin)
+}
+
+// Outlay is what it costs to have the car in the yard at a hammer price, with fees,
+// their VAT and transport.
+func (s *Study) Outlay(hammer money.Pence) money.Pence {
+	return money.FromPounds(s.p.Deal.At(hammer).Outlay)
+}
 
 // Doubts returns the suspected and hidden items that occur in some worlds and not
 // in others, those that weigh most first.
@@ -161,7 +203,7 @@ func (s *Study) Doubts() []Doubt {
 			continue
 		}
 		if chance, cost, ok := s.doubt(i); ok {
-			out = append(out, Doubt{c, chance, cost})
+			out = append(out, Doubt{c, chance, cost, s.OwnCost(c)})
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Doubt) int {

@@ -73,6 +73,8 @@ func TestDoubtsOnPaper(t *testing.T) {
 	}
 	near(t, "chance", d[0].Chance, 0.25)
 	near(t, "mean cost", d[0].MeanCost, 550)
+	near(t, "its own job, 400 and 5 hours at 30", d[0].OwnCost, 550)
+	near(t, "the rest of the car", d[0].Rest(), 0)
 	near(t, "weight", d[0].Weight(), 550*math.Sqrt(0.25*0.75))
 	if d := study(t, paper(t), lot(t, "nose c3; bay m1-")).Doubts(); len(d) != 0 {
 		t.Errorf("nothing is in doubt, but %+v", d)

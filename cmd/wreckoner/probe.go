@@ -25,8 +25,10 @@ func newProbe(s *streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "probe LOTS LOT...",
 		Short: "How much would hidden damage hurt, and what is worth finding out",
-		Long: "Says what the margin of one lot (or several) hangs on: every suspected and hidden item, what it is worth\n" +
-			"to know before bidding, which looks of inspections.csv are worth their price, and every uncertain number.",
+		Long: "Says which inspection of a lot (or of several) is worth paying for, and where to stop with its answer. Then\n" +
+			"every item that may be there: what its own job costs and what comes with it, the margin and the price to stop\n" +
+			"at with it and without, what it is worth to know before bidding; and what every uncertain number could change.\n" +
+			"--html writes a page on which you tick what you find at the car, and the price to stop at moves at once.",
 		Example: "  wreckoner probe samples/sale.csv 12",
 		Args:    cobra.MinimumNArgs(2),
 		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args[0], args[1:]) },

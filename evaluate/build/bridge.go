@@ -116,6 +116,9 @@ func (b *bridge) build(o *Outcome) (learn.Build, error) {
 		return learn.Build{}, err
 	}
 	out := learn.Build{Name: o.Build.Name, Sale: o.Build.Bought, State: learn.Closed}
+	if o.Stopped() {
+		out.State, out.Limit = learn.Stopped, limit(o)
+	}
 	out.Marks = marks(lot, p.Case)
 	rules := e.Shop().Costs.Rules()
 	for _, c := range p.Case {
@@ -137,6 +140,27 @@ func (b *bridge) build(o *Outcome) (learn.Build, error) {
 		out.Jobs = append(out.Jobs, b.jobs(o, j)...)
 	}
 	return out, nil
+}
+
+// limit returns what a car that was given up after the strip tells of its cost: the repair at which finishing it would
+// have left as much as was made, by the frozen means. It is nil where that says nothing.
+func limit(o *Outcome) *learn.Limit {
+	p := &o.Frozen.Predicted
+	l := &learn.Limit{Above: p.Repair.Mean + p.Margin.Mean - o.MarginActual.Pounds(), Mean: p.Repair.Mean, SD: p.Repair.SD}
+	if !(l.Above > 0 && l.Mean > 0 && l.SD > 0) {
+		return nil
+	}
+	sum := 0.0
+	for i := range p.Classes {
+		sum += p.Classes[i].Mean
+	}
+	whole := max(l.Mean, sum) // the means are rounded
+	for i := range p.Classes {
+		if c, err := damage.ParseClass(p.Classes[i].Class); err == nil { // checked when it was read
+			l.Shares[c] = p.Classes[i].Mean / whole
+		}
+	}
+	return l
 }
 
 // factors returns what a car multiplies the row of an item by, as it was frozen. Where builds are compared with the

@@ -306,3 +306,23 @@ func TestReviewAndLearningAgree(t *testing.T) {
 		t.Errorf("jobs that cost what their own rows said: %+v", h)
 	}
 }
+
+// A car that was given up tells of the code and of what was found, not of costs, but that finishing it would have cost
+// more than it was worth: with such a car a row is learned dearer than without it.
+func TestACarThatWasGivenUp(t *testing.T) {
+	workshop := workshop(t)
+	finished := built(t, workshop, "a", "family", "nose s2", "car,2025-01-03,nose,s,2,leg,520,26,done\n")
+	given := built(t, workshop, "b", "family", "nose s2",
+		"car,2025-02-03,,,,stripped,,,\ncar,2025-02-03,nose,s,3,leg,200,4,\ncar,2025-02-04,,,,stopped,,,\n")
+	l := lesson(t, workshop, finished, given)
+	if l.Stopped != 1 || l.Jobs != 1 || l.Marks != 2 || len(l.Builds) != 2 {
+		t.Errorf("%d stopped, %d jobs, %d marks of %v; aside %v", l.Stopped, l.Jobs, l.Marks, l.Builds, l.Aside)
+	}
+	if alone := lesson(t, workshop, finished); !(l.Level.Mean > alone.Level.Mean) {
+		t.Errorf("level %v with the car that was given up, %v without", l.Level.Mean, alone.Level.Mean)
+	}
+	c, err := build.Calibrate([]*build.Outcome{finished, given})
+	if err != nil || c.Stopped != 1 || c.Builds != 1 || c.Account.Stopped != 1 {
+		t.Errorf("%v, %+v", err, c)
+	}
+}

@@ -1,7 +1,4 @@
 package probe
 
-// For tests against published values.
-var (
-	VarianceShare = varianceShare
-	SetWorth      = setWorth
-)
+// VarianceShare is for tests against published values.
+var VarianceShare = varianceShare

@@ -42,23 +42,36 @@ type Outcome struct {
 // An Unknown is a suspected or hidden item.
 type Unknown struct {
 	costs.Candidate
-	// Chance of occurring at all; MeanCost is the mean repair with it less that
-	// without it, in pounds.
-	Chance, MeanCost float64
+	// Own says that the list's own code suspects it.
+	Own bool
+	// Chance of occurring at all; OwnCost is what its own job costs in this car on
+	// average, and MeanCost the average repair of the whole car with it less that without
+	// it, in pounds.
+	Chance, OwnCost, MeanCost float64
 	// Present and Absent are nil where it always or never occurs.
 	Present, Absent *Outcome
-	// BreakEvenChance is the chance of it at which the mean margin is zero; NaN
-	// where no chance makes it so.
+	// BreakEvenChance is the chance of it at which the average margin is zero, by
+	// working the lot out again; NaN where no chance makes it so, and Pays then says
+	// whether money is made however likely it is.
 	BreakEvenChance float64
+	Pays            bool
 	// VarianceShare is the part of the margin's variance that its occurrence
 	// explains: the first-order index of Sobol' (1993).
 	VarianceShare float64
-	// Worth is what it is worth to know before bidding, in pounds, where the
-	// hammer price varies about the guide; WorthAtGuide where it does not. It is
-	// the expected value of perfect information (Raiffa and Schlaifer 1961;
-	// Howard 1966), walking away being worth nothing.
+	// Worth is what is gained on average by knowing before bidding, in pounds, where the
+	// hammer price varies about the guide and each answer is bid on as far as the
+	// workshop's limits allow at that answer. It may be below zero: an answer can forbid
+	// a car that would have paid on average, which is what limits are for.
+	//
+	// WorthAtGuide ignores the limits and takes the guide as the price: the expected
+	// value of perfect information (Raiffa and Schlaifer 1961; Howard 1966), walking away
+	// being worth nothing.
 	Worth, WorthAtGuide float64
 }
+
+// Rest is how much dearer the rest of the car is, on average, where the item is there:
+// see evaluate.Doubt.
+func (u *Unknown) Rest() float64 { return u.MeanCost - u.OwnCost }
 
 // An Input is one uncertain number, held at its P10 and its P90.
 type Input struct {
@@ -85,8 +98,9 @@ var OddsFactors = []float64{0, 0.5, 1, 1.5, 2, 3}
 
 // A Probe is all that is said of one lot.
 type Probe struct {
-	// Result is that of a screen at the same number of points.
+	// Result is that of a screen at the same number of points, by Evaluator.
 	*evaluate.Result
+	Evaluator *evaluate.Evaluator
 	// Price is the hammer price of the margins: the guide price, or where there
 	// is none the highest bid.
 	Price money.Pence
@@ -94,15 +108,19 @@ type Probe struct {
 	Margin evaluate.Margin
 	// Points is how many worlds the conditional figures are taken over.
 	Points int
-	// Unknowns by falling worth, then variance share.
+	// Unknowns: those that the code suspects first, then by falling worth.
 	Unknowns []Unknown
-	// Everything is what it would be worth to know everything, in pounds.
+	// Everything is what it would be worth to know everything, in pounds, by the
+	// workshop's limits.
 	Everything float64
 	// Inputs by falling swing.
 	Inputs []Input
 	Odds   []Odds
 	// Inspections by falling gain.
 	Inspections []InspectionWorth
+	// Chosen are the inspections to pay for together; nil where none is, or where nothing
+	// that needs a trip to the sale has a price for it.
+	Chosen *ChosenSet
 }
 
 // Run probes a lot. It fails as Evaluate does, and where the lot has neither a
@@ -119,7 +137,7 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 	if !r.Evaluated() {
 		return nil, fmt.Errorf("lot %s: %s", lot.Number, r.Reason)
 	}
-	p := &Probe{Result: r, Price: r.Guide, Margin: r.Margin}
+	p := &Probe{Result: r, Evaluator: e, Price: priceLooked(r, workshop.BidStep), Margin: r.Margin}
 	prospect, err := e.Prospect(lot)
 	if err != nil {
 		return nil, err
@@ -128,9 +146,6 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 	tally.Sum(e.Space(), prospect.Case)
 	base := e.Worlds(prospect, &tally, evaluate.Held{})
 	if r.Guide == 0 {
-		if p.Price = r.HighestBid; p.Price == 0 {
-			p.Price = workshop.BidStep
-		}
 		s, err := e.StudyOf(prospect)
 		if err != nil {
 			return nil, err
@@ -141,21 +156,20 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 	if err := p.odds(e, prospect); err != nil {
 		return nil, err
 	}
-	return p, p.conditional(workshop, opt, lot)
+	if err := p.conditional(workshop, opt, lot); err != nil {
+		return nil, err
+	}
+	return p, p.breakEven(e, prospect)
 }
 
 // outcome sums up worlds at a price.
 func outcome(w *evaluate.Worlds, price money.Pence) *Outcome {
 	margin := w.Margin(price, nil)
 	o := &Outcome{}
-	below := 0
 	for _, m := range margin {
 		o.Margin += m / float64(len(margin))
-		if m < 0 {
-			below++
-		}
 	}
-	o.LossChance = float64(below) / float64(len(margin))
+	o.LossChance = w.LossChance(price, margin)
 	o.HighestBid, o.BidLimit = w.HighestBid(new(stats.Selector))
 	return o
 }
@@ -168,6 +182,7 @@ type study struct {
 	worlds *evaluate.Worlds
 	margin []float64
 	sd     float64
+	bid    money.Pence // highest, where nothing more is known
 }
 
 func newStudy(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, price money.Pence) (*study, error) {
@@ -183,6 +198,7 @@ func newStudy(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, pric
 	s.worlds = e.Worlds(s.p, &s.tally, evaluate.Held{})
 	s.margin = s.worlds.Margin(price, nil)
 	s.sd = s.worlds.Summary(price).SD
+	s.bid, _ = s.worlds.HighestBid(new(stats.Selector))
 	return s, nil
 }
 
@@ -250,17 +266,18 @@ func (p *Probe) conditional(workshop *shop.Shop, opt evaluate.Options, lot *eval
 }
 
 func (p *Probe) study(s *study) {
-	prices := p.prices(s.e.Shop())
+	prices := pricesAbout(p.Price, s.e.Shop(), priceSteps)
 	whole := s.worlds.MeanMargin()
+	own := ownMarks(p.Lot)
 	for i, c := range s.p.Case {
 		if c.Kind == costs.Seen {
 			continue
 		}
-		p.Unknowns = append(p.Unknowns, p.unknown(s, i, prices, whole))
+		u := p.unknown(s, i, prices, whole)
+		_, u.Own = own[u.Item]
+		p.Unknowns = append(p.Unknowns, u)
 	}
-	slices.SortStableFunc(p.Unknowns, func(a, b Unknown) int {
-		return cmp.Or(cmp.Compare(b.Worth, a.Worth), cmp.Compare(b.VarianceShare, a.VarianceShare), cmp.Compare(a.Index(), b.Index()))
-	})
+	slices.SortStableFunc(p.Unknowns, func(a, b Unknown) int { return a.standing().compare(b.standing()) })
 	p.Everything = everything(s, prices, whole)
 	for _, l := range s.e.Shop().Inspections {
 		if w, ok := p.look(s, l, prices, whole); ok {
@@ -268,25 +285,26 @@ func (p *Probe) study(s *study) {
 		}
 	}
 	slices.SortStableFunc(p.Inspections, func(a, b InspectionWorth) int { return cmp.Compare(b.Gain(), a.Gain()) })
+	p.choose(s, prices, whole)
 }
 
 // priceSteps is how many hammer prices stand for the spread about the guide.
 const priceSteps = 64
 
-// prices returns equally likely hammer prices about the guide.
-func (p *Probe) prices(workshop *shop.Shop) []money.Pence {
+// pricesAbout returns n equally likely hammer prices about a price.
+func pricesAbout(price money.Pence, workshop *shop.Shop, n int) []money.Pence {
 	if workshop.GuideSpread.Certain() {
-		return []money.Pence{money.FromPounds(p.Price.Pounds() * workshop.GuideSpread.Mid)}
+		return []money.Pence{money.FromPounds(price.Pounds() * workshop.GuideSpread.Mid)}
 	}
-	out := make([]money.Pence, priceSteps)
+	out := make([]money.Pence, n)
 	for i := range out {
-		out[i] = money.FromPounds(p.Price.Pounds() * workshop.GuideSpread.Quantile((float64(i)+0.5)/priceSteps))
+		out[i] = money.FromPounds(price.Pounds() * workshop.GuideSpread.Quantile((float64(i)+0.5)/float64(n)))
 	}
 	return out
 }
 
 func (p *Probe) unknown(s *study, i int, prices []money.Pence, whole func(money.Pence) float64) Unknown {
-	u := Unknown{Candidate: s.p.Case[i], BreakEvenChance: math.NaN()}
+	u := Unknown{Candidate: s.p.Case[i], BreakEvenChance: math.NaN(), OwnCost: s.e.OwnCost(s.p, s.p.Case[i])}
 	n := float64(len(s.margin))
 	u.Chance = float64(s.tally.Count(i)) / n
 	mask := s.mask(i)
@@ -303,10 +321,6 @@ func (p *Probe) unknown(s *study, i int, prices []money.Pence, whole func(money.
 		return u
 	}
 	u.MeanCost = mean(with.Repair) - mean(without.Repair)
-	m1, m0 := u.Present.Margin, u.Absent.Margin
-	if (m1 < 0) != (m0 < 0) {
-		u.BreakEvenChance = m0 / (m0 - m1)
-	}
 	u.VarianceShare = varianceShare(s.margin, 2, func(i int) int {
 		if mask[i] {
 			return 1
@@ -314,16 +328,44 @@ func (p *Probe) unknown(s *study, i int, prices []money.Pence, whole func(money.
 		return 0
 	})
 	present, absent := with.MeanMargin(), without.MeanMargin()
-	worth := func(price money.Pence) float64 {
-		a, b := present(price), absent(price)
-		// The mix is the whole but for rounding, and so the worth never negative.
-		return u.Chance*max(a, 0) + (1-u.Chance)*max(b, 0) - max(u.Chance*a+(1-u.Chance)*b, 0)
-	}
-	u.WorthAtGuide = worth(p.Price)
-	for _, price := range prices {
-		u.Worth += worth(price) / float64(len(prices))
-	}
+	// The mix is the whole but for rounding, and so the worth without limits never
+	// negative.
+	a, b := u.Chance*present(p.Price), (1-u.Chance)*absent(p.Price)
+	u.WorthAtGuide = max(a, 0) + max(b, 0) - max(a+b, 0)
+	answers := []answer{{u.Chance, u.Present.HighestBid, present}, {1 - u.Chance, u.Absent.HighestBid, absent}}
+	u.Worth = worthOf(answers, answer{1, s.bid, whole}, prices)
 	return u
+}
+
+// An answer is one way that looking may turn out.
+type answer struct {
+	chance float64
+	// bid is the highest that the limits allow at this answer; margin the average at a
+	// hammer price, in pounds.
+	bid    money.Pence
+	margin func(money.Pence) float64
+}
+
+// worth is what the answer brings at a price: its chance times the margin where the
+// limits allow the price, else nothing.
+func (a *answer) worth(price money.Pence) float64 {
+	if a.chance == 0 || price > a.bid {
+		return 0
+	}
+	return a.chance * a.margin(price)
+}
+
+// worthOf is what is gained by bidding on the answers rather than on what is known
+// without them, on average over the prices.
+func worthOf(answers []answer, without answer, prices []money.Pence) float64 {
+	total := 0.0
+	for _, price := range prices {
+		for i := range answers {
+			total += answers[i].worth(price)
+		}
+		total -= without.worth(price)
+	}
+	return total / float64(len(prices))
 }
 
 // varianceShare is the part of the variance of values that is between groups,
@@ -352,18 +394,27 @@ func varianceShare(values []float64, k int, group func(i int) int) float64 {
 	return between / whole
 }
 
-// everything is what it would be worth to know each world's margin before
-// bidding.
+// everything is what it would be worth to know each car's outcome before bidding: it is
+// then bought where its margin reaches the target, no loss, and the cash lasts.
 func everything(s *study, prices []money.Pence, whole func(money.Pence) float64) float64 {
+	limits := bid.LimitsOf(&s.e.Shop().Settings)
+	without := answer{1, s.bid, whole}
 	total := 0.0
 	var margin []float64
 	for _, price := range prices {
-		margin = s.worlds.Margin(price, margin)
+		at := s.worlds.Deal().At(price)
+		margin = s.worlds.MarginAt(at, margin)
 		best := 0.0
-		for _, m := range margin {
-			best += max(m, 0)
+		for i, m := range margin {
+			standing := bid.Standing{Mean: m, Outlay: at.Outlay, Repair: s.worlds.Repair[i], Cash: at.Cash(0, s.worlds.Spend[i])}
+			if m < 0 {
+				standing.Loss = 1
+			}
+			if price <= s.p.Lot.Value && limits.Broken(standing) == "" {
+				best += m
+			}
 		}
-		total += best/float64(len(margin)) - max(whole(price), 0)
+		total += best/float64(len(margin)) - without.worth(price)
 	}
 	return total / float64(len(prices))
 }
@@ -413,7 +464,7 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 	add("devaluation by the marker", "share", low, high, held(evaluate.Held{Devaluation: &low}), held(evaluate.Held{Devaluation: &high}))
 	if prospect.Segment.ValueSpread > 0 {
 		down, up := -stats.Z90, stats.Z90
-		worth := p.Lot.Value.Pounds() * (1 - share.Mean())
+		worth := base.Fade * p.Lot.Value.Pounds() * (1 - share.Mean())
 		v := prospect.Segment.ValueSpread
 		add("resale value", workshop.Currency, worth*math.Exp(v*down-v*v/2), worth*math.Exp(v*up-v*v/2),
 			held(evaluate.Held{ResaleScore: &down}), held(evaluate.Held{ResaleScore: &up}))
@@ -422,6 +473,18 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 	add("labour rate", workshop.Currency+" an hour", cheap, dear, held(evaluate.Held{LabourRate: &cheap}), held(evaluate.Held{LabourRate: &dear}))
 	half, double := 0.5, 2.0
 	add("lead time", "times", half, double, held(evaluate.Held{LeadScale: &half}), held(evaluate.Held{LeadScale: &double}))
+	if days := workshop.SellDays; workshop.Fade > 0 || workshop.HoldingForSale != nil {
+		short, long := days.Quantile(0.1), days.Quantile(0.9)
+		times := shop.SellTimes(&prospect.Category, &prospect.Segment)
+		add("days to sell", "days", times*short, times*long, held(evaluate.Held{SellDays: &short}), held(evaluate.Held{SellDays: &long}))
+	}
+	if prospect.Deal.MayStop() {
+		down, up := -stats.Z90, stats.Z90
+		price := prospect.Deal.At(p.Price)
+		amount, times, _ := price.Brings()
+		add("what it brings unfinished", workshop.Currency, times*amount.At(down), times*amount.At(up),
+			held(evaluate.Held{Brings: &down}), held(evaluate.Held{Brings: &up}))
+	}
 	less, more := money.FromPounds(0.8*p.Price.Pounds()), money.FromPounds(1.2*p.Price.Pounds())
 	add("hammer price", workshop.Currency, less.Pounds(), more.Pounds(), base.MeanMargin()(less), base.MeanMargin()(more))
 	slices.SortStableFunc(p.Inputs, func(a, b Input) int { return cmp.Compare(b.Swing(), a.Swing()) })

@@ -2,6 +2,7 @@ package probe_test
 
 import (
 	"flag"
+	"fmt"
 	"math"
 	"testing"
 
@@ -61,6 +62,13 @@ func paper(t testing.TB) *shop.Shop {
 	}, []costs.Rule{{When: item(t, "nose c3"), Then: item(t, "bay m1"), Chance: 0.25, Seen: 3, Why: "test"}})
 }
 
+// unlimited lets a workshop bid wherever the average margin is not below zero, to the
+// pound: what information is worth is then the textbooks' value of it.
+func unlimited(s *shop.Shop) *shop.Shop {
+	s.TargetMargin, s.TargetReturn, s.LossLimit, s.Cash, s.BidStep = 0, 0, 1, 0, 100
+	return s
+}
+
 func lot(t testing.TB, text string, guide money.Pence) *evaluate.Lot {
 	return &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Code: code(t, text), Value: 1000000, Guide: guide, Site: "Mill", Miles: 50}
 }
@@ -82,10 +90,18 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 // Chance 0.25: mean 48.07625. Break-even chance 229.108 / 724.127 = 0.316392.
 // Knowing: 0.75 x 229.108 - 48.07625 = 123.75475. Nothing else varies, so that
 // its share of the variance is 1.
-// Bids: absent, 5,400 as in the screen; present, 5,710.15 - 1.0057 outlay must
+// That is without limits: the workshop bids wherever the average margin is not below zero.
+// Bids with its limits: absent, 5,400 as in the screen; present, 5,710.15 - 1.0057 outlay must
 // reach 0.12 (outlay + 1,850): outlay 4,875.08, hammer 4,705.08, so 4,700.
 func TestOneHiddenItemOnPaper(t *testing.T) {
-	s := paper(t)
+	limited, err := probe.Run(paper(t), evaluate.Options{Points: 1024}, lot(t, "nose c3", 600000))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if u := limited.Unknowns[0]; u.Present.HighestBid != 470000 || u.Absent.HighestBid != 540000 {
+		t.Errorf("bids %s and %s, want 4,700.00 and 5,400.00", u.Present.HighestBid, u.Absent.HighestBid)
+	}
+	s := unlimited(paper(t))
 	s.Inspections = []shop.Inspection{
 		{Name: "under the bonnet", Price: 20, Finds: 1, Zones: []damage.Zone{damage.Bay}},
 		{Name: "half blind", Price: 20, Finds: 0.5},
@@ -106,14 +122,13 @@ func TestOneHiddenItemOnPaper(t *testing.T) {
 	near(t, "margin when not", u.Absent.Margin, 229.108, 1e-6)
 	near(t, "loss when there", u.Present.LossChance, 1, 0)
 	near(t, "loss when not", u.Absent.LossChance, 0, 0)
-	near(t, "break-even chance", u.BreakEvenChance, 0.316392, 1e-6)
+	near(t, "break-even chance", u.BreakEvenChance, 0.316392, 1.0/1024) // of so many worlds
 	near(t, "variance share", u.VarianceShare, 1, 1e-9)
 	near(t, "worth", u.Worth, 123.75475, 1e-6)
 	near(t, "worth at the guide price", u.WorthAtGuide, 123.75475, 1e-6)
 	near(t, "error", u.Present.Error+u.Absent.Error, 0, 1e-9)
-	if u.Present.HighestBid != 470000 || u.Absent.HighestBid != 540000 {
-		t.Errorf("bids %s and %s, want 4,700.00 and 5,400.00", u.Present.HighestBid, u.Absent.HighestBid)
-	}
+	near(t, "its own job", u.OwnCost, 550, 1e-9)
+	near(t, "the rest of the car", u.Rest(), 0, 1e-6)
 	near(t, "everything", p.Everything, 123.75475, 1e-6)
 
 	if len(p.Inspections) != 2 {
@@ -122,13 +137,14 @@ func TestOneHiddenItemOnPaper(t *testing.T) {
 	full, half := p.Inspections[0], p.Inspections[1]
 	near(t, "look that finds it", full.Worth, 123.75475, 1e-6)
 	near(t, "its gain", full.Gain(), 103.75475, 1e-6)
-	if full.Name != "under the bonnet" || !full.WorthAsking() || full.Bad.HighestBid != 470000 || full.Clear.HighestBid != 540000 {
+	if full.Name != "under the bonnet" || !full.WorthAsking() || full.Bad.HighestBid != 550700 || full.Clear.HighestBid != 622800 {
 		t.Errorf("%+v", full)
 	}
 	// Found half the time: shown with 0.125. Not shown: 0.75 absent and 0.125
 	// present, mean (0.75 x 229.108 - 0.125 x 495.019) / 0.875 above 0: the worth
-	// is what is spared when it shows, 0.125 x 495.019.
-	near(t, "look that finds it half the time", half.Worth, 0.125*495.019, 1e-6)
+	// is what is spared when it shows, 0.125 x 495.019, in as many worlds as it shows in.
+	near(t, "look that finds it half the time", half.Worth, (1-half.ClearChance)*495.019, 1e-6)
+	near(t, "its chance of showing something", 1-half.ClearChance, 0.125, 0.01)
 
 	// Odds: at 1:3 the chance is 0.25; at none 0; at three times 0.5.
 	near(t, "no hidden damage", p.Odds[0].Margin, 229.108, 1e-6)
@@ -153,7 +169,7 @@ func TestOneHiddenItemOnPaper(t *testing.T) {
 // A guide price that varies: the worth is the mean over its equally likely
 // quantiles, and the one at the guide is as above.
 func TestWorthWithAnUncertainPrice(t *testing.T) {
-	s := paper(t)
+	s := unlimited(paper(t))
 	s.GuideSpread = stats.Amount{Low: 0.75, Mid: 1, High: 1.35}
 	p, err := probe.Run(s, evaluate.Options{Points: 1024}, lot(t, "nose c3", 600000))
 	if err != nil {
@@ -165,7 +181,7 @@ func TestWorthWithAnUncertainPrice(t *testing.T) {
 		absent, present := 8000-100-1300-130-54.85-outlay*1.0026, 8000-100-1850-285-54.85-outlay*1.0057
 		want += (0.75*max(absent, 0) + 0.25*max(present, 0) - max(0.75*absent+0.25*present, 0)) / 64
 	}
-	near(t, "worth", p.Unknowns[0].Worth, want, 1e-6)
+	near(t, "worth", p.Unknowns[0].Worth, want, 0.05) // bids are whole pounds
 	near(t, "worth at the guide price", p.Unknowns[0].WorthAtGuide, 123.75475, 1e-6)
 	if want >= 123.75475 || want <= 0 {
 		t.Errorf("worth %v", want)
@@ -186,6 +202,7 @@ func TestPerfectInformationOnANormal(t *testing.T) {
 	// The repair is normal with sd 1,200, far from zero; all else is fixed. The
 	// outlay makes the mean margin 500.
 	s := newShop(t, []costs.Row{{Item: item(t, "nose c3"), Spend: stats.Amount{Low: 6000 - stats.Z90*1200, Mid: 6000, High: 6000 + stats.Z90*1200}, Builds: 4, Basis: "test"}}, nil)
+	unlimited(s)
 	s.HoldingPerDay, s.FinanceRate, s.SellFixed, s.Fixed = 0, 0, 0, nil
 	l := lot(t, "nose c3", 0)
 	l.Value = 2000000 // resale 16,000; outlay 9,500 of which 170 are fees
@@ -261,6 +278,7 @@ func TestProbeProperties(t *testing.T) {
 			{When: item(t, "nose c3"), Then: item(t, "bay m1"), Chance: rapid.Float64Range(0.02, 0.9).Draw(rt, "chance"), Seen: 3, Why: "test"},
 			{When: item(t, "nose s2"), Then: item(t, "nose s3"), Chance: rapid.Float64Range(0.02, 0.9).Draw(rt, "chance"), Seen: 3, Why: "test"},
 		})
+		unlimited(s)
 		s.SeverityLink, s.HiddenLink = 0.25, 0.25
 		s.GuideSpread = stats.Amount{Low: 0.75, Mid: 1, High: 1.35}
 		s.VATRegistered = rapid.Bool().Draw(rt, "registered")
@@ -274,7 +292,8 @@ func TestProbeProperties(t *testing.T) {
 			rt.Fatalf("everything is worth %v", p.Everything)
 		}
 		for _, u := range p.Unknowns {
-			if u.Worth < 0 || u.WorthAtGuide < 0 || u.Worth > p.Everything+1e-6 {
+			if u.Worth < -1 || // bids are whole pounds
+				u.WorthAtGuide < 0 || u.Worth > p.Everything+1e-6 {
 				rt.Fatalf("%s is worth %v and %v of %v", u.Item, u.Worth, u.WorthAtGuide, p.Everything)
 			}
 			mix := u.Chance*u.Present.Margin + (1-u.Chance)*u.Absent.Margin
@@ -301,4 +320,64 @@ func TestProbeProperties(t *testing.T) {
 			rt.Fatalf("the odds as they are: %v, screen %v", p.Odds[2].Margin, p.Margin.Mean)
 		}
 	})
+}
+
+// By the limits, at 5,300 with outlay 5,470: absent 8,000 - 100 - 1,300 - 130 - 54.85 -
+// 5,470 x 1.0026 = 930.928, and 5,400 is allowed then; present 5,710.15 - 5,470 x 1.0057 =
+// 208.971, and only 4,700 is. On average 750.4388: below the target of 800, so that nothing
+// is bought where nobody looks. Looking brings 0.75 x 930.928.
+func TestWorthByTheLimitsOnPaper(t *testing.T) {
+	s := paper(t)
+	s.Inspections = []shop.Inspection{{Name: "under the bonnet", Price: 20, Finds: 1}}
+	p, err := probe.Run(s, evaluate.Options{Points: 1024}, lot(t, "nose c3", 530000))
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "margin", p.Margin.Mean, 750.4388, 1e-3)
+	near(t, "worth", p.Unknowns[0].Worth, 0.75*930.928, 1e-3)
+	near(t, "worth of the inspection", p.Inspections[0].Worth, 0.75*930.928, 1e-3)
+	near(t, "worth without limits", p.Unknowns[0].WorthAtGuide, 0, 1e-9)
+	near(t, "everything", p.Everything, 0.75*930.928, 1e-3)
+}
+
+// The break-even chance, written into the code as what is suspected, leaves an average
+// margin of about nothing: a percent below it money is made, a percent above it is lost.
+func TestBreakEvenChanceIsWorkedOutAgain(t *testing.T) {
+	s := paper(t)
+	s.SeverityLink, s.HiddenLink = 0.3, 0.3
+	rows := []costs.Row{
+		{Item: item(t, "nose c3"), Spend: stats.Amount{Low: 600, Mid: 1000, High: 1700}, Hours: stats.Fixed(10), LeadDays: 5, Builds: 4, Basis: "test"},
+		{Item: item(t, "bay m1"), Spend: stats.Amount{Low: 300, Mid: 600, High: 1100}, Hours: stats.Fixed(5), LeadDays: 20, Builds: 4, Basis: "test"},
+		{Item: item(t, "bay e1"), Spend: stats.Amount{Low: 300, Mid: 500, High: 900}, Hours: stats.Fixed(5), LeadDays: 20, Builds: 4, Basis: "test"},
+	}
+	var err error
+	if s.Costs, err = costs.New(rows, []costs.Rule{{When: item(t, "bay m1"), Then: item(t, "bay e1"), Chance: 0.6, Seen: 3, Why: "test"}}); err != nil {
+		t.Fatal(err)
+	}
+	p, err := probe.Run(s, evaluate.Options{}, lot(t, "nose c3; bay m1?30", 580000))
+	if err != nil {
+		t.Fatal(err)
+	}
+	u := p.Unknowns[0]
+	if !u.Own || u.Item != item(t, "bay m1") || !(u.BreakEvenChance > 0.02 && u.BreakEvenChance < 0.98) {
+		t.Fatalf("%+v", u)
+	}
+	e, err := evaluate.New(s, evaluate.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := func(percent int) float64 {
+		r, err := e.Evaluate(lot(t, fmt.Sprintf("nose c3; bay m1?%d", percent), 580000))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r.Margin.Mean
+	}
+	below := int(100 * u.BreakEvenChance)
+	if a, b := at(below), at(below+1); a < -0.01 || b > 0.01 {
+		t.Errorf("it breaks even at %v, but the margin is %v at %d%% and %v a percent above", u.BreakEvenChance, a, below, b)
+	}
+	if u.OwnCost < 700 || u.Rest() < 200 {
+		t.Errorf("own job %v, the rest %v: it brings an electrical job", u.OwnCost, u.Rest())
+	}
 }

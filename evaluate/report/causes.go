@@ -34,7 +34,7 @@ func causeText(l *learn.Learned, c learn.Cause) string {
 	case learn.Codes:
 		return codesText(l)
 	case learn.Hidden:
-		return "hidden damage turns up " + oftener(listed(l)) + " as listed"
+		return "hidden damage turns up " + oftener(asListed(l)) + " as listed"
 	case learn.Link:
 		how := "more"
 		if l.Rho.Mean < l.Rho.Set {
@@ -81,9 +81,9 @@ func codesText(l *learn.Learned) string {
 		way, only, of.Hits, of.Marks, of.Set*of.Marks)
 }
 
-// listed is how many times as often as the table lists it hidden damage turned up, at the odds that were learned: over
+// asListed is how many times as often as the table lists it hidden damage turned up, at the odds that were learned: over
 // the rules, each as often as somebody looked.
-func listed(l *learn.Learned) float64 {
+func asListed(l *learn.Learned) float64 {
 	was, is := 0.0, 0.0
 	k := math.Exp(l.Omega.Mean)
 	for _, r := range l.Rules {

@@ -304,8 +304,6 @@ func (l *Lesson) showRules(d *Document) {
 	}
 }
 
-func capital(text string) string { return strings.ToUpper(text[:1]) + text[1:] }
-
 // classMoves says by how much the rows of each class that nobody used move.
 func classMoves(l *learn.Learned, rows []costs.Row) string {
 	var said []string

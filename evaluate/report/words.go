@@ -25,8 +25,8 @@ func LimitWords(r *evaluate.Result) string { return limitText(r) }
 // Count says how many there are of something: "1 lot", "1,200 lots".
 func Count(n int, what string) string { return count(n, what) }
 
-// ProbeWords says in words what matters of a probed lot, a line each.
-func ProbeWords(p *probe.Probe) []string { return summary(p) }
+// ProbeWords says what to do about a probed lot and what matters of it, a line each.
+func ProbeWords(p *probe.Probe, currency string) []string { return summary(p, currency) }
 
 // ShopWords says which files served.
 func ShopWords(workshop *shop.Shop, folder string) string {

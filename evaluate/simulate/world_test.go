@@ -126,7 +126,7 @@ func TestSumsOfCorrelatedLognormals(t *testing.T) {
 			total[i] = -total[i]
 		}
 		slices.Reverse(total)
-		relative(t, c.ID+" ES90", -stats.Shortfall(total, 0.1), c.Want["ES90"], 0.01)
+		relative(t, c.ID+" ES90", -worstTenth(total), c.Want["ES90"], 0.01)
 		if p := float64(over) / float64(len(total)); math.Abs(p-c.Want["P_gt_threshold"]) > 0.002 {
 			t.Errorf("%s: %v of worlds above %v, want %v", c.ID, p, c.Threshold, c.Want["P_gt_threshold"])
 		}
@@ -466,4 +466,10 @@ func TestStreamsAreKeyedByName(t *testing.T) {
 			t.Errorf("%s: %.15g, %.15g, want %v", pin.at, x[0], x[1], pin.want)
 		}
 	}
+}
+
+// worstTenth is the mean of the lowest tenth of a sorted sample of a multiple of ten.
+func worstTenth(sorted []float64) float64 {
+	m, _ := montanaflynn.Mean(sorted[:len(sorted)/10])
+	return m
 }

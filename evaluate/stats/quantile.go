@@ -28,25 +28,6 @@ func position(n int, p float64) (int, float64) {
 	return k, frac
 }
 
-// Shortfall returns the mean of the worst share of values, sorted ascending;
-// the worst are the smallest. The share lies in (0,1]; at 1 it is the mean. A
-// value that the share cuts counts in part.
-//
-// Expected shortfall: Acerbi and Tasche (2002), Journal of Banking & Finance
-// 26, equation 3.2.
-func Shortfall(values []float64, share float64) float64 {
-	n := share * float64(len(values))
-	whole := min(int(n), len(values))
-	sum := 0.0
-	for _, x := range values[:whole] {
-		sum += x
-	}
-	if part := n - float64(whole); part > 0 && whole < len(values) {
-		sum += part * values[whole]
-	}
-	return sum / n
-}
-
 // A Selector reads a few order statistics of many values without sorting them:
 // the values are counted into buckets, and only the buckets that hold a wanted
 // rank are sorted. Results are those of a full sort. The zero Selector is ready

@@ -81,30 +81,6 @@ func NewLogRatio(actuals, estimates []float64, confidence float64) (LogRatio, er
 	return r, nil
 }
 
-// RelativeError returns the mean relative error (actual - estimate) / actual and
-// the mean of its magnitude, over pairs with an actual above zero; n is how many
-// those are, and with none both are 0. It fails where the two are not equally many.
-//
-// Conte, Dunsmore and Shen (1986), Software Engineering Metrics and Models.
-func RelativeError(actuals, estimates []float64) (mean, magnitude float64, n int, err error) {
-	if err := pairs(actuals, estimates); err != nil {
-		return 0, 0, 0, err
-	}
-	for i, actual := range actuals {
-		if actual > 0 {
-			e := (actual - estimates[i]) / actual
-			mean += e
-			magnitude += math.Abs(e)
-			n++
-		}
-	}
-	if n > 0 {
-		mean /= float64(n)
-		magnitude /= float64(n)
-	}
-	return mean, magnitude, n, nil
-}
-
 func pairs(actuals, estimates []float64) error {
 	if len(actuals) != len(estimates) {
 		return fmt.Errorf("%d actuals against %d estimates; give one estimate for each actual", len(actuals), len(estimates))

@@ -18,16 +18,6 @@ func Pinball(level, quantile, outcome float64) float64 {
 	return (1 - level) * (quantile - outcome)
 }
 
-// IntervalScore returns the score of a central interval at a level, such as 0.8:
-// its width, and 2 / (1 - level) times what the outcome lies outside. In the unit
-// of the outcome; smaller is better.
-//
-// Gneiting and Raftery (2007), Journal of the American Statistical Association
-// 102, 359-378, equation 43.
-func IntervalScore(level, low, high, outcome float64) float64 {
-	return high - low + 2/(1-level)*(max(0, low-outcome)+max(0, outcome-high))
-}
-
 // Sharpness returns the mean width of intervals relative to their medians: 1.2
 // where an estimate of 1,000 runs from 600 to 1,800. It says nothing of whether
 // they are right; of two that cover equally well the narrower is the better.

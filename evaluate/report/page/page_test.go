@@ -201,7 +201,7 @@ func TestReportNumbersEqualTheJSON(t *testing.T) {
 	numbers := numbersOf(t, b.Bytes())
 	for _, key := range []string{"unknowns", "looks", "inputs", "odds"} {
 		for _, x := range probed[key].([]any) {
-			for _, field := range []string{"chance", "mean_cost", "worth_of_checking", "worth", "margin_at_low", "margin_at_high", "margin"} {
+			for _, field := range []string{"chance", "own_cost", "mean_cost", "worth_of_checking", "worth", "margin_at_low", "margin_at_high", "margin"} {
 				if want, ok := x.(map[string]any)[field].(float64); ok && !slices.Contains(numbers, want) {
 					t.Errorf("probe: %s %s %v is not on the page", key, field, want)
 				}
@@ -305,15 +305,15 @@ func TestBidSheet(t *testing.T) {
 	}
 	slices.SortFunc(want, func(a, b string) int { return lines[a] - lines[b] })
 	var got []string
-	for _, m := range regexp.MustCompile(`<tr data-id="l\d+"><th scope="row"><div><a href="#l\d+"><bdi>([^<]*)</bdi>`).FindAllStringSubmatch(body, -1) {
+	for _, m := range regexp.MustCompile(`<tr data-id="l\d+"[^>]*><th scope="row"><div><a href="#l\d+"><bdi>([^<]*)</bdi>`).FindAllStringSubmatch(body, -1) {
 		got = append(got, m[1])
 	}
 	if !slices.Equal(got, want) {
 		t.Errorf("the sheet has %v, want %v", got, want)
 	}
-	pages := (len(want) + 19) / 20
-	if n := strings.Count(body, `<div class="sheet">`); n != pages {
-		t.Errorf("%d sheets, want %d", n, pages)
+	pages := strings.Count(body, `<div class="sheet">`)
+	if least := (len(want) + 19) / 20; pages < least {
+		t.Errorf("%d sheets, want %d at least", pages, least)
 	}
 	if !strings.Contains(body, fmt.Sprintf("%d lots that are worth a bid, in the order of the list, on %d pages of A4", len(want), pages)) {
 		t.Error("the page does not say how many pages the sheet has")

@@ -11,6 +11,7 @@ import (
 	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/probe"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
 )
@@ -25,6 +26,7 @@ type panel struct {
 	Warnings                  []string
 	Stops                     []fact
 	Looks                     []lookView
+	Inspect                   *inspectView
 	ZoneWords                 string
 	Zones, Curve, Along, Loss template.HTML
 	Prices                    []priceView
@@ -36,6 +38,8 @@ type panel struct {
 type (
 	markView struct{ Zone, Class, Words, State string }
 	fact     struct{ What, Value, More, Num string }
+	// lookView is something to look at before bidding; Cost says what its job costs and
+	// what comes with it.
 	lookView struct{ Words, Kind, Chance, Cost string }
 	// priceView is the margin at one hammer price.
 	priceView struct{ Hammer, Margin, Span, Loss string }
@@ -55,7 +59,7 @@ const (
 	curveSteps = 50 // of a repair curve, of which the last is left out: one world
 	priceSteps = 24 // of a curve along the hammer price
 	tableEvery = 3  // steps between the prices of the table
-	mostLooks  = 6  // things to look at that a panel names
+	mostLooks  = 6  // things to look at that a panel names, unless the list suspects more
 	fewLooks   = 3  // of a panel without charts
 )
 
@@ -78,17 +82,21 @@ func (l *lotView) look(e *evaluate.Evaluator, f figures, charts bool) error {
 	for _, c := range stopChances {
 		stops = append(stops, s.LossStop(c.Chance))
 	}
-	breakEven, doubts, zones := s.BreakEven(), s.Doubts(), s.Zones()
-	p.Stops = stopFacts(r, f, stops, breakEven)
-	for i, d := range doubts {
-		if i == mostLooks || !charts && i == fewLooks {
+	breakEven, checks, zones := s.BreakEven(), probe.Checks(s, e, r), s.Zones()
+	pay := s.Outlay(r.HighestBid)
+	p.Stops = stopFacts(r, f, stops, breakEven, pay)
+	for i, c := range checks {
+		if !c.Own && (i >= mostLooks || !charts && i >= fewLooks) {
 			break
 		}
-		p.Looks = append(p.Looks, lookView{d.Words(), d.Kind.String(), percent(d.Chance), f.about(d.MeanCost)})
+		p.Looks = append(p.Looks, lookView{c.Words(), c.Kind.String(), percent(c.Chance), costWords(&c, e.Shop().Currency)})
 	}
 	p.ZoneWords = zoneWords(zones, f)
-	l.Panel, l.sheet = p, sheetRowOf(l, f, stops, doubts)
+	l.Panel, l.sheet = p, sheetRowOf(l, f, stops, pay, checks)
 	if charts {
+		if p.Inspect, err = inspectLot(e, r, l.ID, checks, f); err != nil {
+			return err
+		}
 		return p.draw(r, s, f, stops, breakEven, zones)
 	}
 	return nil
@@ -136,20 +144,15 @@ func facts(r *evaluate.Result, f figures, all bool) []fact {
 }
 
 // stopFacts are the prices to stop at, the tool's own first.
-func stopFacts(r *evaluate.Result, f figures, stops []money.Pence, breakEven money.Pence) []fact {
-	out := []fact{{What: "stop at", Value: price(r.HighestBid, f), More: limitSentence(r), Num: number(r.HighestBid.Pounds())}}
+func stopFacts(r *evaluate.Result, f figures, stops []money.Pence, breakEven, pay money.Pence) []fact {
+	out := []fact{{What: "stop at", Value: stopAt(r.HighestBid, f), More: limitSentence(r), Num: number(r.HighestBid.Pounds())}}
+	if r.HighestBid > 0 {
+		out = append(out, fact{What: "to pay at that price, with fees and transport", Value: f.exact(pay), Num: number(pay.Pounds())})
+	}
 	for i, c := range stopChances {
-		out = append(out, fact{What: "a loss is likelier than " + c.Words + " above", Value: price(stops[i], f), Num: number(stops[i].Pounds())})
+		out = append(out, fact{What: "the chance of a loss passes " + c.Words + " above", Value: passes(stops[i], f, "any price"), Num: number(stops[i].Pounds())})
 	}
-	return append(out, fact{What: "the mean margin is below zero above", Value: price(breakEven, f), Num: number(breakEven.Pounds())})
-}
-
-// price writes a price to stop at.
-func price(p money.Pence, f figures) string {
-	if p == 0 {
-		return report.DontBid
-	}
-	return f.exact(p)
+	return append(out, fact{What: "breaks even on average at", Value: passes(breakEven, f, "no price"), Num: number(breakEven.Pounds())})
 }
 
 func limitSentence(r *evaluate.Result) string {

@@ -21,6 +21,7 @@ type reportView struct {
 type partView struct {
 	ID, Heading string
 	Words       []wordsView
+	Inspect     *inspectView
 	Facts       []fact
 	Blocks      []blockView
 }

@@ -57,6 +57,7 @@ type saleView struct {
 	Verdicts         []string
 	Sheets           []sheetView
 	SheetLots        int
+	Prefix           string // stands before an amount
 	Bad              string
 	Notices          []string
 	Regulated        []string
@@ -107,7 +108,7 @@ func (s *Sale) view(ctx context.Context) (*saleView, error) {
 	if err := s.panels(ctx, v, lots, f); err != nil {
 		return nil, err
 	}
-	s.sheets(v, lots)
+	s.sheets(v, lots, f)
 	s.say(v, results)
 	return v, nil
 }
@@ -246,7 +247,8 @@ func (v *saleView) DrawnWords() string {
 	if v.Drawn == v.Evaluated {
 		return ""
 	}
-	return fmt.Sprintf("To keep the page small, charts and the walk are drawn for the %d best lots of %d; the others say the rest in words, and wreckoner screen --explain LOT prints the walk of any.", v.Drawn, v.Evaluated)
+	return fmt.Sprintf("To keep the page small, charts, the workings and prices for what you find at the car are there for the %d best lots of %d. "+
+		"For any other, wreckoner screen --explain LOT prints the workings, and wreckoner probe --html FILE has the prices.", v.Drawn, v.Evaluated)
 }
 
 // Order is the lot's place in the list, from 1.

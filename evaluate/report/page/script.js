@@ -1,11 +1,42 @@
 "use strict";
+// At the car: the price to stop at moves with the answers. The prices of all patterns were
+// worked out beforehand; the first answer counts ones, the second threes, and so on.
+for (const form of document.querySelectorAll("form.inspect")) {
+  const stops = form.dataset.stops.split(","), step = Number(form.dataset.step), prefix = form.dataset.prefix;
+  const pays = new Map(form.dataset.pays.split(",").map(text => text.split(":")));
+  const price = form.querySelector(".price"), pay = form.querySelector(".pay");
+  const money = pounds => prefix + pounds.toLocaleString("en-GB", { minimumFractionDigits: pounds % 1 ? 2 : 0 });
+  const show = () => {
+    let pattern = 0, unit = 1;
+    for (const group of form.querySelectorAll("fieldset")) {
+      pattern += unit * Number(group.querySelector("input:checked").value);
+      unit *= 3;
+    }
+    const stop = stops[pattern] ?? "";
+    form.classList.toggle("unknown", stop === "" || stop === "-");
+    pay.textContent = "";
+    if (stop === "") price.textContent = `not worked out for these answers: write them into the damage code of lot ${form.dataset.lot} and run wreckoner screen`;
+    else if (stop === "-") price.textContent = "these answers can't all be right: worse damage is there and lesser damage of the same kind is not";
+    else if (stop === "0") price.textContent = "don't bid";
+    else {
+      price.textContent = money(Number(stop) * step);
+      if (pays.has(stop)) pay.textContent = "to pay " + money(Number(pays.get(stop)));
+    }
+  };
+  form.addEventListener("change", show);
+  form.addEventListener("reset", () => setTimeout(show));
+  form.addEventListener("submit", event => event.preventDefault());
+  form.hidden = false;
+  show();
+}
 (() => {
   const form = document.querySelector("form.tools");
   if (!form) return;
   const blocks = [...document.querySelectorAll("section.lots")].map(section => ({ section, lots: [...section.querySelectorAll("details.lot")] }));
   const sheets = [...document.querySelectorAll(".sheet")].map(page => ({ page, body: page.querySelector("tbody") }));
   const rows = sheets.flatMap(s => [...s.body.rows]);
-  const size = Number(document.querySelector("#sheets")?.dataset.size) || 20;
+  const sheetData = document.querySelector("#sheets")?.dataset;
+  const size = Number(sheetData?.size) || 20;
   const output = form.querySelector("output");
   const field = name => form.elements.namedItem(name).value;
   const number = (text, without) => text === undefined || text === "" ? without : Number(text);
@@ -44,13 +75,34 @@
     const kept = rows.filter(row => shown.has(row.dataset.id));
     if (kept.length === rows.length && onSheet === rows.length) return;
     onSheet = kept.length;
-    const pages = Math.ceil(kept.length / size);
+    const pages = [[]];
+    let room = size;
+    for (const row of kept) {
+      const takes = Number(row.dataset.size);
+      if (takes > room) pages.push([]), room = size;
+      pages.at(-1).push(row);
+      room -= takes;
+    }
     sheets.forEach(({ page, body }, i) => {
-      body.replaceChildren(...kept.slice(i * size, (i + 1) * size));
-      page.hidden = i >= pages;
-      page.querySelector(".pages").textContent = pages;
+      body.replaceChildren(...pages[i] ?? []);
+      page.hidden = i >= pages.length || kept.length === 0;
+      page.querySelector(".pages").textContent = pages.length;
     });
+    addUp();
   };
+
+  // What is to be paid, down the sheet: of the lots ticked as bought, or of all where none is.
+  const bought = row => row.querySelector(".bought input").checked;
+  const addUp = () => {
+    const shown = rows.filter(row => row.isConnected);
+    const some = shown.some(bought);
+    let total = 0;
+    for (const row of shown) {
+      if (!some || bought(row)) total += Number(row.dataset.pay);
+      row.querySelector(".total output").textContent = sheetData.prefix + Math.round(total).toLocaleString("en-GB");
+    }
+  };
+  document.querySelector("#sheets")?.addEventListener("change", event => { if (event.target.closest(".bought")) addUp(); });
 
   form.addEventListener("input", show);
   form.addEventListener("reset", () => setTimeout(show));
