@@ -31,11 +31,11 @@ func newLearn(s *streams) *cobra.Command {
 	c := &learner{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "learn FILES... --ledger LEDGER -o DIR",
-		Short: "A new shop folder: the book and the hidden chances, learned from finished builds",
-		Long: "Reads frozen estimates and the ledger, and writes a new shop folder in which each book row and each hidden chance with\n" +
-			"evidence says what it should say next time. A row that rests on many builds moves little. What has no evidence is as it\n" +
-			"was, to the last byte. learned.csv in the folder names the builds, so that none is counted twice. The folder that is\n" +
-			"learned on from (--shop) is never changed.",
+		Short: "Learn from finished builds: write a new shop folder with better figures",
+		Long: "Reads frozen estimates and the ledger, and writes a new shop folder: costs.csv, hidden.csv, and in shop.toml coding_up,\n" +
+			"coding_down, severity_link and inflation, each as far as the builds speak for it. A row that rests on many builds moves\n" +
+			"little. Everything else stays as it was, to the last byte. learned.csv in the folder names the builds, so that none is\n" +
+			"counted twice. The folder that is learned on from (--shop) is never changed. inflation is best set from a published index.",
 		Example: "  wreckoner learn samples/builds/*.json --ledger samples/builds/ledger.csv -o myshop-2\n  wreckoner learn --shop myshop-2 vantry.json --ledger ledger.csv -o myshop-3",
 		Args:    cobra.MinimumNArgs(1),
 		RunE:    func(_ *cobra.Command, args []string) error { return c.run(args) },
@@ -49,6 +49,9 @@ func newLearn(s *streams) *cobra.Command {
 	o.Usage = "the new shop folder `DIR`, which must not be there yet"
 	return cmd
 }
+
+// fewBuilds is the number below which what both folders say of the cars is shown.
+const fewBuilds = 30
 
 func (c *learner) run(paths []string) error {
 	if err := c.out.check(); err != nil {
@@ -68,7 +71,7 @@ func (c *learner) run(paths []string) error {
 		return err
 	}
 	if _, err := os.Lstat(c.to); !errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("%s is there already; learning never changes a folder: name a new one", c.to)
+		return fmt.Errorf("%s already exists; learning never changes a folder: name a new one", c.to)
 	}
 	workshop, err := c.shop.load(c.s, c.out.quiet)
 	if err != nil {
@@ -86,7 +89,7 @@ func (c *learner) run(paths []string) error {
 		return err
 	}
 	if n := len(set.ledger.Problems); n > 0 {
-		return fmt.Errorf("%s: nothing is learned from a ledger with faults (%d, named above); mend them first", c.ledger, n)
+		return fmt.Errorf("%s: nothing is learned from a ledger with faults (%d, named above); correct them first", c.ledger, n)
 	}
 	r := &report.Lesson{From: c.shop.folder, To: c.to, Aside: set.aside, Currency: set.currency, Quiet: c.out.quiet}
 	var fresh []*build.Outcome
@@ -104,10 +107,16 @@ func (c *learner) run(paths []string) error {
 		for _, a := range set.aside {
 			fmt.Fprintf(c.s.err, "%s: %s\n", report.CleanLines(a.Build), report.CleanLines(a.Reason))
 		}
-		return fmt.Errorf("no build of these is finished; no folder was written")
+		fmt.Fprintln(c.s.err, "no build of these is finished; no folder was written")
+		return errRejected
 	}
 	if r.Lesson, err = build.Learn(workshop, fresh); err != nil {
 		return err
+	}
+	if len(r.Lesson.Builds) < fewBuilds {
+		if err := r.Lesson.Compare(fresh); err != nil {
+			return err
+		}
 	}
 	revision := r.Lesson.Revision(before, fresh)
 	if r.Evidence, err = c.evidence(workshop, fresh, &revision); err != nil {
@@ -135,7 +144,8 @@ func (c *learner) evidence(workshop *shop.Shop, fresh []*build.Outcome, revision
 	if files, err := evidence.Read(c.shop.folder, workshop); err != nil {
 		return nil, plainError(err)
 	} else if spread, enough := files.MarginSpread(e); enough {
-		out.MarginSpread, revision.Settings = spread, map[string]float64{"margin_spread": spread}
+		out.MarginSpread = spread
+		revision.Settings = append(revision.Settings, shop.SettingEdit{Key: "margin_spread", Values: []float64{spread}, Note: "learned from past lots"})
 	}
 	revision.Finish = func(folder string) error {
 		learned, problems, _, err := shop.Read(folder)

@@ -1,8 +1,10 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"slices"
 	"time"
 
@@ -29,15 +31,16 @@ func newReview(s *streams) *cobra.Command {
 	c := &reviewer{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "review FILES... --ledger LEDGER",
-		Short: "Finished builds: estimate against actual, and whether the intervals were honest",
+		Short: "Finished builds: estimate against actual, your habits, and whether to trust the ranges",
 		Long: "Reads frozen estimates and the ledger (CSV or .xlsx; - is standard input). A build is finished when the ledger has its sale.\n\n" +
 			"A row of the ledger is one thing spent or found:\n" +
 			"  build               the name given at freeze\n" +
 			"  date                the day\n" +
-			"  zone, class, grade  where it went; grade blank: nothing new was learned; all three blank: overhead\n" +
+			"  zone, class, grade  where it went; name the grade when the job is done; all three blank: overhead\n" +
 			"  what                for what; with no zone, hammer, fees, transport, sale, selling are the car's own amounts,\n" +
 			"                      and bought, stripped, stopped (given up: sold on or broken), listed, sold its dates\n" +
-			"  spend, hours        money out, VAT included (negative: money back), and own hours; blank hours are missing, not none\n" +
+			"  spend, hours        money out, VAT included (negative: money back), and own hours; leave hours blank if not known,\n" +
+			"                      write 0 for none\n" +
 			"  state               open (more may come), done, or clear (looked for, and not there)\n" +
 			"  note                carried through; so are due, invoice, supplier and part\n\n" +
 			"Columns may go by other names, and cells be written as people write them; wreckoner check LEDGER --builds FILES...\n" +
@@ -48,7 +51,7 @@ func newReview(s *streams) *cobra.Command {
 	}
 	f := cmd.Flags()
 	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`")
-	f.BoolVar(&c.details, "details", false, "show the lines and the walk of every build, even where there are several")
+	f.BoolVar(&c.details, "details", false, "show every build line by line, and the scores that statisticians read")
 	c.maps.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)
@@ -110,9 +113,14 @@ func (s *streams) builds(paths []string, ledger string, columns *ledgerOptions, 
 		return nil, usagef("only one of the files can be standard input")
 	}
 	var all []*build.Frozen
+	set := &builds{}
 	at := map[string]string{}
 	for _, path := range paths {
 		f, err := s.frozen(path)
+		if other, ok := errors.AsType[*build.VersionError](err); ok && len(paths) > 1 {
+			set.aside = append(set.aside, report.Aside{Build: filepath.Base(path), Reason: other.Error()})
+			continue
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -125,12 +133,15 @@ func (s *streams) builds(paths []string, ledger string, columns *ledgerOptions, 
 		}
 		all = append(all, f)
 	}
+	if len(all) == 0 {
+		return nil, fmt.Errorf("%s", set.aside[0].Reason)
+	}
 	l, err := s.ledger(ledger, columns, all, quiet)
 	if err != nil {
 		return nil, err
 	}
 	s.against(l, quiet, all...)
-	set := &builds{ledger: l, currency: all[0].Shop().Currency}
+	set.ledger, set.currency = l, all[0].Shop().Currency
 	for _, f := range all {
 		b, ok := l.Build(f.Build)
 		if !ok {

@@ -5,6 +5,7 @@ package costs
 
 import (
 	"fmt"
+	"time"
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/stats"
@@ -28,6 +29,8 @@ type Row struct {
 	LeadDays float64
 	// Builds is how many builds' experience the row is worth, above 0.
 	Builds float64
+	// Priced is the day of the row's prices; zero: that of the whole table.
+	Priced time.Time
 	// Basis says in words where the figures come from.
 	Basis string
 }

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"slices"
 
-	"wreckoner/damage"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/stats"
 )
 
@@ -31,12 +31,14 @@ type Calibration struct {
 	Uniformity stats.Uniformity
 	// Bias is that of the repair against its P50, Price that of the sale price.
 	Bias, Price stats.LogRatio
-	// Classes hold the bias of each class, in the order of damage.Classes.
-	Classes []ClassBias
+	// Account is what the builds say together: the habits of each class, and what is wrong.
+	Account *Account
+	// Margins are the sums of what was promised and of what was made.
+	Margins Margins
 	// CRPS and Pinball are mean scores of the repair, in pounds: smaller is better.
 	// Sharpness is the mean width of P10 to P90 over P50.
 	CRPS, Pinball, Sharpness float64
-	// Rivals are naive forecasts of the same builds.
+	// Rivals are rough forecasts of the same builds.
 	Rivals []Rival
 }
 
@@ -46,19 +48,22 @@ type LevelCoverage struct {
 	stats.Proportion
 }
 
-// A ClassBias is the habitual error of one class of damage.
-type ClassBias struct {
-	Class damage.Class
-	stats.LogRatio
+// Margins are sums over all builds: what freeze promised, on average, and what was made.
+type Margins struct {
+	Promised, Made money.Pence
+	// Behind is the number of builds that made less than was promised, Lost of those that made a loss.
+	Behind, Lost int
 }
 
-// A Rival is a naive forecast, with its mean CRPS in pounds. Skill is how much
-// smaller ours is, as a share of it; Known is false where that cannot be said.
-type Rival struct {
-	Name  string
-	CRPS  float64
-	Skill float64
-	Known bool
+func (m *Margins) add(o *Outcome) {
+	m.Promised += o.MarginExpected
+	m.Made += o.MarginActual
+	if o.MarginActual < o.MarginExpected {
+		m.Behind++
+	}
+	if o.MarginActual < 0 {
+		m.Lost++
+	}
 }
 
 // Calibrate scores finished builds. They are put in the order in which they were
@@ -68,19 +73,20 @@ func Calibrate(outcomes []*Outcome) (*Calibration, error) {
 	if len(outcomes) == 0 {
 		return nil, fmt.Errorf("no finished build to go by")
 	}
-	given := len(outcomes)
+	all, given := outcomes, len(outcomes)
 	outcomes = slices.DeleteFunc(slices.Clone(outcomes), (*Outcome).Stopped)
 	if len(outcomes) == 0 {
 		return nil, nil
 	}
 	slices.SortStableFunc(outcomes, func(a, b *Outcome) int { return a.Build.Sold.Compare(b.Build.Sold) })
 	c := &Calibration{Builds: len(outcomes), Stopped: given - len(outcomes)}
-	var percentiles, actuals, means, low, mid, high, sales, prices []float64
+	var percentiles, actuals, low, mid, high, sales, prices []float64
 	for _, o := range outcomes {
 		p, x := &o.Frozen.Predicted.Repair, o.Actual.Pounds()
-		percentiles, actuals, means = append(percentiles, o.Percentile), append(actuals, x), append(means, p.Mean)
+		percentiles, actuals = append(percentiles, o.Percentile), append(actuals, x)
 		low, mid, high = append(low, p.P10), append(mid, p.P50), append(high, p.P90)
 		sales, prices = append(sales, o.Build.Sale.Pence.Pounds()), append(prices, o.Frozen.Predicted.Resale.P50)
+		c.Margins.add(o)
 		c.CRPS += p.CRPS(x) / float64(len(outcomes))
 		for _, level := range PinballLevels {
 			c.Pinball += stats.Pinball(level, p.Quantile(level), x) / float64(len(outcomes)*len(PinballLevels))
@@ -106,42 +112,7 @@ func Calibrate(outcomes []*Outcome) (*Calibration, error) {
 	if c.Sharpness, _, err = stats.Sharpness(low, mid, high); err != nil {
 		return nil, err
 	}
-	last, err := stats.LastRatio(actuals, means)
-	if err != nil {
-		return nil, err
-	}
-	c.rival("the same mean, no spread", means, actuals)
-	c.rival("the mean times the last build's ratio", last, actuals)
-	return c, c.classes(outcomes)
-}
-
-// rival adds a forecast without spread.
-func (c *Calibration) rival(name string, forecasts, actuals []float64) {
-	r := Rival{Name: name}
-	for i, x := range actuals {
-		r.CRPS += stats.CRPSPoint(forecasts[i], x) / float64(len(actuals))
-	}
-	r.Skill, r.Known = stats.Skill(c.CRPS, r.CRPS)
-	c.Rivals = append(c.Rivals, r)
-}
-
-// classes finds each class's bias, over the builds in which it was more likely
-// than not and was there.
-func (c *Calibration) classes(outcomes []*Outcome) error {
-	for _, class := range damage.Classes() {
-		var actuals, mid []float64
-		for _, o := range outcomes {
-			for _, x := range o.Classes {
-				if x.Class == class && x.Forecast != nil && x.Forecast.P50 > 0 && x.Actual > 0 {
-					actuals, mid = append(actuals, x.Actual.Pounds()), append(mid, x.Forecast.P50)
-				}
-			}
-		}
-		r, err := stats.NewLogRatio(actuals, mid, confidence)
-		if err != nil {
-			return err
-		}
-		c.Classes = append(c.Classes, ClassBias{class, r})
-	}
-	return nil
+	c.rivals(outcomes)
+	c.Account, err = account(all)
+	return c, err
 }

@@ -276,8 +276,7 @@ func Read(name string, r io.Reader) (*Frozen, error) {
 	case head.Format != Format:
 		return nil, fmt.Errorf("%s: is no frozen estimate; wreckoner freeze writes one", name)
 	case head.Version != 1 && head.Version != FormatVersion:
-		return nil, fmt.Errorf("%s: has format version %d, written by wreckoner %s; this one reads versions 1 and %d: use the wreckoner that wrote it",
-			name, head.Version, head.Tool, FormatVersion)
+		return nil, &VersionError{name, head.Version, head.Tool}
 	}
 	f, err := decode(name, text, head.Version)
 	if err != nil {
@@ -287,6 +286,18 @@ func Read(name string, r io.Reader) (*Frozen, error) {
 		return nil, fmt.Errorf("%s: cannot be computed with: %w", name, err)
 	}
 	return f, nil
+}
+
+// A VersionError says that a frozen estimate has a format version that this program cannot read.
+type VersionError struct {
+	Name    string
+	Version int
+	Tool    string
+}
+
+func (e *VersionError) Error() string {
+	return fmt.Sprintf("%s: has format version %d, written by wreckoner %s; this one reads versions 1 and %d: use the wreckoner that wrote it",
+		e.Name, e.Version, e.Tool, FormatVersion)
 }
 
 // decode reads the text of a frozen estimate of that version, and refuses what was

@@ -249,8 +249,8 @@ func edited(t testing.TB, file, old, text string) func(*build.Frozen) {
 // A version 1 file is read for good: its predictions and its digest are as they were
 // written, and it is never written again.
 func TestVersion1IsRead(t *testing.T) {
-	for _, name := range []string{"builds/101.json", "builds/112.json"} {
-		text, err := os.ReadFile(samples + name)
+	for _, name := range []string{"101.json", "112.json"} {
+		text, err := os.ReadFile("testdata/version1/" + name)
 		if err != nil {
 			t.Fatal(err)
 		}

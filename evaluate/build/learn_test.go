@@ -1,17 +1,22 @@
 package build_test
 
 import (
+	"bytes"
+	"fmt"
 	"math"
-	"strconv"
+	"os"
 	"strings"
 	"testing"
+	"time"
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/learn"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
+	"wreckoner/evaluate/tabular"
 )
 
 // workshop is a small shop: one row for each thing, two kinds of car, three rules.
@@ -23,17 +28,14 @@ func workshop(t testing.TB) *shop.Shop {
 			Builds: builds, Basis: "paper",
 		}
 	}
-	fixed := costs.Row{Item: item(t, "tail c1"), Spend: stats.Fixed(40), Hours: stats.Amount{Low: 1, Mid: 2, High: 4}, Builds: 3, Basis: "price list"}
-	pert := row("roof c2", 100, 150, 300, 5)
-	pert.Spend.Shape, pert.Hours.Shape = stats.PERT, stats.PERT
 	rule := func(when, then string, chance, seen float64) costs.Rule {
 		return costs.Rule{When: item(t, when), Then: item(t, then), Chance: chance, Seen: seen, Why: "paper"}
 	}
 	s := paper(t, false)
 	var err error
 	s.Costs, err = costs.New(
-		[]costs.Row{row("nose s2", 300, 500, 900, 40), row("nose s3", 600, 1000, 1800, 4), row("bay m1", 150, 250, 450, 4), row("bay m2", 300, 500, 900, 4), fixed, pert, row("side-near e1", 60, 100, 180, 4)},
-		[]costs.Rule{rule("nose s2", "bay m1", 0.2, 8), rule("tail c1", "bay m1", 0.5, 4), rule("nose s2", "nose s3", 0.1, 10)},
+		[]costs.Row{row("nose s2", 300, 500, 900, 40), row("nose s3", 600, 1000, 1800, 4), row("bay m1", 150, 250, 450, 4), row("bay m2", 300, 500, 900, 4), row("tail c1", 40, 60, 90, 4), row("side-near e1", 60, 100, 180, 4)},
+		[]costs.Rule{rule("nose s2", "bay m1", 0.2, 8), rule("tail c1", "bay m1", 0.5, 4)},
 	)
 	if err != nil {
 		t.Fatal(err)
@@ -42,15 +44,15 @@ func workshop(t testing.TB) *shop.Shop {
 	return s
 }
 
-// built freezes a car of a segment and a code, and lets it turn out by ledger rows.
-func built(t testing.TB, workshop *shop.Shop, segment, code, rows string) *build.Outcome {
+// built freezes a car of a segment and a code, and lets it turn out by ledger rows of a build called car.
+func built(t testing.TB, workshop *shop.Shop, name, segment, code, rows string) *build.Outcome {
 	t.Helper()
 	lot := &evaluate.Lot{Number: "1", Segment: segment, Category: "S", Value: 2000000, Code: parse(t, code)}
-	f, err := build.Freeze(newEvaluator(t, workshop, evaluate.Options{Points: 64}), lot, 200000, "car", "test")
+	f, err := build.Freeze(newEvaluator(t, workshop, evaluate.Options{Points: 64}), lot, 200000, name, "test")
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, ok := readLedger(t, rows+"car,,,,,sale,9000,,\n").Build("car")
+	b, ok := readLedger(t, strings.ReplaceAll(rows, "car,", name+",")+name+",,,,,sale,9000,,\n").Build(name)
 	if !ok {
 		t.Fatal("no build")
 	}
@@ -61,124 +63,6 @@ func built(t testing.TB, workshop *shop.Shop, segment, code, rows string) *build
 	return o
 }
 
-func learned(t testing.TB, workshop *shop.Shop, outcomes ...*build.Outcome) *build.Lesson {
-	t.Helper()
-	l, err := build.Learn(workshop, outcomes)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return l
-}
-
-func rowOf(t testing.TB, l *build.Lesson, name string) build.RowLesson {
-	t.Helper()
-	for _, r := range l.Rows {
-		if r.Old.Name() == name {
-			return r
-		}
-	}
-	t.Fatalf("no lesson for %s", name)
-	return build.RowLesson{}
-}
-
-// Chances by counting: Beta(0.2 x 8, 0.8 x 8) and one miss is 1.6 / 9; where two
-// rules could have brought what was found, each is credited by its chance over that
-// of either, 0.2 / (1 - 0.8 x 0.5) = 1/3 and 0.5 / 0.6 = 5/6.
-func TestChancesAreCounted(t *testing.T) {
-	workshop := workshop(t)
-	chance := func(l *build.Lesson, name string) costs.Rule {
-		t.Helper()
-		for _, r := range l.Rules {
-			if r.Old.Name() == name {
-				return r.New
-			}
-		}
-		return costs.Rule{}
-	}
-	for _, tt := range []struct {
-		why, code, rows, rule string
-		chance, seen          float64
-	}{
-		{"looked for, and not there", "nose s2", "car,,nose,s,2,leg,500,20,done\ncar,,bay,m,,looked,,,clear\n", "nose s2 -> bay m1", 1.6 / 9, 9},
-		{"sold, and never heard of", "nose s2", "car,,nose,s,2,leg,500,20,done\n", "nose s2 -> bay m1", 1.6 / 9, 9},
-		{"found", "nose s2", "car,,nose,s,2,leg,500,20,done\ncar,,bay,m,1,hose,200,10,done\n", "nose s2 -> bay m1", 2.6 / 9, 9},
-		{"found, and no grade named: it is the only thing that could be there", "nose s2", "car,,bay,m,,hose,200,10,done\n", "nose s2 -> bay m1", 2.6 / 9, 9},
-		{"found worse than the rule says: whether the lesser was there too, nobody can tell", "nose s2", "car,,bay,m,2,hose,200,10,done\n", "nose s2 -> bay m1", 0, 0},
-		{"either rule: the first", "nose s2; tail c1", "car,,bay,m,1,hose,200,10,done\n", "nose s2 -> bay m1", (1.6 + 1.0/3) / 9, 9},
-		{"either rule: the second", "nose s2; tail c1", "car,,bay,m,1,hose,200,10,done\n", "tail c1 -> bay m1", (2 + 5.0/6) / 5, 5},
-		{"a suspicion that was not true triggers nothing", "tail c1?", "car,,tail,c,,looked,,,clear\n", "tail c1 -> bay m1", 0, 0},
-		{"a suspicion that was true does", "tail c1?", "car,,tail,c,1,trim,40,2,done\n", "tail c1 -> bay m1", 2.0 / 5, 5},
-		{"the seen grade cost money, nothing worse was named", "nose s2", "car,,nose,s,,leg,500,20,done\n", "nose s2 -> nose s3", 1.0 / 11, 11},
-		{"it was worse than seen", "nose s2", "car,,nose,s,3,leg,900,40,done\n", "nose s2 -> nose s3", 2.0 / 11, 11},
-	} {
-		got := chance(learned(t, workshop, built(t, workshop, "family", tt.code, tt.rows)), tt.rule)
-		if math.Abs(got.Chance-tt.chance) > 0.5e-4 || got.Seen != tt.seen {
-			t.Errorf("%s: %v of %v, want %v of %v", tt.why, got.Chance, got.Seen, tt.chance, tt.seen)
-		}
-	}
-}
-
-// Amounts are scaled back by the kind of car; blank hours are missing, and leave
-// the row's hours as they are; what has no logarithm or no row is listed.
-func TestAmountsAreScaledBack(t *testing.T) {
-	workshop := workshop(t)
-	l := learned(t, workshop, built(t, workshop, "prestige", "nose s2", "car,,nose,s,2,leg,1250,,done\n"))
-	r := rowOf(t, l, "nose s2")
-	if e := r.Evidence[0]; e.Spend == nil || *e.Spend != 500 || e.Hours != nil || !e.Sure {
-		t.Errorf("%+v", e)
-	}
-	if r.Hours != 0 || r.New.Hours != r.Old.Hours || r.Spend != 1 || r.New.Builds != 41 || r.New.Basis != "paper; learned from 1 build" {
-		t.Errorf("%+v", r.New)
-	}
-	if math.Abs(r.New.Spend.Mid-500) > 1 {
-		t.Errorf("an actual at the mid moved it to %v", r.New.Spend)
-	}
-	l = learned(t, workshop, built(t, workshop, "family", "nose s2; tail c1", `car,,nose,s,2,leg,100,20,
-car,,nose,s,,sent back,-130,,done
-car,,tail,c,1,trim,60,3,done
-car,,under,e,,plug,20,1,done
-car,,under,m,3,axle,900,9,done
-`))
-	left := strings.Join(l.Left, "\n")
-	for _, want := range []string{"car: nose s: spend of -30.00 has no logarithm", "car: under e: unplanned, and the ledger names no grade", "car: under m: the book has no row for under m3"} {
-		if !strings.Contains(left, want) {
-			t.Errorf("%q is not among\n%s", want, left)
-		}
-	}
-	if r := rowOf(t, l, "tail c1"); r.New.Spend != r.Old.Spend || r.New.Hours == r.Old.Hours || !strings.Contains(r.Why, "spend is fixed in the book: reported, not learned") {
-		t.Errorf("%+v %s", r.New, r.Why)
-	}
-	if r := rowOf(t, l, "nose s2"); r.Spend != 0 || r.Hours != 1 || r.New.Spend != r.Old.Spend {
-		t.Errorf("%+v", r)
-	}
-}
-
-// One odd build does not swing a well-founded row; a row of another shape is
-// written as one job in ten, and keeps its middle where its actual says so.
-func TestOneOddBuild(t *testing.T) {
-	workshop := workshop(t)
-	l := learned(t, workshop, built(t, workshop, "family", "nose s2", "car,,nose,s,2,leg,5000,200,done\n"))
-	r := rowOf(t, l, "nose s2")
-	if move := r.New.Spend.Mid/r.Old.Spend.Mid - 1; move < 0.005 || move > 0.06 {
-		t.Errorf("ten times the mid moved a row worth 40 builds by %.1f %%", 100*move)
-	}
-	if !r.Evidence[0].Odd {
-		t.Error("ten times the mid is not odd")
-	}
-	mid := workshop.Costs.Rows()[5].Spend.Quantile(0.5)
-	l = learned(t, workshop, built(t, workshop, "family", "roof c2", "car,,roof,c,2,panel,"+number(mid)+",8,done\n"))
-	r = rowOf(t, l, "roof c2")
-	if r.New.Spend.Shape != stats.Skewed || r.New.Hours.Shape != stats.Skewed || math.Abs(r.New.Spend.Mid-mid) > 1 {
-		t.Errorf("%+v", r.New)
-	}
-	edit := l.Revision(nil, nil).Costs["roof c2"]
-	if shape, ok := edit["shape"]; !ok || shape != "" {
-		t.Errorf("%v", edit)
-	}
-}
-
-func number(x float64) string { return strconv.FormatFloat(x, 'f', 2, 64) }
-
 func parse(t testing.TB, text string) damage.Code {
 	t.Helper()
 	c, err := damage.Parse(text)
@@ -188,13 +72,257 @@ func parse(t testing.TB, text string) damage.Code {
 	return c
 }
 
-// Learned again, a row counts its builds on.
-func TestBasisCounts(t *testing.T) {
+func lesson(t testing.TB, workshop *shop.Shop, outcomes ...*build.Outcome) *build.Lesson {
+	t.Helper()
+	l, err := build.Learn(workshop, outcomes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+// A job that costs exactly its row's mid on this kind of car says that nothing is off, whatever the kind: its cost is
+// held against the row times what the car multiplies it by.
+func TestJobsAreHeldAgainstTheirRow(t *testing.T) {
 	workshop := workshop(t)
-	o := built(t, workshop, "family", "nose s2", "car,,nose,s,2,leg,520,21,done\n")
-	first := learned(t, workshop, o, o)
-	second := learned(t, taught(t, workshop, first), o)
-	if r := rowOf(t, second, "nose s2"); r.New.Basis != "paper; learned from 3 builds" || r.New.Builds != 43 {
-		t.Errorf("%s, %v", r.New.Basis, r.New.Builds)
+	for segment, rows := range map[string]string{
+		"family":   "car,,nose,s,2,leg,500,25,done\ncar,,bay,m,,looked,,,clear\n",
+		"prestige": "car,,nose,s,2,leg,1250,31.25,done\ncar,,bay,m,,looked,,,clear\n",
+	} {
+		l := lesson(t, workshop, built(t, workshop, "a", segment, "nose s2", rows))
+		if math.Abs(l.Rows[0].Shift) > 0.02 || l.Rows[0].Jobs != 1 || len(l.Aside) > 0 || len(l.Left) > 0 {
+			t.Errorf("%s: row %+v, aside %v, left %v", segment, l.Rows[0], l.Aside, l.Left)
+		}
+	}
+	l := lesson(t, workshop, built(t, workshop, "a", "prestige", "nose s2", "car,,nose,s,2,leg,2500,62.5,done\n"))
+	if l.Rows[0].Shift < 0.05 {
+		t.Errorf("twice its row moved it by %v", l.Rows[0].Shift)
+	}
+}
+
+// What cannot be learned from says so, and why; the rest of the build counts.
+func TestNothingIsLeftOutInSilence(t *testing.T) {
+	workshop := workshop(t)
+	for _, tt := range []struct {
+		why, rows string
+		reason    learn.Reason
+		jobs      int
+	}{
+		{"no grade", "car,,nose,s,,leg,500,25,done\n", learn.NoGrade, 0},
+		{"hours alone are not the whole cost", "car,,nose,s,2,leg,,25,done\n", learn.NoCost, 0},
+		{"money back beyond what was paid", "car,,nose,s,2,leg,100,20,\ncar,,nose,s,,sent back,-130,,done\n", learn.Negative, 0},
+		{"no row", "car,,nose,s,2,leg,500,25,done\ncar,,under,m,3,axle,900,9,done\n", learn.NoRow, 1},
+		{"found and clear", "car,,nose,s,2,leg,500,25,\ncar,,nose,s,,looked,,,clear\n", learn.Contradiction, 0},
+		{"clear, then found", "car,,bay,m,,looked,,,clear\ncar,,bay,m,1,hose,250,12.5,done\n", learn.Contradiction, 0},
+	} {
+		l := lesson(t, workshop, built(t, workshop, "a", "family", "nose s2", tt.rows))
+		found := false
+		for _, a := range l.Aside {
+			found = found || a.Reason == tt.reason
+		}
+		if !found || l.Jobs != tt.jobs {
+			t.Errorf("%s: %v, %d jobs", tt.why, l.Aside, l.Jobs)
+		}
+	}
+	// Clear from a grade above the one that was found is no contradiction.
+	l := lesson(t, workshop, built(t, workshop, "a", "family", "nose s2", "car,,nose,s,2,leg,500,25,\ncar,,nose,s,3,looked,,,clear\ncar,,nose,s,,done,,,done\n"))
+	if len(l.Aside) > 0 || l.Jobs != 1 {
+		t.Errorf("clear above what was found: %v, %d jobs", l.Aside, l.Jobs)
+	}
+	// The same car under two names counts once.
+	rows := "car,2025-01-03,nose,s,2,leg,512.34,25,done\n"
+	a, b := built(t, workshop, "a", "family", "nose s2", rows), built(t, workshop, "b", "family", "nose s2", rows)
+	l = lesson(t, workshop, a, b)
+	if len(l.Builds) != 1 || len(l.Aside) != 1 || l.Aside[0].Reason != learn.CountedTwice {
+		t.Errorf("counted twice: %v of %v", l.Aside, l.Builds)
+	}
+	if n := len(l.Revision(nil, []*build.Outcome{a, b}).Learned); n != 1 {
+		t.Errorf("%d builds are written as learned from", n)
+	}
+	if text := build.AsideWords(l.Aside[0]); text != "b: counted twice: one of them counts (its jobs are those of a)" {
+		t.Error(text)
+	}
+}
+
+// A build whose kind of car the shop no longer has is left out, named, and not written as learned from.
+func TestACarThatTheShopHasNoPlaceFor(t *testing.T) {
+	old := workshop(t)
+	a, b := built(t, old, "a", "prestige", "nose s2", "car,,nose,s,2,leg,1250,31,done\n"), built(t, old, "b", "family", "nose s2", "car,,nose,s,2,leg,500,25,done\n")
+	now := workshop(t)
+	now.Segments = now.Segments[:len(now.Segments)-1]
+	l := lesson(t, now, a, b)
+	if len(l.Builds) != 1 || len(l.Left) != 1 || !strings.Contains(l.Left[0], `a: lot 1: the shop has no segment "prestige": the whole build is left out`) {
+		t.Errorf("builds %v, left %q", l.Builds, l.Left)
+	}
+	if _, err := build.Learn(now, []*build.Outcome{a}); err == nil || !strings.Contains(err.Error(), "no build can be learned from") {
+		t.Error(err)
+	}
+}
+
+// After one build no row's mean moves by more than its prior standard deviation, whatever the build cost; its basis
+// counts the builds on.
+func TestOneBuildMovesALittle(t *testing.T) {
+	workshop := workshop(t)
+	o := built(t, workshop, "a", "family", "nose s2", "car,,nose,s,2,leg,50000,2000,done\n")
+	l := lesson(t, workshop, o)
+	old, now := workshop.Costs.Rows()[0], l.After.Costs.Rows()[0]
+	s := math.Log(900.0/300) / (2 * 1.2815515655446004)
+	limit := math.Sqrt(0.2*0.2 + 0.15*0.15 + s*s/40)
+	if move := math.Log(now.Spend.Mean() / old.Spend.Mean()); move < 0.01 || move > limit+0.001 {
+		t.Errorf("a hundred times the mid moved the mean by %.3f on the log scale, limit %.3f", move, limit)
+	}
+	if now.Builds != 41 || now.Basis != "paper; learned from 1 build" {
+		t.Errorf("%v, %q", now.Builds, now.Basis)
+	}
+	again := lesson(t, l.After, built(t, workshop, "b", "family", "nose s2", "car,,nose,s,2,leg,520,25,done\n"), built(t, workshop, "c", "family", "nose s2", "car,,nose,s,2,leg,510,25,done\n"))
+	if got := again.After.Costs.Rows()[0]; got.Builds != 43 || got.Basis != "paper; learned from 3 builds" {
+		t.Errorf("%v, %q", got.Builds, got.Basis)
+	}
+}
+
+// The order in which builds are given changes nothing.
+func TestOrderOfBuildsChangesNothing(t *testing.T) {
+	workshop := workshop(t)
+	a := built(t, workshop, "a", "family", "nose s2", "car,,nose,s,2,leg,900,40,done\ncar,,bay,m,1,hose,200,10,done\n")
+	b := built(t, workshop, "b", "prestige", "tail c1; nose s2?", "car,,tail,c,1,trim,150,4,done\ncar,,nose,s,3,leg,3000,60,done\n")
+	one, other := lesson(t, workshop, a, b), lesson(t, workshop, b, a)
+	for i := range one.Rows {
+		if one.Rows[i] != other.Rows[i] {
+			t.Errorf("row %d: %+v, %+v", i, one.Rows[i], other.Rows[i])
+		}
+	}
+}
+
+// Estimates frozen by version 1 are learned from by their code and ledger, and named.
+func TestVersion1IsLearnedFrom(t *testing.T) {
+	text, err := os.ReadFile("testdata/version1/ledger.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ledger, err := build.ReadLedger(tabular.NewCSV("ledger.csv", bytes.NewReader(text)), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all []*build.Outcome
+	for _, name := range []string{"101", "112"} {
+		file, err := os.ReadFile("testdata/version1/" + name + ".json")
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, err := build.Read(name, bytes.NewReader(file))
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, ok := ledger.Build(f.Build)
+		if !ok {
+			t.Fatal(f.Build)
+		}
+		o, err := build.Compare(f, b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, o)
+	}
+	l := lesson(t, starter(t, nil), all...)
+	if len(l.Builds) != 2 || len(l.Earlier) != 2 || l.Jobs < 6 || len(l.Left) > 0 {
+		t.Errorf("builds %v, earlier %v, %d jobs, left %v", l.Builds, l.Earlier, l.Jobs, l.Left)
+	}
+	if c, err := build.Calibrate(all); err != nil || c.Account.Jobs != l.Jobs {
+		t.Errorf("reviewed by the tables of its own: %v, %+v", err, c)
+	}
+}
+
+// Five hundred finished builds are read, learned from and reviewed in less than ten seconds.
+func TestFiveHundredBuilds(t *testing.T) {
+	if testing.Short() {
+		t.Skip("freezes five hundred cars")
+	}
+	workshop := starter(t, nil)
+	cars := rebuildable(t, workshop, samples+"sale.csv")
+	all := outcomes(t, newEvaluator(t, workshop, evaluate.Options{Points: 64}), newTruth(t, workshop, 7), cars, 500, "x")
+	var files [][]byte
+	for _, o := range all {
+		var b bytes.Buffer
+		if err := o.Frozen.Write(&b); err != nil {
+			t.Fatal(err)
+		}
+		files = append(files, b.Bytes())
+	}
+	start := time.Now()
+	for i, file := range files {
+		f, err := build.Read(all[i].Build.Name, bytes.NewReader(file))
+		if err != nil {
+			t.Fatal(err)
+		}
+		all[i].Frozen = f
+	}
+	read := time.Since(start)
+	l := lesson(t, workshop, all...)
+	learned := time.Since(start)
+	if _, err := build.Calibrate(all); err != nil {
+		t.Fatal(err)
+	}
+	t.Logf("read in %v, learned from in %v, reviewed in %v: %d jobs, %d looks", read, learned-read, time.Since(start)-learned, l.Jobs, l.Looks)
+	if learned > 10*time.Second {
+		t.Errorf("five hundred builds took %v", learned)
+	}
+}
+
+// Review and learning are one account: of builds that were frozen with the workshop's own tables both say the same.
+// Where the tables have changed since, review holds each build against its own, and a job that cost exactly the mid of
+// the row that it was frozen with is no habit of either.
+func TestReviewAndLearningAgree(t *testing.T) {
+	now := workshop(t)
+	rows := "car,2025-02-01,nose,s,2,leg,700,30,done\ncar,2025-02-03,bay,m,1,hose,260,13,done\n"
+	var all []*build.Outcome
+	for _, name := range []string{"a", "b", "c", "d"} {
+		all = append(all, built(t, now, name, "family", "nose s2; tail c1?", strings.Replace(rows, "700", "70"+fmt.Sprint(len(all)), 1)))
+	}
+	c, err := build.Calibrate(all)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := lesson(t, now, all...)
+	for i, h := range l.Habits {
+		if x := c.Account.Habits[i]; math.Abs(h.Ratio-x.Ratio) > 1e-9 || h.Fact != x.Fact || h.TooFew != x.TooFew || h.Jobs != x.Jobs {
+			t.Errorf("learning says %+v, review %+v", h, x)
+		}
+	}
+	old := scaled(t, now, func(costs.Row) float64 { return 0.5 })
+	all = nil
+	for i := range 6 {
+		with, spend := now, "500"
+		if i%2 == 0 {
+			with, spend = old, "250"
+		}
+		hours := map[string]string{"500": "25", "250": "12.5"}[spend]
+		name := fmt.Sprint("x", i)
+		all = append(all, built(t, with, name, "family", "nose s2", fmt.Sprintf("car,2025-0%d-01,,,,bought,,,\ncar,,nose,s,2,leg,%s.0%d,%s,done\n", 1+i, spend, i, hours)))
+	}
+	if c, err = build.Calibrate(all); err != nil {
+		t.Fatal(err)
+	}
+	if h := c.Account.Habits[damage.Structural]; h.Fact || math.Abs(math.Log(h.Ratio)) > 0.03 || h.Jobs != 6 {
+		t.Errorf("jobs that cost what their own rows said: %+v", h)
+	}
+}
+
+// A car that was given up tells of the code and of what was found, not of costs, but that finishing it would have cost
+// more than it was worth: with such a car a row is learned dearer than without it.
+func TestACarThatWasGivenUp(t *testing.T) {
+	workshop := workshop(t)
+	finished := built(t, workshop, "a", "family", "nose s2", "car,2025-01-03,nose,s,2,leg,520,26,done\n")
+	given := built(t, workshop, "b", "family", "nose s2",
+		"car,2025-02-03,,,,stripped,,,\ncar,2025-02-03,nose,s,3,leg,200,4,\ncar,2025-02-04,,,,stopped,,,\n")
+	l := lesson(t, workshop, finished, given)
+	if l.Stopped != 1 || l.Jobs != 1 || l.Marks != 2 || len(l.Builds) != 2 {
+		t.Errorf("%d stopped, %d jobs, %d marks of %v; aside %v", l.Stopped, l.Jobs, l.Marks, l.Builds, l.Aside)
+	}
+	if alone := lesson(t, workshop, finished); !(l.Level.Mean > alone.Level.Mean) {
+		t.Errorf("level %v with the car that was given up, %v without", l.Level.Mean, alone.Level.Mean)
+	}
+	c, err := build.Calibrate([]*build.Outcome{finished, given})
+	if err != nil || c.Stopped != 1 || c.Builds != 1 || c.Account.Stopped != 1 {
+		t.Errorf("%v, %+v", err, c)
 	}
 }

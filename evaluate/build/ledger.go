@@ -349,9 +349,14 @@ func (r *ledgerReader) job(b *Build, e Entry) {
 	j.Paid, j.Worked = j.Paid || e.Paid, j.Worked || e.Worked
 }
 
-// finish fills in the dates that other rows give, and says which dates do not
-// follow each other.
+// finish asks for the grade of jobs that are done, fills in the dates that other rows give, and says which dates do
+// not follow each other.
 func (r *ledgerReader) finish(b *Build) {
+	for _, j := range b.Jobs {
+		if j.State == JobDone && j.Grade == 0 && j.ClearFrom == 0 {
+			r.notice(j.Entries[len(j.Entries)-1].Line, "%s of %q is done, and no row names the grade that was found: write it, 1 to 4; it tells a wrong code from a wrong cost", j.Spot, b.Name)
+		}
+	}
 	r.stopped(b)
 	line := 0
 	for _, e := range b.Entries {

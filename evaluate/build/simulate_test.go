@@ -36,21 +36,6 @@ func scaled(t testing.TB, workshop *shop.Shop, factor func(costs.Row) float64) *
 	return &out
 }
 
-// worth returns the shop with every row of its book resting on so many builds.
-func worth(t testing.TB, workshop *shop.Shop, builds float64) *shop.Shop {
-	t.Helper()
-	rows := append([]costs.Row{}, workshop.Costs.Rows()...)
-	for i := range rows {
-		rows[i].Builds = builds
-	}
-	out := *workshop
-	var err error
-	if out.Costs, err = costs.New(rows, workshop.Costs.Rules()); err != nil {
-		t.Fatal(err)
-	}
-	return &out
-}
-
 // truth draws how cars turn out.
 type truth struct {
 	e      *evaluate.Evaluator
@@ -150,33 +135,6 @@ func rebuildable(t testing.TB, workshop *shop.Shop, path string) []*evaluate.Lot
 	return out
 }
 
-// taught returns the shop after a lesson.
-func taught(t testing.TB, workshop *shop.Shop, l *build.Lesson) *shop.Shop {
-	t.Helper()
-	rows := append([]costs.Row{}, workshop.Costs.Rows()...)
-	rules := append([]costs.Rule{}, workshop.Costs.Rules()...)
-	for i := range rows {
-		for _, x := range l.Rows {
-			if x.Old.Name() == rows[i].Name() {
-				rows[i] = x.New
-			}
-		}
-	}
-	for i := range rules {
-		for _, x := range l.Rules {
-			if x.Old.Name() == rules[i].Name() {
-				rules[i] = x.New
-			}
-		}
-	}
-	out := *workshop
-	var err error
-	if out.Costs, err = costs.New(rows, rules); err != nil {
-		t.Fatal(err)
-	}
-	return &out
-}
-
 func calibrated(t testing.TB, o []*build.Outcome) *build.Calibration {
 	t.Helper()
 	c, err := build.Calibrate(o)
@@ -220,21 +178,20 @@ func everyWorld(t testing.TB, believed, real *evaluate.Evaluator, lots []*evalua
 	return covered / n, bias, actual/estimate - 1
 }
 
-// Four hundred builds from a known shop, looked at through a book that is 30 % too
-// low throughout: learning from them makes the 80 % interval cover 76 to 84 % of
-// fresh builds, and the bias less than 3 %. Four hundred builds are a draw of luck
-// themselves, worth some 2 % of the mean either way, so that four such shops are
-// taught, and the bias of the method is their mean.
+// Four hundred builds from a known shop, looked at through a cost table that is 30 % too low throughout: learning from
+// them makes the 80 % interval cover 76 to 84 % of fresh builds, and the bias less than 3 %. Four hundred builds are a
+// draw of luck themselves, worth some 2 % of the mean either way, so that two such shops are taught, and the bias of
+// the method is their mean.
 func TestLearningFindsTheTruth(t *testing.T) {
 	if testing.Short() {
-		t.Skip("simulates sixteen hundred builds")
+		t.Skip("simulates eight hundred builds")
 	}
 	real := starter(t, nil)
 	believed := scaled(t, real, func(costs.Row) float64 { return 0.7 })
 	cars := rebuildable(t, real, samples+"sale.csv")[:16]
 	opt := evaluate.Options{Points: 1024, Seed: 5}
-	const shops = 4
-	bias, total, well, rows := 0.0, 0.0, 0.0, 0
+	const shops = 2
+	bias, total := 0.0, 0.0
 	for seed := range uint64(shops) {
 		r := newTruth(t, real, seed+1)
 		past := outcomes(t, newEvaluator(t, believed, evaluate.Options{Points: 64}), r, cars, 400, "past ")
@@ -244,35 +201,20 @@ func TestLearningFindsTheTruth(t *testing.T) {
 		}
 		if seed == 0 {
 			c, b, s := everyWorld(t, newEvaluator(t, believed, opt), r.e, cars)
-			t.Logf("the book as it was: the 80 %% interval covers %.1f %%, bias %+.1f %% a car, %+.1f %% on the total", 100*c, 100*b, 100*s)
+			t.Logf("as it was: the 80 %% interval covers %.1f %%, bias %+.1f %% a car, %+.1f %% on the total", 100*c, 100*b, 100*s)
 			if b < 0.3 {
-				t.Errorf("the book was to be 30 %% too low; its bias is %+.3f", b)
+				t.Errorf("the table was to be 30 %% too low; its bias is %+.3f", b)
 			}
-			c, b, s = everyWorld(t, newEvaluator(t, real, opt), r.e, cars)
-			t.Logf("the truth itself: the 80 %% interval covers %.1f %%, bias %+.1f %% a car, %+.1f %% on the total", 100*c, 100*b, 100*s)
 		}
-		c, b, s := everyWorld(t, newEvaluator(t, taught(t, believed, lesson), opt), r.e, cars)
+		c, b, s := everyWorld(t, newEvaluator(t, lesson.After, opt), r.e, cars)
 		t.Logf("shop %d taught by 400 builds: the 80 %% interval covers %.1f %%, bias %+.1f %% a car, %+.1f %% on the total", seed+1, 100*c, 100*b, 100*s)
 		if c < 0.76 || c > 0.84 {
 			t.Errorf("shop %d: the 80 %% interval covers %.1f %%", seed+1, 100*c)
 		}
 		bias += b / shops
 		total += s / shops
-		// Rows worth two builds each, so that many are seen nine times that.
-		young, err := build.Learn(worth(t, believed, 2), past)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, x := range young.Rows {
-			if n, ok := real.Costs.RowOf(x.Evidence[0].Item); ok && float64(x.Spend) >= 9*x.Old.Builds {
-				well += math.Log(real.Costs.Rows()[n].Spend.Mid / x.New.Spend.Mid)
-				rows++
-			}
-		}
 	}
-	well /= float64(rows)
-	t.Logf("on the whole: bias %+.1f %% a car, %+.1f %% on the total, %+.1f %% in the mid of %d rows seen nine times their builds", 100*bias, 100*total, 100*well, rows)
-	if math.Abs(bias) > 0.03 || math.Abs(total) > 0.03 || math.Abs(well) > 0.03 || rows == 0 {
-		t.Errorf("bias %+.3f a car, %+.3f on the total, %+.3f in %d well-seen rows", bias, total, well, rows)
+	if math.Abs(bias) > 0.03 || math.Abs(total) > 0.03 {
+		t.Errorf("bias %+.3f a car, %+.3f on the total", bias, total)
 	}
 }

@@ -104,7 +104,7 @@ func count(marks []watched, up float64) (u, d tally) {
 		if w.up {
 			u.marks += w.factor
 			if w.worse {
-				p := min(0.95, up*w.factor)
+				p := min(0.95, max(up, leastChance)*w.factor)
 				u.hits += p / (1 - (1-p)*(1-w.hidden))
 			}
 			if w.car != lastUp {
@@ -143,7 +143,25 @@ func (c *Chance) learnWorth(t tally, worth [2]float64) float64 {
 	c.Mean = logs[0]*mean[0] + logs[1]*mean[1]
 	c.SD = math.Sqrt(max(0, logs[0]*square[0]+logs[1]*square[1]-c.Mean*c.Mean))
 	a, b := causeMarks*p0, causeMarks*(1-p0)
-	return mathext.Lbeta(a+x, b+n-x) - mathext.Lbeta(a, b) - x*math.Log(p0) - (n-x)*math.Log1p(-p0)
+	return mathext.Lbeta(a+x, b+n-x) - mathext.Lbeta(a, b) - likelihood(x, n, c.null(p0, x, n))
+}
+
+// null is the chance that stands for "as set": p0, or where less than the least chance is set, whatever of up to that
+// fits best. A workshop that never allows for a misread code is not told that it misreads fewer than one in 200.
+func (c *Chance) null(p0, x, n float64) float64 {
+	if c.Set >= leastChance || n == 0 {
+		return p0
+	}
+	return min(max(c.Set, x/n), leastChance)
+}
+
+// likelihood is the log likelihood of a chance given x of n.
+func likelihood(x, n, p float64) float64 {
+	sum := (n - x) * math.Log1p(-p)
+	if x > 0 {
+		sum += x * math.Log(p)
+	}
+	return sum
 }
 
 // mean returns the mean over the classes.

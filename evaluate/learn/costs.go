@@ -72,7 +72,7 @@ func newCosts(cars []*car, t *Table, rows *rowIndex, s *Settings, h *hit) *costs
 				cv = newCurve(&t.Rows[k.row], k)
 				curves[k] = cv
 			}
-			age := s.years(j.Day)
+			age := s.age(&t.Rows[k.row], j.Day)
 			c.jobs = append(c.jobs, cost{car: ci, row: k.row, class: int(j.Spot.Class), curve: cv,
 				raw: math.Log(paid/cv.mid) - s.Inflation*cv.share*age, drift: cv.share * age})
 			spread[k.row] += cv.spread

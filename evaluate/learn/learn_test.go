@@ -363,3 +363,33 @@ func TestHoursNotWritten(t *testing.T) {
 		t.Errorf("level %v with hours, %v without, %v with none", w, o, z)
 	}
 }
+
+// A workshop that sets no chance of a misread code, and misreads none, is told of nothing; one that misreads half of
+// its marks is.
+func TestCodesThatAreSetAsCertain(t *testing.T) {
+	s := starter(t)
+	zero := s.settings(time.Time{})
+	zero.CodingUp, zero.CodingDown = [damage.ClassCount]float64{}, [damage.ClassCount]float64{}
+	for _, low := range []int{0, 2} {
+		var builds []learn.Build
+		spot := damage.Spot{Zone: damage.Nose, Class: damage.Cosmetic}
+		for i := range 300 {
+			g := damage.Grade(2)
+			if low > 0 && i%low == 0 {
+				g = 3
+			}
+			builds = append(builds, learn.Build{Name: fmt.Sprint(i), Marks: []learn.Mark{{Spot: spot, Seen: 2}},
+				Jobs: []learn.Job{{Spot: spot, Grade: g, Done: true, Spend: 300 + float64(i), Hours: 10}}})
+		}
+		l, err := learn.Learn(s.table(), builds, zero)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if v := l.Verdicts[learn.Codes]; v.Named != (low > 0) {
+			t.Errorf("one in %d is one too low: %+v, up %+v, down %+v", low, v, l.Up, l.Down)
+		}
+		if want := map[int]float64{0: 0, 2: 0.5}[low]; math.Abs(l.Up.Mean-want) > 0.02 {
+			t.Errorf("one in %d is one too low: up %+v", low, l.Up)
+		}
+	}
+}

@@ -21,6 +21,8 @@ type Row struct {
 	Hours stats.Amount
 	// Builds is how many builds' experience the row is worth, above 0.
 	Builds float64
+	// Priced is the day of the row's prices; zero: that of all rows, Settings.Priced.
+	Priced time.Time
 }
 
 // Name prints what the row prices: "nose s2", or "* s2" for any zone.
@@ -73,6 +75,15 @@ func (s *Settings) years(day time.Time) float64 {
 		return 0
 	}
 	return day.Sub(s.Priced).Hours() / 24 / daysInYear
+}
+
+// age returns how long after the date of a row's prices a day is, in years; 0 where either is not known.
+func (s *Settings) age(r *Row, day time.Time) float64 {
+	if r.Priced.IsZero() {
+		return s.years(day)
+	}
+	own := Settings{Priced: r.Priced}
+	return own.years(day)
 }
 
 func between(what string, x, low, high float64) error {

@@ -1,13 +1,16 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
-	"wreckoner/damage"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/learn"
 	"wreckoner/evaluate/stats"
 )
 
@@ -28,28 +31,20 @@ type Lesson struct {
 }
 
 type (
-	threeJSON    [3]float64
-	evidenceJSON struct {
-		Build   string   `json:"build"`
-		Item    string   `json:"item"`
-		Assumed bool     `json:"grade_assumed"`
-		Spend   *float64 `json:"spend"`
-		Hours   *float64 `json:"hours"`
-		Odd     bool     `json:"odd"`
-	}
+	threeJSON     [3]float64
 	rowLessonJSON struct {
-		Row       string         `json:"row"`
-		Changed   bool           `json:"changed"`
-		Why       string         `json:"why,omitempty"`
-		SpendN    int            `json:"spend_builds"`
-		HoursN    int            `json:"hours_builds"`
-		OldSpend  threeJSON      `json:"old_spend"`
-		NewSpend  threeJSON      `json:"new_spend"`
-		OldHours  threeJSON      `json:"old_hours"`
-		NewHours  threeJSON      `json:"new_hours"`
-		OldBuilds float64        `json:"old_builds"`
-		NewBuilds float64        `json:"new_builds"`
-		Evidence  []evidenceJSON `json:"evidence"`
+		Row       string    `json:"row"`
+		Changed   bool      `json:"changed"`
+		Jobs      int       `json:"jobs"`
+		Builds    int       `json:"builds"`
+		Shift     float64   `json:"log_shift"`
+		ShiftSD   float64   `json:"log_shift_sd"`
+		OldSpend  threeJSON `json:"old_spend"`
+		NewSpend  threeJSON `json:"new_spend"`
+		OldHours  threeJSON `json:"old_hours"`
+		NewHours  threeJSON `json:"new_hours"`
+		OldBuilds float64   `json:"old_builds"`
+		NewBuilds float64   `json:"new_builds"`
 	}
 	ruleLessonJSON struct {
 		Rule      string  `json:"rule"`
@@ -58,52 +53,58 @@ type (
 		OldSeen   float64 `json:"old_seen"`
 		NewSeen   float64 `json:"new_seen"`
 		Found     float64 `json:"found"`
+		Expected  float64 `json:"expected"`
 		Looked    int     `json:"looked"`
 	}
-	habitJSON struct {
-		Class  string  `json:"class"`
-		SpendN int     `json:"spend_actuals"`
-		Spend  float64 `json:"spend_factor"`
-		HoursN int     `json:"hours_actuals"`
-		Hours  float64 `json:"hours_factor"`
+	effectJSON struct {
+		Build  string     `json:"build"`
+		Before spreadJSON `json:"before"`
+		After  spreadJSON `json:"after"`
+		Actual float64    `json:"actual"`
 	}
 )
 
 func threeOf(a stats.Amount) threeJSON { return threeJSON{a.Low, a.Mid, a.High} }
 
-func (l *Lesson) habits() []habitJSON {
-	out := []habitJSON{}
-	for _, c := range damage.Classes() {
-		s, h := l.Lesson.Spend, l.Lesson.Hours
-		if s.N[c]+h.N[c] > 0 {
-			out = append(out, habitJSON{c.Letter(), s.N[c], share(s.Factor(c)), h.N[c], share(h.Factor(c))})
+// rows are the rows of the cost table that change, or that builds have used.
+func (l *Lesson) rows() []rowLessonJSON {
+	out := []rowLessonJSON{}
+	before, after := l.Lesson.Before.Costs.Rows(), l.Lesson.After.Costs.Rows()
+	for i, old := range before {
+		x, now := &l.Lesson.Rows[i], after[i]
+		if x.Jobs == 0 && now == old {
+			continue
 		}
+		out = append(out, rowLessonJSON{
+			Row: old.Name(), Changed: now.Spend != old.Spend || now.Hours != old.Hours, Jobs: x.Jobs, Builds: x.Builds,
+			Shift: share(x.Shift), ShiftSD: share(x.SD),
+			OldSpend: threeOf(old.Spend), NewSpend: threeOf(now.Spend), OldHours: threeOf(old.Hours), NewHours: threeOf(now.Hours),
+			OldBuilds: old.Builds, NewBuilds: now.Builds,
+		})
 	}
 	return out
 }
 
-func rowLessonOf(r build.RowLesson) rowLessonJSON {
-	out := rowLessonJSON{
-		Row: r.Old.Name(), Changed: r.Changed, Why: r.Why, SpendN: r.Spend, HoursN: r.Hours, OldSpend: threeOf(r.Old.Spend), NewSpend: threeOf(r.New.Spend),
-		OldHours: threeOf(r.Old.Hours), NewHours: threeOf(r.New.Hours), OldBuilds: r.Old.Builds, NewBuilds: r.New.Builds, Evidence: []evidenceJSON{},
-	}
-	for _, e := range r.Evidence {
-		x := evidenceJSON{Build: e.Build, Item: e.Item.String(), Assumed: !e.Sure, Odd: e.Odd}
-		if e.Spend != nil {
-			s := cents(*e.Spend)
-			x.Spend = &s
+// rules are the hidden rules that change, or that somebody has looked for.
+func (l *Lesson) rules() []ruleLessonJSON {
+	out := []ruleLessonJSON{}
+	after := l.Lesson.After.Costs.Rules()
+	for i, old := range l.Lesson.Before.Costs.Rules() {
+		x, now := &l.Lesson.Rules[i], after[i]
+		if x.Builds == 0 && now == old {
+			continue
 		}
-		if e.Hours != nil {
-			h := cents(*e.Hours)
-			x.Hours = &h
-		}
-		out.Evidence = append(out.Evidence, x)
+		out = append(out, ruleLessonJSON{old.Name(), old.Chance, now.Chance, old.Seen, now.Seen, cents(x.Finds), cents(x.Expected), x.Builds})
 	}
 	return out
 }
 
-func ruleLessonOf(r build.RuleLesson) ruleLessonJSON {
-	return ruleLessonJSON{r.Old.Name(), r.Old.Chance, r.New.Chance, r.Old.Seen, r.New.Seen, cents(r.Found), r.Looked}
+func (l *Lesson) effects() []effectJSON {
+	out := []effectJSON{}
+	for _, x := range l.Lesson.Effects {
+		out = append(out, effectJSON{x.Build, *spreadOf(x.Before), *spreadOf(x.After), cents(x.Actual)})
+	}
+	return out
 }
 
 // JSON writes the lesson as one object.
@@ -114,118 +115,214 @@ func (l *Lesson) JSON(w io.Writer) error {
 		Builds  []string         `json:"builds"`
 		Skipped []string         `json:"skipped"`
 		Aside   []asideJSON      `json:"aside"`
-		Classes []habitJSON      `json:"classes"`
+		Summary []string         `json:"summary"`
+		Causes  []causeJSON      `json:"causes"`
+		Figures []figureJSON     `json:"figures"`
+		Classes []classBiasJSON  `json:"classes"`
 		Rows    []rowLessonJSON  `json:"rows"`
 		Rules   []ruleLessonJSON `json:"rules"`
+		Effects []effectJSON     `json:"effects"`
 		Left    []string         `json:"left"`
-	}{l.From, l.To, l.Lesson.Builds, append([]string{}, l.Skipped...), []asideJSON{}, l.habits(), []rowLessonJSON{}, []ruleLessonJSON{}, append([]string{}, l.Lesson.Left...)}
+	}{
+		l.From, l.To, l.Lesson.Builds, append([]string{}, l.Skipped...), []asideJSON{}, l.words(), causesOf(l.Lesson.Learned), figuresOf(l.Lesson.Learned),
+		[]classBiasJSON{}, l.rows(), l.rules(), l.effects(), append([]string{}, asideWords(l.Lesson.Learned, l.Lesson.Left)...),
+	}
 	for _, a := range l.Aside {
 		out.Aside = append(out.Aside, asideJSON(a))
 	}
-	for _, r := range l.Lesson.Rows {
-		out.Rows = append(out.Rows, rowLessonOf(r))
-	}
-	for _, r := range l.Lesson.Rules {
-		out.Rules = append(out.Rules, ruleLessonOf(r))
+	for i := range l.Lesson.Habits {
+		out.Classes = append(out.Classes, habitOf(&l.Lesson.Habits[i]))
 	}
 	return encode(w, out)
 }
 
-// Records returns a row for each amount and chance, and for what was left.
+// Records returns a row for each amount, chance and setting, and for what was left.
 func (l *Lesson) Records() *Records {
 	r := &Records{Columns: []Field{
 		{Name: "what"}, {Name: "name", Text: true}, {Name: "changed"}, {Name: "builds"}, {Name: "old_low"}, {Name: "old_mid"}, {Name: "old_high"}, {Name: "new_low"}, {Name: "new_mid"}, {Name: "new_high"},
 		{Name: "old_builds"}, {Name: "new_builds"}, {Name: "found"}, {Name: "note", Text: true},
 	}}
-	for _, x := range l.Lesson.Rows {
-		j := rowLessonOf(x)
-		row := func(what string, n int, before, after threeJSON) {
-			r.Rows = append(r.Rows, []any{what, j.Row, yesNo(before != after), n, before[0], before[1], before[2], after[0], after[1], after[2], j.OldBuilds, j.NewBuilds, nil, j.Why})
+	for _, j := range l.rows() {
+		row := func(what string, before, after threeJSON) {
+			r.Rows = append(r.Rows, []any{what, j.Row, yesNo(before != after), j.Builds, before[0], before[1], before[2], after[0], after[1], after[2], j.OldBuilds, j.NewBuilds, nil, ""})
 		}
-		row("spend", j.SpendN, j.OldSpend, j.NewSpend)
-		row("hours", j.HoursN, j.OldHours, j.NewHours)
+		row("spend", j.OldSpend, j.NewSpend)
+		row("hours", j.OldHours, j.NewHours)
 	}
-	for _, x := range l.Lesson.Rules {
-		j := ruleLessonOf(x)
+	for _, j := range l.rules() {
 		r.Rows = append(r.Rows, []any{"chance", j.Rule, yesNo(j.OldChance != j.NewChance), j.Looked, nil, j.OldChance, nil, nil, j.NewChance, nil, j.OldSeen, j.NewSeen, j.Found, ""})
 	}
-	for _, text := range l.Lesson.Left {
+	for _, f := range figuresOf(l.Lesson.Learned) {
+		r.Rows = append(r.Rows, []any{"figure", f.Figure, yesNo(f.Set != f.Written), f.Builds, nil, f.Set, nil, nil, f.Written, nil, nil, nil, nil, ""})
+	}
+	for _, text := range asideWords(l.Lesson.Learned, l.Lesson.Left) {
 		r.Rows = append(r.Rows, []any{"left", "", "no", nil, nil, nil, nil, nil, nil, nil, nil, nil, nil, text})
 	}
 	return r
 }
 
-// Document returns the lesson for a person: words first.
-func (l *Lesson) Document(int) *Document {
-	d := &Document{}
+// words says what was learned, a paragraph each.
+func (l *Lesson) words() []string {
+	n := len(l.Lesson.Builds)
 	from := "the built-in starter"
 	if l.From != "" {
 		from = clean(l.From)
 	}
-	d.Say(fmt.Sprintf("Learned from %s: %s. The new shop folder is %s; %s is as it was.", count(len(l.Lesson.Builds), "build"), strings.Join(cleanAll(l.Lesson.Builds), ", "), clean(l.To), from))
+	out := []string{fmt.Sprintf("Learned from %s: %s. The new folder is %s; %s is as it was.",
+		count(n, "build"), strings.Join(cleanAll(l.Lesson.Builds), ", "), clean(l.To), from)}
 	if text := l.Evidence.words(); text != "" {
-		d.Say(text)
+		out = append(out, text)
 	}
 	if len(l.Skipped) > 0 {
-		d.Say(fmt.Sprintf("Learned from before, and not counted again: %s.", strings.Join(cleanAll(l.Skipped), ", ")))
+		out = append(out, fmt.Sprintf("Learned from before, and not counted again: %s.", strings.Join(cleanAll(l.Skipped), ", ")))
 	}
-	var said []string
-	for _, h := range l.habits() {
-		c, err := damage.ParseClass(h.Class)
-		if err != nil {
-			continue
-		}
-		if text := leaning(h); text != "" {
-			said = append(said, fmt.Sprintf("%s jobs: %s", c, text))
-		}
+	if len(l.Lesson.Earlier) > 0 {
+		out = append(out, fmt.Sprintf("Frozen by another version of wreckoner, and learned from all the same: %s. Their code and ledger count; what they were expected to cost does not.",
+			strings.Join(cleanAll(l.Lesson.Earlier), ", ")))
 	}
-	if len(said) > 0 {
-		d.Say("What a row with no evidence of its own would be off by, as far as these builds tell: " + strings.Join(said, "; ") + ". Such rows are left as they are.")
+	switch {
+	case n == 1:
+		out = append(out, "One car: noted, moved a little.")
+	case n < 3:
+		out = append(out, "Two cars: noted, moved a little.")
 	}
-	t := &Table{Columns: []Column{{Head: "row", Gives: true}, {Head: "what"}, {Head: "old: low, mid, high", Right: true}, {Head: "new", Right: true}, {Head: "mid", Right: true}, {Head: "from", Right: true}}}
-	var still []string
-	for _, r := range l.Lesson.Rows {
-		if r.Why != "" {
-			still = append(still, r.Old.Name()+": "+r.Why)
-		}
-		if !r.Changed {
-			continue
-		}
-		line := func(what string, before, after stats.Amount, n int, digits int) {
-			if n > 0 {
-				t.Add(r.Old.Name(), what, threeText(before, digits), threeText(after, digits), change(before.Mid, after.Mid), fmt.Sprintf("%d on %g", n, r.Old.Builds))
-			}
-		}
-		line("spend", r.Old.Spend, r.New.Spend, r.Spend, 0)
-		line("hours", r.Old.Hours, r.New.Hours, r.Hours, 1)
+	if text := habitsText(l.Lesson.Learned); text != "" {
+		out = append(out, text)
 	}
-	d.Show(fmt.Sprintf("Book rows (%s, hours)", l.Currency), t)
-	t = &Table{Columns: []Column{{Head: "hidden damage", Gives: true}, {Head: "old chance", Right: true}, {Head: "new", Right: true}, {Head: "found", Right: true}, {Head: "on", Right: true}}}
-	for _, r := range l.Lesson.Rules {
-		t.Add(r.Old.Name(), tenth(r.Old.Chance), tenth(r.New.Chance), fmt.Sprintf("%.3g of %d", r.Found, r.Looked), fmt.Sprintf("%g", r.Old.Seen))
+	out = append(out, diagnosis(l.Lesson.Learned))
+	if n < manyBuilds {
+		out = append(out, fmt.Sprintf("Under %d builds, a cost table that was nearly right is better left as it was: use the new folder where you have reason to think that the old one was wrong. What both say of these cars is below.", manyBuilds))
 	}
-	d.Show("Chances of hidden damage", t)
-	for _, text := range still {
-		d.Say("Not changed: " + clean(text) + ".")
+	return out
+}
+
+// Document returns the lesson for a person: words first.
+func (l *Lesson) Document(int) *Document {
+	d := &Document{}
+	for _, text := range l.words() {
+		d.Say(text)
 	}
-	if len(l.Lesson.Left) > 0 {
-		d.Say("Not learned from:\n" + strings.Join(cleanAll(l.Lesson.Left), "\n"))
-	}
-	if odd := l.odd(); len(odd) > 0 {
-		d.Say("Far from all else, and given less weight: " + strings.Join(odd, ", ") + ".")
-	}
-	if assumed := l.assumed(); len(assumed) > 0 {
-		d.Say("The ledger names no grade, so that the likeliest was taken: " + strings.Join(assumed, ", ") + ".")
+	l.showEffects(d)
+	l.showSettings(d)
+	l.showRows(d)
+	l.showRules(d)
+	if left := asideWords(l.Lesson.Learned, l.Lesson.Left); len(left) > 0 {
+		d.Say("Not learned from:\n" + strings.Join(left, "\n"))
 	}
 	aside := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "why", Wraps: true}}}
 	for _, a := range l.Aside {
 		aside.Add(clean(a.Build), clean(a.Reason))
 	}
 	d.Show("Not used", aside)
+	if !l.Quiet && l.Lesson.Before.CostsAsOf.IsZero() {
+		d.Say("shop.toml does not say of which day the prices in costs.csv are (costs_as_of), so nothing is learned of how prices rise.")
+	}
 	if !l.Quiet {
-		d.Say("From: so many builds' actuals, on top of so many that the row was worth. Actuals are scaled back by the kind of car. Rows and rules without evidence are as they were, to the last byte.")
+		d.Say("Builds: cars learned from, on top of those the row already counted for. Rows that none of them used move with their class, if at all. Write the grade in the ledger when a job is done: the grade tells a wrong code from a wrong cost.")
 	}
 	return d
+}
+
+// showEffects shows what the figures said of the builds' cars and what they say now.
+func (l *Lesson) showEffects(d *Document) {
+	t := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "before: likely,\nlikely range", Right: true}, {Head: "after: likely,\nlikely range", Right: true}, {Head: "it cost", Right: true}}}
+	for _, x := range l.Lesson.Effects {
+		t.Add(clean(x.Build), Pounds(x.Before.P50)+"\n"+Range(x.Before.P10, x.Before.P90), Pounds(x.After.P50)+"\n"+Range(x.After.P10, x.After.P90), Pounds(x.Actual))
+	}
+	d.Show(fmt.Sprintf("Repair of these cars, by the old figures and by the new (%s)", l.Currency), t)
+}
+
+// showSettings shows the keys of shop.toml that change.
+func (l *Lesson) showSettings(d *Document) {
+	t := &Table{Columns: []Column{{Head: "setting", Gives: true}, {Head: "old", Right: true}, {Head: "new", Right: true}, {Head: "builds", Right: true}}}
+	old, now := &l.Lesson.Before.Settings, &l.Lesson.After.Settings
+	byClass := func(name string, before, after []float64, builds int) {
+		for i := range before {
+			if before[i] != after[i] {
+				t.Add(name, listOf(before), listOf(after), fmt.Sprint(builds))
+				return
+			}
+		}
+	}
+	byClass("coding_up", old.CodingUp[:], now.CodingUp[:], l.Lesson.Up.Builds)
+	byClass("coding_down", old.CodingDown[:], now.CodingDown[:], l.Lesson.Down.Builds)
+	byClass("severity_link", []float64{old.SeverityLink}, []float64{now.SeverityLink}, l.Lesson.Rho.Builds)
+	byClass("inflation", []float64{old.Inflation}, []float64{now.Inflation}, l.Lesson.Drift.Builds)
+	d.Show("Settings", t)
+}
+
+// listOf prints shares, one where all are equal.
+func listOf(x []float64) string {
+	parts := make([]string, len(x))
+	same := true
+	for i, v := range x {
+		parts[i] = fmt.Sprintf("%.3g", v)
+		same = same && v == x[0]
+	}
+	if same {
+		return parts[0]
+	}
+	return strings.Join(parts, " ")
+}
+
+// showRows shows the rows that builds used, and counts those that moved with them.
+func (l *Lesson) showRows(d *Document) {
+	t := &Table{Columns: []Column{{Head: "row", Gives: true}, {Head: "what"}, {Head: "old: low, mid, high", Right: true}, {Head: "new", Right: true}, {Head: "mid", Right: true}, {Head: "builds", Right: true}}}
+	before, after := l.Lesson.Before.Costs.Rows(), l.Lesson.After.Costs.Rows()
+	moved := 0
+	for i, old := range before {
+		x, now := &l.Lesson.Rows[i], after[i]
+		if x.Jobs == 0 {
+			if now != old {
+				moved++
+			}
+			continue
+		}
+		line := func(what string, before, after stats.Amount, digits int) {
+			if before != after {
+				t.Add(old.Name(), what, threeText(before, digits), threeText(after, digits), change(before.Mid, after.Mid), fmt.Sprintf("%d on %g", x.Builds, old.Builds))
+			}
+		}
+		line("spend", old.Spend, now.Spend, 0)
+		line("hours", old.Hours, now.Hours, 1)
+	}
+	d.Show(fmt.Sprintf("Cost table (%s, hours)", l.Currency), t)
+	if moved > 0 {
+		d.Say(fmt.Sprintf("%s without receipts moved with the others: %s.", capital(count(moved, "row")), classMoves(l.Lesson.Learned, before)))
+	}
+}
+
+// mostRules is how many rules of hidden damage a person is shown: those that moved most.
+const mostRules = 12
+
+func (l *Lesson) showRules(d *Document) {
+	looked := slices.DeleteFunc(l.rules(), func(j ruleLessonJSON) bool { return j.Looked == 0 })
+	moved := func(j ruleLessonJSON) float64 { return -math.Abs(j.NewChance - j.OldChance) }
+	slices.SortStableFunc(looked, func(a, b ruleLessonJSON) int { return cmp.Compare(moved(a), moved(b)) })
+	t := &Table{Columns: []Column{{Head: "hidden damage", Gives: true}, {Head: "old chance", Right: true}, {Head: "new", Right: true}, {Head: "likely finds", Right: true}, {Head: "builds", Right: true}}}
+	for _, j := range looked[:min(mostRules, len(looked))] {
+		t.Add(j.Rule, tenth(j.OldChance), tenth(j.NewChance), fmt.Sprintf("%.1f", j.Found), fmt.Sprint(j.Looked))
+	}
+	d.Show("Chances of hidden damage that moved most", t)
+	if more := len(looked) - mostRules; more > 0 {
+		d.Say(fmt.Sprintf("%s more moved less; --format csv has all.", capital(count(more, "chance"))))
+	}
+}
+
+// classMoves says by how much the rows of each class that nobody used move.
+func classMoves(l *learn.Learned, rows []costs.Row) string {
+	var said []string
+	for i := range l.Habits {
+		class := l.Habits[i].Class
+		for k := range rows {
+			x := &l.Rows[k]
+			if rows[k].Item.Class == class && x.Jobs == 0 && x.Old.Spend.Mid > 0 {
+				said = append(said, fmt.Sprintf("%s %s", class, change(x.Old.Spend.Mid, x.Written.Spend.Mid)))
+				break
+			}
+		}
+	}
+	return strings.Join(said, ", ")
 }
 
 func cleanAll(texts []string) []string {
@@ -234,21 +331,6 @@ func cleanAll(texts []string) []string {
 		out[i] = clean(t)
 	}
 	return out
-}
-
-// leaning says what a class is off by in spend and hours, "" where both are right.
-func leaning(h habitJSON) string {
-	var parts []string
-	for _, x := range []struct {
-		what   string
-		n      int
-		factor float64
-	}{{"spend", h.SpendN, h.Spend}, {"hours", h.HoursN, h.Hours}} {
-		if x.n > 0 && math.Abs(math.Log(x.factor)) >= 0.03 {
-			parts = append(parts, x.what+" "+over(x.factor))
-		}
-	}
-	return strings.Join(parts, ", ")
 }
 
 func threeText(a stats.Amount, digits int) string {
@@ -264,28 +346,10 @@ func change(before, after float64) string {
 		return ""
 	}
 	if percent := math.Round(100 * (after/before - 1)); percent != 0 {
-		return fmt.Sprintf("%+.0f %%", percent)
+		return fmt.Sprintf("%+.0f%%", percent)
 	}
-	return "0 %"
+	return "0%"
 }
 
 // tenth prints a share to a tenth of a percent.
-func tenth(x float64) string { return fmt.Sprintf("%.1f %%", 100*x) }
-
-func (l *Lesson) evidence(match func(build.Evidence) bool) []string {
-	var out []string
-	for _, r := range l.Lesson.Rows {
-		for _, e := range r.Evidence {
-			if match(e) {
-				out = append(out, fmt.Sprintf("%s (%s)", e.Item, clean(e.Build)))
-			}
-		}
-	}
-	return out
-}
-
-func (l *Lesson) odd() []string { return l.evidence(func(e build.Evidence) bool { return e.Odd }) }
-
-func (l *Lesson) assumed() []string {
-	return l.evidence(func(e build.Evidence) bool { return !e.Sure })
-}
+func tenth(x float64) string { return fmt.Sprintf("%.1f%%", 100*x) }

@@ -33,6 +33,14 @@ type (
 		Worth  *spreadJSON `json:"worth"`
 		Best   float64     `json:"best_chance"`
 	}
+	lookFirstJSON struct {
+		Look  string   `json:"look"`
+		Price float64  `json:"price"`
+		Worth float64  `json:"worth"`
+		Gain  float64  `json:"gain"`
+		Clear float64  `json:"clear_chance"`
+		Items []string `json:"items"`
+	}
 	adviceFlipJSON struct {
 		Against string   `json:"against,omitempty"`
 		Lead    *float64 `json:"lead"`
@@ -91,6 +99,7 @@ type (
 		Severity     severityJSON    `json:"severity"`
 		Jobs         []jobLineJSON   `json:"jobs"`
 		Choices      []worthJSON     `json:"choices"`
+		Looks        []lookFirstJSON `json:"looks"`
 		Flip         *adviceFlipJSON `json:"flip"`
 		Advice       string          `json:"advice"`
 		Summary      []string        `json:"summary"`
@@ -118,7 +127,7 @@ func (r *Reforecast) json() reforecastJSON {
 		Elapsed: cents(f.Elapsed), ElapsedKnown: f.ElapsedKnown, DaysLeft: spreadOf(f.DaysLeft), Days: spreadOf(f.Now.Days), DaysFreeze: spreadOf(f.Start.Days),
 		Margin: marginOf(f.Now.Margin), MarginFreeze: marginOf(f.Start.Margin),
 		Severity: severityJSON{share(f.Severity.Mean), share(f.Severity.SD), f.Severity.Jobs, f.Severity.Bounds, f.Severity.Looks},
-		Jobs:     []jobLineJSON{}, Choices: []worthJSON{}, Advice: r.advice(), Summary: r.summary(), Notices: []string{},
+		Jobs:     []jobLineJSON{}, Choices: []worthJSON{}, Looks: []lookFirstJSON{}, Advice: r.advice(), Summary: r.summary(), Notices: []string{},
 	}
 	for _, l := range f.Jobs {
 		out.Jobs = append(out.Jobs, jobLineJSON{
@@ -128,6 +137,14 @@ func (r *Reforecast) json() reforecastJSON {
 	}
 	for _, c := range f.Choices {
 		out.Choices = append(out.Choices, worthJSON{c.Name, spreadOf(c.Worth), share(c.Best)})
+	}
+	for i := range f.Looks {
+		l := &f.Looks[i]
+		x := lookFirstJSON{l.Name, cents(l.Price), cents(l.Worth), cents(l.Gain()), share(l.Clear), []string{}}
+		for _, item := range l.Items {
+			x.Items = append(x.Items, item.String())
+		}
+		out.Looks = append(out.Looks, x)
 	}
 	if len(f.Choices) > 0 {
 		x := f.Flip
@@ -177,6 +194,9 @@ func (r *Reforecast) Records() *Records {
 	for _, c := range j.Choices {
 		row("choice", c.Choice, "", c.Best, nil, nil, c.Worth, nil)
 	}
+	for _, l := range j.Looks {
+		row("look", l.Look, "", l.Clear, l.Price, nil, &spreadJSON{Mean: l.Gain, P10: l.Gain, P50: l.Gain, P90: l.Gain}, nil)
+	}
 	return out
 }
 
@@ -188,7 +208,7 @@ func jobName(l reforecast.Line) string {
 	return fmt.Sprintf("%s%d", l.Spot, l.Grade)
 }
 
-// advice is the choice that is worth most.
+// advice is the choice that is worth most; to look first, where that is worth more than any.
 func (r *Reforecast) advice() string {
 	switch {
 	case r.Forecast.Finished:
@@ -196,21 +216,18 @@ func (r *Reforecast) advice() string {
 	case len(r.Forecast.Choices) == 0:
 		return ""
 	}
+	if l := r.Forecast.LookFirst(); l != nil {
+		return "look first: " + l.Name
+	}
 	return r.Forecast.Choices[0].Name
 }
 
-// more prints an amount with its sign.
-func more(x float64) string {
-	if text := Pounds(x); x < 0 || text == "0" {
-		return text
-	} else {
-		return "+" + text
-	}
-}
+// sum prints an amount in the shop's currency, to the nearest ten.
+func (r *Reforecast) sum(x float64) string { return sumIn(r.Currency, x) }
 
-// between prints an interval in a sentence.
-func between(s evaluate.Spread) string {
-	return fmt.Sprintf("8 in 10 between %s and %s", Pounds(s.P10), Pounds(s.P90))
+// likely prints the likely range in a sentence.
+func (r *Reforecast) likely(s evaluate.Spread) string {
+	return fmt.Sprintf("likely range %s to %s", r.sum(s.P10), r.sum(s.P90))
 }
 
 // tenths prints hours to the tenth, without one where it is zero.
@@ -223,16 +240,17 @@ func (r *Reforecast) summary() []string {
 	f := r.Forecast
 	actual := f.Actual(r.LabourRate)
 	if f.Finished {
-		return []string{fmt.Sprintf("Sold. The repair came to %s, where %s was expected; the margin is %s, where %s was.",
-			Pounds(f.Now.Repair.Mean), Pounds(f.Start.Repair.Mean), Pounds(f.Now.Margin.Mean), Pounds(f.Start.Margin.Mean))}
+		return []string{fmt.Sprintf("Sold. The repair came to %s (%s when bought, on average); the margin is %s (%s when bought).",
+			r.sum(f.Now.Repair.Mean), r.sum(f.Start.Repair.Mean), r.sum(f.Now.Margin.Mean), r.sum(f.Start.Margin.Mean))}
 	}
 	if len(f.Jobs) > 0 && !r.begun() {
-		return append([]string{fmt.Sprintf("No job has been begun: the repair stands where it did at the freeze, %s, %s.", Pounds(f.ToCome.Mean), between(f.ToCome))}, r.decision()...)
+		return append([]string{fmt.Sprintf("No job has been started: the repair stays at the estimate when bought, %s on average (%s).", r.sum(f.ToCome.Mean), r.likely(f.ToCome))}, r.decision()...)
 	}
-	lines := []string{fmt.Sprintf("Spent on the repair so far: %s and %s own hours, %s in all. Still to come: %s, %s.", Pounds(f.Spent), tenths(f.HoursSpent), Pounds(actual), Pounds(f.ToCome.Mean), between(f.ToCome))}
-	lines = append(lines, fmt.Sprintf("So the repair comes to %s, where %s was expected at the freeze: %s. The margin is %s, where %s was; the chance of a loss %s.",
-		Pounds(f.Now.Repair.Mean), Pounds(f.Start.Repair.Mean), more(f.Now.Repair.Mean-f.Start.Repair.Mean), Pounds(f.Now.Margin.Mean), Pounds(f.Start.Margin.Mean), Percent(f.Now.Margin.LossChance)))
-	lines = append(lines, fmt.Sprintf("Days left until the money is there: %s, 8 in 10 between %s and %s.", daysText(f.DaysLeft.Mean), daysText(f.DaysLeft.P10), daysText(f.DaysLeft.P90)))
+	lines := []string{fmt.Sprintf("Spent on the repair so far: %s and %s of your hours, %s in all. Still to come: %s on average (%s).",
+		r.sum(f.Spent), tenths(f.HoursSpent), r.sum(actual), r.sum(f.ToCome.Mean), r.likely(f.ToCome))}
+	lines = append(lines, fmt.Sprintf("The repair will come to about %s, %s. Margin: %s (%s when bought); chance of a loss %s.",
+		r.sum(f.Now.Repair.Mean), r.against(f.Now.Repair.Mean-f.Start.Repair.Mean), r.sum(f.Now.Margin.Mean), r.sum(f.Start.Margin.Mean), per(f.Now.Margin.LossChance)))
+	lines = append(lines, fmt.Sprintf("About %s days until it is sold and paid (likely range %s to %s).", daysText(f.DaysLeft.Mean), daysText(f.DaysLeft.P10), daysText(f.DaysLeft.P90)))
 	if text := r.teaches(); text != "" {
 		lines = append(lines, text)
 	}
@@ -240,6 +258,18 @@ func (r *Reforecast) summary() []string {
 		lines = append(lines, over)
 	}
 	return append(lines, r.decision()...)
+}
+
+// against says how far the repair is off the estimate when bought.
+func (r *Reforecast) against(off float64) string {
+	switch text := r.sum(math.Abs(off)); {
+	case text == r.sum(0):
+		return "as estimated"
+	case off > 0:
+		return text + " over the estimate"
+	default:
+		return text + " under the estimate"
+	}
 }
 
 // begun reports whether the ledger says anything of a job.
@@ -253,19 +283,19 @@ func (r *Reforecast) teaches() string {
 	if s.Jobs+s.Bounds+s.Looks == 0 {
 		return ""
 	}
-	how := "as hard a case as was believed"
+	how, so := "about as bad as expected", "stay at the estimate"
 	switch {
 	case s.Mean >= 1:
-		how = "a much harder case than was believed"
+		how, so = "much worse than expected", "are forecast much dearer"
 	case s.Mean >= 0.25:
-		how = "a harder case than was believed"
+		how, so = "worse than expected", "are forecast dearer"
 	case s.Mean <= -1:
-		how = "a much milder case than was believed"
+		how, so = "much better than expected", "are forecast much cheaper"
 	case s.Mean <= -0.25:
-		how = "a milder case than was believed"
+		how, so = "better than expected", "are forecast cheaper"
 	}
-	return fmt.Sprintf("What was seen (%s, %s, %s) says that this car is %s: its severity stands at %+.2f, where 0 is the average car and 1 one in six or worse. The jobs to come are forecast with that.",
-		count(s.Jobs, "done job"), count(s.Bounds, "open job"), count(s.Looks, "look"), how, s.Mean)
+	return fmt.Sprintf("So far this car is %s (%s done, %d open, %s), so the remaining jobs %s.",
+		how, count(s.Jobs, "job"), s.Bounds, count(s.Looks, "check"), so)
 }
 
 // over names the open jobs that have cost more than was expected of the whole.
@@ -273,13 +303,13 @@ func (r *Reforecast) over() string {
 	var names []string
 	for _, l := range r.Forecast.Jobs {
 		if l.Over && l.State == reforecast.Open {
-			names = append(names, fmt.Sprintf("%s (%s of %s)", jobName(l), Pounds(l.Actual), Pounds(l.Start.Mean)))
+			names = append(names, fmt.Sprintf("%s (%s of %s)", jobName(l), r.sum(l.Actual), r.sum(l.Start.Mean)))
 		}
 	}
 	if names == nil {
 		return ""
 	}
-	return "Overspent and still open: " + strings.Join(names, ", ") + "."
+	return "Overspent and still open, money and hours together: " + strings.Join(names, ", ") + "."
 }
 
 // decision says what to do, and what would change it.
@@ -289,21 +319,36 @@ func (r *Reforecast) decision() []string {
 		return nil
 	}
 	best := f.Choices[0]
-	worth := Pounds(best.Worth.Mean)
+	worth := r.sum(best.Worth.Mean)
 	if best.Worth.P10 != best.Worth.P90 {
-		worth += ", " + between(best.Worth)
+		worth += " on average (" + r.likely(best.Worth) + ")"
 	}
-	lines := []string{fmt.Sprintf("Advice: %s. From here on, with what is spent left out, that is worth %s.", best.Name, worth)}
+	lines := []string{fmt.Sprintf("Advice: %s. From here, ignoring money already spent, that is worth %s.", best.Name, worth)}
+	if l := f.LookFirst(); l != nil {
+		lines[0] = fmt.Sprintf("Advice: look first. %s (%s): worth %s more, on average, than deciding today. Without it: %s, worth %s from here, ignoring money already spent.",
+			capital(l.Name), r.sum(l.Price), r.sum(l.Gain()), best.Name, worth)
+	}
 	x := f.Flip
 	if x.Against == "" {
-		return append(lines, fmt.Sprintf("It would change if somebody paid more than %s for the car as it stands; --as-is and --parts weigh that up.", Pounds(x.Offer)))
+		return append(lines, fmt.Sprintf("Think again if somebody offers more than %s for the car as it stands; --as-is and --parts weigh that up.", r.sum(x.Offer)))
 	}
 	var others []string
 	for _, c := range f.Choices[1:] {
-		others = append(others, fmt.Sprintf("%s: %s", c.Name, Pounds(c.Worth.Mean)))
+		others = append(others, fmt.Sprintf("%s: %s", c.Name, r.sum(c.Worth.Mean)))
 	}
-	lines = append(lines, fmt.Sprintf("Against that, %s. In %s of all outcomes the advice turns out best; on average it leads by %s.", strings.Join(others, ", "), Percent(best.Best), Pounds(x.Lead)))
+	lines = append(lines, fmt.Sprintf("Against that, %s. %s comes out best %.0f times in 100, by %s on average.", strings.Join(others, ", "), doing(best.Name), 100*best.Best, r.sum(x.Lead)))
 	return append(lines, r.flips(best))
+}
+
+// doing names a choice as something that is done.
+func doing(choice string) string {
+	switch choice {
+	case reforecast.AsItStands:
+		return "Selling it as it stands"
+	case reforecast.ForParts:
+		return "Breaking it"
+	}
+	return "Finishing"
 }
 
 // flips says how far off the forecast would have to be.
@@ -311,22 +356,21 @@ func (r *Reforecast) flips(best reforecast.Choice) string {
 	x := r.Forecast.Flip
 	expected := r.Forecast.ToCome.Mean + r.Forecast.OtherToCome.Mean
 	if best.Name == reforecast.Finish {
-		parts := []string{fmt.Sprintf("all that is still to be paid came to more than %s instead of %s", Pounds(x.Cost), Pounds(expected))}
-		if !math.IsNaN(x.Times) && x.Times < 100 {
-			parts[0] += fmt.Sprintf(" (%.1f times)", x.Times)
-		}
+		parts := []string{fmt.Sprintf("the remaining bills pass %s (%s expected)", r.sum(x.Cost), r.sum(expected))}
 		if !math.IsNaN(x.Days) {
-			parts = append(parts, fmt.Sprintf("it took more than %s days longer", daysText(x.Days)))
+			parts = append(parts, fmt.Sprintf("it takes %s days longer", daysText(x.Days)))
 		}
+		last := ""
 		if !math.IsNaN(x.Resale) {
-			parts = append(parts, fmt.Sprintf("it sold for more than %.0f %% less", 100*x.Resale))
+			last = fmt.Sprintf(", or it sells for %.0f%% less", 100*x.Resale)
 		}
-		return "The advice flips if " + strings.Join(parts, ", or ") + "."
+		return "Think again if " + strings.Join(parts, ", ") + last + "."
 	}
+	dearer := r.sum(-x.Resale * r.Forecast.Now.Resale.Mean)
 	if x.Cost <= 0 {
-		return fmt.Sprintf("Finishing would not pay even if all that is still to be paid, %s, cost nothing: it would take %s more for the finished car.", Pounds(expected), Pounds(-x.Resale*r.Forecast.Now.Resale.Mean))
+		return fmt.Sprintf("Finishing would not pay even if the remaining bills, %s, were nothing: the finished car would have to bring %s more.", r.sum(expected), dearer)
 	}
-	return fmt.Sprintf("Finishing would pay if all that is still to be paid came to less than %s instead of %s, or if the finished car brought %s more.", Pounds(x.Cost), Pounds(expected), Pounds(-x.Resale*r.Forecast.Now.Resale.Mean))
+	return fmt.Sprintf("Finishing would pay if the remaining bills came to less than %s (%s expected), or if the finished car brought %s more.", r.sum(x.Cost), r.sum(expected), dearer)
 }
 
 // Document returns the forecast for a person: words first.
@@ -356,61 +400,76 @@ func (r *Reforecast) Document(int) *Document {
 		d.Blocks = append(d.Blocks, Block{Heading: "How the ledger was read", Text: strings.Join(lines, "\n")})
 	}
 	if !r.Quiet {
-		d.Say("Every figure is a mean, with the range of 8 in 10 outcomes by it. Own hours count at the frozen labour rate. Done jobs count at what they cost; open ones, given that they cost at least what they have; " +
-			"what was looked for and is not there drops out.")
+		d.Say("Figures are averages, with the likely range beside them: 8 in 10 end in it. Your hours count at the labour rate when bought. Finished jobs count at cost; open jobs at what is still to pay; " +
+			"damage checked and not there is dropped.")
 	}
 	d.Say(Caution)
 	return d
 }
 
 func (r *Reforecast) choices(d *Document) {
-	t := &Table{Columns: []Column{{Head: "choice"}, {Head: "worth", Right: true}, {Head: "8 in 10", Right: true}, {Head: "best in", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "choice"}, {Head: "worth", Right: true}, {Head: "likely range", Right: true}, {Head: "best in", Right: true}}}
 	if len(r.Forecast.Choices) > 1 {
 		for _, c := range r.Forecast.Choices {
 			t.Add(c.Name, Pounds(c.Worth.Mean), Range(c.Worth.P10, c.Worth.P90), Percent(c.Best))
 		}
 	}
-	d.Show(fmt.Sprintf("From here on, what is spent left out (%s)", r.Currency), t)
+	d.Show(fmt.Sprintf("From here, ignoring money already spent (%s)", r.Currency), t)
+	t = &Table{Columns: []Column{{Head: "look first", Gives: true}, {Head: "price", Right: true}, {Head: "worth", Right: true}, {Head: "gain", Right: true}}}
+	for i := range r.Forecast.Looks {
+		if l := &r.Forecast.Looks[i]; l.Gain() > 0 {
+			t.Add(clean(l.Name), fmt.Sprintf("%.0f", l.Price), Pounds(l.Worth), Pounds(l.Gain()))
+		}
+	}
+	d.Show(fmt.Sprintf("What looking first would be worth, over deciding today (%s)", r.Currency), t)
 }
 
 func (r *Reforecast) totals(d *Document) {
 	f := r.Forecast
-	t := &Table{Columns: []Column{{Head: ""}, {Head: "at the freeze\n8 in 10", Right: true}, {Head: "so far", Right: true}, {Head: "to come", Right: true}, {Head: "now, in all\n8 in 10", Right: true}}}
+	t := &Table{Columns: []Column{{Head: ""}, {Head: "when bought,\nlikely range", Right: true}, {Head: "so far", Right: true}, {Head: "to come", Right: true}, {Head: "now, in all,\nlikely range", Right: true}}}
 	add := func(what string, before, now evaluate.Spread, text func(float64) string, far, left string) {
 		t.Add(what, text(before.Mean)+"\n"+text(before.P10)+" to "+text(before.P90), far, left, text(now.Mean)+"\n"+text(now.P10)+" to "+text(now.P90))
 	}
 	hours := func(x float64) string { return fmt.Sprintf("%.0f", x) }
 	add("repair", f.Start.Repair, f.Now.Repair, Pounds, Pounds(f.Actual(r.LabourRate)), Pounds(f.ToCome.Mean))
-	add("own hours", f.Start.Hours, f.Now.Hours, hours, hours(f.HoursSpent), hours(f.HoursToCome.Mean))
-	add("other", f.Start.Other, f.Now.Other, Pounds, Pounds(f.Overhead), Pounds(f.OtherToCome.Mean))
+	add("your hours", f.Start.Hours, f.Now.Hours, hours, hours(f.HoursSpent), hours(f.HoursToCome.Mean))
+	add("tests and extras", f.Start.Other, f.Now.Other, Pounds, Pounds(f.Overhead), Pounds(f.OtherToCome.Mean))
 	far := daysText(f.Elapsed)
 	if !f.ElapsedKnown && f.Elapsed > 0 {
 		far += "+"
 	}
 	add("days", f.Start.Days, f.Now.Days, daysText, far, daysText(f.DaysLeft.Mean))
-	add("resale", f.Start.Resale, f.Now.Resale, Pounds, "", "")
+	add("sale price", f.Start.Resale, f.Now.Resale, Pounds, "", "")
 	m := func(x evaluate.Margin) evaluate.Spread {
 		return evaluate.Spread{Mean: x.Mean, P10: x.P10, P50: x.P50, P90: x.P90}
 	}
 	add("margin", m(f.Start.Margin), m(f.Now.Margin), Pounds, "", "")
-	d.Show(fmt.Sprintf("Believed at the freeze and now (%s)", r.Currency), t)
+	d.Show(fmt.Sprintf("When bought, and now, on average (%s)", r.Currency), t)
+}
+
+// stateWords says how a job stands.
+func stateWords(s reforecast.State) string {
+	if s == reforecast.Gone {
+		return "checked, not there"
+	}
+	return string(s)
 }
 
 func (r *Reforecast) jobs(d *Document) {
-	t := &Table{Columns: []Column{{Head: "job"}, {Head: "stands", Wraps: true}, {Head: "expected", Right: true}, {Head: "8 in 10", Right: true}, {Head: "spent", Right: true}, {Head: "hours", Right: true}, {Head: "to come", Right: true}, {Head: "8 in 10", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "job"}, {Head: "state", Wraps: true}, {Head: "when\nbought", Right: true}, {Head: "likely\nrange", Right: true}, {Head: "spent", Right: true}, {Head: "hours", Right: true}, {Head: "to\ncome", Right: true}, {Head: "likely\nrange", Right: true}}}
 	for _, l := range r.Forecast.Jobs {
-		state := string(l.State)
+		state := stateWords(l.State)
 		switch {
 		case l.Unplanned:
-			state += ", unplanned"
+			state += ", not in the estimate"
 		case l.Over && l.State == reforecast.Open:
 			state += ", overspent"
 		case l.State == reforecast.Untouched && l.Chance < 1:
-			state = Percent(l.Chance)
+			state = per(l.Chance)
 		case l.State == reforecast.Untouched:
 			state = "to do"
 		case l.State == reforecast.Open && l.Chance < 1:
-			state += ", " + Percent(l.Chance)
+			state += ", " + per(l.Chance)
 		}
 		before, after, left := "", "", ""
 		if !l.Unplanned {
@@ -425,5 +484,5 @@ func (r *Reforecast) jobs(d *Document) {
 		}
 		t.Add(jobName(l), state, Pounds(l.Start.Mean), before, spent, hours, left, after)
 	}
-	d.Show("Job by job; a job at a percentage has not been looked at yet", t)
+	d.Show("Job by job (a % is the chance of a job not yet checked)", t)
 }

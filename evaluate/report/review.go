@@ -80,11 +80,23 @@ type (
 	classBiasJSON struct {
 		Class string `json:"class"`
 		biasJSON
+		Jobs   int     `json:"jobs"`
+		TooFew bool    `json:"too_few"`
+		Fact   bool    `json:"fact"`
+		P      float64 `json:"p"`
 	}
 	rivalJSON struct {
-		Rival string   `json:"rival"`
-		CRPS  float64  `json:"crps"`
-		Skill *float64 `json:"skill"`
+		Rival  string   `json:"rival"`
+		Builds int      `json:"builds"`
+		CRPS   float64  `json:"crps"`
+		Ours   float64  `json:"ours"`
+		Skill  *float64 `json:"skill"`
+	}
+	marginsJSON struct {
+		Promised float64 `json:"promised"`
+		Made     float64 `json:"made"`
+		Behind   int     `json:"behind"`
+		Lost     int     `json:"lost"`
 	}
 	uniformJSON struct {
 		P      float64 `json:"p"`
@@ -105,6 +117,10 @@ type (
 		Pinball    float64         `json:"pinball"`
 		Sharpness  float64         `json:"sharpness"`
 		Rivals     []rivalJSON     `json:"rivals"`
+		Margins    marginsJSON     `json:"margins"`
+		Causes     []causeJSON     `json:"causes"`
+		Figures    []figureJSON    `json:"figures"`
+		Left       []string        `json:"left"`
 	}
 	asideJSON struct {
 		Build  string `json:"build"`
@@ -164,15 +180,18 @@ func calibrationOf(c *build.Calibration) *calibrationJSON {
 		Builds: c.Builds, Stopped: c.Stopped, Coverage: []coverageJSON{}, LogBias: biasOf(c.Bias), Classes: []classBiasJSON{}, Price: biasOf(c.Price),
 		Uniformity: uniformJSON{share(u.P), share(u.Bias), share(u.Mean), share(u.Spread), share(u.Ratio)},
 		CRPS:       cents(c.CRPS), Pinball: cents(c.Pinball), Sharpness: share(c.Sharpness), Rivals: []rivalJSON{},
+		Margins: marginsJSON{c.Margins.Promised.Pounds(), c.Margins.Made.Pounds(), c.Margins.Behind, c.Margins.Lost},
+		Causes:  causesOf(c.Account.Learned), Figures: figuresOf(c.Account.Learned),
+		Left: append([]string{}, asideWords(c.Account.Learned, c.Account.Left)...),
 	}
 	for _, x := range c.Coverage {
 		out.Coverage = append(out.Coverage, coverageJSON{x.Level, x.Inside, share(x.Share), share(x.Low), share(x.High)})
 	}
-	for _, x := range c.Classes {
-		out.Classes = append(out.Classes, classBiasJSON{x.Class.Letter(), biasOf(x.LogRatio)})
+	for i := range c.Account.Habits {
+		out.Classes = append(out.Classes, habitOf(&c.Account.Habits[i]))
 	}
 	for _, r := range c.Rivals {
-		x := rivalJSON{Rival: r.Name, CRPS: cents(r.CRPS)}
+		x := rivalJSON{Rival: r.Name, Builds: r.Builds, CRPS: cents(r.CRPS), Ours: cents(r.Ours)}
 		if r.Known {
 			skill := share(r.Skill)
 			x.Skill = &skill
@@ -244,7 +263,7 @@ func (r *Review) Records() *Records {
 		}
 		bias("repair", c.LogBias)
 		for i, x := range c.Classes {
-			bias(r.Calibration.Classes[i].Class.String(), x.biasJSON)
+			bias(r.Calibration.Account.Habits[i].Class.String(), x.biasJSON)
 		}
 		bias("sale price", c.Price)
 		for _, x := range []struct {
@@ -254,7 +273,10 @@ func (r *Review) Records() *Records {
 			add("score", "", "", x.name, map[string]any{"n": c.Builds, "figure": x.figure})
 		}
 		for _, x := range c.Rivals {
-			add("rival crps", "", "", x.Rival, map[string]any{"n": c.Builds, "figure": x.CRPS})
+			add("rival crps", "", "", x.Rival, map[string]any{"n": x.Builds, "figure": x.CRPS, "expected": x.Ours})
+		}
+		for _, x := range c.Causes {
+			add("cause", "", "", x.Cause, map[string]any{"figure": x.Weight, "where": map[bool]string{true: "named", false: ""}[x.Named], "note": x.Words})
 		}
 	}
 	return out
@@ -287,7 +309,7 @@ func (r *Review) Document(int) *Document {
 	}
 	d.Show("Not reviewed", aside)
 	if r.Unplaced > 0 {
-		d.Say(fmt.Sprintf("%s of the ledger could not be read and may be any build's: what they say is missing somewhere. See the messages.", count(r.Unplaced, "row")))
+		d.Say(fmt.Sprintf("%s of the ledger could not be read, so some build is missing them. See the messages.", count(r.Unplaced, "row")))
 	}
 	if r.Calibration != nil && len(r.Outcomes) > 1 {
 		r.calibration(d)
@@ -296,7 +318,7 @@ func (r *Review) Document(int) *Document {
 }
 
 func (r *Review) table() *Table {
-	t := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "repair P50\n8 in 10", Right: true}, {Head: "actual\nrank", Right: true}, {Head: "margin\nexpected", Right: true}, {Head: "actual\nrank", Right: true}, {Head: "beyond 8 in 10,\nabsent, unplanned", Wraps: true}}}
+	t := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "repair\nlikely range", Right: true}, {Head: "it cost\nrank", Right: true}, {Head: "margin\npromised", Right: true}, {Head: "made\nrank", Right: true}, {Head: "surprises", Wraps: true}}}
 	for _, o := range r.Outcomes {
 		p := &o.Frozen.Predicted.Repair
 		t.Add(clean(o.Build.Name)+"\n"+clean(o.Frozen.Kept.Lot), Pounds(p.P50)+"\n"+Range(p.P10, p.P90), Pounds(o.Actual.Pounds())+"\n"+rank(o.Percentile),
@@ -310,12 +332,23 @@ func rank(p float64) string {
 	return fmt.Sprintf("P%d", min(99, max(1, int(math.Round(100*p)))))
 }
 
+// whereWords says in words how an actual lies to its estimate.
+func whereWords(w build.Where) string {
+	switch w {
+	case build.Absent:
+		return "not needed"
+	case build.Unplanned:
+		return "not in the estimate"
+	}
+	return string(w)
+}
+
 func surprises(o *build.Outcome) []string {
 	var out []string
 	for _, l := range o.Lines {
 		switch l.Where {
 		case build.Absent, build.Unplanned:
-			out = append(out, l.Spot.String()+" "+string(l.Where))
+			out = append(out, l.Spot.String()+" "+whereWords(l.Where))
 		case build.Above:
 			out = append(out, l.Spot.String()+" above")
 		case build.Below:
@@ -327,16 +360,16 @@ func surprises(o *build.Outcome) []string {
 
 // build shows the lines and the walk of one build.
 func (r *Review) build(d *Document, o *build.Outcome) {
-	t := &Table{Columns: []Column{{Head: "zone, class", Gives: true}, {Head: "chance", Right: true}, {Head: "expected", Right: true}, {Head: "8 in 10", Right: true}, {Head: "actual", Right: true}, {Head: ""}}}
+	t := &Table{Columns: []Column{{Head: "zone, class", Gives: true}, {Head: "chance", Right: true}, {Head: "average", Right: true}, {Head: "likely range", Right: true}, {Head: "it cost", Right: true}, {Head: ""}}}
 	for _, l := range o.Lines {
 		name := l.Spot.Zone.String() + ", " + l.Spot.Class.String()
 		switch f := l.Forecast; {
 		case f == nil:
-			t.Add(name, "", "", "", Pounds(l.Actual.Pounds()), string(l.Where))
+			t.Add(name, "", "", "", Pounds(l.Actual.Pounds()), whereWords(l.Where))
 		case f.P90 == 0 && l.Actual == 0:
 			continue // a small chance of something that was not there
 		default:
-			t.Add(name, Percent(f.Chance), Pounds(f.Mean), Range(f.P10, f.P90), Pounds(l.Actual.Pounds()), string(l.Where))
+			t.Add(name, Percent(f.Chance), Pounds(f.Mean), Range(f.P10, f.P90), Pounds(l.Actual.Pounds()), whereWords(l.Where))
 		}
 	}
 	p := &o.Frozen.Predicted.Repair
@@ -363,46 +396,67 @@ func signed(p money.Pence) string {
 
 func (r *Review) calibration(d *Document) {
 	c := r.Calibration
-	t := &Table{Columns: []Column{{Head: "interval"}, {Head: "inside", Right: true}, {Head: "share", Right: true}, {Head: "long run (95 %)", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "range"}, {Head: "inside", Right: true}, {Head: "share", Right: true}, {Head: "long run (95%)", Right: true}}}
 	for _, x := range c.Coverage {
-		t.Add(Percent(x.Level), fmt.Sprintf("%d of %d", x.Inside, x.N), Percent(x.Share), Percent(x.Low)+" to "+Percent(x.High))
+		t.Add(per(x.Level), fmt.Sprintf("%d of %d", x.Inside, x.N), per(x.Share), per(x.Low)+" to "+per(x.High))
 	}
-	d.Show("How often the repair came out within its interval", t)
-	t = &Table{Columns: []Column{{Head: ""}, {Head: "builds", Right: true}, {Head: "actual over P50", Right: true}, {Head: "long run (95 %)", Right: true}}}
+	d.Show("How often the repair came out within its range", t)
+	t = &Table{Columns: []Column{{Head: ""}, {Head: "builds", Right: true}, {Head: "times the estimate", Right: true}, {Head: "long run (95%)", Right: true}, {Head: ""}}}
+	for i := range c.Account.Habits {
+		h := &c.Account.Habits[i]
+		switch {
+		case h.Jobs == 0:
+		case h.TooFew:
+			t.Add(h.Class.String(), fmt.Sprint(h.Builds), "", "", "too few to judge")
+		default:
+			t.Add(h.Class.String(), fmt.Sprint(h.Builds), fmt.Sprintf("%.2f", h.Ratio), fmt.Sprintf("%.2f to %.2f", h.Low, h.High), map[bool]string{true: "a habit", false: "could still be right"}[h.Fact])
+		}
+	}
 	bias := func(name string, b stats.LogRatio) {
-		if b.N == 0 {
-			return
+		switch {
+		case b.N == 0:
+		case b.Interval == nil || math.Exp(b.Interval.High-b.Interval.Low) > 10:
+			t.Add(name, fmt.Sprint(b.N), "", "", "too few to judge")
+		default:
+			t.Add(name, fmt.Sprint(b.N), fmt.Sprintf("%.2f", b.Factor()), fmt.Sprintf("%.2f to %.2f", math.Exp(b.Interval.Low), math.Exp(b.Interval.High)), "")
 		}
-		interval := ""
-		if b.Interval != nil {
-			interval = fmt.Sprintf("%.2f to %.2f", math.Exp(b.Interval.Low), math.Exp(b.Interval.High))
-		}
-		t.Add(name, fmt.Sprint(b.N), fmt.Sprintf("%.2f", b.Factor()), interval)
-	}
-	for _, x := range c.Classes {
-		bias(x.Class.String(), x.LogRatio)
 	}
 	bias("whole repair", c.Bias)
 	bias("sale price", c.Price)
-	d.Show("Habitual error: how many times the estimate it came to", t)
-	t = &Table{Columns: []Column{{Head: "mean score (CRPS)", Gives: true}, {Head: r.Currency, Right: true}, {Head: "ours is better by", Right: true}}}
-	t.Add("our intervals", Pounds(c.CRPS), "")
+	d.Show("How far off you usually are (1.00 = spot on)", t)
+	if r.Details {
+		r.scores(d)
+	}
+	if left := asideWords(c.Account.Learned, c.Account.Left); len(left) > 0 {
+		d.Say("Not counted in what is said of grades, costs and hidden damage:\n" + strings.Join(left, "\n"))
+	}
+	if !r.Quiet {
+		d.Say("Rank P63: dearer than 63 in 100 such cars by its own estimate. A class is compared job by job with its row of the cost table, given what was found.")
+	}
+}
+
+// scores shows what statisticians read.
+func (r *Review) scores(d *Document) {
+	c := r.Calibration
+	t := &Table{Columns: []Column{{Head: "forecast", Gives: true}, {Head: "builds", Right: true}, {Head: "CRPS", Right: true}, {Head: "ours", Right: true}, {Head: "ours is better by", Right: true}}}
 	for _, x := range c.Rivals {
+		if x.Builds == 0 {
+			continue
+		}
 		better := ""
 		if x.Known {
-			better = fmt.Sprintf("%.0f %%", 100*x.Skill)
+			better = fmt.Sprintf("%.0f%%", 100*x.Skill)
 		}
-		t.Add("naive: "+x.Name, Pounds(x.CRPS), better)
+		t.Add(x.Name, fmt.Sprint(x.Builds), Pounds(x.CRPS), Pounds(x.Ours), better)
 	}
-	d.Show("Worth listening to? Against naive rivals; less is better", t)
-	if r.Quiet {
-		return
-	}
-	d.Say(fmt.Sprintf("Pinball loss over P10, P25, P50, P75 and P90: %s. Sharpness, the mean width of P10 to P90 over P50: %.2f. "+
-		"Percentiles uniform: P = %.2f (too high or low on the whole: %.2f; too narrow or wide: %.2f, spread %.2f times what was said). "+
-		"Rank P63: dearer than 63 in 100 of its own predicted worlds. Inside: within the interval that 8 in 10 should end in.",
-		Pounds(c.Pinball), c.Sharpness, c.Uniformity.P, c.Uniformity.Bias, c.Uniformity.Spread, c.Uniformity.Ratio))
+	d.Show(fmt.Sprintf("Mean score (CRPS, %s) against rough guesses, on the builds of which they could say something", r.Currency), t)
+	d.Say(fmt.Sprintf("CRPS of all builds: %s. Pinball loss over P10, P25, P50, P75 and P90: %s. Sharpness, the mean width of P10 to P90 over P50: %.2f. "+
+		"PIT uniform: P = %.2f (too high or low on the whole: %.2f; too narrow or wide: %.2f, spread %.2f times what was said).",
+		Pounds(c.CRPS), Pounds(c.Pinball), c.Sharpness, c.Uniformity.P, c.Uniformity.Bias, c.Uniformity.Spread, c.Uniformity.Ratio))
 }
+
+// per prints a share as British print has it: "33%".
+func per(share float64) string { return strings.Replace(Percent(share), " %", "%", 1) }
 
 // words says what the review comes to.
 func (r *Review) words() []string {
@@ -432,7 +486,7 @@ func (r *Review) buildWords() []string {
 	var out []string
 	for _, o := range r.Outcomes {
 		if len(r.Outcomes) == 1 {
-			out = append(out, storyOf(o))
+			out = append(out, r.story(o))
 		}
 	}
 	c := r.Calibration
@@ -445,101 +499,77 @@ func (r *Review) buildWords() []string {
 	case c.Builds == 1:
 		return out
 	}
-	var habits []string
-	for _, x := range c.Classes {
-		if text := habit(x.LogRatio); text != "" {
-			habits = append(habits, fmt.Sprintf("your %s jobs %s", x.Class, text))
-		}
+	out = append(out, r.margins(), r.honest())
+	if text := habitsText(c.Account.Learned, priceWords(c.Price)); text != "" {
+		out = append(out, text)
 	}
-	if text := habit(c.Price); text != "" {
-		habits = append(habits, "your sale prices "+text)
-	}
-	so := ""
-	if c.Builds < build.Few {
-		so = "So far "
-	}
-	text := so + strings.Join(habits, "; ") + "."
-	out = append(out, strings.ToUpper(text[:1])+text[1:])
-	return append(out, r.honest())
+	return append(out, diagnosis(c.Account.Learned))
 }
 
-// honest says whether the intervals can be believed.
+// margins sums up what was promised and what was made.
+func (r *Review) margins() string {
+	c := r.Calibration
+	m := &c.Margins
+	text := fmt.Sprintf("Margins of %s: %s promised, %s made", count(c.Builds, "build"), sumIn(r.Currency, m.Promised.Pounds()), sumIn(r.Currency, m.Made.Pounds()))
+	if off := (m.Made - m.Promised).Pounds() / float64(c.Builds); math.Abs(off) >= 5 {
+		text += fmt.Sprintf(", %s a car %s", sumIn(r.Currency, math.Abs(off)), map[bool]string{true: "more", false: "less"}[off > 0])
+	}
+	return text + fmt.Sprintf(". %d made less than promised, %d lost money.", m.Behind, m.Lost)
+}
+
+// leastScored is the number of builds on which the estimates must have been compared with a rough guess before a word
+// is said of it.
+const leastScored = 5
+
+// honest says whether the ranges can be believed.
 func (r *Review) honest() string {
 	c := r.Calibration
 	eighty := c.Coverage[1]
-	text := fmt.Sprintf("%d of %d builds came out within the range that 8 in 10 should end in", eighty.Inside, eighty.N)
+	text := fmt.Sprintf("%d of %d repairs landed in their likely range, which 8 in 10 should", eighty.Inside, eighty.N)
 	if c.Stopped > 0 {
-		text += fmt.Sprintf(" (%d more given up after the strip, which say nothing of that)", c.Stopped)
+		text += fmt.Sprintf(" (%d more were given up after the strip and say nothing of that)", c.Stopped)
 	}
 	u := c.Uniformity
 	const odd = 0.05
 	switch {
 	case c.Builds < build.Few:
-		text += fmt.Sprintf(": with fewer than %d builds that is too few to tell whether the intervals are honest", build.Few)
+		text += fmt.Sprintf(". Under %d builds it is too soon to say more of the ranges", build.Few)
 	case u.P >= odd:
-		text += ": the intervals are honest as far as these builds can tell"
+		text += ": as far as these builds can tell, the ranges are honest"
 	case u.Bias < odd && u.Mean > 0:
-		text += ": things come out dearer than was said, on the whole"
+		text += ": on the whole things come out dearer than was said"
 	case u.Bias < odd:
-		text += ": things come out cheaper than was said, on the whole"
+		text += ": on the whole things come out cheaper than was said"
 	case u.Ratio > 1:
-		text += ": the intervals are too narrow"
+		text += ": the ranges are too narrow"
 	default:
-		text += ": the intervals are too wide"
+		text += ": the ranges are too wide"
 	}
-	best := math.Inf(1)
+	beaten, scored := 0, 0
 	for _, x := range c.Rivals {
-		best = min(best, x.CRPS)
-	}
-	if c.CRPS < best {
-		return text + ". They are worth listening to: they beat both naive rivals."
-	}
-	return text + ". They do not beat the best naive rival yet."
-}
-
-// habit says a habitual error in words: "run a third over (1.19 to 1.49 times, 9
-// builds)".
-func habit(b stats.LogRatio) string {
-	if b.N == 0 {
-		return ""
-	}
-	if b.Interval == nil {
-		return fmt.Sprintf("cannot be judged by %s", count(b.N, "build"))
-	}
-	evidence := fmt.Sprintf(" (%.2f to %.2f times, %s)", math.Exp(b.Interval.Low), math.Exp(b.Interval.High), count(b.N, "build"))
-	near := math.Log(1.1)
-	switch {
-	case (b.Interval.Low > 0 || b.Interval.High < 0) && math.Abs(b.Mean) >= math.Log(1.03):
-		return "run " + over(b.Factor()) + evidence
-	case b.Interval.Low > -2*near && b.Interval.High < 2*near:
-		return "are right" + evidence
-	}
-	return "cannot be told from right yet" + evidence
-}
-
-// over says a factor in words: "a third over", "a quarter under".
-func over(factor float64) string {
-	if factor >= 1.95 {
-		return fmt.Sprintf("%.1f times what was expected", factor)
-	}
-	direction := "over"
-	off := factor - 1
-	if off < 0 {
-		direction, off = "under", -off
-	}
-	for _, w := range []struct {
-		share float64
-		words string
-	}{{0.1, "a tenth"}, {0.2, "a fifth"}, {0.25, "a quarter"}, {1.0 / 3, "a third"}, {0.5, "a half"}, {2.0 / 3, "two thirds"}} {
-		if math.Abs(off-w.share) < 0.025 {
-			return w.words + " " + direction
+		if x.Builds < leastScored {
+			continue
+		}
+		scored++
+		if x.Ours < x.CRPS {
+			beaten++
 		}
 	}
-	return fmt.Sprintf("%.0f %% %s", 100*off, direction)
+	switch {
+	case scored < len(c.Rivals):
+		return text + "."
+	case beaten == scored:
+		return text + ". The estimates are worth listening to: they beat both rough guesses."
+	case beaten == 0:
+		return text + ". Both rough guesses did better than the estimates."
+	}
+	return text + ". One of the two rough guesses did better than the estimates."
 }
 
-// storyOf says what became of one build.
-func storyOf(o *build.Outcome) string {
+// story says what became of one build.
+func (r *Review) story(o *build.Outcome) string { return storyOf(o, r.Currency) }
+
+func storyOf(o *build.Outcome, currency string) string {
 	p := &o.Frozen.Predicted.Repair
 	where := "within"
 	switch {
@@ -548,24 +578,33 @@ func storyOf(o *build.Outcome) string {
 	case o.Actual.Pounds() < p.P10:
 		where = "below"
 	}
-	text := fmt.Sprintf("%s: the repair came to %s, %s the range of %s that 8 in 10 should end in (%s). ", clean(o.Build.Name), Pounds(o.Actual.Pounds()), where, Range(p.P10, p.P90), rank(o.Percentile))
-	text += fmt.Sprintf("The margin is %s; %s was expected.", Pounds(o.MarginActual.Pounds()), Pounds(o.MarginExpected.Pounds()))
+	money := func(x float64) string { return sumIn(currency, x) }
+	text := fmt.Sprintf("%s: the repair came to %s, %s its likely range of %s to %s (%s). ", clean(o.Build.Name), money(o.Actual.Pounds()), where, money(p.P10), money(p.P90), rank(o.Percentile))
+	text += fmt.Sprintf("The margin is %s (%s when bought).", money(o.MarginActual.Pounds()), money(o.MarginExpected.Pounds()))
+	sign := math.Copysign(1, (o.MarginActual - o.MarginExpected).Pounds())
 	var most build.Stride
 	for _, s := range o.Walk {
-		if s.Difference().Pounds()*math.Copysign(1, (o.MarginActual-o.MarginExpected).Pounds()) > most.Difference().Pounds()*math.Copysign(1, (o.MarginActual-o.MarginExpected).Pounds()) {
+		if s.Difference().Pounds()*sign > most.Difference().Pounds()*sign {
 			most = s
 		}
 	}
 	if most.Name != "" {
 		text += fmt.Sprintf(" Most of the difference: %s, %s.", most.Name, signed(most.Difference()))
 	}
+	var unplanned, absent []string
 	for _, l := range o.Lines {
-		switch l.Where {
+		switch name := l.Spot.Zone.String() + " " + l.Spot.Class.String(); l.Where {
 		case build.Unplanned:
-			text += fmt.Sprintf(" Nobody had planned for %s.", l.Spot)
+			unplanned = append(unplanned, name)
 		case build.Absent:
-			text += fmt.Sprintf(" %s was expected and was not there.", l.Spot)
+			absent = append(absent, name)
 		}
+	}
+	if len(unplanned) > 0 {
+		text += " Not in the estimate: " + strings.Join(unplanned, ", ") + "."
+	}
+	if len(absent) > 0 {
+		text += " Expected but not needed: " + strings.Join(absent, ", ") + "."
 	}
 	return text
 }

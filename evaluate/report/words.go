@@ -6,6 +6,7 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/build/reforecast"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/probe"
 	"wreckoner/evaluate/shop"
@@ -50,7 +51,10 @@ func ShopWords(workshop *shop.Shop, folder string) string {
 func (r *Review) Words() []string { return r.words() }
 
 // OutcomeWords says what became of one build.
-func OutcomeWords(o *build.Outcome) string { return storyOf(o) }
+func OutcomeWords(o *build.Outcome, currency string) string { return storyOf(o, currency) }
+
+// WhereWords says in words how an actual lies to its estimate.
+func WhereWords(w build.Where) string { return whereWords(w) }
 
 // RankWords writes a percentile: P63 is above 63 worlds of a hundred.
 func RankWords(p float64) string { return rank(p) }
@@ -65,3 +69,6 @@ func Drawn(points int, seed uint64) string {
 	}
 	return fmt.Sprintf("%s worlds a lot, seed %d", money.Group(int64(points)), seed)
 }
+
+// StateWords says how a job of a build in progress stands.
+func StateWords(s reforecast.State) string { return stateWords(s) }

@@ -560,6 +560,7 @@ type bookRow struct {
 	Builds    tabular.Cell `csv:"builds"`
 	Basis     tabular.Cell `csv:"basis"`
 	Shape     tabular.Cell `csv:"shape"`
+	Priced    tabular.Cell `csv:"priced"`
 }
 
 func (r *shopReader) book() error {
@@ -603,7 +604,7 @@ func (r *shopReader) gaps() {
 func (r *shopReader) rows() ([]costs.Row, error) {
 	var rows []costs.Row
 	lines := map[string]int{}
-	columns := tabular.ColumnsOf("zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low", "hours_mid", "hours_high", "lead_days", "builds", "basis", "?", "shape", "parts")
+	columns := tabular.ColumnsOf("zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low", "hours_mid", "hours_high", "lead_days", "builds", "basis", "?", "shape", "parts", "priced")
 	shown := r.shown(CostsFile)
 	err := each(r, CostsFile, columns, func(v *bookRow, line int, bad func(string, error) bool) {
 		row := costs.Row{Basis: v.Basis.Text()}
@@ -626,6 +627,10 @@ func (r *shopReader) rows() ([]costs.Row, error) {
 		}
 		if row.Basis == "" {
 			check("basis", errors.New("is blank; say in words where the figures come from"))
+		}
+		if v.Priced.Given() {
+			row.Priced, err = v.Priced.Date()
+			check("priced", err)
 		}
 		if failed {
 			return

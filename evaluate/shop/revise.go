@@ -6,12 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"maps"
 	"os"
 	"path/filepath"
-	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -89,23 +86,23 @@ type Edit map[string]string
 // named as book.Row and book.Rule name them.
 type Revision struct {
 	Costs, Hidden map[string]Edit
+	// Settings are keys of shop.toml with new values.
+	Settings []SettingEdit
 	// Learned are all builds that the new folder is learned from.
 	Learned []Learned
-	// Settings are keys of shop.toml with their new values, where the folder has that file.
-	Settings map[string]float64
 	// Finish, where not nil, adds to the new folder before it appears under its name.
 	Finish func(folder string) error
 }
 
 // Revise writes a copy of a shop folder, "" for the starter, to a new folder, with
-// cells of its book and rules edited: whole or not at all. What is not edited
+// settings and cells of its costs and rules edited: whole or not at all. What is not edited
 // stays as it is to the last byte. out must not exist.
 func Revise(folder, out string, r Revision) error {
 	if _, err := os.Lstat(out); !errors.Is(err, fs.ErrNotExist) {
 		if err != nil {
 			return err
 		}
-		return fmt.Errorf("%s is there already; learning never changes a folder: name a new one", out)
+		return fmt.Errorf("%s already exists; learning never changes a folder: name a new one", out)
 	}
 	files, err := shopFiles(folder)
 	if err != nil {
@@ -116,14 +113,11 @@ func Revise(folder, out string, r Revision) error {
 			return err
 		}
 	}
-	if files[LearnedFile], err = learnedText(r.Learned); err != nil {
+	if files[SettingsFile], err = reviseSettings(SettingsFile, files[SettingsFile], r.Settings); err != nil {
 		return err
 	}
-	if text, ok := files[SettingsFile]; ok {
-		for _, key := range slices.Sorted(maps.Keys(r.Settings)) {
-			text = setKey(text, key, r.Settings[key])
-		}
-		files[SettingsFile] = text
+	if files[LearnedFile], err = learnedText(r.Learned); err != nil {
+		return err
 	}
 	temp, err := os.MkdirTemp(filepath.Dir(filepath.Clean(out)), ".wreckoner-")
 	if err != nil {
@@ -149,23 +143,6 @@ func Revise(folder, out string, r Revision) error {
 	return nil
 }
 
-// setKey gives a key of shop.toml a new value: in its line, or in a line of its own before the
-// first table.
-func setKey(text []byte, key string, x float64) []byte {
-	line := []byte(key + " = " + strconv.FormatFloat(x, 'f', -1, 64))
-	set := regexp.MustCompile(`(?m)^[ \t]*` + regexp.QuoteMeta(key) + `[ \t]*=[^#\r\n]*[^#\s]`)
-	if at := set.FindIndex(text); at != nil {
-		return slices.Concat(text[:at[0]], line, text[at[1]:])
-	}
-	if at := regexp.MustCompile(`(?m)^[ \t]*\[`).FindIndex(text); at != nil {
-		return slices.Concat(text[:at[0]], line, []byte("\n\n"), text[at[0]:])
-	}
-	if n := len(text); n > 0 && text[n-1] != '\n' {
-		text = append(text, '\n')
-	}
-	return slices.Concat(text, line, []byte("\n"))
-}
-
 // plain is an operating system's error without call and path.
 func plain(err error) error {
 	if p, ok := errors.AsType[*fs.PathError](err); ok {
@@ -177,7 +154,7 @@ func plain(err error) error {
 	return err
 }
 
-// shopFiles returns the files of a shop folder, and the starter's book and rules
+// shopFiles returns the files of a shop folder, and the starter's settings, costs and rules
 // where it has none of its own.
 func shopFiles(folder string) (map[string][]byte, error) {
 	files := map[string][]byte{}
@@ -199,7 +176,7 @@ func shopFiles(folder string) (map[string][]byte, error) {
 			}
 		}
 	}
-	for _, name := range []string{CostsFile, HiddenFile} {
+	for _, name := range []string{CostsFile, HiddenFile, SettingsFile} {
 		if _, ok := files[name]; ok {
 			continue
 		}

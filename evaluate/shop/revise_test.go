@@ -69,7 +69,7 @@ func TestReviseKeepsEveryOtherByte(t *testing.T) {
 	if got, err := os.ReadFile(filepath.Join(old, "costs.csv")); err != nil || string(got) != wildBook {
 		t.Errorf("the old book changed: %v", err)
 	}
-	if err := shop.Revise(old, out, shop.Revision{}); err == nil || !strings.Contains(err.Error(), "is there already; learning never changes a folder") {
+	if err := shop.Revise(old, out, shop.Revision{}); err == nil || !strings.Contains(err.Error(), "already exists; learning never changes a folder") {
 		t.Errorf("over a folder: %v", err)
 	}
 }
@@ -132,5 +132,51 @@ func TestReviseOfNothing(t *testing.T) {
 		if got, err := os.ReadFile(filepath.Join(out, f.Name())); err != nil || string(got) != string(want) {
 			t.Errorf("%s is not as it was: %v", f.Name(), err)
 		}
+	}
+}
+
+// Settings are changed in their line, their comments stay, a new key comes after the last one ahead of the tables, and
+// every other byte is as it was.
+func TestReviseSettings(t *testing.T) {
+	five := []float64{0.1, 0.07, 0.03, 0.08, 0.08}
+	for _, tt := range []struct{ why, before, after, fault string }{
+		{"in its line", "severity_link = 0.25      # how far; mine\nbid_step = 25\n", "severity_link = 0.31 # how far; mine; learned from 8 builds\nbid_step = 25\n", ""},
+		{"learned again", "severity_link = 0.25 # how far; learned from 8 builds\n", "severity_link = 0.31 # how far; learned from 8 builds\n", ""},
+		{"Windows line ends, no comment", "bid_step = 25\r\nseverity_link = 0.25\r\n", "bid_step = 25\r\nseverity_link = 0.31 # learned from 8 builds\r\n", ""},
+		{"a new key ahead of the tables", "bid_step = 25\n\n[[fixed]]\nname = \"x\"\nlow = 1\nmid = 1\nhigh = 1\n", "bid_step = 25\nseverity_link = 0.31 # learned from 8 builds\n\n[[fixed]]\nname = \"x\"\nlow = 1\nmid = 1\nhigh = 1\n", ""},
+		{"a last line without an end", "bid_step = 25", "bid_step = 25\nseverity_link = 0.31 # learned from 8 builds\n", ""},
+		{"commented out", "# severity_link = 0.2\nbid_step = 25\n", "# severity_link = 0.2\nbid_step = 25\nseverity_link = 0.31 # learned from 8 builds\n", ""},
+		{"a table of its own", "[severity_link]\ns = 1\n", "", "severity_link] is a table of its own"},
+	} {
+		old, out := t.TempDir(), filepath.Join(t.TempDir(), "new")
+		write(t, old, map[string]string{"shop.toml": tt.before})
+		err := shop.Revise(old, out, shop.Revision{Settings: []shop.SettingEdit{{Key: "severity_link", Values: []float64{0.31}, Note: "learned from 8 builds"}}})
+		if tt.fault != "" {
+			if err == nil || !strings.Contains(err.Error(), tt.fault) {
+				t.Errorf("%s: %v", tt.why, err)
+			}
+			if _, err := os.Lstat(out); err == nil {
+				t.Errorf("%s: a folder was left", tt.why)
+			}
+			continue
+		}
+		if err != nil {
+			t.Fatalf("%s: %v", tt.why, err)
+		}
+		if got, err := os.ReadFile(filepath.Join(out, "shop.toml")); err != nil || string(got) != tt.after {
+			t.Errorf("%s: got\n%s\nwant\n%s", tt.why, got, tt.after)
+		}
+	}
+	old, out := t.TempDir(), filepath.Join(t.TempDir(), "new")
+	write(t, old, map[string]string{"shop.toml": "coding_up = { s = 0.2, c = 0.1 } # by class\n"})
+	if err := shop.Revise(old, out, shop.Revision{Settings: []shop.SettingEdit{{"coding_up", five, "learned from 12 builds"}}}); err != nil {
+		t.Fatal(err)
+	}
+	want := "coding_up = { s = 0.1, c = 0.07, r = 0.03, m = 0.08, e = 0.08 } # by class; learned from 12 builds\n"
+	if got, err := os.ReadFile(filepath.Join(out, "shop.toml")); err != nil || string(got) != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	if s, problems, _, err := shop.Read(out); err != nil || len(problems) > 0 || s.CodingUp != [5]float64(five) {
+		t.Errorf("read again: %v, %v", err, problems)
 	}
 }

@@ -61,6 +61,8 @@ type settingsFile struct {
 	VATThreshold     *float64 `toml:"vat_threshold"`
 	CodingUp         *byClass `toml:"coding_up"`
 	CodingDown       *byClass `toml:"coding_down"`
+	CostsAsOf        *day     `toml:"costs_as_of"`
+	Inflation        *float64 `toml:"inflation"`
 	evidenceFile
 	Fixed []fixed `toml:"fixed"`
 	Extra []extra `toml:"extra"`
@@ -157,6 +159,9 @@ func (r *settingsReader) read(text string, starter *Settings) (Settings, []Charg
 	}
 	said := map[string]bool{}
 	for _, key := range meta.Undecoded() {
+		if key[0] == "coding_up" || key[0] == "coding_down" {
+			continue // read as a whole
+		}
 		if table := key[0]; table != "fixed" && table != "extra" && strings.HasSuffix(meta.Type(table), "Hash") {
 			if !said[table] {
 				said[table] = true
@@ -330,6 +335,7 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	s.LeadSpread = three("lead_spread", f.LeadSpread, 1)
 	s.SellDays = three("sell_days", f.SellDays, 0)
 	s.GuideSpread = three("guide_spread", f.GuideSpread, 1)
+	r.learnable(f, &s)
 	s.SellOn = r.sellOn(f.SellOn)
 	s.Evidence = r.evidence(&f.evidenceFile)
 	return s

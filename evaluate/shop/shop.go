@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
@@ -76,6 +77,10 @@ type Settings struct {
 	// CodingUp and CodingDown are the chances, by class, that a seen mark is one grade
 	// more, or less, than was written from photographs.
 	CodingUp, CodingDown [damage.ClassCount]float64
+	// CostsAsOf is the day of the cost table's prices, for rows without a day of their own; zero where nobody said.
+	CostsAsOf time.Time
+	// Inflation is by how much the cost table's spend grows a year, on the log scale.
+	Inflation float64
 	// PriceLink, from 0 to below 1, is how far a whole sale runs dear or cheap together;
 	// MarketLink the part of value_spread that all cars share, log-scale standard deviation.
 	PriceLink, MarketLink float64

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/BurntSushi/toml"
 
@@ -113,6 +114,12 @@ func (s *Shop) settingsText() (string, error) {
 	}
 	if s.CodingDown != [damage.ClassCount]float64{} {
 		f.CodingDown = (*byClass)(&s.CodingDown)
+	}
+	if s.Inflation != 0 {
+		f.Inflation = &s.Inflation
+	}
+	if !s.CostsAsOf.IsZero() {
+		f.CostsAsOf = &day{s.CostsAsOf}
 	}
 	if s.SellOn != nil {
 		f.SellOn = three(*s.SellOn)
@@ -292,6 +299,10 @@ func costRows(t *costs.Table) [][]string {
 	if parts {
 		rows[0] = append(rows[0], "parts")
 	}
+	dated := slices.ContainsFunc(t.Rows(), func(r costs.Row) bool { return !r.Priced.IsZero() })
+	if dated {
+		rows[0] = append(rows[0], "priced")
+	}
 	for _, r := range t.Rows() {
 		row := place(r.Any, "*", r.Item)
 		for _, a := range []stats.Amount{r.Spend, r.Hours} {
@@ -300,6 +311,12 @@ func costRows(t *costs.Table) [][]string {
 		row = append(row, number(r.LeadDays), number(r.Builds), r.Basis, r.Spend.Shape.String())
 		if parts {
 			row = append(row, number(math.Round(1e9*(1-r.Common))/1e9))
+		}
+		switch {
+		case dated && r.Priced.IsZero():
+			row = append(row, "")
+		case dated:
+			row = append(row, r.Priced.Format(time.DateOnly))
 		}
 		rows = append(rows, row)
 	}

@@ -1,8 +1,12 @@
 package shop_test
 
 import (
+	"math"
 	"reflect"
+	"slices"
+	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -50,6 +54,8 @@ func TestTextsHoldAllOfAShop(t *testing.T) {
 			*f = shop.Evidence{AdvertHalflife: 91.5, ResultHalflife: 300, ListingShare: 0.4, ShareSpread: prices.Points{0.5, 0.9, 1.7},
 				RivalGap: prices.Normal{Mean: 0.11, SD: 0.04}, MilesAYear: 7900, Selection: [3]float64{-50, 0.75, 0.25},
 				MarginSpread: prices.Some(0.07), UsualMargin: prices.Some(-20)}
+		case *time.Time:
+			*f = time.Date(2026, 4, 30, 0, 0, 0, 0, time.UTC)
 		default:
 			t.Fatalf("%s has a type that this test does not know", settings.Type().Field(i).Name)
 		}
@@ -119,6 +125,87 @@ func same(t *testing.T, name string, want *shop.Shop) {
 	} {
 		if !reflect.DeepEqual(pair[0], pair[1]) {
 			t.Errorf("%s: %s are\n%+v, want\n%+v", name, what, pair[0], pair[1])
+		}
+	}
+}
+
+// What learning writes is kept to the last digit, and rows keep the day of their prices.
+func TestTextsKeepWhatIsLearned(t *testing.T) {
+	s, problems, _, err := shop.Read("")
+	if err != nil || len(problems) > 0 {
+		t.Fatal(err, problems)
+	}
+	s.CodingUp, s.CodingDown = [damage.ClassCount]float64{0.1, 0.07, 1.0 / 3, 0, 0.08}, [damage.ClassCount]float64{0, 0.06}
+	s.Inflation, s.CostsAsOf = 0.0371, time.Date(2026, 4, 1, 0, 0, 0, 0, time.UTC)
+	rows := slices.Clone(s.Costs.Rows())
+	rows[1].Priced = time.Date(2025, 12, 31, 0, 0, 0, 0, time.UTC)
+	if s.Costs, err = costs.New(rows, s.Costs.Rules()); err != nil {
+		t.Fatal(err)
+	}
+	texts, err := s.Texts()
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := shop.ReadTexts(texts)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got.Settings != s.Settings || !got.Costs.Rows()[1].Priced.Equal(rows[1].Priced) || !got.Costs.Rows()[0].Priced.IsZero() {
+		t.Errorf("got %+v\nwant %+v", got.Settings, s.Settings)
+	}
+}
+
+// At 3 % a year, 100 pounds of parts are 100 exp(0.03 x 1) a year later; own hours do not grow.
+func TestCostsGrowWithTheYears(t *testing.T) {
+	s, _, _, err := shop.Read("")
+	if err != nil {
+		t.Fatal(err)
+	}
+	priced := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
+	s.Inflation, s.CostsAsOf = 0.03, priced
+	later := priced.Add(time.Duration(365.25 * 24 * float64(time.Hour)))
+	grown, err := s.At(later)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before, after := s.Costs.Rows()[0], grown.Costs.Rows()[0]
+	if got, want := after.Spend.Mid/before.Spend.Mid, math.Exp(0.03); math.Abs(got-want) > 1e-12 || after.Hours != before.Hours {
+		t.Errorf("grown by %v, want %v; hours %v, %v", got, want, before.Hours, after.Hours)
+	}
+	if again, err := grown.At(later); err != nil || again != grown {
+		t.Errorf("grown twice: %v", err)
+	}
+	s.CostsAsOf = time.Time{}
+	if same, err := s.At(later); err != nil || same != s {
+		t.Errorf("grown with no date of prices: %v", err)
+	}
+}
+
+func TestLearnableSettingsAreRead(t *testing.T) {
+	for _, tt := range []struct{ text, want string }{
+		{"coding_up = 0.1", ""},
+		{"coding_up = { s = 0.1, c = 0.07 }", ""},
+		{"[coding_up]\ns = 0.1", ""},
+		{"costs_as_of = 2026-04-01", ""},
+		{`costs_as_of = "2026-04-01"`, ""},
+		{`costs_as_of = "April"`, "is not a date"},
+		{"coding_up = { x = 0.1 }", "is not a class"},
+		{"coding_up = 10", "10 is not a share between 0 and 1; did you mean 0.1?"},
+		{"coding_up = 0.6\ncoding_down = 0.5", "come to 1 or more"},
+		{"inflation = 3", "3 is out of range; write a number from -0.5 to 0.5"},
+	} {
+		dir := t.TempDir()
+		write(t, dir, map[string]string{"shop.toml": tt.text + "\n"})
+		_, problems, _, err := shop.Read(dir)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text := ""
+		for _, p := range problems {
+			text += p.Error() + "\n"
+		}
+		if tt.want == "" && text != "" || !strings.Contains(text, tt.want) {
+			t.Errorf("%s: %q, want %q", tt.text, text, tt.want)
 		}
 	}
 }

@@ -29,6 +29,19 @@ type LogRatio struct {
 // Factor returns exp(Mean): what estimates would have to be multiplied by.
 func (r LogRatio) Factor() float64 { return math.Exp(r.Mean) }
 
+// P returns how likely a mean at least so far from 0 is where the long-run mean is 0: Student's t test, two-sided. It is
+// 1 where N is below 2, and 0 where all ratios are equal and none is 1.
+func (r LogRatio) P() float64 {
+	switch {
+	case r.N < 2 || r.Mean == 0:
+		return 1
+	case r.SD == 0:
+		return 0
+	}
+	n := float64(r.N)
+	return 2 * distuv.StudentsT{Sigma: 1, Nu: n - 1}.CDF(-math.Abs(r.Mean)/(r.SD/math.Sqrt(n)))
+}
+
 // NewLogRatio returns the mean log ratio of actuals to estimates with its
 // Student t interval at a confidence between 0 and 1. It fails where the two are
 // not equally many.

@@ -38,3 +38,15 @@ func TestLogRatioLeavesOutWhatHasNoLogarithm(t *testing.T) {
 	_, err = stats.NewLogRatio([]float64{1}, nil, 0.95)
 	fails(t, err, "1 actuals against 0 estimates; give one estimate for each actual")
 }
+
+// A t of 2.776 with 4 degrees of freedom has 5 % in both tails (Student's table).
+func TestLogRatioP(t *testing.T) {
+	var actuals, ones []float64
+	for _, log := range []float64{-1, -0.5, 0, 0.5, 1} { // sd 0.790569, standard error 0.353553
+		actuals, ones = append(actuals, math.Exp(log+2.776445*0.3535534)), append(ones, 1)
+	}
+	r, err := stats.NewLogRatio(actuals, ones, 0.95)
+	if err != nil || math.Abs(r.P()-0.05) > 1e-5 || math.Abs(r.Interval.Low) > 1e-5 {
+		t.Errorf("P %v, interval %+v, %v", r.P(), r.Interval, err)
+	}
+}

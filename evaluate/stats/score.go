@@ -40,28 +40,8 @@ func Sharpness(low, median, high []float64) (width float64, n int, err error) {
 }
 
 // CRPSPoint returns the CRPS of a forecast without spread: its absolute error. It
-// is the naive rival with the same mean.
+// is the score of a rival without a spread.
 func CRPSPoint(forecast, outcome float64) float64 { return math.Abs(forecast - outcome) }
-
-// LastRatio returns the forecasts of a naive rival, who multiplies each estimate
-// by how far the one before it was out: estimate[i] actual[i-1] / estimate[i-1].
-// Pairs are in order of time. The first, and any after a pair whose ratio is not
-// above zero, takes the last ratio known, at first 1. It fails where the two are
-// not equally many.
-func LastRatio(actuals, estimates []float64) ([]float64, error) {
-	if err := pairs(actuals, estimates); err != nil {
-		return nil, err
-	}
-	forecasts := make([]float64, len(estimates))
-	ratio := 1.0
-	for i, estimate := range estimates {
-		forecasts[i] = estimate * ratio
-		if estimate > 0 && actuals[i] > 0 {
-			ratio = actuals[i] / estimate
-		}
-	}
-	return forecasts, nil
-}
 
 // Skill returns how much smaller a mean score is than a rival's, as a share of
 // the rival's: 1 is perfect, 0 no better, below 0 worse. known is false where the

@@ -88,14 +88,7 @@ func TestSharpness(t *testing.T) {
 	fails(t, err, "1 low, 0 median and 0 high ends; give one of each per interval")
 }
 
-func TestRivals(t *testing.T) {
-	got, err := stats.LastRatio([]float64{1500, 0, 900, 2000}, []float64{1000, 800, 1200, 1000})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i, want := range []float64{1000, 1200, 1800, 750} {
-		near(t, "last ratio", got[i], want, 1e-9)
-	}
+func TestSkill(t *testing.T) {
 	skill, known := stats.Skill(75, 100)
 	if !known {
 		t.Error("unknown skill")

@@ -47,9 +47,10 @@ type Flip struct {
 // choose values the choices over the same worlds.
 func (s *state) choose(out *Forecast, o Offers) {
 	n := s.opt.Points
+	saved := s.refinance(o)
 	finish := make([]float64, n)
 	for i, m := range s.margin {
-		finish[i] = m + s.sunk
+		finish[i] = m + s.sunk + saved*s.daysLeft[i]
 	}
 	worths, chosen := [][]float64{finish}, []Choice{{Name: Finish, Worth: spreadOf(finish)}}
 	add := func(name string, a *stats.Amount, dim int) {
@@ -79,16 +80,46 @@ func (s *state) choose(out *Forecast, o Offers) {
 	}
 	slices.SortStableFunc(chosen, func(a, b Choice) int { return cmp.Compare(b.Worth.Mean, a.Worth.Mean) })
 	out.Choices, out.Flip = chosen, s.flip(out, chosen)
+	if rival := bestOther(chosen); !math.IsInf(rival, -1) {
+		out.Looks = s.looks(finish, rival)
+	}
+}
+
+// refinance returns what a day of finishing costs less where the money in the car is what it would bring today rather
+// than what was paid for it: in this comparison the outlay is gone either way (METHOD.md 17.6). 0 where nobody says
+// what it would bring.
+func (s *state) refinance(o Offers) (saved float64) {
+	brings := math.Inf(-1)
+	for _, a := range []*stats.Amount{o.AsItStands, o.ForParts} {
+		if a != nil {
+			brings = max(brings, a.Mean()-s.price.Due(a.Mean()))
+		}
+	}
+	if math.IsInf(brings, -1) {
+		return 0
+	}
+	saved = s.price.Finance * (s.price.Outlay - max(0, brings))
+	s.perDay -= saved
+	return saved
+}
+
+// bestOther returns the largest mean worth of the choices but finishing, minus infinity where there is none.
+func bestOther(chosen []Choice) float64 {
+	rival := math.Inf(-1)
+	for _, c := range chosen {
+		if c.Name != Finish {
+			rival = max(rival, c.Worth.Mean)
+		}
+	}
+	return rival
 }
 
 func (s *state) flip(out *Forecast, chosen []Choice) Flip {
 	var f Flip
-	finish, rival := 0.0, math.Inf(-1)
+	finish, rival := 0.0, bestOther(chosen)
 	for _, c := range chosen {
 		if c.Name == Finish {
 			finish = c.Worth.Mean
-		} else {
-			rival = max(rival, c.Worth.Mean)
 		}
 	}
 	f.Offer = finish

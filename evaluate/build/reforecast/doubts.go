@@ -12,7 +12,7 @@ func (out *Forecast) notice(format string, args ...any) {
 	out.Notices = append(out.Notices, fmt.Sprintf(format, args...))
 }
 
-// doubts says what in the ledger was guessed, or does not fit the book.
+// doubts says what in the ledger was guessed, or does not fit the cost table.
 func (out *Forecast) doubts(f *Forecaster, k *known, listed bool) {
 	var blank, open []string
 	missing := 0.0
@@ -35,7 +35,7 @@ func (out *Forecast) doubts(f *Forecaster, k *known, listed bool) {
 		case j.at == 0:
 			continue
 		case !priced:
-			out.notice("the book has no row for %s: it counts at what it cost, and nothing is learned from it", item)
+			out.notice("the cost table has no row for %s: it counts at what it cost, and says nothing of the rest", item)
 			continue
 		case j.guessed:
 			out.notice("%s has cost money and no row names its grade: it counts as %s, the least that was expected", j.Spot, item)
@@ -52,23 +52,23 @@ func (out *Forecast) doubts(f *Forecaster, k *known, listed bool) {
 		}
 		if j.Done {
 			if actual := j.Spend + f.shop.LabourRate*j.Hours; !(actual > 0) {
-				out.notice("%s is done for nothing: nothing is learned from it", item)
+				out.notice("%s is done for nothing: it says nothing of the rest", item)
 			}
 			if u, beyond, ok := p.score(j.Job); ok && beyond && u > 0 {
-				out.notice("%s cost more than 159 in 160 such jobs do by the book: it teaches as if it had been one of those, and the book's row wants a look", item)
+				out.notice("%s cost more than 159 in 160 such jobs do by the cost table: it is toned down for the forecast; check that cost row", item)
 			}
 		} else if _, beyond := p.floor(j.Job); beyond {
-			out.notice("%s has cost more than the book can explain, and is still open: nothing more, or little, is counted for it", item)
+			out.notice("%s has cost more than the cost table allows for, and is still open: nothing more, or little, is counted for it", item)
 		}
 		if lead := f.shop.Costs.Rows()[rowOf(f.shop.Costs, item)].LeadDays; !j.Done && lead > 0 && j.Waited > lead*f.shop.LeadSpread.Quantile(0.9) {
-			out.notice("parts for %s were paid for %.0f days ago, and the book knows %.0f: they count as here; if they are not, days left is too low", item, j.Waited, lead)
+			out.notice("parts for %s were paid for %.0f days ago, and the cost table allows %.0f, so they are taken as arrived; if they have not, days left is too low", item, j.Waited, lead)
 		}
 	}
 	if listed && len(open) > 0 {
 		out.notice("the car is for sale, and %s still open: days left count the sale only", isAre(open))
 	}
 	if len(blank) > 0 {
-		out.notice("no hours are written for %s: own work there counts as nothing, where the book expects about %.0f in all; the money alone says how dear it ran", strings.Join(blank, ", "), missing)
+		out.notice("no hours are written for %s: your work there counts as nothing, where the cost table expects about %.0f in all; the money alone says how dear it ran", strings.Join(blank, ", "), missing)
 	}
 }
 

@@ -47,10 +47,24 @@ type Forecast struct {
 	Choices []Choice
 	// Flip says what would change the advice.
 	Flip Flip
+	// Looks are inspections that could be made before choosing, the best first; nil where there is nothing to choose
+	// between, or nothing to be seen.
+	Looks []Look
 	// Finished says that the car is sold.
 	Finished bool
 	// Notices say what is doubtful.
 	Notices []string
+}
+
+// leastGain is what a look has to be worth, once it is paid for, in pounds, to be advised.
+const leastGain = 10
+
+// LookFirst returns the look that is worth making before anything is decided, nil where none is.
+func (f *Forecast) LookFirst() *Look {
+	if len(f.Looks) == 0 || f.Looks[0].Gain() < leastGain {
+		return nil
+	}
+	return &f.Looks[0]
 }
 
 // Actual returns what went to jobs so far, own hours at a labour rate included.

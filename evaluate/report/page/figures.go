@@ -12,9 +12,12 @@ import (
 )
 
 // figures writes amounts of one currency.
-type figures struct{ format draw.Format }
+type figures struct {
+	format   draw.Format
+	currency string
+}
 
-func figuresIn(currency string) figures { return figures{draw.Money(currency)} }
+func figuresIn(currency string) figures { return figures{draw.Money(currency), currency} }
 
 // about writes an amount in pounds to the nearest ten: the digits below are noise.
 func (f figures) about(v float64) string { return f.format.Value(tens(v)) }

@@ -28,6 +28,7 @@ func Reforecast(w io.Writer, r *report.Reforecast, history []reforecast.Moment) 
 	steps := []func() (*blockView, error){
 		func() (*blockView, error) { return narrowing(r, history, f) },
 		func() (*blockView, error) { return choices(r, f) },
+		func() (*blockView, error) { return lookFirst(r, f), nil },
 		func() (*blockView, error) { return totals(r, f), nil },
 		func() (*blockView, error) { return jobs(r, f) },
 	}
@@ -55,25 +56,25 @@ func Reforecast(w io.Writer, r *report.Reforecast, history []reforecast.Moment) 
 	}
 	v := &reportView{
 		frame: frame{Kind: "Reforecast", Title: "build " + report.Clean(r.Build), Lead: lead + ".",
-			Made: fmt.Sprintf("%s worlds, seed %d, as frozen. Own hours count at %s.", money.Group(int64(r.Points)), r.Seed, f.pennies(money.FromPounds(r.LabourRate)))},
+			Made: fmt.Sprintf("%s simulated cars, seed %d, as when bought. Your hours count at %s.", money.Group(int64(r.Points)), r.Seed, f.pennies(money.FromPounds(r.LabourRate)))},
 		Parts: []*partView{part}, Regulated: cautions(classes),
-		Legend: []string{"Every figure is a mean, with the range of 8 in 10 outcomes beside it. Done jobs count at what they cost; open ones, given that they cost at least what they have; what was looked for and is not there drops out."},
+		Legend: []string{"Figures are averages, with the likely range beside them: 8 in 10 end in it. Finished jobs count at cost; open jobs at what is still to pay; damage checked and not there is dropped."},
 	}
 	return write(w, "report", v)
 }
 
 func day(t time.Time) string {
 	if t.IsZero() {
-		return "at the freeze"
+		return "when bought"
 	}
 	return t.Format(time.DateOnly)
 }
 
 // narrowing draws the estimate at completion as it moved.
 func narrowing(r *report.Reforecast, history []reforecast.Moment, f figures) (*blockView, error) {
-	b := &blockView{Heading: "The repair at completion, as it narrowed", Folded: true, Table: &grid{Heads: []string{"when", "repair at completion", "margin", "loss"}}}
+	b := &blockView{Heading: "Forecast repair cost, date by date", Folded: true, Table: &grid{Heads: []string{"when", "repair at completion", "margin", "loss"}}}
 	now := r.Forecast
-	n := draw.Narrowing{Frame: draw.Frame{Title: "Repair at completion as it narrowed", Size: draw.Both}, Format: f.format, Axis: "repair at completion",
+	n := draw.Narrowing{Frame: draw.Frame{Title: "Forecast repair cost, date by date", Size: draw.Both}, Format: f.format, Axis: "repair at completion",
 		Guides: []draw.Guide{{Label: "spent so far", Value: now.Actual(r.LabourRate)}}}
 	if len(history) == 0 {
 		history = []reforecast.Moment{{Repair: now.Start.Repair, Margin: now.Start.Margin}}
@@ -105,8 +106,8 @@ func choices(r *report.Reforecast, f figures) (*blockView, error) {
 	if len(r.Forecast.Choices) == 0 {
 		return nil, nil
 	}
-	b := &blockView{Heading: "The choices", Hint: "What each is worth from here on; what is spent already counts in none.", Table: &grid{Heads: []string{"choice", "worth", "turns out best in"}}}
-	rows := draw.Intervals{Frame: draw.Frame{Title: "Worth of each choice from here on", Size: draw.Both}, Format: f.format, Axis: "money from here on", Middle: "mean", Zero: true}
+	b := &blockView{Heading: "The choices", Hint: "What each is worth from here; money already spent is left out.", Table: &grid{Heads: []string{"choice", "worth", "turns out best in"}}}
+	rows := draw.Intervals{Frame: draw.Frame{Title: "Worth of each choice from here", Size: draw.Both}, Format: f.format, Axis: "money from here", Middle: "average", Zero: true}
 	for _, c := range r.Forecast.Choices {
 		best := gridCell{percent(c.Best), "", share(c.Best)}
 		if len(r.Forecast.Choices) == 1 {
@@ -120,9 +121,26 @@ func choices(r *report.Reforecast, f figures) (*blockView, error) {
 	return b, err
 }
 
+// lookFirst sets out what looking first would be worth, nil where no look gains anything.
+func lookFirst(r *report.Reforecast, f figures) *blockView {
+	b := &blockView{Heading: "Look first?", Hint: "What a look would be worth, on average, over deciding today.", Table: &grid{Heads: []string{"look", "price", "worth", "gain", "shows nothing in"}}}
+	for i := range r.Forecast.Looks {
+		l := &r.Forecast.Looks[i]
+		if l.Gain() <= 0 {
+			continue
+		}
+		amount := func(x float64) gridCell { return gridCell{f.about(x), "", number(x)} }
+		b.Table.add(gridCell{Text: report.Clean(l.Name)}, amount(l.Price), amount(l.Worth), amount(l.Gain()), gridCell{percent(l.Clear), "", share(l.Clear)})
+	}
+	if len(b.Table.Rows) == 0 {
+		return nil
+	}
+	return b
+}
+
 func totals(r *report.Reforecast, f figures) *blockView {
 	now := r.Forecast
-	b := &blockView{Heading: "At the freeze and now", Table: &grid{Heads: []string{"", "at the freeze", "so far", "to come", "now, in all"}}}
+	b := &blockView{Heading: "When bought, and now", Table: &grid{Heads: []string{"", "when bought", "so far", "to come", "now, in all"}}}
 	plain := func(s evaluate.Spread) gridCell {
 		return gridCell{fmt.Sprintf("%.0f", s.Mean), fmt.Sprintf("%.0f to %.0f", s.P10, s.P90), number(s.Mean)}
 	}
@@ -132,17 +150,17 @@ func totals(r *report.Reforecast, f figures) *blockView {
 		return spreadCell(evaluate.Spread{Mean: m.Mean, P10: m.P10, P90: m.P90}, f)
 	}
 	b.Table.add(gridCell{Text: "repair"}, spreadCell(now.Start.Repair, f), amount(now.Actual(r.LabourRate)), amount(now.ToCome.Mean), spreadCell(now.Now.Repair, f))
-	b.Table.add(gridCell{Text: "own hours"}, plain(now.Start.Hours), count(now.HoursSpent), count(now.HoursToCome.Mean), plain(now.Now.Hours))
-	b.Table.add(gridCell{Text: "tests, fixed items, extras"}, spreadCell(now.Start.Other, f), amount(now.Overhead), amount(now.OtherToCome.Mean), spreadCell(now.Now.Other, f))
-	b.Table.add(gridCell{Text: "days to the money"}, plain(now.Start.Days), count(now.Elapsed), count(now.DaysLeft.Mean), plain(now.Now.Days))
+	b.Table.add(gridCell{Text: "your hours"}, plain(now.Start.Hours), count(now.HoursSpent), count(now.HoursToCome.Mean), plain(now.Now.Hours))
+	b.Table.add(gridCell{Text: "tests and extras"}, spreadCell(now.Start.Other, f), amount(now.Overhead), amount(now.OtherToCome.Mean), spreadCell(now.Now.Other, f))
+	b.Table.add(gridCell{Text: "days to sale"}, plain(now.Start.Days), count(now.Elapsed), count(now.DaysLeft.Mean), plain(now.Now.Days))
 	b.Table.add(gridCell{Text: "sale price"}, spreadCell(now.Start.Resale, f), gridCell{}, gridCell{}, spreadCell(now.Now.Resale, f))
 	b.Table.add(gridCell{Text: "margin"}, margin(now.Start.Margin), gridCell{}, gridCell{}, margin(now.Now.Margin))
 	return b
 }
 
 func jobs(r *report.Reforecast, f figures) (*blockView, error) {
-	b := &blockView{Heading: "Job by job", Hint: "Spent and to come, own hours included, of every job that is not ruled out.", Table: &grid{Heads: []string{"job", "stands", "expected at the freeze", "spent", "own hours", "to come"}}}
-	bars := draw.Bars{Frame: draw.Frame{Title: "Spent and to come, job by job", Size: draw.Both}, Format: f.format, Parts: []string{"spent", "to come"}, Axis: "money and own hours"}
+	b := &blockView{Heading: "Job by job", Hint: "A % is the chance of a job not yet checked.", Table: &grid{Heads: []string{"job", "state", "when bought", "spent", "your hours", "to come"}}}
+	bars := draw.Bars{Frame: draw.Frame{Title: "Spent and to come, job by job", Size: draw.Both}, Format: f.format, Parts: []string{"spent", "to come"}, Axis: "money and your hours"}
 	for _, l := range r.Forecast.Jobs {
 		before, left := gridCell{}, gridCell{}
 		if !l.Unplanned {
@@ -167,10 +185,10 @@ func jobs(r *report.Reforecast, f figures) (*blockView, error) {
 
 // stands says how a job stands.
 func stands(l reforecast.Line) string {
-	text := string(l.State)
+	text := report.StateWords(l.State)
 	switch {
 	case l.State == reforecast.Untouched && l.Chance < 1:
-		text = "not looked at, " + percent(l.Chance)
+		text = "not checked, " + percent(l.Chance)
 	case l.State == reforecast.Untouched:
 		text = "to do"
 	case l.State == reforecast.Open && l.Chance < 1:
@@ -181,7 +199,7 @@ func stands(l reforecast.Line) string {
 	}
 	switch {
 	case l.Unplanned:
-		text += ", unplanned"
+		text += ", not in the estimate"
 	case l.Over && l.State == reforecast.Open:
 		text += ", overspent"
 	}

@@ -24,7 +24,7 @@ func Review(w io.Writer, r *report.Review) error {
 		Made: "Each build against its own frozen estimate."},
 		Legend: []string{
 			"Rank: P63 is dearer than 63 in 100 of its own predicted worlds. Were all estimates right, ranks would spread evenly, and 8 builds in 10 would end within their range.",
-			"Outside: beyond the range that 8 in 10 should end in. Unplanned: there, and nothing of the estimate covers it. Absent: expected, and not there.",
+			"Below, above: outside its likely range. Not in the estimate: found, and nothing of the estimate covers it. Not needed: expected, and not there.",
 		}}
 	all := &partView{ID: "all", Heading: "All builds", Words: paragraphs(r.Words())}
 	v.Parts = append(v.Parts, all)
@@ -99,11 +99,11 @@ func calibration(all *partView, c *build.Calibration, f figures) error {
 	}
 	all.Blocks = append(all.Blocks, b)
 
-	b = blockView{Heading: "Habitual error, class by class", Hint: "How many times its estimate it came to: 1 is right, above it dearer.", Folded: true, Table: &grid{Heads: []string{"of", "builds", "actual over estimate", "in the long run (95 %)"}}}
+	b = blockView{Heading: "How far off you usually are", Hint: "How many times its estimate it came to: 1.00 is spot on, above it dearer.", Folded: true, Table: &grid{Heads: []string{"of", "builds", "actual over estimate", "in the long run (95 %)"}}}
 	bias := draw.Intervals{Frame: draw.Frame{Title: "Actual over estimate, class by class", Size: draw.Both}, Axis: "actual over estimate", Middle: "observed", Band: "95\u00a0% interval",
 		Format: draw.Format{Decimals: 2}, Guides: []draw.Guide{{Label: "right", Value: 1}}}
 	add := func(name string, x stats.LogRatio) {
-		if x.N == 0 {
+		if x.N == 0 || x.Interval != nil && math.Exp(x.Interval.High-x.Interval.Low) > 10 {
 			return
 		}
 		row, interval := draw.Interval{Label: name, Low: x.Factor(), Mid: x.Factor(), High: x.Factor()}, ""
@@ -114,8 +114,17 @@ func calibration(all *partView, c *build.Calibration, f figures) error {
 		bias.Rows = append(bias.Rows, row)
 		b.Table.add(gridCell{Text: name}, gridCell{Text: fmt.Sprint(x.N)}, gridCell{Text: fmt.Sprintf("%.2f", x.Factor())}, gridCell{Text: interval})
 	}
-	for _, x := range c.Classes {
-		add(x.Class.String(), x.LogRatio)
+	for i := range c.Account.Habits {
+		h := &c.Account.Habits[i]
+		if h.Jobs == 0 {
+			continue
+		}
+		if h.TooFew {
+			b.Table.add(gridCell{Text: h.Class.String()}, gridCell{Text: fmt.Sprint(h.Builds)}, gridCell{Text: "too few to judge"}, gridCell{})
+			continue
+		}
+		bias.Rows = append(bias.Rows, draw.Interval{Label: h.Class.String(), Low: h.Low, Mid: h.Ratio, High: h.High})
+		b.Table.add(gridCell{Text: h.Class.String()}, gridCell{Text: fmt.Sprint(h.Builds)}, gridCell{Text: fmt.Sprintf("%.2f", h.Ratio)}, gridCell{Text: fmt.Sprintf("%.2f to %.2f", h.Low, h.High)})
 	}
 	add("whole repair", c.Bias)
 	add("sale price", c.Price)
@@ -126,14 +135,15 @@ func calibration(all *partView, c *build.Calibration, f figures) error {
 		all.Blocks = append(all.Blocks, b)
 	}
 
-	b = blockView{Heading: "Worth listening to?", Hint: "Mean score (CRPS) against naive forecasts of the same builds; less is better.", Table: &grid{Heads: []string{"forecast", "score", "ours is better by"}}}
-	b.Table.add(gridCell{Text: "our ranges"}, gridCell{f.about(c.CRPS), "", number(c.CRPS)}, gridCell{})
+	b = blockView{Heading: "Worth listening to?", Hint: "Against rough guesses that anyone could make from the builds before; a positive share says that the estimates did better.",
+		Table: &grid{Heads: []string{"rough guess", "builds compared", "estimates better by"}}}
 	for _, x := range c.Rivals {
-		better := gridCell{}
 		if x.Known {
-			better = gridCell{fmt.Sprintf("%.0f\u00a0%%", 100*x.Skill), "", share(x.Skill)}
+			b.Table.add(gridCell{Text: x.Name}, gridCell{Text: fmt.Sprint(x.Builds)}, gridCell{fmt.Sprintf("%.0f%%", 100*x.Skill), "", share(x.Skill)})
 		}
-		b.Table.add(gridCell{Text: "naive: " + x.Name}, gridCell{f.about(x.CRPS), "", number(x.CRPS)}, better)
+	}
+	if len(b.Table.Rows) == 0 {
+		return nil
 	}
 	all.Blocks = append(all.Blocks, b)
 	return nil
@@ -145,18 +155,18 @@ func spread(p build.Forecast) evaluate.Spread {
 
 // buildPart sets out one build: its lines and its walk.
 func buildPart(o *build.Outcome, f figures) (*partView, error) {
-	part := &partView{Heading: report.Clean(o.Build.Name), Words: paragraphs([]string{report.OutcomeWords(o)})}
+	part := &partView{Heading: report.Clean(o.Build.Name), Words: paragraphs([]string{report.OutcomeWords(o, f.currency)})}
 	b := blockView{Heading: "Estimate against actual, zone by zone", Folded: true, Table: &grid{Heads: []string{"zone and class", "chance", "expected", "actual", "where"}}}
 	rows := draw.Intervals{Frame: draw.Frame{Title: "Estimate and actual of every zone", Size: draw.Both}, Format: f.format, Axis: "repair money", Middle: "mean expected", Aim: "actual"}
 	for _, l := range o.Lines {
 		name, actual := l.Spot.Zone.String()+", "+l.Spot.Class.String(), l.Actual.Pounds()
 		if l.Forecast == nil {
-			b.Table.add(gridCell{Text: name}, gridCell{}, gridCell{}, gridCell{f.about(actual), "", number(actual)}, gridCell{Text: string(l.Where)})
-			rows.Rows = append(rows.Rows, draw.Interval{Label: l.Spot.String() + ", unplanned", Value: f.about(actual), Target: &actual})
+			b.Table.add(gridCell{Text: name}, gridCell{}, gridCell{}, gridCell{f.about(actual), "", number(actual)}, gridCell{Text: report.WhereWords(l.Where)})
+			rows.Rows = append(rows.Rows, draw.Interval{Label: l.Spot.String() + ", not in the estimate", Value: f.about(actual), Target: &actual})
 			continue
 		}
 		p := l.Forecast
-		b.Table.add(gridCell{Text: name}, gridCell{percent(p.Chance), "", share(p.Chance)}, spreadCell(spread(p.Forecast), f), gridCell{f.about(actual), "", number(actual)}, gridCell{Text: string(l.Where)})
+		b.Table.add(gridCell{Text: name}, gridCell{percent(p.Chance), "", share(p.Chance)}, spreadCell(spread(p.Forecast), f), gridCell{f.about(actual), "", number(actual)}, gridCell{Text: report.WhereWords(l.Where)})
 		if p.P90 > 0 || actual != 0 {
 			rows.Rows = append(rows.Rows, draw.Interval{Label: l.Spot.String(), Low: p.P10, Mid: p.Mean, High: p.P90, Value: f.about(actual), Target: &actual})
 		}
