@@ -139,7 +139,7 @@ func markerShare(m prices.Points) (stats.Amount, error) {
 // standard deviation are known, in pounds. cost is the mean cost of an item's job on this car.
 //
 // The prospect has a value by then, so that nothing here can fail.
-func (e *Evaluator) appraise(p *Prospect, days, repair, repairSD float64, cost func(*costs.Candidate) float64) *Appraisal {
+func (e *Evaluator) appraise(p *Prospect, days, repair, repairSD float64) *Appraisal {
 	l := p.evidenceLot()
 	l.MeanDays, l.Repair = days, prices.Some(repair)
 	a := &Appraisal{Priced: e.prices.HasResults(), Marker: p.marker, share: p.share, spread: p.Segment.ValueSpread}
@@ -156,7 +156,7 @@ func (e *Evaluator) appraise(p *Prospect, days, repair, repairSD float64, cost f
 		panic(err)
 	}
 	sale := a.Value.Mean * (1 - a.share.Mean())
-	tau2 := prices.Tau2(p.Deal.Kept, sale, a.Value.LevelVar, e.spots(p, cost))
+	tau2 := prices.Tau2(p.Deal.Kept, sale, a.Value.LevelVar, e.spots(p))
 	a.Tau, a.RepairSD = math.Sqrt(max(0, tau2)), repairSD
 	a.Selection = e.prices.Selection(a.Value.Mean, repairSD, tau2, &a.Price)
 	a.Corrected = !e.opt.AsCoded && !a.Selection.Identity()
@@ -166,31 +166,26 @@ func (e *Evaluator) appraise(p *Prospect, days, repair, repairSD float64, cost f
 // leastSpread is the least log-scale standard deviation of a sale price that evidence works with.
 const leastSpread = 0.001
 
-// spots are the seen marks without a quote, whose grade may have been misjudged: what the job costs
-// a grade below, as coded, and a grade above, and the shop's chances of that. A grade that the cost
-// table does not price is taken to be impossible.
-func (e *Evaluator) spots(p *Prospect, cost func(*costs.Candidate) float64) []prices.Spot {
-	found := costs.Findings(p.Lot.Code, e.shop.SuspectedChance)
-	p.doubtCodes(&e.shop.Settings, found, 1, 1)
-	out := make([]prices.Spot, 0, len(found))
-	for i := range found {
-		f := &found[i]
-		if f.State != damage.Seen || f.Up+f.Down == 0 {
+// spots are the seen marks whose grade may have been misjudged.
+func (e *Evaluator) spots(p *Prospect) []prices.Spot {
+	out := make([]prices.Spot, 0, len(p.Case))
+	for i := range p.Case {
+		c := &p.Case[i]
+		if c.Kind != costs.Seen || c.Quote != nil {
 			continue
 		}
-		s := prices.Spot{Up: f.Up, Down: f.Down}
-		for k, g := range [3]damage.Grade{f.Grade - 1, f.Grade, f.Grade + 1} {
-			item := f.Item
+		s := prices.Spot{}
+		s.Up, s.Down = p.misread(&e.shop.Settings, c.Item)
+		for k, g := range [3]damage.Grade{c.Grade - 1, c.Grade, c.Grade + 1} {
+			item := c.Item
 			item.Grade = g
-			n, priced := -1, false
+			_, known := e.shop.Costs.RowOf(c.Item)
 			if g.Valid() {
-				n, priced = e.shop.Costs.RowOf(item)
+				_, known = e.shop.Costs.RowOf(item)
 			}
 			switch {
-			case priced:
-				one := costs.Case{{Item: item, Kind: costs.Seen, Chance: 1, Row: n}}
-				p.Price(one)
-				s.Costs[k] = cost(&one[0])
+			case g.Valid() && known:
+				s.Costs[k] = e.itemCost(p, item)
 			case k == 0:
 				s.Down = 0
 			case k == 2:
@@ -200,6 +195,15 @@ func (e *Evaluator) spots(p *Prospect, cost func(*costs.Candidate) float64) []pr
 		out = append(out, s)
 	}
 	return out
+}
+
+// itemCost is the mean cost of an item's own job on this car, in pounds; the cost table must
+// have a row for it.
+func (e *Evaluator) itemCost(p *Prospect, item damage.Item) float64 {
+	row, _ := e.shop.Costs.RowOf(item)
+	c := costs.Case{{Item: item, Row: row}}
+	p.Price(c)
+	return e.OwnCost(p, c[0])
 }
 
 // marketKey names a market: a category's row and what evidence makes of the marker and the spread.

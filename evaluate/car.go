@@ -62,14 +62,21 @@ func (e *Evaluator) Multipliers(lot *Lot) (shop.Multipliers, error) {
 // doubtCodes gives the seen marks the chances that they are off by a grade, times up and
 // down. A quoted mark is known.
 func (p *Prospect) doubtCodes(s *shop.Settings, found []costs.Finding, up, down float64) {
-	times := p.Lot.CodedFrom.times()
 	for i := range found {
 		f := &found[i]
 		if f.State != damage.Seen || p.Lot.quote(f.Item) != nil {
 			continue
 		}
-		f.Up, f.Down = min(mostCoding, up*times*s.CodingUp[f.Class]), min(mostCoding, down*times*s.CodingDown[f.Class])
+		more, less := p.misread(s, f.Item)
+		f.Up, f.Down = min(mostCoding, up*more), min(mostCoding, down*less)
 	}
+}
+
+// misread returns the chances that a seen mark is a grade worse, and that it is a grade
+// better, by what the code was written from.
+func (p *Prospect) misread(s *shop.Settings, i damage.Item) (up, down float64) {
+	times := p.Lot.CodedFrom.times()
+	return min(mostCoding, times*s.CodingUp[i.Class]), min(mostCoding, times*s.CodingDown[i.Class])
 }
 
 func (l *Lot) quote(item damage.Item) *Quote {

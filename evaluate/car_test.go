@@ -86,7 +86,7 @@ func TestNeutralKeysChangeNothing(t *testing.T) {
 			s.Classes[c] = s.Spend
 		}
 		s.Sell = 1
-		neutral.MilesAYear = shop.DefaultMilesAYear
+		neutral.Evidence.MilesAYear = shop.DefaultMilesAYear
 		lot := *d.lot
 		lot.Year, lot.SaleYear, lot.CodedFrom = 2012, 2026, evaluate.FromWords
 		for _, points := range []int{0, 1024} {

@@ -49,8 +49,8 @@ type Evaluator struct {
 	terms  deal.Terms
 	other  deal.Terms // if the shop were registered for VAT, or were not
 	limits bid.Limits
-	prices *prices.Model // as in Options
 	scales [][]float64   // by kind of car, of each row of the cost table
+	prices *prices.Model // as in Options
 
 	drawn  drawn
 	extras []lazyExtra // amount of each extra

@@ -27,8 +27,8 @@ type exact struct {
 	longest       float64
 	waits         sync.Map // of *waiting, by lead
 	sales         sync.Map // of *convolve.Part, by unit
-	appraisals    sync.Map // of *lazyMarket, by marketKey
 	multiplied    sync.Map // of *charged, by scaledKey
+	appraisals    sync.Map // of *lazyMarket, by marketKey
 }
 
 type lazyMarket struct {

@@ -34,10 +34,10 @@ type Prospect struct {
 	Multipliers shop.Multipliers
 
 	category, segment int
-	marker            prices.MarkerShare // where there is evidence
-	share             stats.Amount       // what the marker takes then
 	kind              int                // of car: segment and band of ages
 	scales            []float64          // of each row; nil: all 1
+	marker            prices.MarkerShare // where there is evidence
+	share             stats.Amount       // what the marker takes then
 	extras            []applied
 }
 

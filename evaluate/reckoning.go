@@ -677,11 +677,7 @@ func (r *reckoning) appraise() {
 		r.market, r.value = e.exact.market(e.shop, p.category, p.segment), max(r.fade*p.Lot.Value.Pounds(), leastValue)
 		return
 	}
-	spend, hours := p.multipliers()
-	r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD, func(c *costs.Candidate) float64 {
-		m := e.exact.convolve.Job(c)
-		return m.Mean(spend, hours)
-	})
+	r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD)
 	r.fade = r.a.fade(r.fade)
 	r.market, r.value = e.exact.appraised(p, r.a), max(r.fade*r.a.Value.Mean, leastValue)
 }

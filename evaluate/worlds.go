@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"wreckoner/damage/costs"
 	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
@@ -266,11 +265,7 @@ func (e *Evaluator) appraiseWorlds(p *Prospect, w *Worlds) *Appraisal {
 		return nil
 	}
 	repair, sd := meanSD(w.Repair)
-	spend, hours := p.multipliers()
-	return e.appraise(p, mean(w.Days), repair, sd, func(c *costs.Candidate) float64 {
-		m := e.space.MomentsOf(c)
-		return m.Mean(spend, hours)
-	})
+	return e.appraise(p, mean(w.Days), repair, sd)
 }
 
 // plainMargin returns the function from a hammer price to the mean margin before what winning

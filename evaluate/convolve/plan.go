@@ -127,7 +127,6 @@ type stateSet struct {
 	nothing      []float64
 	sure         bool // its one charge is certain
 	spend, hours []float64
-	none         []float64 // chance of nothing of a sort, for whoever asks last; nil where that is 1
 	hangs        pair
 }
 

@@ -194,7 +194,7 @@ func TestTheFixtureIsReadWhole(t *testing.T) {
 
 func TestSettingsOfEvidenceAreChecked(t *testing.T) {
 	dir := folder(t, map[string]string{"shop.toml": "labour_rate = 30\nadvert_halflife = 0\nlisting_share = 1\nshare_spread = [1, 1, 1]\n" +
-		"rival_gap = [0.1]\nusual_margin = 300\nselection = [0, 1]\nmargin_spread = 8\nresult_halflife = inf\n"})
+		"rival_gap = [0.1]\nmiles_a_year = -1\nselection = [0, 1]\nmargin_spread = 8\nresult_halflife = inf\n"})
 	_, problems, _, err := shop.Read(dir)
 	if err != nil {
 		t.Fatal(err)
@@ -202,6 +202,7 @@ func TestSettingsOfEvidenceAreChecked(t *testing.T) {
 	want := []string{
 		"shop.toml:2: advert_halflife: 0 is not above 0; write days, such as 180",
 		"shop.toml:9: result_halflife: +Inf is not above 0; write days, such as 365",
+		"shop.toml:6: miles_a_year: -1 is not above 0; write miles, such as 8000",
 		"shop.toml:3: listing_share: 1 is not between 0 and 1; write a share, such as 0.5",
 		"shop.toml:4: share_spread: [1 1 1] do not rise from above 0; write three factors, such as [0.6, 1, 1.6]",
 		"shop.toml:5: rival_gap: [0.1] is not a mean and a standard deviation above 0; write two numbers, such as [0.10, 0.05]",

@@ -465,10 +465,11 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 			net[i] = cost[i] - back*paid
 			sum += net[i]
 		}
+		each := slices.Clone(net)
 		slices.Sort(cost)
 		slices.Sort(net)
 		add(spot.Zone.String()+" "+spot.Class.String(), workshop.Currency, stats.Sorted(cost, 0.1), stats.Sorted(cost, 0.9),
-			at+sum/float64(n)-stats.Sorted(net, 0.1), at+sum/float64(n)-stats.Sorted(net, 0.9))
+			p.fixedAt(e, base, each, sum/float64(n), stats.Sorted(net, 0.1)), p.fixedAt(e, base, each, sum/float64(n), stats.Sorted(net, 0.9)))
 	}
 	share, v, worth := prospect.Category.Share, prospect.Segment.ValueSpread, p.Lot.Value.Pounds()
 	a := p.Result.Appraisal
@@ -519,6 +520,15 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 	}
 	add("hammer price", workshop.Currency, less.Pounds(), more.Pounds(), base.MeanMargin()(less), base.MeanMargin()(more))
 	slices.SortStableFunc(p.Inputs, func(a, b Input) int { return cmp.Compare(b.Swing(), a.Swing()) })
+}
+
+// fixedAt returns the mean margin where what one place costs, net in each world, is always
+// so much instead, in pounds; mean is what it costs on average.
+func (p *Probe) fixedAt(e *evaluate.Evaluator, base *evaluate.Worlds, cost []float64, mean, held float64) float64 {
+	if !base.Deal().MayStop() {
+		return base.MeanMargin()(p.Price) + mean - held
+	}
+	return base.Moved(e, func(i int) float64 { return cost[i] - held }).MeanMargin()(p.Price)
 }
 
 // odds moves all suspected and hidden chances together.

@@ -215,11 +215,11 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 	if out.Warnings == nil {
 		out.Warnings = make([]warningJSON, 0, len(r.Warnings))
 	}
+	out.priced(r)
 	if l.Value > 0 {
 		out.Value = pounds(l.Value)
 	}
 	out.appraisalJSON = evidenceOf(r)
-	out.priced(r)
 	if r.Guide > 0 {
 		out.Guide, out.GuideGuessed = pounds(r.Guide), r.GuideGuessed
 	}
@@ -359,7 +359,7 @@ func (s *Screen) Document(width int) *Document {
 		left = len(ranked) - s.Top
 		ranked = ranked[:s.Top]
 	}
-	if text := s.threshold(); text != "" {
+	if text := s.Threshold(); text != "" {
 		d.Say(text)
 	}
 	d.Show(fmt.Sprintf("Ranked lots, best first (%s)", s.Shop.Currency), s.lotTable(ranked, width, true, notes))
@@ -577,6 +577,14 @@ func (s *Screen) merit(r *evaluate.Result) (head, figure string) {
 		return of("an\nhour", func() string { return fmt.Sprintf("%.2f", r.AnHour) })
 	}
 	return "", ""
+}
+
+// Merit is what a ranked lot is ordered by, in words; "" where a column has it.
+func (s *Screen) Merit(r *evaluate.Result) string {
+	if head, figure := s.merit(r); head != "" && r.Status == bid.Ranked {
+		return figure + " " + strings.ReplaceAll(head, "\n", " ")
+	}
+	return ""
 }
 
 func carText(r *evaluate.Result) string {

@@ -96,8 +96,8 @@ func (s *Settings) Worn(age int, known bool, odometer int) (years int, miles flo
 		return years, float64(odometer), taken
 	}
 	perYear := DefaultMilesAYear
-	if s.MilesAYear > 0 {
-		perYear = s.MilesAYear
+	if s.Evidence.MilesAYear > 0 {
+		perYear = s.Evidence.MilesAYear
 	}
 	return years, float64(years) * perYear, true
 }

@@ -105,7 +105,7 @@ func TestFaultsOfCars(t *testing.T) {
 		{shop.SettingsFile, "coding_up = 0.6\ncoding_down = 0.4\n", "shop.toml:1: coding_up: structural: coding_up 0.6 and coding_down 0.4 come to 1 or more"},
 		{shop.SettingsFile, "coding_up = {s = 0.1, x = 0.1}\n", `"x" is not a class of damage`},
 		{shop.SettingsFile, "coding_down = {s = 1.2}\n", "shop.toml:1: coding_down: 1.2 is not a share between 0 and 1"},
-		{shop.SettingsFile, "miles_a_year = 0\n", "shop.toml:1: miles_a_year: 0 is out of range"},
+		{shop.SettingsFile, "miles_a_year = 0\n", "shop.toml:1: miles_a_year: 0 is not above 0"},
 		{shop.SettingsFile, "[[extra]]\nname = \"x\"\nlow = 1\nmid = 1\nhigh = 1\nafter = [\"s\"]\nscale = \"z\"\n", `shop.toml:7: scale: "z" is not a class of damage; write one of s, c, r, m, e`},
 		{shop.SettingsFile, "[[extra]]\nname = \"x\"\nlow = 1\nmid = 1\nhigh = 1\nage_from = -1\n", "shop.toml:6: age_from: -1"},
 		{shop.SettingsFile, "[[extra]]\nname = \"x\"\nlow = 1\nmid = 1\nhigh = 1\nodometer_from = -1\n", "shop.toml:6: odometer_from: -1"},

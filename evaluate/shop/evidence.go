@@ -1,7 +1,6 @@
 package shop
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"time"
@@ -19,6 +18,8 @@ type Evidence struct {
 	ShareSpread prices.Points
 	// RivalGap is how much further than the hammer price the highest rival would have gone, as a log.
 	RivalGap prices.Normal
+	// MilesAYear is what a car without an odometer reading is taken to have done a year.
+	MilesAYear float64
 	// Selection holds what winning tells before own builds say more: A in pounds, B and r. [0, 1, 0] changes nothing.
 	Selection [3]float64
 	// MarginSpread is how far true margins differ from lot to lot, a share of the value; not known: no
@@ -35,6 +36,7 @@ type evidenceFile struct {
 	ListingShare   *float64  `toml:"listing_share"`
 	ShareSpread    *points   `toml:"share_spread"`
 	RivalGap       []float64 `toml:"rival_gap"`
+	MilesAYear     *float64  `toml:"miles_a_year"`
 	Selection      []float64 `toml:"selection"`
 	MarginSpread   *float64  `toml:"margin_spread"`
 	UsualMargin    *float64  `toml:"usual_margin"`
@@ -45,10 +47,11 @@ func (r *settingsReader) evidence(f *evidenceFile) Evidence {
 	d := prices.DefaultSettings()
 	e := Evidence{
 		AdvertHalflife: d.AdvertHalflife, ResultHalflife: d.ResultHalflife, ListingShare: d.ListingShare,
-		ShareSpread: d.ShareSpread, RivalGap: d.RivalGap, Selection: d.Selection,
+		ShareSpread: d.ShareSpread, RivalGap: d.RivalGap, MilesAYear: d.MilesAYear, Selection: d.Selection,
 	}
 	r.above("advert_halflife", f.AdvertHalflife, &e.AdvertHalflife, "write days, such as 180")
 	r.above("result_halflife", f.ResultHalflife, &e.ResultHalflife, "write days, such as 365")
+	r.above("miles_a_year", f.MilesAYear, &e.MilesAYear, "write miles, such as 8000")
 	r.shares(f, &e)
 	r.selection(f, &e)
 	r.corrections(f, &e)
@@ -140,7 +143,7 @@ func (s *Shop) PriceSettings(asOf time.Time) prices.Settings {
 	e := &s.Evidence
 	p := prices.DefaultSettings()
 	p.AsOf, p.AdvertHalflife, p.ResultHalflife, p.ListingShare = asOf, e.AdvertHalflife, e.ResultHalflife, e.ListingShare
-	p.ShareSpread, p.RivalGap, p.MilesAYear, p.Selection = e.ShareSpread, e.RivalGap, cmp.Or(s.MilesAYear, DefaultMilesAYear), e.Selection
+	p.ShareSpread, p.RivalGap, p.MilesAYear, p.Selection = e.ShareSpread, e.RivalGap, e.MilesAYear, e.Selection
 	p.GuideSpread = prices.Points{s.GuideSpread.Low, s.GuideSpread.Mid, s.GuideSpread.High}
 	if s.SellDays.Mid > 0 {
 		p.SellDays = s.SellDays.Mid
@@ -187,7 +190,7 @@ func (e *Evidence) written() evidenceFile {
 		into **float64
 	}{
 		{&e.AdvertHalflife, d.AdvertHalflife, &f.AdvertHalflife}, {&e.ResultHalflife, d.ResultHalflife, &f.ResultHalflife},
-		{&e.ListingShare, d.ListingShare, &f.ListingShare},
+		{&e.ListingShare, d.ListingShare, &f.ListingShare}, {&e.MilesAYear, d.MilesAYear, &f.MilesAYear},
 	} {
 		if *k.x != k.d && *k.x != 0 {
 			*k.into = k.x

@@ -71,8 +71,8 @@ func Read(folder string) (s *Shop, problems []tabular.Problem, notices []string,
 }
 
 // folderFiles are all files that a shop folder may hold.
-var folderFiles = []string{SettingsFile, CostsFile, HiddenFile, SegmentsFile, AgesFile, CategoriesFile, FeesFile, InspectionsFile, LexiconFile, ColumnsFile, LearnedFile,
-	AdvertsFile, ResultsFile, BuildsFile}
+var folderFiles = []string{SettingsFile, CostsFile, HiddenFile, SegmentsFile, AgesFile, CategoriesFile, FeesFile, InspectionsFile,
+	LexiconFile, ColumnsFile, LearnedFile, AdvertsFile, ResultsFile, BuildsFile}
 
 // renamed has what files of a shop folder were called before.
 var renamed = map[string]string{"book.csv": CostsFile, "looks.csv": InspectionsFile}

@@ -61,7 +61,6 @@ type settingsFile struct {
 	VATThreshold     *float64 `toml:"vat_threshold"`
 	CodingUp         *byClass `toml:"coding_up"`
 	CodingDown       *byClass `toml:"coding_down"`
-	MilesAYear       *float64 `toml:"miles_a_year"`
 	evidenceFile
 	Fixed []fixed `toml:"fixed"`
 	Extra []extra `toml:"extra"`
@@ -304,7 +303,6 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	}
 	number("turnover", f.Turnover, &s.Turnover, 0, inf, nil)
 	number("vat_threshold", f.VATThreshold, &s.VATThreshold, 0, inf, nil)
-	number("miles_a_year", f.MilesAYear, &s.MilesAYear, 0.1, 1e6, nil)
 	r.coding(f, &s)
 	r.plan(f, &s, number)
 	rate, step := s.VATRate.Float(), 0.0

@@ -76,9 +76,6 @@ type Settings struct {
 	// CodingUp and CodingDown are the chances, by class, that a seen mark is one grade
 	// more, or less, than was written from photographs.
 	CodingUp, CodingDown [damage.ClassCount]float64
-	// MilesAYear is what a car without an odometer reading has covered for each year of its
-	// age. 0: DefaultMilesAYear.
-	MilesAYear float64
 	// PriceLink, from 0 to below 1, is how far a whole sale runs dear or cheap together;
 	// MarketLink the part of value_spread that all cars share, log-scale standard deviation.
 	PriceLink, MarketLink float64

@@ -114,7 +114,6 @@ func (s *Shop) settingsText() (string, error) {
 	if s.CodingDown != [damage.ClassCount]float64{} {
 		f.CodingDown = (*byClass)(&s.CodingDown)
 	}
-	f.MilesAYear = said(s.MilesAYear)
 	if s.SellOn != nil {
 		f.SellOn = three(*s.SellOn)
 	}

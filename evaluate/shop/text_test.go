@@ -42,14 +42,14 @@ func TestTextsHoldAllOfAShop(t *testing.T) {
 			*f = &stats.Amount{Low: float64(i) / 9, Mid: float64(i) / 8, High: float64(i) / 7}
 		case *stats.Amount:
 			*f = stats.Amount{Low: float64(i), Mid: float64(i) + 1.25, High: float64(i) + 3.5}
-		case *shop.Evidence:
-			*f = shop.Evidence{AdvertHalflife: 91.5, ResultHalflife: 300, ListingShare: 0.4, ShareSpread: prices.Points{0.5, 0.9, 1.7},
-				RivalGap: prices.Normal{Mean: 0.11, SD: 0.04}, Selection: [3]float64{-50, 0.75, 0.25},
-				MarginSpread: prices.Some(0.07), UsualMargin: prices.Some(-20)}
 		case *[damage.ClassCount]float64:
 			for c := range f {
 				f[c] = 0.01 + float64(i*c)/1977
 			}
+		case *shop.Evidence:
+			*f = shop.Evidence{AdvertHalflife: 91.5, ResultHalflife: 300, ListingShare: 0.4, ShareSpread: prices.Points{0.5, 0.9, 1.7},
+				RivalGap: prices.Normal{Mean: 0.11, SD: 0.04}, MilesAYear: 7900, Selection: [3]float64{-50, 0.75, 0.25},
+				MarginSpread: prices.Some(0.07), UsualMargin: prices.Some(-20)}
 		default:
 			t.Fatalf("%s has a type that this test does not know", settings.Type().Field(i).Name)
 		}

@@ -330,7 +330,7 @@ var partWords = []struct {
 }{
 	{deal.PartHammer, "hammer price"}, {deal.PartFees, "fees and transport"}, {deal.PartRepair, "repair"},
 	{deal.PartOther, "tests and extras"}, {deal.PartTime, "holding and finance"}, {deal.PartSale, "sale"},
-	{deal.PartSelling, "selling"}, {deal.PartVAT, "VAT"},
+	{deal.PartSelling, "selling"}, {deal.PartVAT, "VAT"}, {deal.PartStop, "sold on or broken"},
 	{deal.PartWinning, "what winning tells"},
 }
 

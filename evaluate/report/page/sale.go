@@ -14,6 +14,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/bid"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
@@ -51,6 +52,7 @@ type saleView struct {
 	Ranked, Unpriced []*lotView
 	Aside            []asideView
 	Left             string // ranked lots that are not shown
+	Threshold        string // what is said of the VAT threshold
 	Drawn, Evaluated int
 	Axis, RepairAxis template.HTML
 	Categories       []string
@@ -74,6 +76,8 @@ type lotView struct {
 	Cell                                                   template.HTML
 	Margin, MarginSpan, Loss, Guide                        string
 	Repair, RepairSpan, Stop, Limit, OfValue               string
+	// Merit is what the lots are ordered by, in words; "" where a column has it.
+	Merit string
 	// For sorting, as the JSON has them; "" where there is none.
 	NumMargin, NumLoss, NumRepair, NumStop string
 	Panel                                  *panel
@@ -95,6 +99,7 @@ func (s *Sale) view(ctx context.Context) (*saleView, error) {
 			continue
 		}
 		l := rowOf(r, f)
+		l.Merit = s.Merit(r)
 		lots = append(lots, l)
 		if r.Status == bid.Ranked {
 			v.Ranked = append(v.Ranked, l)
@@ -109,6 +114,7 @@ func (s *Sale) view(ctx context.Context) (*saleView, error) {
 		return nil, err
 	}
 	s.sheets(v, lots, f)
+	v.Threshold = s.Threshold()
 	s.say(v, results)
 	return v, nil
 }
@@ -271,6 +277,9 @@ func (s *Sale) say(v *saleView, results []*evaluate.Result) {
 	}
 	slices.Sort(v.Categories)
 	v.Regulated = cautions(classes)
+	if s.Shop.SellOn != nil || slices.ContainsFunc(results, func(r *evaluate.Result) bool { return r.Lot.PartsValue != nil }) {
+		v.Regulated = append(v.Regulated, "Sold on or broken: "+deal.StopCaution+".")
+	}
 	var lead []string
 	for _, x := range []struct {
 		status bid.Status
