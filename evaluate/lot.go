@@ -46,6 +46,9 @@ type Lot struct {
 	Keys, Starts string
 	// SaleDate is the day of the sale as YYYY-MM-DD, "" where unknown.
 	SaleDate string
+	// Listed is the number as the list has it, where Number is more than that: SITE:LOT, SITE:DAY:LOT or LIST:LOT,
+	// as the listed one stands for several lots.
+	Listed string
 	// Registration is the number plate, as the list writes it.
 	Registration string
 	// File, Line and Sheet say where the lot was read.

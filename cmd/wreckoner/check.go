@@ -27,6 +27,8 @@ type check struct {
 	copy  listCopy
 	fix   bool
 	quiet bool
+
+	builds []string
 }
 
 func newCheck(s *streams) *cobra.Command {
@@ -34,10 +36,11 @@ func newCheck(s *streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "check PATH...",
 		Short: "Read files, report every fault, change nothing",
-		Long: "Reads lot lists (CSV or .xlsx) and shop folders, and reports every fault with its line and column. Nothing is\n" +
+		Long: "Reads lot lists (CSV or .xlsx), ledgers and shop folders, and reports every fault with its line and column, how each\n" +
+			"cell was read that is written otherwise than we write it, and where each row of a ledger went. Nothing is\n" +
 			"changed. With --fix a list is also copied, put right where that is safe: UTF-8, commas, our column names, no spaces at\n" +
 			"the ends of cells, no blank rows. No value is changed, and a list with a row that cannot be read is not copied.",
-		Example: "  wreckoner check --shop myshop myshop sale.csv\n  wreckoner check --fix sale.csv -o clean.csv",
+		Example: "  wreckoner check --shop myshop myshop sale.csv\n  wreckoner check ledger.csv --builds builds\n  wreckoner check --fix sale.csv -o clean.csv",
 		Args:    cobra.MinimumNArgs(1),
 		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args) },
 	}
@@ -46,10 +49,17 @@ func newCheck(s *streams) *cobra.Command {
 	c.copy.flags(cmd.Flags())
 	cmd.Flags().BoolVar(&c.fix, "fix", false, "also write a copy of the list that is put right where that is safe")
 	cmd.Flags().BoolVarP(&c.quiet, "quiet", "q", false, "no notices")
+	cmd.Flags().StringArrayVar(&c.builds, "builds", nil, "with a ledger: the frozen `FILE` of a car, a pattern or a folder; may be repeated")
 	return cmd
 }
 
-func (c *check) run(ctx context.Context, paths []string) error {
+func (c *check) run(ctx context.Context, paths []string) (err error) {
+	if paths, err = expand(paths); err != nil {
+		return err
+	}
+	if paths, c.builds, err = c.split(paths); err != nil {
+		return err
+	}
 	switch {
 	case c.fix && (len(paths) != 1 || c.copy.file == ""):
 		return usagef("--fix takes one list and names the copy: wreckoner check --fix sale.csv -o clean.csv")
@@ -82,6 +92,25 @@ func (c *check) run(ctx context.Context, paths []string) error {
 		return errRejected
 	}
 	return nil
+}
+
+// split takes the frozen files out of the paths: those that --builds names, and behind a ledger those that it is
+// followed by, as in check ledger.csv --builds builds/a.json builds/b.json.
+func (c *check) split(paths []string) (others, builds []string, err error) {
+	if len(c.builds) == 0 {
+		return paths, nil, nil
+	}
+	if builds, err = expand(c.builds, ".json"); err != nil {
+		return nil, nil, err
+	}
+	for _, p := range paths {
+		if strings.EqualFold(filepath.Ext(p), ".json") {
+			builds = append(builds, p)
+		} else {
+			others = append(others, p)
+		}
+	}
+	return others, builds, nil
 }
 
 // path checks one file or folder, and returns how many faults it has.
@@ -144,18 +173,18 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 	return len(list.Problems), nil
 }
 
-// other checks a ledger or a list of ways to get jobs done, as the header tells;
+// other checks a ledger or a list of ways to get jobs done, as the columns tell;
 // known is false for anything else.
 func (c *check) other(path string) (faults int, known bool, err error) {
 	if path == "-" || c.fix {
 		return 0, false, nil
 	}
-	header, err := c.header(path)
-	if err != nil {
-		return 0, false, nil // the reader of lots says it better
-	}
-	isLedger := header.Has("build") && header.Has("what")
-	if !isLedger && !(header.Has("job") && header.Has("option")) {
+	isLedger, isSourcing := c.kindOf(path)
+	switch {
+	case isLedger:
+		faults, err = c.ledger(path)
+		return faults, true, err
+	case !isSourcing:
 		return 0, false, nil
 	}
 	in, err := c.s.openSource(path, c.lots.sheet)
@@ -163,18 +192,75 @@ func (c *check) other(path string) (faults int, known bool, err error) {
 		return 0, true, err
 	}
 	defer func() { err = errors.Join(err, in.Close()) }()
-	if isLedger {
-		ledger, err := build.ReadLedger(in.Source, c.lots.columns)
-		if err != nil {
-			return 0, true, err
-		}
-		return c.said(path, "build", len(ledger.Builds), ledger.Problems, ledger.Notices), true, nil
-	}
 	options, err := source.ReadSourcing(in.Source, c.lots.columns)
 	if err != nil {
 		return 0, true, err
 	}
 	return c.said(path, "job", len(options.Jobs), options.Problems, options.Notices), true, nil
+}
+
+// kindOf says whether a file is a ledger or a list of ways to get jobs done, by its columns. A file that cannot be read
+// is neither: the reader of lots says it better.
+func (c *check) kindOf(path string) (isLedger, isSourcing bool) {
+	if header, err := c.header(path); err == nil && header.Has("job") && header.Has("option") {
+		return false, true
+	}
+	how, err := c.lots.reading()
+	if err != nil {
+		return false, false
+	}
+	count := func(fit func(tabular.Loose) (int, int, error)) (found, missing int, ok bool) {
+		in, err := c.s.openSource(path, c.lots.sheet)
+		if err != nil {
+			return 0, 0, false
+		}
+		defer in.Close()
+		loose, ok := in.Source.(tabular.Loose)
+		if !ok {
+			return 0, 0, false
+		}
+		found, missing, err = fit(loose)
+		return found, missing, err == nil
+	}
+	workshop, problems, _, err := shop.Read(c.shop.folder)
+	if err != nil || len(problems) > 0 {
+		workshop = nil
+	}
+	asLots, lotsMissing, lotsOK := count(func(s tabular.Loose) (int, int, error) { return lots.Fit(s, workshop, how) })
+	asLedger, ledgerMissing, ledgerOK := count(func(s tabular.Loose) (int, int, error) {
+		return build.Fit(s, build.Reading{Map: how.Map, HeaderRow: how.HeaderRow})
+	})
+	if !lotsOK || !ledgerOK {
+		return false, false
+	}
+	if lotsMissing != ledgerMissing {
+		return ledgerMissing < lotsMissing, false
+	}
+	return asLedger > asLots, false
+}
+
+// ledger checks a ledger, and prints where each row went.
+func (c *check) ledger(path string) (int, error) {
+	var names []string
+	var kept []*build.Frozen
+	for _, file := range c.builds {
+		f, err := c.s.frozen(file)
+		if err != nil {
+			return 0, err
+		}
+		kept, names = append(kept, f), append(names, f.Build)
+	}
+	l, err := c.s.readLedger(path, &c.lots, kept)
+	if err != nil {
+		return 0, err
+	}
+	faults := c.said(path, "build", len(l.Builds), l.Problems, l.Notices)
+	if !c.quiet {
+		for _, line := range l.Went(names) {
+			c.s.print("%s\n", tabular.Sanitise(line))
+		}
+	}
+	return faults, nil
 }
 
 // header reads no more than the header of a list.
@@ -184,7 +270,7 @@ func (c *check) header(path string) (t *tabular.Table, err error) {
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, in.Close()) }()
-	return tabular.Open(in.Source, tabular.Options{Map: c.lots.columns})
+	return tabular.Open(in.Source, tabular.Options{})
 }
 
 // said reports what was found in a file, and returns how many faults that is.

@@ -9,12 +9,14 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/tabular"
+	"wreckoner/evaluate/tabular/typed"
 )
 
 type freezer struct {
@@ -133,14 +135,10 @@ func (s *streams) frozen(path string) (f *build.Frozen, err error) {
 	return build.Read(name, r)
 }
 
-// ledger reads a ledger, and prints its faults and what is doubtful.
-func (s *streams) ledger(path string, columns map[string]string, quiet bool) (l *build.Ledger, err error) {
-	in, err := s.openSource(path, "")
-	if err != nil {
-		return nil, err
-	}
-	defer func() { err = errors.Join(err, in.Close()) }()
-	if l, err = build.ReadLedger(in.Source, columns); err != nil {
+// ledger reads a ledger, and prints its faults and what is doubtful. kept are the frozen files that it is read for.
+func (s *streams) ledger(path string, o *ledgerOptions, kept []*build.Frozen, quiet bool) (l *build.Ledger, err error) {
+	lotsAlike := &lotOptions{mapOption: o.mapOption, header: o.header, dates: o.dates}
+	if l, err = s.readLedger(path, lotsAlike, kept); err != nil {
 		return nil, err
 	}
 	s.report(l.Problems)
@@ -148,4 +146,44 @@ func (s *streams) ledger(path string, columns map[string]string, quiet bool) (l 
 		s.notice(l.Notices)
 	}
 	return l, nil
+}
+
+// ledgerOptions say how a ledger is read.
+type ledgerOptions struct {
+	mapOption
+	header int
+	dates  string
+}
+
+func (o *ledgerOptions) flags(f *pflag.FlagSet) {
+	o.mapOption.flags(f)
+	f.IntVar(&o.header, "header-row", 0, "the ledger's header is in line `N`; without it, it is looked for among the first thirty")
+	f.StringVar(&o.dates, "dates", "", "how the ledger's dates such as 03/04/2026 are written: day-first or month-first; without it its other dates decide")
+}
+
+// readLedger reads a ledger as options say.
+func (s *streams) readLedger(path string, o *lotOptions, kept []*build.Frozen) (l *build.Ledger, err error) {
+	how := build.Reading{Map: o.columns, HeaderRow: o.header}
+	if o.dates != "" {
+		if how.Order, err = typed.ParseOrder(o.dates); err != nil {
+			return nil, usageError{fmt.Errorf("--dates: %w", err)}
+		}
+	}
+	for _, f := range kept {
+		workshop := f.Shop()
+		how.Currency = workshop.Currency
+		for _, x := range workshop.Fixed {
+			how.Fixed = append(how.Fixed, x.Name)
+		}
+		for _, x := range workshop.Extras {
+			how.Fixed = append(how.Fixed, x.Name)
+		}
+	}
+	in, err := s.openSource(path, o.sheet)
+	if err != nil {
+		return nil, err
+	}
+	how.Again = s.again(path, o.sheet, in)
+	defer func() { err = errors.Join(err, in.Close()) }()
+	return how.Ledger(in.Source)
 }

@@ -43,6 +43,27 @@ func (s *streams) openSource(path, tab string) (input, error) {
 	return input{source, r}, nil
 }
 
+// inputs are several opened lists, read one after the other.
+type inputs []input
+
+// share is how much of them was read so far; 0 where nobody knows.
+func (in inputs) share() float64 {
+	sum := 0.0
+	for _, one := range in {
+		sum += one.share()
+	}
+	return sum / float64(max(1, len(in)))
+}
+
+// Close closes them all.
+func (in inputs) Close() error {
+	var err error
+	for _, one := range in {
+		err = errors.Join(err, one.Close())
+	}
+	return err
+}
+
 func (s *streams) source(r io.Reader, name, tab string) (tabular.Source, error) {
 	b := bufio.NewReaderSize(r, 1<<16)
 	head, err := b.Peek(512)

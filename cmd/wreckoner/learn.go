@@ -16,7 +16,7 @@ import (
 type learner struct {
 	s    *streams
 	shop shopOption
-	maps mapOption
+	maps ledgerOptions
 	out  output
 
 	ledger string
@@ -56,6 +56,10 @@ func (c *learner) run(paths []string) error {
 	if c.ledger == "" {
 		return usagef("learn: name the ledger: --ledger ledger.csv")
 	}
+	paths, err := expand(paths, ".json")
+	if err != nil {
+		return err
+	}
 	if err := single(append(paths, c.ledger, c.to)...); err != nil {
 		return err
 	}
@@ -73,7 +77,7 @@ func (c *learner) run(paths []string) error {
 	if c.s.report(problems); len(problems) > 0 {
 		return errReported
 	}
-	set, err := c.s.builds(paths, c.ledger, c.maps.columns, c.out.quiet)
+	set, err := c.s.builds(paths, c.ledger, &c.maps, c.out.quiet)
 	if err != nil {
 		return err
 	}

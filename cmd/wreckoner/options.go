@@ -115,6 +115,9 @@ func (s *streams) open(path string) (io.ReadCloser, string, error) {
 // plainError says an operating system's error without the system call's name.
 func plainError(err error) error {
 	if p, ok := err.(*os.PathError); ok {
+		if openElsewhere(p.Err) {
+			return fmt.Errorf("%s: is open in another program, such as a spreadsheet; close it there, and try again", p.Path)
+		}
 		return fmt.Errorf("%s: %w", p.Path, p.Err)
 	}
 	return err

@@ -6,6 +6,7 @@ import (
 	"io"
 	"iter"
 	"slices"
+	"strings"
 
 	"wreckoner/damage"
 	"wreckoner/evaluate"
@@ -40,18 +41,25 @@ type ranking struct {
 }
 
 // rank evaluates a list and writes it, best first.
-func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, path string, by bid.Order) (err error) {
+func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, paths []string, by bid.Order) (err error) {
 	how, err := c.lots.reading()
 	if err != nil {
 		return err
 	}
-	in, err := c.s.openSource(path, c.lots.sheet)
-	if err != nil {
-		return err
-	}
+	var in inputs
 	defer func() { err = errors.Join(err, in.Close()) }()
-	how.Again = c.s.again(path, c.lots.sheet, in)
-	list, err := lots.OpenLots(in.Source, e.Shop(), how)
+	var sources []tabular.Source
+	var hows []lots.Reading
+	for _, path := range paths {
+		one, err := c.s.openSource(path, c.lots.sheet)
+		if err != nil {
+			return err
+		}
+		in = append(in, one)
+		how.Again = c.s.again(path, c.lots.sheet, one)
+		sources, hows = append(sources, one.Source), append(hows, how)
+	}
+	list, err := lots.OpenAll(sources, e.Shop(), hows)
 	if err != nil {
 		return err
 	}
@@ -82,7 +90,7 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, path string, b
 			return err
 		}
 	}
-	if err := r.write(ctx, e, path); err != nil {
+	if err := r.write(ctx, e, strings.Join(paths, ", ")); err != nil {
 		return err
 	}
 	if r.unread.rows+r.unjudged.rows > 0 {

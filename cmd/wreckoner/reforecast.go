@@ -22,7 +22,7 @@ type reforecaster struct {
 	html htmlOption
 
 	asIs, parts, asOf string
-	columns           map[string]string
+	ledgerAs          ledgerOptions
 }
 
 func newReforecast(s *streams) *cobra.Command {
@@ -43,7 +43,7 @@ func newReforecast(s *streams) *cobra.Command {
 	f.StringVar(&c.asIs, "as-is", "", "`N` or LOW,MID,HIGH: what the car as it stands would bring, once selling it is paid for")
 	f.StringVar(&c.parts, "parts", "", "`N` or LOW,MID,HIGH: what its parts would bring, once breaking and selling it is paid for")
 	f.StringVar(&c.asOf, "as-of", "", "`DATE` to count days to, such as 2026-04-30; without it the last date that the build has")
-	f.StringToStringVar(&c.columns, "map", nil, "`COLUMN=\"Header\"`: a column that the ledger calls otherwise; may be repeated")
+	c.ledgerAs.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)
 	return cmd
@@ -77,7 +77,7 @@ func (c *reforecaster) run(path, ledger string) error {
 	if err != nil {
 		return err
 	}
-	l, err := c.s.ledger(ledger, c.columns, c.out.quiet)
+	l, err := c.s.ledger(ledger, &c.ledgerAs, []*build.Frozen{frozen}, c.out.quiet)
 	if err != nil {
 		return err
 	}

@@ -17,7 +17,7 @@ import (
 
 type reviewer struct {
 	s    *streams
-	maps mapOption
+	maps ledgerOptions
 	out  output
 	html htmlOption
 
@@ -33,13 +33,15 @@ func newReview(s *streams) *cobra.Command {
 		Long: "Reads frozen estimates and the ledger (CSV or .xlsx; - is standard input). A build is finished when the ledger has its sale.\n\n" +
 			"A row of the ledger is one thing spent or found:\n" +
 			"  build               the name given at freeze\n" +
-			"  date                year-month-day\n" +
+			"  date                the day\n" +
 			"  zone, class, grade  where it went; grade blank: nothing new was learned; all three blank: overhead\n" +
 			"  what                for what; with no zone, hammer, fees, transport, sale, selling are the car's own amounts,\n" +
 			"                      and bought, listed, sold its dates\n" +
 			"  spend, hours        money out, VAT included (negative: money back), and own hours; blank hours are missing, not none\n" +
 			"  state               open (more may come), done, or clear (looked for, and not there)\n" +
-			"  note                carried through",
+			"  note                carried through; so are due, invoice, supplier and part\n\n" +
+			"Columns may go by other names, and cells be written as people write them; wreckoner check LEDGER --builds FILES...\n" +
+			"shows where each row went.",
 		Example: "  wreckoner review samples/builds/*.json --ledger samples/builds/ledger.csv\n  wreckoner review vantry.json --ledger ledger.csv",
 		Args:    cobra.MinimumNArgs(1),
 		RunE:    func(_ *cobra.Command, args []string) error { return c.run(args) },
@@ -60,10 +62,14 @@ func (c *reviewer) run(paths []string) error {
 	if c.ledger == "" {
 		return usagef("review: name the ledger: --ledger ledger.csv")
 	}
+	paths, err := expand(paths, ".json")
+	if err != nil {
+		return err
+	}
 	if err := single(append(paths, c.ledger, c.out.file, c.html.file)...); err != nil {
 		return err
 	}
-	set, err := c.s.builds(paths, c.ledger, c.maps.columns, c.out.quiet)
+	set, err := c.s.builds(paths, c.ledger, &c.maps, c.out.quiet)
 	if err != nil {
 		return err
 	}
@@ -95,7 +101,7 @@ type builds struct {
 
 // builds reads frozen estimates and the ledger, and compares those that are
 // finished.
-func (s *streams) builds(paths []string, ledger string, columns map[string]string, quiet bool) (*builds, error) {
+func (s *streams) builds(paths []string, ledger string, columns *ledgerOptions, quiet bool) (*builds, error) {
 	inputs := slices.DeleteFunc(append(slices.Clone(paths), ledger), func(p string) bool { return p != "-" })
 	if len(inputs) > 1 {
 		return nil, usagef("only one of the files can be standard input")
@@ -116,7 +122,7 @@ func (s *streams) builds(paths []string, ledger string, columns map[string]strin
 		}
 		all = append(all, f)
 	}
-	l, err := s.ledger(ledger, columns, quiet)
+	l, err := s.ledger(ledger, columns, all, quiet)
 	if err != nil {
 		return nil, err
 	}

@@ -144,7 +144,7 @@ func newRoot(s *streams) *cobra.Command {
 // flagError says what is wrong with an option, and which one may be meant.
 func flagError(cmd *cobra.Command, err error) error {
 	var unknown *pflag.NotExistError
-	if errors.As(err, &unknown) {
+	if errors.As(err, &unknown) && cmd.HasParent() {
 		best := ""
 		cmd.Flags().VisitAll(func(f *pflag.Flag) {
 			name := unknown.GetSpecifiedName()
@@ -155,6 +155,9 @@ func flagError(cmd *cobra.Command, err error) error {
 		if best != "" {
 			return usagef("%s: %v; did you mean --%s?", cmd.Name(), err, best)
 		}
+	}
+	if !cmd.HasParent() {
+		return usagef("%v; name a command first, as in wreckoner screen sale.csv; wreckoner -h lists them", err)
 	}
 	return usagef("%s: %v; wreckoner %s -h lists its options", cmd.Name(), err, cmd.Name())
 }

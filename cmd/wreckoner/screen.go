@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -34,13 +35,13 @@ type screen struct {
 func newScreen(s *streams) *cobra.Command {
 	c := &screen{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
-		Use:   "screen LOTS",
+		Use:   "screen LOTS...",
 		Short: "Evaluate and rank every lot of a sale",
-		Long: "Reads a lot list (CSV or .xlsx; - is standard input), evaluates every lot, and ranks them, best first.\n" +
+		Long: "Reads one or more lot lists (CSV or .xlsx; - is standard input), evaluates every lot, and ranks them, best first.\n" +
 			"wreckoner codes prints the damage code. Rows that cannot be read are reported and the rest ranked (exit 3).",
 		Example: "  wreckoner screen samples/sale.csv\n  wreckoner screen --shop myshop --rank-by bay-day --top 20 sale.csv\n  wreckoner screen --explain 7 samples/sale.csv",
-		Args:    cobra.ExactArgs(1),
-		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args[0]) },
+		Args:    cobra.MinimumNArgs(1),
+		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args) },
 	}
 	f := cmd.Flags()
 	c.shop.flags(f)
@@ -59,7 +60,7 @@ func newScreen(s *streams) *cobra.Command {
 	return cmd
 }
 
-func (c *screen) run(ctx context.Context, path string) error {
+func (c *screen) run(ctx context.Context, paths []string) error {
 	if err := c.out.check(); err != nil {
 		return err
 	}
@@ -79,7 +80,13 @@ func (c *screen) run(ctx context.Context, path string) error {
 	if err := c.checkStream(); err != nil {
 		return err
 	}
-	if err := single(path, c.out.file, c.rejects, c.html.file); err != nil {
+	if paths, err = expand(paths, listEndings...); err != nil {
+		return err
+	}
+	if len(paths) > 1 && (c.streamed || c.rejects != "" || c.lots.saveMap != "") {
+		return usagef("--stream, --rejects and --save-map go with one list; there are %d", len(paths))
+	}
+	if err := single(append(slices.Clone(paths), c.out.file, c.rejects, c.html.file)...); err != nil {
 		return err
 	}
 	opt, err := c.engine.options()
@@ -95,17 +102,24 @@ func (c *screen) run(ctx context.Context, path string) error {
 		return err
 	}
 	if c.streamed {
-		return c.stream(ctx, e, path)
+		return c.stream(ctx, e, paths[0])
 	}
 	if c.explain != "" {
-		list, err := c.s.lots(path, shop, &c.lots, c.out.quiet)
-		if err != nil {
-			return err
+		list := &lots.List{}
+		for _, path := range paths {
+			one, err := c.s.lots(path, shop, &c.lots, c.out.quiet)
+			if err != nil {
+				return err
+			}
+			list.Lots, list.Problems = append(list.Lots, one.Lots...), append(list.Problems, one.Problems...)
 		}
 		return c.walk(e, list)
 	}
-	return c.rank(ctx, e, path, by)
+	return c.rank(ctx, e, paths, by)
 }
+
+// listEndings are those of files that are taken for lists where a folder is named.
+var listEndings = []string{".csv", ".tsv", ".xlsx"}
 
 // checkStream says what cannot be had of a stream.
 func (c *screen) checkStream() error {

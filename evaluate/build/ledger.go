@@ -3,7 +3,6 @@ package build
 import (
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 	"time"
@@ -79,6 +78,12 @@ type Entry struct {
 	Worked bool
 	State  JobState
 	Note   string
+	// Due is the day on which something is expected, zero where the row has none; Invoice, Supplier and Part are as
+	// the row has them.
+	Due                     time.Time
+	Invoice, Supplier, Part string
+	// ByWords says that zone or class were read from the words of the job.
+	ByWords bool
 	// Line on which the row starts.
 	Line int
 }
@@ -207,92 +212,8 @@ func (l *Ledger) Missing(name string) error {
 	return fmt.Errorf("%s: has no build %q; %s", l.File, name, hint)
 }
 
-// ledgerRow is one row of the ledger.
-type ledgerRow struct {
-	Build tabular.Cell `csv:"build"`
-	Date  tabular.Cell `csv:"date"`
-	Zone  tabular.Cell `csv:"zone"`
-	Class tabular.Cell `csv:"class"`
-	Grade tabular.Cell `csv:"grade"`
-	What  tabular.Cell `csv:"what"`
-	Spend tabular.Cell `csv:"spend"`
-	Hours tabular.Cell `csv:"hours"`
-	State tabular.Cell `csv:"state"`
-	Note  tabular.Cell `csv:"note"`
-}
-
-// ReadLedger reads a ledger. columns names columns that it calls otherwise. Rows
-// that cannot be read become problems; the error is for a ledger of which nothing
-// can be read.
-func ReadLedger(source tabular.Source, columns map[string]string) (*Ledger, error) {
-	wanted := tabular.ColumnsOf("build", "zone", "class", "what", "spend", "?", "date", "grade", "hours", "state", "note")
-	t, err := tabular.Open(source, tabular.Options{Columns: wanted, Map: columns})
-	if err != nil {
-		return nil, err
-	}
-	r := ledgerReader{out: &Ledger{File: t.File()}, once: map[string]int{}}
-	for row, err := range tabular.Read[ledgerRow](t) {
-		if err != nil {
-			return nil, err
-		}
-		if row.Problem != nil {
-			r.out.Problems = append(r.out.Problems, *row.Problem)
-			r.out.Unplaced++
-			continue
-		}
-		r.row(row)
-	}
-	for _, b := range r.out.Builds {
-		r.finish(b)
-	}
-	if extra := t.Extra(); len(extra) > 0 {
-		r.out.Notices = append(r.out.Notices, fmt.Sprintf("%s: not read: %s", t.File(), strings.Join(extra, ", ")))
-	}
-	r.out.Notices = append(t.Notices(), r.out.Notices...)
-	return r.out, nil
-}
-
-type ledgerReader struct {
-	out  *Ledger
-	once map[string]int // lines of rows that a build has once
-}
-
 func (r *ledgerReader) notice(line int, format string, args ...any) {
 	r.out.Notices = append(r.out.Notices, fmt.Sprintf("%s:%d: ", r.out.File, line)+fmt.Sprintf(format, args...))
-}
-
-func (r *ledgerReader) row(row tabular.Row[ledgerRow]) {
-	v := &row.Values
-	e := Entry{What: v.What.Text(), Note: v.Note.Text(), Line: row.Line}
-	failed := false
-	bad := func(column string, err error) bool {
-		if err != nil {
-			failed = true
-			r.out.Problems = append(r.out.Problems, row.At(column, err))
-		}
-		return err != nil
-	}
-	name := v.Build.Text()
-	if name == "" {
-		bad("build", errors.New("is blank; write the name that the build was frozen under"))
-	}
-	r.place(&e, v, bad)
-	r.amounts(&e, v, bad)
-	r.state(&e, v, bad)
-	if !failed {
-		r.sense(&e, v, bad)
-	}
-	if !failed {
-		r.onlyOnce(&e, name, bad)
-	}
-	switch {
-	case name == "":
-		r.out.Unplaced++
-	case failed:
-		r.build(name).Faults++
-	default:
-		r.add(r.build(name), e)
-	}
 }
 
 // build returns the build of that name, a new one where there is none.
@@ -303,92 +224,6 @@ func (r *ledgerReader) build(name string) *Build {
 		r.out.Builds = append(r.out.Builds, b)
 	}
 	return b
-}
-
-// place reads where the money went, and so what kind of row it is.
-func (r *ledgerReader) place(e *Entry, v *ledgerRow, bad func(string, error) bool) {
-	word := slices.Index(entryWords, strings.ToLower(e.What))
-	if !v.Zone.Given() && !v.Class.Given() && !v.Grade.Given() {
-		switch e.Kind = OverheadEntry; {
-		case word >= 0:
-			e.Kind = HammerEntry + EntryKind(word)
-		case e.What == "":
-			bad("what", errors.New("is blank; where no zone is named, write what the money was for"))
-		default:
-			r.slip(e)
-		}
-		return
-	}
-	if word >= 0 {
-		bad("what", fmt.Errorf("%q belongs to no zone; leave zone, class and grade blank", e.What))
-	}
-	var err error
-	if !v.Zone.Given() {
-		bad("zone", errors.New("is blank beside a class or a grade; write the zone, or leave all three blank for overhead"))
-	} else if e.Spot.Zone, err = damage.ParseZone(v.Zone.Text()); err != nil {
-		bad("zone", err)
-	}
-	if !v.Class.Given() {
-		bad("class", errors.New("is blank beside a zone or a grade; write s, c, r, m or e, or leave all three blank for overhead"))
-	} else if e.Spot.Class, err = damage.ParseClass(v.Class.Text()); err != nil {
-		bad("class", err)
-	}
-	if v.Grade.Given() {
-		n, err := v.Grade.Int(1, damage.GradeCount)
-		if !bad("grade", err) {
-			e.Grade = damage.Grade(n)
-		}
-	}
-}
-
-// slip says where a short word may be meant for one that counts.
-func (r *ledgerReader) slip(e *Entry) {
-	words := strings.Fields(e.What)
-	if len(words) > 2 {
-		return
-	}
-	for _, word := range words {
-		if near := tabular.Nearest(word, entryWords); near != "" {
-			r.notice(e.Line, "%q counts as overhead; if it is the car's %s, write %s", e.What, near, near)
-			return
-		}
-	}
-}
-
-// amounts reads date, spend and hours.
-func (r *ledgerReader) amounts(e *Entry, v *ledgerRow, bad func(string, error) bool) {
-	var err error
-	if v.Date.Given() {
-		e.Date, err = v.Date.Date()
-		bad("date", err)
-	}
-	if v.Spend.Given() {
-		e.Spend, err = money.Parse(v.Spend.Text())
-		e.Paid = !bad("spend", err)
-	}
-	if v.Hours.Given() {
-		e.Hours, err = v.Hours.Number(math.Inf(-1), 10000)
-		if err == nil && e.Hours < 0 {
-			err = fmt.Errorf("%s is below 0; hours once worked stay worked: mend the row that has too many", v.Hours.Text())
-		}
-		e.Worked = !bad("hours", err)
-	}
-}
-
-func (r *ledgerReader) state(e *Entry, v *ledgerRow, bad func(string, error) bool) {
-	if !v.State.Given() {
-		return
-	}
-	states := []string{"open", "done", "clear"}
-	word, err := v.State.Word(states...)
-	if bad("state", err) {
-		return
-	}
-	e.State = JobState(slices.Index(states, word))
-	if e.Kind != ZoneEntry && e.State != JobOpen {
-		r.notice(e.Line, "%s is not read in a row that belongs to no zone", word)
-		e.State = JobOpen
-	}
 }
 
 // sense reports what a row of its kind cannot say.

@@ -34,9 +34,9 @@ func spot(t testing.TB, text string) damage.Spot {
 func TestLedgerFaults(t *testing.T) {
 	for _, tt := range []struct{ why, row, want string }{
 		{"no build", ",2026-01-05,nose,s,2,panel,100,,,", `ledger.csv:2: build: is blank; write the name that the build was frozen under`},
-		{"a date the other way round", "a,05/01/2026,nose,s,2,panel,100,,,", `ledger.csv:2: date: "05/01/2026" is not a date; write year-month-day, such as 2026-04-30`},
-		{"a day that is not there", "a,2026-02-30,nose,s,2,panel,100,,,", `ledger.csv:2: date: "2026-02-30" is not a date`},
-		{"no such zone", "a,,front,s,2,panel,100,,,", `ledger.csv:2: zone: `},
+		{"a date the other way round", "a,05/01/2026,nose,s,2,panel,100,,,", `ledger.csv:2: date: "05/01/2026" could be 5 January 2026 or 1 May 2026; write it as 2026-01-05 or 2026-05-01`},
+		{"a day that is not there", "a,2026-02-30,nose,s,2,panel,100,,,", `ledger.csv:2: date: "2026-02-30" is not a day of any calendar; write 2026-03-17`},
+		{"no such zone", "a,,side,s,2,panel,100,,,", `ledger.csv:2: zone: `},
 		{"no such class", "a,,nose,x,2,panel,100,,,", `ledger.csv:2: class: `},
 		{"no such grade", "a,,nose,s,5,panel,100,,,", `ledger.csv:2: grade: 5 is not between 1 and 4; write a number in that range`},
 		{"half a grade", "a,,nose,s,1.5,panel,100,,,", `ledger.csv:2: grade: "1.5" is not a whole number`},
@@ -45,10 +45,11 @@ func TestLedgerFaults(t *testing.T) {
 		{"a grade on its own", "a,,,,2,panel,100,,,", `ledger.csv:2: zone: is blank beside a class or a grade`},
 		{"overhead without a word", "a,,,,,,100,,,", `ledger.csv:2: what: is blank; where no zone is named, write what the money was for`},
 		{"overhead without an amount", "a,,,,,storage,,,,", `ledger.csv:2: spend: is blank, and so are the hours; write what it cost`},
-		{"pence in thousands", "a,,nose,s,2,panel,\"1,25\",,,", `ledger.csv:2: spend: "1,25" is not an amount; write 1200 or 1,200.00`},
+		{"pence in thousands", "a,,nose,s,2,panel,\"1,25\",,,", `ledger.csv:2: spend: "1,25" could be 1.25 or 125; write it with a point before the pence`},
 		{"hours in words", "a,,nose,s,2,panel,10,two,,", `ledger.csv:2: hours: "two" is not a number`},
-		{"hours below none", "a,,nose,s,2,panel,10,-2,,", `ledger.csv:2: hours: -2 is below 0; hours once worked stay worked: mend the row that has too many`},
-		{"a state of its own", "a,,nose,s,2,panel,10,2,finished,", `ledger.csv:2: state: "finished" is not one of the choices here; write open, done or clear`},
+		{"hours below none", "a,,nose,s,2,panel,10,-2,,", `ledger.csv:2: hours: "-2" is below 0; hours once worked stay worked: correct the row that has too many`},
+		{"a state of its own", "a,,nose,s,2,panel,10,2,perhaps,", `ledger.csv:2: state: "perhaps" is not one of the choices here; write open, done or clear`},
+		{"a slip in a word that counts", "a,,,,,hamer price,1000,,,", `ledger.csv:2: what: "hamer price" is not counted: write hammer if that is what it was, or overhead: hamer price`},
 		{"the hammer price in a zone", "a,,nose,s,,hammer,1000,,,", `ledger.csv:2: what: "hammer" belongs to no zone; leave zone, class and grade blank`},
 		{"a hammer price of nothing", "a,,,,,hammer,0,,,", `ledger.csv:2: spend: "0": write the price, above 0`},
 		{"a sale without a price", "a,,,,,sale,,,,", `ledger.csv:2: spend: is blank; write the amount of the sale`},
@@ -89,7 +90,6 @@ func TestLedgerFaults(t *testing.T) {
 // What is doubtful is read all the same, and said.
 func TestLedgerNotices(t *testing.T) {
 	for _, tt := range []struct{ why, rows, want string }{
-		{"a slip in a word that counts", "a,,,,,hamer price,1000,,,\n", `ledger.csv:2: "hamer price" counts as overhead; if it is the car's hammer, write hammer`},
 		{"a row after done", "a,,nose,s,2,panel,100,,done,\na,,nose,s,,wax,10,,,\n", `ledger.csv:3: nose s of "a" was done in line 2; this row opens it again: write the state in its last row`},
 		{"a row after clear", "a,,nose,s,,,,,clear,\na,,nose,s,2,panel,10,,,\n", `ledger.csv:3: nose s of "a" was clear in line 2; this row opens it again`},
 		{"clear after a find", "a,,nose,s,2,panel,100,,,\na,,nose,s,1,,,,clear,\n", `ledger.csv:3: nose s of "a" is marked clear, and an earlier row found grade 2 there: which is right?`},
@@ -118,7 +118,7 @@ red  vantry,2026-01-12,Nose,S,2,leg,410.50,6,,
 red vantry,2026-01-20,nose,structural,,sent back,-30,,,
 red vantry,2026-01-22,nose,s,3,weld,,3.5,done,worse than it looked
 red vantry,,bay,m,2,looked,,0.5,clear,
-red vantry,,,,,test,54.85,,,
+red vantry,,,,,roadworthiness test,54.85,,,
 red vantry,,,,,wrong clip,12,1,,
 red vantry,,,,,wrong clip back,-8.5,,,
 red vantry,2026-04-01,,,,listed,,,,

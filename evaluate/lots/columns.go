@@ -314,6 +314,8 @@ type opened struct {
 	notices []string
 	// above are the columns of which a blank cell may mean the one above.
 	above map[string]bool
+	// again opens the list's rows once more, nil where that cannot be done.
+	again func() (tabular.Source, io.Closer, error)
 }
 
 // open finds the columns of a list.
@@ -359,6 +361,19 @@ func (r Reading) open(source tabular.Source, reader *lotReader) (*opened, error)
 		}
 	}
 	o.above = plan.Above
+	if r.Again != nil {
+		o.again = func() (tabular.Source, io.Closer, error) {
+			again, closer, err := r.Again()
+			if err != nil {
+				return nil, nil, err
+			}
+			loose, ok := again.(tabular.Loose)
+			if !ok {
+				return nil, nil, errors.Join(fmt.Errorf("a list that is read again is a %T", again), closer.Close())
+			}
+			return plan.Arrange(loose), closer, nil
+		}
+	}
 	o.dates(reader, file)
 	return o, o.place(r, file)
 }
@@ -387,7 +402,7 @@ func (o *opened) dates(reader *lotReader, file string) {
 	if o.used.Order != typed.Unknown {
 		return
 	}
-	if o.used.Order = reader.decided(); o.used.Order != typed.Unknown && reader.open > 0 {
+	if o.used.Order = typed.Decide(reader.votes); o.used.Order != typed.Unknown && reader.open > 0 {
 		o.notices = append(o.notices, fmt.Sprintf("%s: dates are read %s, as its other dates show; --dates says otherwise", file, o.used.Order))
 	}
 }

@@ -44,15 +44,19 @@ func (l *List) Find(name string) (*evaluate.Lot, error) {
 
 // namesOf are the names by which a lot can be asked for.
 func namesOf(lot *evaluate.Lot) []string {
-	names := []string{lot.Number}
+	number := lot.Number
+	if lot.Listed != "" {
+		number = lot.Listed
+	}
+	names := []string{number}
 	if lot.Site != "" {
-		names = append(names, lot.Site+":"+lot.Number)
+		names = append(names, lot.Site+":"+number)
 		if lot.SaleDate != "" {
-			names = append(names, lot.Site+":"+lot.SaleDate+":"+lot.Number)
+			names = append(names, lot.Site+":"+lot.SaleDate+":"+number)
 		}
 	}
 	if list := listName(lot.File); list != "" {
-		names = append(names, list+":"+lot.Number)
+		names = append(names, list+":"+number)
 	}
 	return names
 }

@@ -4,6 +4,7 @@ package lots
 
 import (
 	"fmt"
+	"io"
 	"iter"
 	"slices"
 
@@ -92,6 +93,16 @@ type Lots struct {
 	reader  *lotReader
 	notices []string
 	numbers numbers
+	again   func() (tabular.Source, io.Closer, error)
+	parts   []*Lots // of several lists read as one
+	cars    *cars   // of several lists: which were listed before
+}
+
+func ended(err error) error {
+	if err == io.EOF {
+		return nil
+	}
+	return err
 }
 
 // A ListRow is one row of a lot list: a lot, or what is wrong with it. Where the
@@ -107,13 +118,51 @@ type ListRow struct {
 
 // OpenLots reads the header of a lot list.
 func OpenLots(source tabular.Source, workshop *shop.Shop, how Reading) (*Lots, error) {
+	return OpenAll([]tabular.Source{source}, workshop, []Reading{how})
+}
+
+// OpenAll opens one or more lists, to be read one after the other as one. Lots of several lists that have one number
+// are told apart by their sites, days and lists.
+func OpenAll(sources []tabular.Source, workshop *shop.Shop, hows []Reading) (*Lots, error) {
+	n := newNames(len(sources) > 1)
+	all := &Lots{}
+	for i, source := range sources {
+		l, err := openLots(source, workshop, hows[i], n)
+		if err != nil {
+			return nil, err
+		}
+		all.parts = append(all.parts, l)
+	}
+	if n.count() {
+		var sited []uint64
+		for _, l := range all.parts {
+			some, err := l.sites(n)
+			if err != nil {
+				return nil, err
+			}
+			sited = append(sited, some...)
+		}
+		n.sited = repeated(sited)
+	}
+	first := all.parts[0]
+	if len(all.parts) == 1 {
+		return first, nil
+	}
+	all.Used, all.source, all.table, all.cars = first.Used, first.source, first.table, newCars()
+	return all, nil
+}
+
+func openLots(source tabular.Source, workshop *shop.Shop, how Reading, n *names) (*Lots, error) {
 	r := newLotReader(workshop, how)
+	if how.Again != nil {
+		r.names = n
+	}
 	o, err := how.open(source, r)
 	if err != nil {
 		return nil, err
 	}
 	r.begin(o)
-	l := &Lots{Used: o.used, source: source, table: o.Table, reader: r, notices: o.notices}
+	l := &Lots{Used: o.used, source: source, table: o.Table, reader: r, notices: o.notices, again: o.again}
 	if o.site != "" {
 		if r.site, err = r.siteNamed(o.site); err != nil {
 			return nil, fmt.Errorf("%s: the site of the whole list: %w", tabular.Sanitise(l.table.File()), err)
@@ -124,12 +173,22 @@ func OpenLots(source tabular.Source, workshop *shop.Shop, how Reading) (*Lots, e
 
 // Notices says what was guessed or passed over, complete after the last row.
 func (l *Lots) Notices() []string {
+	if len(l.parts) > 0 {
+		var all []string
+		for _, p := range l.parts {
+			all = append(all, p.Notices()...)
+		}
+		return append(all, l.cars.notices...)
+	}
 	return slices.Concat(l.notices, l.table.Notices(), l.reader.ignored, l.reader.said.notices(l.table.File()))
 }
 
 // All yields the rows. Each is read by itself: that a lot number stands twice
 // is not seen here, but by Unique. An error is the last thing that is yielded.
 func (l *Lots) All() iter.Seq2[ListRow, error] {
+	if len(l.parts) > 0 {
+		return l.each
+	}
 	l.reader.extras()
 	return func(yield func(ListRow, error) bool) {
 		for row, err := range tabular.Read[struct{}](l.table) {
@@ -144,6 +203,20 @@ func (l *Lots) All() iter.Seq2[ListRow, error] {
 				entry.Lot, entry.Problems, entry.Readings = l.reader.lot(row.Place)
 			}
 			if !yield(entry, nil) {
+				return
+			}
+		}
+	}
+}
+
+// each yields the rows of several lists.
+func (l *Lots) each(yield func(ListRow, error) bool) {
+	for _, p := range l.parts {
+		for row, err := range p.All() {
+			if err == nil && row.Lot != nil && len(row.Problems) == 0 {
+				l.cars.see(row.Lot)
+			}
+			if !yield(row, err) || err != nil {
 				return
 			}
 		}

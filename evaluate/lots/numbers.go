@@ -99,7 +99,7 @@ func (l *Lots) Unique(row *ListRow) int32 {
 	}
 	index, line := l.numbers.add(row.Lot.Key(), row.Line)
 	if index < 0 {
-		problem := tabular.Problem{File: l.table.File(), Sheet: l.table.Sheet(), Line: row.Line,
+		problem := tabular.Problem{File: row.Lot.File, Sheet: row.Lot.Sheet, Line: row.Line,
 			Column: l.table.Header("lot"), Text: row.Lot.Number, Message: twice(row.Lot, line).Error()}
 		row.Problems = append([]tabular.Problem{problem}, row.Problems...)
 	}

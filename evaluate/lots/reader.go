@@ -32,6 +32,7 @@ type lotReader struct {
 	needed     []string // the columns that it then needs
 	said       remarks
 	now        time.Time
+	names      *names
 	votes      [3]int // dates that show an order, by order
 	open       int    // dates that could be two
 }
@@ -129,6 +130,7 @@ func (r *lotReader) lot(row tabular.Place) (*evaluate.Lot, []tabular.Problem, []
 	}
 	r.kind(x)
 	r.dates(x)
+	r.names.name(x.lot)
 	if x.plus && !x.vat {
 		x.lot.Plus = true
 		r.said.add("VAT comes on top of the hammer price, as the guide price says", x.lot)

@@ -107,6 +107,9 @@ func (r *lotReader) dates(x *reading) {
 
 // observe counts what a file's dates show of the order of day and month.
 func (r *lotReader) observe(column, cell string) {
+	if column == "lot" && r.names != nil {
+		r.names.see(cell)
+	}
 	if column != "sale_date" && column != "collect_by" {
 		return
 	}
@@ -114,17 +117,6 @@ func (r *lotReader) observe(column, cell string) {
 	if r.votes[shows]++; open {
 		r.open++
 	}
-}
-
-// decided returns the order that the dates show, Unknown where they show none or both.
-func (r *lotReader) decided() typed.Order {
-	switch day, month := r.votes[typed.DayFirst], r.votes[typed.MonthFirst]; {
-	case day > 0 && month == 0:
-		return typed.DayFirst
-	case month > 0 && day == 0:
-		return typed.MonthFirst
-	}
-	return typed.Unknown
 }
 
 // headingWords are words of a heading that say neither a site nor a day.

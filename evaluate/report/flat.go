@@ -61,6 +61,8 @@ func flatten(l *lotJSON, to cells) {
 	to.text(l.Reason)
 	to.text(strings.Join(texts, "; "))
 	to.text(l.Note)
+	to.text(l.Site)
+	to.text(l.SaleDate)
 }
 
 func numbers(to cells, all ...float64) {

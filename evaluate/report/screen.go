@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -100,6 +101,12 @@ type (
 		Make         string        `json:"make"`
 		Model        string        `json:"model"`
 		Year         int           `json:"year,omitempty"`
+		Odometer     *int          `json:"odometer"`
+		Site         string        `json:"site"`
+		SaleDate     string        `json:"sale_date"`
+		VAT          string        `json:"vat"`
+		Keys         string        `json:"keys"`
+		Starts       string        `json:"starts"`
 		Segment      string        `json:"segment"`
 		Category     string        `json:"category"`
 		Damage       string        `json:"damage"`
@@ -158,6 +165,13 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 		Lot: l.Number, Status: string(r.Status), Reason: r.Reason, Verdict: string(r.Verdict()),
 		Make: l.Make, Model: l.Model, Year: l.Year, Segment: l.Segment, Category: l.Category, Damage: l.Code.String(),
 		Value: l.Value.Pounds(), Hidden: out.Hidden[:0], Warnings: out.Warnings[:0], Note: l.Note,
+		Site: l.Site, SaleDate: l.SaleDate, VAT: "margin", Keys: cmp.Or(l.Keys, "unknown"), Starts: cmp.Or(l.Starts, "unknown"),
+	}
+	if l.Odometer > 0 {
+		out.Odometer = &l.Odometer
+	}
+	if l.Plus {
+		out.VAT = "plus"
 	}
 	if out.Hidden == nil {
 		out.Hidden = make([]hiddenJSON, 0, len(r.Hidden))
@@ -236,7 +250,7 @@ var screenFields = []Field{
 	{Name: "resale_mean"}, {Name: "resale_p10"}, {Name: "resale_p50"}, {Name: "resale_p90"},
 	{Name: "outlay"}, {Name: "margin_mean"}, {Name: "margin_sd"}, {Name: "margin_p10"}, {Name: "margin_p50"}, {Name: "margin_p90"},
 	{Name: "loss_chance"}, {Name: "shortfall"}, {Name: "highest_bid"}, {Name: "bid_limit"},
-	{Name: "reason", Text: true}, {Name: "warnings", Text: true}, {Name: "note", Text: true},
+	{Name: "reason", Text: true}, {Name: "warnings", Text: true}, {Name: "note", Text: true}, {Name: "site", Text: true}, {Name: "sale_date"},
 }
 
 // Records returns the screen as flat rows.

@@ -460,3 +460,13 @@ func (s *surveyor) asAbove(i int, how Above, merged bool) bool {
 	}
 	return s.blanks[i] && !s.repeats[i] && (how == Always || s.balance[i] >= 0 && s.several[i])
 }
+
+// Count returns how many columns the file has of those that were looked for, and how many it lacks that it must have.
+func (p *Plan) Count() (found, missing int) {
+	for _, c := range p.columns {
+		if c != nil {
+			found++
+		}
+	}
+	return found, len(p.Missing())
+}

@@ -162,3 +162,14 @@ func monthNamed(word string) string {
 	}
 	return ""
 }
+
+// Decide returns the order that a file's dates show, counted by order: Unknown where they show none, or both.
+func Decide(votes [3]int) Order {
+	switch day, month := votes[DayFirst], votes[MonthFirst]; {
+	case day > 0 && month == 0:
+		return DayFirst
+	case month > 0 && day == 0:
+		return MonthFirst
+	}
+	return Unknown
+}

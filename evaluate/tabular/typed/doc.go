@@ -3,10 +3,7 @@
 // write. Errors come without file and line, for tabular.Place.At.
 package typed
 
-import (
-	"strings"
-	"unicode"
-)
+import "strings"
 
 // plain returns a text in lower case with single spaces and straight quotes.
 func plain(text string) string {
@@ -34,11 +31,6 @@ func digitsOnly(text string, most int) bool {
 		}
 	}
 	return true
-}
-
-// letters reports whether the text is letters only.
-func letters(text string) bool {
-	return text != "" && strings.IndexFunc(text, func(r rune) bool { return !unicode.IsLetter(r) }) < 0
 }
 
 // straight makes quotes, dashes and spaces those of a typewriter.

@@ -1,0 +1,169 @@
+package typed_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/tabular/typed"
+)
+
+// How people write amounts: common practice, no source. An error says what could be meant.
+func TestParseAmount(t *testing.T) {
+	for _, tt := range []struct {
+		text  string
+		pence money.Pence
+		flags string // v plus VAT, n none, r range
+		fails string
+	}{
+		{"1250", 125000, "", ""}, {"£1,250.50", 125050, "", ""}, {"2.1k", 210000, "", ""}, {"12K", 1200000, "", ""}, {"£ 2,100 + VAT", 210000, "v", ""},
+		{"2100+vat", 210000, "v", ""}, {"2,100 plus VAT", 210000, "v", ""}, {"2400-2800", 260000, "r", ""}, {"£2,000 – £2,400", 220000, "r", ""},
+		{"3 to 4k", 350000, "r", ""}, {"3k-4k", 350000, "r", ""}, {"POA", 0, "n", ""}, {"p.o.a.", 0, "n", ""}, {"TBC", 0, "n", ""}, {"-", 0, "n", ""}, {"No reserve", 0, "n", ""},
+		{"(45.00)", -4500, "", ""}, {"45 CR", -4500, "", ""}, {"-45", -4500, "", ""}, {"16 000", 1600000, "", ""}, {"16 000", 1600000, "", ""}, {"1200 pounds", 120000, "", ""}, {"GBP 1,200", 120000, "", ""}, {"1200£", 120000, "", ""},
+		{"12OO", 0, "", `"12OO" is not an amount; write 1200 or 1,200.00`}, {"1.600,00", 0, "", "has a point before its comma"}, {"16,00", 0, "", "could be 16.00 or 1600"},
+		{"€700", 0, "", "is in €"}, {"c. 16000", 0, "", "is not an amount"}, {"12750 ono", 0, "", "is not an amount"}, {"2800-2400", 0, "", "does not rise"},
+		{"1.2345k", 0, "", "in thousands"}, {"99999999999999", 0, "", "more than any car costs"}, {"(-45)", 0, "", "twice over"}, {"1 20", 0, "", "is not an amount"}, {"", 0, "", "is not an amount"},
+	} {
+		a, err := typed.ParseAmount(tt.text, "£")
+		if tt.fails != "" {
+			if err == nil || !strings.Contains(err.Error(), tt.fails) {
+				t.Errorf("%q: %v, %v; want %q", tt.text, a, err, tt.fails)
+			}
+			continue
+		}
+		flags := ""
+		for _, f := range []struct {
+			is   bool
+			name string
+		}{{a.PlusVAT, "v"}, {a.None, "n"}, {a.Range(), "r"}} {
+			if f.is {
+				flags += f.name
+			}
+		}
+		if err != nil || a.Pence != tt.pence || flags != tt.flags {
+			t.Errorf("%q: %v %q, %v; want %v %q", tt.text, a.Pence, flags, err, tt.pence, tt.flags)
+		}
+	}
+}
+
+// A mile is 1.609344 km (international yard and pound agreement, 1959): 160.9344 km are 100 miles.
+func TestParseDistance(t *testing.T) {
+	for _, tt := range []struct {
+		text  string
+		km    bool
+		miles int
+		none  bool
+	}{
+		{"48210", false, 48210, false}, {"48,210 miles", false, 48210, false}, {"48k", false, 48000, false}, {"48.2K", false, 48200, false}, {"approx 41000", false, 41000, false},
+		{"160,934 km", false, 100000, false}, {"160934", true, 100000, false}, {"100,000 miles", true, 100000, false}, {"n/k", false, 0, true}, {"48 210 (warranted)", false, 48210, false},
+	} {
+		d, err := typed.ParseDistance(tt.text, tt.km)
+		if err != nil || d.Miles != tt.miles || d.None != tt.none {
+			t.Errorf("%q: %+v, %v", tt.text, d, err)
+		}
+	}
+	for _, text := range []string{"", "seventy thousand", "48,21", "48210?", "12 34", "99999999999"} {
+		if d, err := typed.ParseDistance(text, false); err == nil {
+			t.Errorf("%q: %+v", text, d)
+		}
+	}
+}
+
+func TestParseYear(t *testing.T) {
+	now := time.Date(2026, 11, 27, 0, 0, 0, 0, time.UTC)
+	for text, want := range map[string]int{
+		"2019": 2019, "2019 (69)": 2019, "2019/69": 2019, "19": 2019, "69": 2019, "69 plate": 2019, "19-plate": 2019, "'14": 2014, "70": 2020, "51 reg": 2001,
+		"01/09/2019": 2019, "2019-09-01": 2019, "Sept 2019": 2019, "1998": 1998,
+	} {
+		if got, err := typed.ParseYear(text, now); err != nil || got != want {
+			t.Errorf("%q: %d, %v; want %d", text, got, err, want)
+		}
+	}
+	for _, text := range []string{"", "twenty", "7", "1899", "2044", "201", "2018 or 2019", "AB69 XYZ"} {
+		if got, err := typed.ParseYear(text, now); err == nil {
+			t.Errorf("%q: %d", text, got)
+		}
+	}
+}
+
+// 2026-03-17 was the day 46098 of a workbook: 46023 is 2026-01-01, and 75 days later is the 17th of March (ECMA-376
+// part 1, 18.17.4.1).
+func TestParseDay(t *testing.T) {
+	for text, want := range map[string]string{
+		"2026-03-17": "2026-03-17", "17/03/2026": "2026-03-17", "17/03/26": "2026-03-17", "17.3.2026": "2026-03-17", "17-Mar-26": "2026-03-17", "Tue 17 March 2026": "2026-03-17",
+		"17th March 2026": "2026-03-17", "March 17, 2026": "2026-03-17", "46098": "2026-03-17", "2026-03-17T10:00": "2026-03-17", "17/03/2026 10:30": "2026-03-17", "03/03/2026": "2026-03-03",
+	} {
+		d, err := typed.ParseDay(text, typed.Unknown)
+		if err != nil || d.Time.Format(time.DateOnly) != want {
+			t.Errorf("%q: %v, %v; want %s", text, d.Time, err, want)
+		}
+	}
+	for text, want := range map[string]string{
+		"03/04/2026": "could be 3 April 2026 or 4 March 2026", "30 Feb 2026": "not a day of any calendar", "Mon 17 March 2026": "17 March 2026 is a Tuesday", "17 March": "not a date",
+		"32/13/2026": "not a day of any calendar", "123": "not a date", "": "not a date",
+	} {
+		if d, err := typed.ParseDay(text, typed.Unknown); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v, %v; want %q", text, d, err, want)
+		}
+	}
+	for order, want := range map[typed.Order]string{typed.DayFirst: "2026-04-03", typed.MonthFirst: "2026-03-04"} {
+		if d, err := typed.ParseDay("03/04/2026", order); err != nil || d.Time.Format(time.DateOnly) != want || !d.Open {
+			t.Errorf("%s: %v, %v", order, d, err)
+		}
+	}
+	if d, err := typed.ParseDay("17/03/2026", typed.MonthFirst); err == nil {
+		t.Errorf("month first: %v", d)
+	}
+}
+
+func TestParseHours(t *testing.T) {
+	for text, want := range map[string]float64{"2": 2, "2 hrs": 2, "2.5h": 2.5, "1h30": 1.5, "1h30m": 1.5, "4:30": 4.5, "90 mins": 1.5, "1½": 1.5, "¾ hr": 0.75, ".5": 0.5} {
+		if got, err := typed.ParseHours(text); err != nil || math.Abs(got-want) > 1e-12 {
+			t.Errorf("%q: %v, %v; want %v", text, got, err, want)
+		}
+	}
+	for _, text := range []string{"", "two", "-1", "1-2", "2h5", ".", "99999"} {
+		if got, err := typed.ParseHours(text); err == nil {
+			t.Errorf("%q: %v", text, got)
+		}
+	}
+}
+
+// Whatever is in a cell: no panic, no number that is none, and what was read and is written our way is read the same.
+func FuzzCells(f *testing.F) {
+	for _, seed := range []string{"£2,100 + VAT", "3 to 4k", "(45)", "48k", "77,600 km", "69 plate", "2019 (69)", "Tue 17 March 2026", "03/04/2026", "46098", "1h30", "1½", "POA", "16 000k", "99999999999999999999k"} {
+		f.Add(seed)
+	}
+	now := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
+	f.Fuzz(func(t *testing.T, text string) {
+		if a, err := typed.ParseAmount(text, "£"); err == nil && !a.None {
+			if a.Low > a.Pence || a.Pence > a.High || a.High > 2*money.Max {
+				t.Errorf("%q: %+v", text, a)
+			}
+			if again, err := typed.ParseAmount(a.Pence.String(), "£"); err != nil || again.Pence != a.Pence {
+				t.Errorf("%q is %v, and that is %v, %v", text, a.Pence, again.Pence, err)
+			}
+		}
+		if d, err := typed.ParseDistance(text, true); err == nil && (d.Miles < 0 || d.Miles > 9_999_999) {
+			t.Errorf("%q: %+v", text, d)
+		}
+		if y, err := typed.ParseYear(text, now); err == nil && (y < 1900 || y > 2027) {
+			t.Errorf("%q: %d", text, y)
+		}
+		if h, err := typed.ParseHours(text); err == nil && !(h >= 0 && h <= 100_000) {
+			t.Errorf("%q: %v", text, h)
+		}
+		if d, err := typed.ParseDay(text, typed.Unknown); err == nil {
+			for _, order := range []typed.Order{typed.DayFirst, typed.MonthFirst} {
+				if other, err := typed.ParseDay(text, order); err == nil && !other.Time.Equal(d.Time) {
+					t.Errorf("%q: %v, but %s %v", text, d.Time, order, other.Time)
+				}
+			}
+			if again, err := typed.ParseDay(d.Time.Format(time.DateOnly), typed.Unknown); err != nil || !again.Time.Equal(d.Time) {
+				t.Errorf("%q is %v, and that is %v, %v", text, d.Time, again.Time, err)
+			}
+		}
+	})
+}
