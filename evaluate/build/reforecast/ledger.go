@@ -35,7 +35,9 @@ func Read(b *build.Build, labourRate float64, asOf time.Time) (p Progress, notic
 	p.Hammer, p.Fees, p.Transport = b.Hammer.Pounds(), b.Fees.Pounds(), b.Transport.Pounds()
 	p.Sale, p.Selling = b.Sale.Pounds(), b.Selling.Pounds()
 	for _, j := range b.Jobs {
-		p.Jobs = append(p.Jobs, jobOf(j, asOf, say))
+		job := jobOf(j, asOf, say)
+		job.Due = dueOf(j, asOf)
+		p.Jobs = append(p.Jobs, job)
 	}
 	for _, e := range b.Entries {
 		if e.Kind == build.OverheadEntry {

@@ -62,6 +62,8 @@ func (f *Forecaster) remainder(k *known, space *simulate.Space, t *simulate.Tall
 			s.chance += 1 / float64(n)
 			wait := f.shop.Costs.Rows()[here[i].Row].LeadDays * stretch[w]
 			switch {
+			case job != nil && job.Due != nil:
+				all.seen[w] = max(all.seen[w], job.arrives(wait))
 			case job != nil && here[i].Kind == costs.Seen:
 				all.seen[w] = max(all.seen[w], wait-job.Waited)
 			case here[i].Kind == costs.Seen:
