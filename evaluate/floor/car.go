@@ -73,9 +73,9 @@ type Car struct {
 type Job struct {
 	// Name in words; Begun says that something was done; Chance that it is there at all;
 	// Hours own hours left, on average.
-	Name   string
-	Begun  bool
-	Chance float64
+	Name          string
+	Begun         bool
+	Chance, Hours float64
 }
 
 // A Wait is something that a car waits for and that nobody here can do.

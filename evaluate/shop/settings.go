@@ -47,6 +47,8 @@ type settingsFile struct {
 	HoldingVAT       *bool    `toml:"holding_vat"`
 	Turnover         *float64 `toml:"turnover"`
 	VATThreshold     *float64 `toml:"vat_threshold"`
+	Bays             *float64 `toml:"bays"`
+	SaleEvery        *float64 `toml:"sale_every"`
 	Fixed            []fixed  `toml:"fixed"`
 	Extra            []extra  `toml:"extra"`
 }
@@ -281,6 +283,8 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	number("cost_bias", f.CostBias, &s.CostBias, 0, 1, nil)
 	number("turnover", f.Turnover, &s.Turnover, 0, inf, nil)
 	number("vat_threshold", f.VATThreshold, &s.VATThreshold, 0, inf, nil)
+	r.places(&s, f.Bays)
+	number("sale_every", f.SaleEvery, &s.SaleEvery, 0.1, 3650, nil)
 	rate, step := s.VATRate.Float(), 0.0
 	number("vat_rate", f.VATRate, &rate, 0, 1, st(starter.VATRate.Float()))
 	number("bid_step", f.BidStep, &step, 0.01, 1e6, st(starter.BidStep.Pounds()))
@@ -307,6 +311,17 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	s.SellDays = three("sell_days", f.SellDays, 0)
 	s.GuideSpread = three("guide_spread", f.GuideSpread, 1)
 	return s
+}
+
+// places reads how many cars can be worked on indoors.
+func (r *settingsReader) places(s *Settings, x *float64) {
+	switch {
+	case x == nil:
+	case !(*x >= 0 && *x <= 1000) || *x != math.Trunc(*x):
+		r.fault(r.line("", 0, "bays"), "bays", fmt.Sprint(*x), "%v is not a number of bays; write a whole number, such as 2", *x)
+	default:
+		s.Bays = *x
+	}
 }
 
 // rangeText says what is wrong with a number that is out of range.

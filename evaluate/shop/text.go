@@ -100,6 +100,12 @@ func (s *Shop) settingsText() (string, error) {
 		CostBias: &s.CostBias, UncodedStructure: &s.UncodedStructure, SellVAT: &s.SellVAT, HoldingVAT: &s.HoldingVAT,
 		Turnover: &s.Turnover, VATThreshold: &s.VATThreshold,
 	}
+	if s.Bays > 0 {
+		f.Bays = &s.Bays
+	}
+	if s.SaleEvery > 0 {
+		f.SaleEvery = &s.SaleEvery
+	}
 	charge := func(c Charge) fixed { return fixed{c.Name, &c.Amount.Low, &c.Amount.Mid, &c.Amount.High, c.VAT} }
 	for _, c := range s.Fixed {
 		f.Fixed = append(f.Fixed, charge(c))

@@ -41,6 +41,7 @@ func TestTextsHoldAllOfAShop(t *testing.T) {
 			t.Fatalf("%s has a type that this test does not know", settings.Type().Field(i).Name)
 		}
 	}
+	workshop.Bays = 3 // whole
 	workshop.Extras = append(workshop.Extras, shop.Extra{
 		Charge: shop.Charge{Name: `a "quoted" extra`, Amount: stats.Fixed(1.0 / 3), VAT: true}, Column: "keys", Value: "no", UnknownChance: 1.0 / 7,
 		After: []shop.After{{Class: damage.Electrical, Grade: 2, Zone: damage.Nose}},

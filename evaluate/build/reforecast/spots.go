@@ -189,7 +189,7 @@ func (f *Forecaster) lines(k *known, spots []spot) []Line {
 			l.Start = f.spots[at]
 			for _, s := range spots {
 				if s.Spot == at {
-					l.Chance, l.ToCome = s.chance, spreadOf(f.repair(s.spend, s.hours, 1, 1))
+					l.Chance, l.ToCome, l.HoursToCome = s.chance, spreadOf(f.repair(s.spend, s.hours, 1, 1)), mean(s.hours)
 				}
 			}
 			if job != nil {
