@@ -3,6 +3,7 @@ package floor
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -231,12 +232,18 @@ func shifted(s, by evaluate.Spread) evaluate.Spread {
 }
 
 func marginOf(values []float64, by evaluate.Spread) evaluate.Margin {
+	var sel stats.Selector
+	var q [3]float64
 	s := spreadOf(values)
-	below := 0
+	m := evaluate.Margin{Mean: s.Mean + by.Mean, P10: s.P10 + by.P10, P50: s.P50 + by.P50, P90: s.P90 + by.P90}
+	m.Shortfall = sel.QuantilesAndWorst(values, shares, q[:], 0.1) + by.Mean
+	below, square := 0, 0.0
 	for _, x := range values {
+		square += (x - s.Mean) * (x - s.Mean)
 		if x+by.Mean < 0 {
 			below++
 		}
 	}
-	return evaluate.Margin{Mean: s.Mean + by.Mean, P10: s.P10 + by.P10, P50: s.P50 + by.P50, P90: s.P90 + by.P90, LossChance: float64(below) / float64(len(values))}
+	m.SD, m.LossChance = math.Sqrt(square/float64(len(values))), float64(below)/float64(len(values))
+	return m
 }

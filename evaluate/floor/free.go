@@ -2,6 +2,7 @@ package floor
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"time"
 )
@@ -54,9 +55,10 @@ func (f *Floor) Free(level float64) Free {
 			out.Comes = append(out.Comes, Change{On: at(l.ReadyIn.P10, l.ReadyIn.P50, l.ReadyIn.P90), Bays: 1, Car: l.Name})
 		}
 		if l.Proceeds > 0 {
-			out.Comes = append(out.Comes, Change{On: at(l.SoldIn.P10, l.SoldIn.P50, l.SoldIn.P90), Cash: l.Proceeds, Car: l.Name})
+			out.Comes = append(out.Comes, Change{On: at(l.SoldIn.P10, l.SoldIn.P50, l.SoldIn.P90), Cash: pennies(l.Proceeds), Car: l.Name})
 		}
 	}
+	out.ToPay = pennies(out.ToPay)
 	slices.SortStableFunc(out.Comes, func(a, b Change) int { return cmp.Or(a.On.Compare(b.On), cmp.Compare(a.Car, b.Car)) })
 	out.Comes = slices.DeleteFunc(out.Comes, func(c Change) bool {
 		if c.Bays > 0 && over > 0 {
@@ -67,3 +69,5 @@ func (f *Floor) Free(level float64) Free {
 	})
 	return out
 }
+
+func pennies(x float64) float64 { return math.Round(x*100) / 100 }

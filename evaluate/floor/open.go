@@ -248,7 +248,7 @@ func Whole(frozen []*build.Frozen, l *build.Ledger, workshop *shop.Shop, s Setti
 		cars = append(cars, c)
 	}
 	if workshop == nil {
-		workshop = latest(frozen, l)
+		workshop = Latest(frozen, l)
 	}
 	if workshop != nil {
 		s.HoursPerDay, s.Bays = workshop.HoursPerDay, int(workshop.Bays)
@@ -274,8 +274,9 @@ func Strangers(frozen []*build.Frozen, l *build.Ledger) []string {
 	return said
 }
 
-// latest returns the shop of the car that was bought last; of several the last named.
-func latest(frozen []*build.Frozen, l *build.Ledger) (s *shop.Shop) {
+// Latest returns the shop of the car that was bought last; of several the last named; nil
+// where there is no car.
+func Latest(frozen []*build.Frozen, l *build.Ledger) (s *shop.Shop) {
 	var last time.Time
 	for _, f := range frozen {
 		day := time.Time{}

@@ -16,6 +16,9 @@ type Table struct {
 	Groups  []Group
 }
 
+// ByHammer is the table by the price paid.
+const ByHammer = "hammer price"
+
 // A Group is the cars of a kind.
 type Group struct {
 	Name string
@@ -45,7 +48,7 @@ func tables(cars []Car) []Table {
 		of   func(*Car) string
 	}{
 		{"category", func(c *Car) string { return c.Category }}, {"car type", func(c *Car) string { return c.Type }},
-		{"where it was hit", func(c *Car) string { return c.Hit }}, {"hammer price", func(c *Car) string { return c.Band }},
+		{"where it was hit", func(c *Car) string { return c.Hit }}, {ByHammer, func(c *Car) string { return c.Band }},
 		{"site", func(c *Car) string { return c.Site }},
 	} {
 		groups := map[string][]*Car{}
