@@ -91,6 +91,8 @@ type Wait struct {
 	// Since is for how many days it was paid for, where nothing is dated; Usual the days
 	// that it takes.
 	Since, Usual float64
+	// Unordered says that the ledger has no order of it; it takes Usual days.
+	Unordered bool
 }
 
 func (c *Car) check() error {

@@ -64,7 +64,8 @@ type Week struct {
 type Floor struct {
 	Settings
 	// Lines are the cars in the order in which to work on them: first those that can be
-	// worked on today, then those that cannot yet, then those that want no work.
+	// worked on today, then those that cannot yet, then those that are not here, then those
+	// that want no work.
 	Lines []Line
 	Weeks []Week
 	// CashNow is what is tied up today, in pounds; BaysNow the bays taken today.
@@ -187,10 +188,12 @@ func (f *Floor) order() {
 		switch {
 		case l.Workable:
 			return 0
-		case l.Hours.Mean > 0:
+		case l.Hours.Mean > 0 && l.Stage != ToCollect:
 			return 1
+		case l.Hours.Mean > 0:
+			return 2
 		}
-		return 2
+		return 3
 	}
 	slices.SortStableFunc(f.Lines, func(a, b Line) int {
 		return cmp.Or(cmp.Compare(group(&a), group(&b)), cmp.Compare(b.Index, a.Index), cmp.Compare(a.SoldIn.Mean, b.SoldIn.Mean))

@@ -45,6 +45,12 @@ func Open(f *build.Frozen, b *build.Build, asOf time.Time) (Car, error) {
 	c.Next = next(now, b)
 	c.Stage = stage(b, &progress, now, len(c.Waits) > 0, fc.Lot().CollectDays, f.Shop())
 	c.ways(ways)
+	if c.Stage == InWork && !c.workable() && c.hours() > 0 {
+		c.Stage = Waiting // its parts are still to come
+	}
+	if w, ok := unordered(f, now); ok && (c.Stage == ToStrip || c.Stage == Waiting || c.Stage == InWork) {
+		c.Waits = append(c.Waits, w)
+	}
 	c.dates(b, asOf)
 	if b.Faults > 0 {
 		c.say("rows of it that could not be read: %d; what they say is missing here", b.Faults)
@@ -205,6 +211,24 @@ func waits(f *build.Frozen, b *build.Build, p *reforecast.Progress, asOf time.Ti
 	}
 	slices.SortStableFunc(out, func(a, b Wait) int { return cmp.Compare(b.Late, a.Late) })
 	return out
+}
+
+// unordered returns the parts that a car wants for certain and that the ledger has nothing of;
+// false where there are none.
+func unordered(f *build.Frozen, now *reforecast.Forecast) (Wait, bool) {
+	w := Wait{Unordered: true, Call: true}
+	var names []string
+	for _, l := range now.Jobs {
+		if l.State != reforecast.Untouched || l.Chance < 0.999 {
+			continue
+		}
+		if lead := leadOf(f, reforecast.Job{Spot: l.Spot, Found: l.Grade}); lead > 0 {
+			names = append(names, l.Zone.String()+" "+l.Class.String())
+			w.Usual = max(w.Usual, lead)
+		}
+	}
+	w.For = "parts for " + strings.Join(names, " and ")
+	return w, len(names) > 0
 }
 
 // worked reports whether own hours went to a job: then its parts are here.

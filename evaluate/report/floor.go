@@ -50,24 +50,30 @@ func (f *Floor) Words() []string {
 // workWords says which car to work on next.
 func (f *Floor) workWords() []string {
 	next := f.Next()
-	if next == nil {
-		for i := range f.Lines {
-			if l := &f.Lines[i]; l.Hours.Mean > 0 {
-				return []string{fmt.Sprintf("No car can be worked on today. %s comes first when it can: %s.", clean(l.Name), firstWait(l, f))}
-			}
+	var lines []string
+	switch {
+	case next != nil:
+		lines = append(lines, fmt.Sprintf("Work on %s next: %s.", clean(next.Name), NextWords(next)))
+		why := fmt.Sprintf("  A day's delay of it costs %s, and about %s are left.", f.pence(next.Delay), hoursWords(next.Hours.Mean))
+		if len(f.Lines) > 1 && f.Lines[1].Workable {
+			why += fmt.Sprintf(" After it: %s.", clean(f.Lines[1].Name))
 		}
-		return []string{"No car wants any work today: all that is left is to sell them."}
+		lines = append(lines, why)
+	case f.Lines[0].Hours.Mean > 0:
+		l := &f.Lines[0]
+		lines = append(lines, fmt.Sprintf("No car has all its parts today. %s comes first when it has: %s.", clean(l.Name), firstWait(l, f)))
+		if l.Stage == floor.Waiting && len(l.Next) > 0 {
+			lines = append(lines, fmt.Sprintf("  What can be done on it until then: %s.", jobWords(l.Next)))
+		}
+	default:
+		lines = append(lines, "No car wants any work today: all that is left is to sell them.")
 	}
-	line := fmt.Sprintf("Work on %s next", clean(next.Name))
-	if jobs := jobWords(next.Next); jobs != "" {
-		line += ": " + jobs
+	for i := range f.Lines {
+		if l := &f.Lines[i]; l.Stage == floor.Ready && l != next {
+			lines = append(lines, fmt.Sprintf("  %s is ready: %s. It ties up %s.", clean(l.Name), readyJobs, f.pounds(l.MoneyIn)))
+		}
 	}
-	lines := []string{line + "."}
-	why := fmt.Sprintf("  A day's delay of it costs %s, and about %s are left.", f.pence(next.Delay), hoursWords(next.Hours.Mean))
-	if len(f.Lines) > 1 && f.Lines[1].Workable {
-		why += fmt.Sprintf(" After it: %s.", clean(f.Lines[1].Name))
-	}
-	return append(lines, why)
+	return lines
 }
 
 // pence writes a small amount with its pence.
@@ -122,6 +128,9 @@ func jobWords(jobs []floor.Job) string {
 // waitWords says in words what is waited for, and how late it is.
 func waitWords(w *floor.Wait) string {
 	text := clean(w.For)
+	if w.Unordered {
+		return text + fmt.Sprintf(": the ledger has no order of them, and they take about %s", count(int(math.Round(w.Usual)), "day"))
+	}
 	if w.From != "" {
 		text += " from " + clean(w.From)
 	}
@@ -162,7 +171,7 @@ func (f *Floor) callWords() []string {
 	if calls == nil {
 		return []string{"Nothing has to be chased by phone today."}
 	}
-	return append([]string{"Chase by phone today:"}, calls...)
+	return append([]string{"Chase or order by phone today:"}, calls...)
 }
 
 // stateWords says how cash, bays and hours stand.
@@ -221,8 +230,21 @@ func WaitsWords(l *floor.Line) []string {
 // StoppedJobs is what is left to do with a car that is not finished.
 const StoppedJobs = "sell it as it stands, or break it for parts where the rules allow"
 
-// NextWords names a car's next jobs.
-func NextWords(l *floor.Line) string { return jobWords(l.Next) }
+// readyJobs are what is left to do with a car that is ready.
+const readyJobs = "test it, photograph it and put it up for sale"
+
+// NextWords says what to do next with a car.
+func NextWords(l *floor.Line) string {
+	jobs := jobWords(l.Next)
+	first := map[floor.Stage]string{floor.ToCollect: "collect it", floor.ToStrip: "strip it", floor.Ready: readyJobs, floor.Stopped: StoppedJobs}[l.Stage]
+	switch {
+	case first == "" || l.Stage == floor.Advertised:
+		return jobs
+	case jobs == "" || l.Stage == floor.Ready || l.Stage == floor.Stopped:
+		return first
+	}
+	return first + "; " + jobs
+}
 
 // Document returns the floor for a person: the answer first.
 func (f *Floor) Document(int) *Document {
@@ -245,9 +267,9 @@ func (f *Floor) Document(int) *Document {
 // legend says how the figures are to be read.
 func (f *Floor) legend() []string {
 	return []string{
-		"Every figure is an average, with the likely range by it: 8 times in 10 it ends within. Money in and still to pay are money out of the bank; own hours are not in them. What is still to pay counts from the day the car is stripped.",
-		"Which next: the car whose delay costs most for the hours it still wants (Smith's rule). That is best for one worker and certain hours; here it is a rule of thumb. Cars that wait for parts are passed over until those are due.",
-		fmt.Sprintf("%s runs of all cars together, seed %d. Hours wanted are those that could be worked in a week if there were enough. A part that is overdue counts as coming tomorrow at the earliest.", money.Group(int64(f.Runs)), f.Seed),
+		"Every figure is an average, with the likely range by it: 8 times in 10 it ends within. Money in and to pay leave own hours out. " +
+			"Which next is the car whose delay costs most for the hours it still wants: best for one worker and certain hours, here a rule of thumb. " +
+			fmt.Sprintf("%s runs, seed %d; a part that is overdue counts as coming tomorrow at the earliest.", money.Group(int64(f.Runs)), f.Seed),
 	}
 }
 
@@ -303,9 +325,6 @@ func (f *Floor) waits(d *Document) {
 	for i := range f.Lines {
 		l := &f.Lines[i]
 		waits, jobs := WaitsWords(l), NextWords(l)
-		if l.Stage == floor.Stopped {
-			jobs = StoppedJobs
-		}
 		if len(waits) > 0 || jobs != "" {
 			t.Add(clean(l.Name), strings.Join(waits, "; "), jobs)
 		}
@@ -317,11 +336,11 @@ func (f *Floor) weeks(d *Document) {
 	if len(f.Lines) == 0 {
 		return
 	}
-	t := &Table{Columns: []Column{{Head: "week to"}, {Head: "cash tied up", Right: true}, {Head: "9 in 10 at most", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "week to"}, {Head: "cash tied up", Right: true}, {Head: "9 in 10\nat most", Right: true}}}
 	if f.Bays > 0 {
-		t.Columns = append(t.Columns, Column{Head: "bays taken", Right: true}, Column{Head: "bays", Right: true})
+		t.Columns = append(t.Columns, Column{Head: "bays\ntaken", Right: true}, Column{Head: "there\nare", Right: true})
 	}
-	t.Columns = append(t.Columns, Column{Head: "hours wanted", Right: true}, Column{Head: "there are", Right: true})
+	t.Columns = append(t.Columns, Column{Head: "own hours\nwanted", Right: true}, Column{Head: "there\nare", Right: true})
 	for _, w := range f.Weeks {
 		cells := []string{dayWords(w.Ends), f.pounds(w.Cash.Mean), f.pounds(w.Cash.P90)}
 		if f.Bays > 0 {
@@ -342,6 +361,7 @@ type (
 		Late    *float64 `json:"days_overdue"`
 		Since   *float64 `json:"days_since_paid"`
 		Usual   *float64 `json:"usual_days"`
+		Order   bool     `json:"not_ordered"`
 		Call    bool     `json:"chase_today"`
 		InWords string   `json:"in_words"`
 	}
@@ -428,9 +448,11 @@ func (f *Floor) openJSON(l *floor.Line) openJSON {
 	}
 	for i := range l.Waits {
 		w := &l.Waits[i]
-		x := waitJSON{For: w.For, From: w.From, Under: w.Under, Call: w.Call, InWords: waitWords(w)}
+		x := waitJSON{For: w.For, From: w.From, Under: w.Under, Order: w.Unordered, Call: w.Call, InWords: waitWords(w)}
 		if w.Dated {
 			x.Due, x.Late = w.Due.Format(time.DateOnly), new(cents(w.Late))
+		} else if w.Unordered {
+			x.Usual = new(cents(w.Usual))
 		} else {
 			x.Since, x.Usual = new(cents(w.Since)), new(cents(w.Usual))
 		}

@@ -135,6 +135,9 @@ func (y *Year) turnoverWords() string {
 	default:
 		text += fmt.Sprintf(", %s under the threshold of %s", y.pounds(y.Threshold-last.Twelve), y.pounds(y.Threshold))
 	}
+	if t.Since.After(last.First.AddDate(0, -11, 0)) {
+		text += fmt.Sprintf(". The ledger's sales begin in %s, so these are not twelve whole months", t.Since.Format("January 2006"))
+	}
 	other := "registered for VAT"
 	if y.Registered {
 		other = "not registered for VAT"
@@ -195,9 +198,9 @@ func (y *Year) Document(int) *Document {
 // Legend says how the figures are to be read.
 func (y *Year) Legend() []string {
 	return []string{
-		"An own hour earned margin and wages: the margin with own hours at the labour rate put back. A bay day is a day in the yard until the car was for sale. Return is margin over the money tied up, for a year.",
-		fmt.Sprintf("What kinds of cars earned is drawn toward your average, the more the fewer cars there are (Morris 1983). Kinds with fewer than %d cars are shown and not advised on; with fewer than %d kinds nothing is drawn together.", year.LeastCars, year.LeastGroups),
-		"Profit before tax puts back what the margins count for own hours and for days, and takes off what was drawn and paid. Turnover counts sale prices in full.",
+		"An own hour: margin and wages. A bay day: in the yard until for sale. Return: margin over the money tied up, a year. " +
+			fmt.Sprintf("Drawn together: toward your average, the more the fewer cars there are; under %d cars there is no advice, under %d kinds nothing is drawn. ", year.LeastCars, year.LeastGroups) +
+			"Profit: what the margins count for own hours and days is put back, what was drawn and paid comes off.",
 	}
 }
 
@@ -235,7 +238,7 @@ func (y *Year) Notices() []string {
 
 func (y *Year) groups(d *Document) {
 	for _, t := range y.Tables {
-		x := &Table{Columns: []Column{{Head: t.By, Gives: true}, {Head: "cars", Right: true}, {Head: "an own hour", Right: true}, {Head: "drawn together", Right: true}, {Head: "chance above\nyour average", Right: true}, {Head: "so", Wraps: true}}}
+		x := &Table{Columns: []Column{{Head: t.By, Wraps: true}, {Head: "cars", Right: true}, {Head: "an own hour", Right: true}, {Head: "drawn together", Right: true}, {Head: "above your\naverage", Right: true}, {Head: "so"}}}
 		for i := range t.Groups {
 			g := &t.Groups[i]
 			pooled, chance := "", ""
@@ -262,9 +265,9 @@ func (y *Year) KindWords(t *year.Table, g *year.Group) string {
 func SoWords(t *year.Table, g *year.Group) string {
 	switch {
 	case !g.Enough:
-		return fmt.Sprintf("under %d cars: no advice", year.LeastCars)
+		return "too few cars"
 	case !t.Pooled:
-		return "too few kinds to compare"
+		return "too few kinds"
 	case g.More():
 		return "buy more"
 	case g.Fewer():

@@ -143,9 +143,6 @@ func floorWaits(r *report.Floor, _ figures) (*blockView, error) {
 	for i := range r.Lines {
 		l := &r.Lines[i]
 		waits, jobs := strings.Join(report.WaitsWords(l), "; "), report.NextWords(l)
-		if l.Stage == floor.Stopped {
-			jobs = report.StoppedJobs
-		}
 		if waits != "" || jobs != "" {
 			b.Table.add(gridCell{Text: report.Clean(l.Name)}, gridCell{Text: waits}, gridCell{Text: jobs})
 		}
