@@ -121,13 +121,15 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	half := 1.96 * e.standardError(p, &b.tally, r.Repair.Mean)
 	r.Repair.CILow, r.Repair.CIHigh = max(0, r.Repair.Mean-half), r.Repair.Mean+half
 	r.Hours, r.Days = spreadOf(&b.sel, w.Hours), spreadOf(&b.sel, w.Days)
-	r.Resale = e.unitResale(p.category, p.segment).spread.times(lot.Value.Pounds())
+	r.BayDays = w.bayDays()
+	r.Resale = e.unitResale(p.category, p.segment).spread.times(w.Fade * lot.Value.Pounds())
 	r.Hidden = hiddenOf(p.Case, &b.tally, r.Repair, w.Repair)
 	r.HighestBid, r.BidLimit = w.HighestBid(&b.sel)
 	if r.Status == bid.Ranked {
 		r.Outlay = p.Deal.Outlay(r.Guide).Total
-		b.margin = w.Margin(r.Guide, b.margin)
-		r.Margin = marginOf(&b.sel, b.margin)
+		r.Margin = w.marginOf(&b.sel, r.Guide, &b.margin)
+		r.judged(p.Deal.Labour)
+		r.MarginOtherVAT = e.averageOf(p, b, w).otherVAT(e, p, r.Guide)
 	}
 	r.Errors = errorsOf(r.Repair, e.opt.Points)
 	return r, nil
@@ -152,12 +154,15 @@ func (e *Evaluator) convolved(p *Prospect, b *bench) (bool, error) {
 func (k *reckoning) fill(r *Result) {
 	r.Repair = k.repairs()
 	r.Hours, r.Days = k.hoursSpread(), k.daysSpread()
+	r.BayDays = k.bay
 	r.Resale = k.market.spread.times(k.value)
 	r.Hidden = k.hidden()
 	r.HighestBid, r.BidLimit = k.highestBid(k.e.limits)
 	if r.Status == bid.Ranked {
 		r.Outlay = k.d.Outlay(r.Guide).Total
 		r.Margin = k.margin(r.Guide)
+		r.judged(k.d.Labour)
+		r.MarginOtherVAT = k.average().otherVAT(k.e, k.p, r.Guide)
 	}
 	r.Errors = errorsOf(r.Repair, 0)
 }

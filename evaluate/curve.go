@@ -110,8 +110,7 @@ func (s *Study) Along(hammers []money.Pence) []MarginAt {
 			out[i] = MarginAt{h, s.k.margin(h)}
 			continue
 		}
-		s.b.margin = s.worlds.Margin(h, s.b.margin)
-		out[i] = MarginAt{h, marginOf(&s.b.sel, s.b.margin)}
+		out[i] = MarginAt{h, s.worlds.marginOf(&s.b.sel, h, &s.b.margin)}
 	}
 	return out
 }
@@ -181,7 +180,9 @@ func (s *Study) Chance(i int) float64 {
 // MeanMargin is the average margin at a hammer price, in pounds.
 func (s *Study) MeanMargin(hammer money.Pence) float64 {
 	if s.k != nil {
-		return s.k.at(hammer).mean
+		t := s.k.at(hammer)
+		t.stop()
+		return t.mean
 	}
 	s.b.margin = s.worlds.Margin(hammer, s.b.margin)
 	return mean(s.b.margin)
@@ -190,7 +191,7 @@ func (s *Study) MeanMargin(hammer money.Pence) float64 {
 // Outlay is what it costs to have the car in the yard at a hammer price, with fees,
 // their VAT and transport.
 func (s *Study) Outlay(hammer money.Pence) money.Pence {
-	return s.p.Deal.Outlay(hammer).Total
+	return money.FromPounds(s.p.Deal.At(hammer).Outlay)
 }
 
 // Doubts returns the suspected and hidden items that occur in some worlds and not

@@ -42,6 +42,7 @@ type Evaluator struct {
 	space  *simulate.Space
 	exact  *exact // nil: lots are evaluated by worlds
 	terms  deal.Terms
+	other  deal.Terms // if the shop were registered for VAT, or were not
 	limits bid.Limits
 
 	drawn  drawn
@@ -53,7 +54,8 @@ type Evaluator struct {
 type drawn struct {
 	once            sync.Once
 	fixed, fixedVAT []float64 // all fixed items, and the VAT-carrying of them
-	stretch, sale   []float64 // factor on lead times, days to sell
+	stretch, sale   []float64 // factor on lead times, the shop's days to sell
+	afterSale       float64   // mean of the fixed items that are paid after the sale
 }
 
 // lazyExtra is what an extra costs in each world, and in which it is charged
@@ -97,6 +99,9 @@ func New(workshop *shop.Shop, opt Options) (*Evaluator, error) {
 		resale: make([][]unit, len(workshop.Categories)),
 		terms:  deal.TermsOf(&workshop.Settings), limits: bid.LimitsOf(&workshop.Settings),
 	}
+	opposite := workshop.Settings
+	opposite.VATRegistered = !opposite.VATRegistered
+	e.other = deal.TermsOf(&opposite)
 	for i := range e.resale {
 		e.resale[i] = make([]unit, len(workshop.Segments))
 	}
@@ -117,6 +122,9 @@ func (e *Evaluator) inWorlds() *drawn {
 		for i, c := range e.shop.Fixed {
 			for w, x := range e.read(c.Amount, e.FixedStream(i)) {
 				d.fixed[w] += x
+				if c.AfterSale {
+					d.afterSale += x / float64(e.opt.Points)
+				}
 				if c.VAT {
 					d.fixedVAT[w] += x
 				}

@@ -65,7 +65,7 @@ func newExact(workshop *shop.Shop, terms *deal.Terms) (*exact, error) {
 	// stretched from the repair where spend and hours weigh much the same.
 	for i, s := range workshop.Segments {
 		repair := priced{x.repair[i], s.Spend, terms.Labour * s.Hours}
-		cost := priced{spend: s.Spend * terms.Spend, hours: repair.hours + x.daily/workshop.HoursPerDay*s.Hours}
+		cost := priced{spend: s.Spend * terms.Spend, hours: repair.hours + x.daily/workshop.DayHours()*s.Hours}
 		if math.Abs(cost.hours*repair.spend-repair.hours*cost.spend) > 0.25*cost.hours*repair.spend {
 			cost.measure = engine.Measure(cost.spend, cost.hours)
 			x.costs = append(x.costs, cost)

@@ -50,7 +50,7 @@ func (s *Study) Figures(hammer money.Pence, fine, coarse []float64) Figures {
 	s.b.margin = w.Margin(hammer, s.b.margin)
 	return Figures{
 		Repair: FigureOf(w.Repair, fine), Hours: FigureOf(w.Hours, coarse), Days: FigureOf(w.Days, coarse), Other: other,
-		Resale: FigureOf(w.Resale, fine), Margin: FigureOf(s.b.margin, fine), LossChance: lossChance(s.b.margin),
+		Resale: FigureOf(w.Resale, fine), Margin: FigureOf(s.b.margin, fine), LossChance: w.LossChance(hammer, s.b.margin),
 	}
 }
 
@@ -81,6 +81,7 @@ func (r *reckoning) figures(hammer money.Pence, fine, coarse []float64) Figures 
 	repair, hours, days := r.repairs(), r.hoursSpread(), r.daysSpread()
 	price, margin := r.market.spread.times(r.value), r.margin(hammer)
 	t := r.at(hammer)
+	t.stop()
 	f := Figures{
 		Repair: Figure{Mean: repair.Mean, SD: repair.SD, P10: repair.P10, P50: repair.P50, P90: repair.P90},
 		Hours:  spreadFigure(hours, r.hours.SD*r.p.Segment.Hours), Days: spreadFigure(days, r.daysSD()),

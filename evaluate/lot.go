@@ -5,9 +5,11 @@ package evaluate
 import (
 	"strconv"
 	"strings"
+	"time"
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/stats"
 )
 
 // A Lot is one car in a salvage sale. Its Category, Segment and Site must be
@@ -38,7 +40,13 @@ type Lot struct {
 	CollectBy string
 	// FreeDays, where not nil, stands in for the free days of the site's fees.
 	FreeDays *float64
-	Note     string
+	// Closes is when the lot closes, and Bidding what else the list says of it.
+	Closes Closing
+	Bidding
+	// PartsValue, where not nil, is what the car brings broken for parts, in pounds, net
+	// of the work of breaking.
+	PartsValue *stats.Amount
+	Note       string
 	// Cells are the columns of the list that the shop's extras name, by the name
 	// that Extra.Column has.
 	Cells map[string]string
@@ -54,6 +62,27 @@ type Lot struct {
 	// File, Line and Sheet say where the lot was read.
 	File, Sheet string
 	Line        int
+}
+
+// A Closing is when a lot closes. The zero Closing is not known.
+type Closing struct {
+	// At is the time. TimeOnly: its day is not known, and At counts from midnight
+	// of 1 January of the year 1.
+	At       time.Time
+	TimeOnly bool
+	// Given says that the list has it.
+	Given bool
+}
+
+// Bidding is what a list says of how a lot is sold.
+type Bidding struct {
+	// Opening is where bidding starts; 0: anywhere.
+	Opening money.Pence
+	// GuideLow and GuideHigh are P10 and P90 of the hammer price, the guide being its
+	// P50; 0 where the list has only a guide.
+	GuideLow, GuideHigh money.Pence
+	// PayBy is the last day to pay, as the list writes it.
+	PayBy string
 }
 
 // Key tells lots apart in one list: the number, and the site and the day of the sale where they are known.

@@ -52,6 +52,7 @@ func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
 	}
 	p.Category = e.shop.Categories[p.category]
 	p.Deal = deal.New(e.shop, e.terms, lot.purchase(e.shop.CollectDays), lot.Guide, lot.Value)
+	p.Deal.WithParts(lot.PartsValue)
 	found := costs.Findings(lot.Code, e.shop.SuspectedChance)
 	found = append(found, p.doubts(found, e.shop.UncodedStructure)...)
 	var err error

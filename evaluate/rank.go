@@ -8,7 +8,7 @@ func KeyOf(r *Result, by bid.Order) bid.Key {
 	m := bid.Merits{Status: r.Status, Number: r.Lot.Number, Mean: r.Margin.Mean, Loss: r.Margin.LossChance}
 	switch r.Status {
 	case bid.Ranked:
-		m.Return, m.BayDay = r.Return(), r.BayDay()
+		m.Return, m.BayDay, m.Hour = r.Return(), r.BayDay(), r.AnHour
 	case bid.Unpriced:
 		m.Stop = float64(r.HighestBid) / float64(r.Lot.Value)
 	}

@@ -39,12 +39,15 @@ type reckoning struct {
 	likely   []convolve.Likely
 	extras   []extraCost
 	market   *market
-	value    float64 // of the car, in pounds
+	value    float64 // of the car when it is sold, in pounds: what fades is gone
+	fade     float64 // what is left of a pound of the sale price by then
 
 	// Means, in pounds, hours and days; moments as convolve has them.
 	m                convolve.Moments
 	wait, days       float64
 	forSale          float64 // of days, those for sale
+	sellTimes        float64 // what the shop's days to sell are multiplied by
+	bay              float64 // of days, those in the bay
 	base             float64 // of the margin: deal.Deal.Base of the means without a sale
 	other            float64 // fixed items and extras, VAT included
 	netOther         float64 // fixed items and extras, less VAT
@@ -59,6 +62,9 @@ type reckoning struct {
 	varBrought       float64 // of what extras cost on average given the damage
 	extraPairs       float64 // of it, the covariances of different extras
 	points           []point // of the costs
+
+	beforeSale float64 // of other, what is paid before the car is sold
+	way        stopWay // how a car may be left unfinished
 }
 
 // point is an amount with its chance.
@@ -78,14 +84,21 @@ func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
 	r.e, r.p, r.d = e, p, &p.Deal
 	r.sum.Distribution(e.exact.repair[p.segment], 0, &r.repair)
 	r.m = r.sum.Moments()
-	r.market, r.value = e.exact.market(e.shop, p.category, p.segment), max(p.Lot.Value.Pounds(), leastValue)
 	r.time()
+	r.market, r.fade = e.exact.market(e.shop, p.category, p.segment), fadeOver(e.shop.Fade, r.days)
+	r.value = max(r.fade*p.Lot.Value.Pounds(), leastValue)
 	r.others()
 	r.base = r.d.Base(deal.Car{
 		Spend: p.Segment.Spend * r.m.Spend, Hours: p.Segment.Hours * r.m.Hours,
 		Days: r.days, ForSale: r.forSale, Items: r.netOther,
 	})
-	return r.addUp()
+	if err := r.addUp(); err != nil {
+		return err
+	}
+	if r.d.MayStop() {
+		r.way.reset(r)
+	}
+	return nil
 }
 
 // time works out the days, apart from their distribution.
@@ -106,15 +119,17 @@ func (r *reckoning) time() {
 	}
 	r.varWait = max(0, square-r.wait*r.wait)
 	r.waitSpend, r.waitHours = spend-r.wait*r.m.Spend, hours-r.wait*r.m.Hours
-	r.forSale = s.SellDays.Mean()
-	r.varSell = s.SellDays.SD() * s.SellDays.SD()
-	r.days = r.d.Buy.Days + r.wait + r.p.Segment.Hours*r.m.Hours/s.HoursPerDay + s.FinishDays + r.forSale
+	r.sellTimes = shop.SellTimes(&r.p.Category, &r.p.Segment)
+	r.forSale = r.sellTimes * s.SellDays.Mean()
+	r.varSell = r.sellTimes * s.SellDays.SD() * r.sellTimes * s.SellDays.SD()
+	r.bay = r.wait + r.p.Segment.Hours*r.m.Hours/s.DayHours() + s.FinishDays
+	r.days = r.d.Buy.Days + r.wait + r.p.Segment.Hours*r.m.Hours/s.DayHours() + s.FinishDays + r.forSale
 }
 
 // others works out fixed items and extras.
 func (r *reckoning) others() {
 	e, x := r.e, r.e.exact
-	r.netOther, r.netVaried, r.varOther, r.other = 0, 0, 0, 0
+	r.netOther, r.netVaried, r.varOther, r.other, r.beforeSale = 0, 0, 0, 0, 0
 	r.terms, r.brought = r.terms[:0], r.brought[:0]
 	add := func(c *charged, chance float64) (variance float64) {
 		variance = chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
@@ -126,7 +141,7 @@ func (r *reckoning) others() {
 	}
 	for i := range x.fixed {
 		r.netOther += x.fixed[i].net
-		r.other += x.fixed[i].mean
+		r.count(e.shop.Fixed[i], x.fixed[i].mean)
 		r.varOther += add(&x.fixed[i], 1)
 	}
 	r.extraSpend, r.extraHours, r.varExtra = 0, 0, 0
@@ -147,8 +162,15 @@ func (r *reckoning) others() {
 			r.varOther += add(c, chance)
 		}
 		r.netOther += chance * c.net
-		r.other += chance * c.mean
+		r.count(extra.Charge, chance*c.mean)
 		r.extras = append(r.extras, extraCost{chance * c.mean, chance})
+	}
+}
+
+// count adds what an item comes to on average, in pounds.
+func (r *reckoning) count(c shop.Charge, mean float64) {
+	if r.other += mean; !c.AfterSale {
+		r.beforeSale += mean
 	}
 }
 
@@ -216,13 +238,13 @@ func (r *reckoning) addUp() error {
 	}
 	if forSale > 0 && r.varSell > 0 {
 		variance += forSale * forSale * r.varSell
-		x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(forSale), Chance: 1})
+		x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(forSale * r.sellTimes), Chance: 1})
 		x.Mean += forSale * r.forSale
 	}
 	r.terms = x.Terms
 	x.SD = math.Sqrt(max(0, variance))
 	r.sum.With(cost.measure, x, &r.costs)
-	r.points = gather(&r.costs, r.points)
+	r.points = gather(&r.costs, r.d.MayStop(), r.points)
 	if resale := r.d.Kept * r.market.sd * r.value; r.varBrought > heavy*(variance+resale*resale) {
 		return errHeavy
 	}
@@ -239,8 +261,8 @@ var errHeavy = errors.New("extras that damage brings weigh too much beside it")
 const mostPoints = 64
 
 // gather lists the cells of a distribution, some together, and what lies past its window at two
-// points that make mean and variance right.
-func gather(d *convolve.Distribution, out []point) []point {
+// points that make mean and variance right; where far, at several.
+func gather(d *convolve.Distribution, far bool, out []point) []point {
 	out = out[:0]
 	if len(d.Cells) == 0 {
 		return append(out, point{d.Mean, 1})
@@ -269,7 +291,9 @@ func gather(d *convolve.Distribution, out []point) []point {
 	if rest := 1 - chance; rest > 1e-6 && d.Mean > mean {
 		x := (d.Mean - mean) / rest
 		sd := math.Sqrt(max(0, (d.SD*d.SD+d.Mean*d.Mean-square)/rest-x*x))
-		if down := min(sd, x-last); down <= 0 { // not back into the window
+		if far && x > last && sd > 0 {
+			out = beyond(out, d.At(len(d.Cells))-d.Step/2, x, sd, rest)
+		} else if down := min(sd, x-last); down <= 0 { // not back into the window
 			out = append(out, point{x, rest})
 		} else {
 			up := sd * sd / down
@@ -284,39 +308,68 @@ func gather(d *convolve.Distribution, out []point) []point {
 	return out
 }
 
+// beyond adds what lies past an edge, with a chance of rest, mean and standard deviation
+// being known: its excess is taken to be lognormal, at equally likely points.
+func beyond(out []point, edge, mean, sd, rest float64) []point {
+	excess := max(mean-edge, 0.1*sd)
+	s := math.Sqrt(math.Log1p(sd * sd / (excess * excess)))
+	var at [len(sixtyFour) / 4]float64
+	sum, square := 0.0, 0.0
+	for i := range at {
+		at[i] = math.Exp(s * (sixtyFour[4*i+1] + sixtyFour[4*i+2]) / 2)
+		sum += at[i] / float64(len(at))
+	}
+	for _, x := range at {
+		square += (x - sum) * (x - sum) / float64(len(at))
+	}
+	for _, x := range at {
+		out = append(out, point{mean + (x-sum)*sd/math.Sqrt(square), rest / float64(len(at))})
+	}
+	return out
+}
+
 // A stake is what the margin is at one hammer price: what is left of the resale,
 // plus constant, less stretch times what the costs differ from their mean by.
 type stake struct {
 	deal.Price
 	r                 *reckoning
 	constant, stretch float64
-	mean, sd          float64
+	// mean and sd are those of the car finished, unless stop was called.
+	mean, sd float64
+	// spread is the standard deviation of what is left of the resale.
+	spread  float64
+	stopped *stopWay // nil: the car is finished whatever it costs
 }
 
 // at returns the stake at a hammer price.
 func (r *reckoning) at(hammer money.Pence) stake {
 	t := stake{r: r, Price: r.d.At(hammer), stretch: 1}
-	day := t.Day
-	a, b := r.p.multipliers()
-	a *= t.Spend
 	t.constant = t.Price.Margin(r.base, r.days, 0)
+	variance := r.varianceAt(t.Day, t.ForSale)
+	if r.costs.SD > 0 {
+		t.stretch = math.Sqrt(variance) / math.Hypot(r.costs.SD, r.costs.Blur)
+	}
+	left, spread := t.left()
+	t.mean, t.spread = left+t.constant, spread
+	t.sd = math.Sqrt(spread*spread + variance)
+	return t
+}
+
+// varianceAt returns the variance of all costs, net, where a day costs day, in pounds,
+// while the car is being built, and forSale while it is for sale.
+func (r *reckoning) varianceAt(day, forSale float64) float64 {
+	a, b := r.p.multipliers()
+	a *= r.d.Spend
 	// What is paid for damage, by the pound of spend and the hour, a day's cost for
 	// the hours included.
-	b += day * r.p.Segment.Hours / r.e.shop.HoursPerDay
+	b += day * r.p.Segment.Hours / r.e.shop.DayHours()
 	variance := r.m.Var(a, b) + day*day*r.varWait + 2*day*(a*r.waitSpend+b*r.waitHours)
 	// Extras and waiting hang on each other as far as both hang on the damage.
 	variance += r.varExtra + r.extraPairs + 2*(a*r.extraSpend+b*r.extraHours)
 	if v := r.m.Var(a, b); v > 0 {
 		variance += 2 * day * (a*r.waitSpend + b*r.waitHours) * (a*r.extraSpend + b*r.extraHours) / v
 	}
-	variance = max(0, variance) + r.varOther + t.ForSale*t.ForSale*r.varSell
-	if r.costs.SD > 0 {
-		t.stretch = math.Sqrt(variance) / math.Hypot(r.costs.SD, r.costs.Blur)
-	}
-	left, spread := t.left()
-	t.mean = left + t.constant
-	t.sd = math.Sqrt(spread*spread + variance)
-	return t
+	return max(0, variance) + r.varOther + forSale*forSale*r.varSell
 }
 
 // left returns mean and standard deviation of what is left of the resale after
@@ -358,9 +411,13 @@ func (t *stake) resale(y float64) (below, short float64) {
 
 // below returns the chance that the margin is at most x.
 func (t *stake) below(x float64) (chance float64) {
+	points := t.r.points
+	if t.stopped != nil {
+		chance, points = t.stopped.below(x), t.stopped.finished
+	}
 	shift := x - t.constant - t.stretch*t.r.costs.Mean
 	if t.Scheme > 0 {
-		for _, p := range t.r.points {
+		for _, p := range points {
 			a, _ := t.resale(shift + t.stretch*p.amount)
 			chance += p.chance * a
 		}
@@ -368,7 +425,7 @@ func (t *stake) below(x float64) (chance float64) {
 	}
 	scale := 1 / (t.Kept * t.r.value)
 	shift, stretch := shift*scale, t.stretch*scale
-	for _, p := range t.r.points {
+	for _, p := range points {
 		chance += p.chance * t.r.market.chance(shift+stretch*p.amount)
 	}
 	return chance
@@ -376,7 +433,11 @@ func (t *stake) below(x float64) (chance float64) {
 
 // short returns the mean of what the margin falls short of x by.
 func (t *stake) short(x float64) (short float64) {
-	for _, p := range t.r.points {
+	points := t.r.points
+	if t.stopped != nil {
+		short, points = t.stopped.short(x), t.stopped.finished
+	}
+	for _, p := range points {
 		_, s := t.resale(x - t.constant + t.stretch*(p.amount-t.r.costs.Mean))
 		short += p.chance * s
 	}
@@ -439,7 +500,7 @@ func (r *reckoning) above(amount float64) float64 {
 // cash returns what leaves the bank before the sale at a hammer price, in pounds.
 func (r *reckoning) cash(hammer money.Pence) float64 {
 	p := r.d.At(hammer)
-	return p.Cash(r.other, r.spendP80())
+	return p.Cash(r.beforeSale, r.spendP80())
 }
 
 // spendP80 returns that of the spend on damage, in pounds.
@@ -453,9 +514,15 @@ func (r *reckoning) spendP80() float64 {
 // margin returns the distribution of the margin at a hammer price.
 func (r *reckoning) margin(hammer money.Pence) Margin {
 	t := r.at(hammer)
-	m := Margin{Mean: t.mean, SD: t.sd}
+	m := Margin{LossFinished: t.loss()}
+	t.stop()
+	m.Mean, m.SD = t.mean, t.sd
 	m.P10, m.P50, m.P90 = t.quantile(0.1), t.quantile(0.5), t.quantile(0.9)
-	m.LossChance = t.loss()
+	m.LossStopping, m.Stopped = m.LossFinished, 0
+	if t.stopped != nil {
+		m.LossStopping, m.Stopped = t.loss(), t.stopped.share
+	}
+	m.LossChance = min(m.LossFinished, m.LossStopping)
 	m.Shortfall = m.P10 - t.short(m.P10)/0.1
 	return m
 }
@@ -507,7 +574,7 @@ func (r *reckoning) daysSpread() Spread {
 
 // perHour is how many days an hour of the cost table takes; above 0, so that days, in
 // hours, stay on the ladder of windows.
-func (r *reckoning) perHour() float64 { return max(r.p.Segment.Hours/r.e.shop.HoursPerDay, 1e-6) }
+func (r *reckoning) perHour() float64 { return max(r.p.Segment.Hours/r.e.shop.DayHours(), 1e-6) }
 
 // daysSD is the standard deviation of the days.
 func (r *reckoning) daysSD() float64 {
@@ -531,11 +598,11 @@ func (r *reckoning) daysAt(shares []float64) []float64 {
 		r.parts = append(r.parts, r.e.exact.waiting(lead{l.Seen, l.Hidden, 1 / perHour}).days)
 		least = min(least, r.waiting[i].least)
 	}
-	least += r.d.Buy.Days + s.FinishDays + r.e.exact.sale.Edges[0]
+	least += r.d.Buy.Days + s.FinishDays + r.sellTimes*r.e.exact.sale.Edges[0]
 	x := convolve.Extra{Waits: r.parts, Mean: r.m.Hours + r.wait/perHour, SD: sd / perHour}
 	if r.varSell > 0 {
-		x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(1 / perHour), Chance: 1})
-		x.Mean += s.SellDays.Mean() / perHour
+		x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(r.sellTimes / perHour), Chance: 1})
+		x.Mean += r.forSale / perHour
 	}
 	r.sum.With(r.e.exact.hours, x, &r.workdays)
 	r.workdays.Quantiles(shares, out)
@@ -590,8 +657,10 @@ func (r *reckoning) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
 	}
 	return bid.Stop(r.e.shop.BidStep, r.p.Lot.Value, r.d.Steps(), func(hammer money.Pence) bid.Limit {
 		t := r.at(hammer)
-		return limits.Broken(bid.Standing{
-			Loss: t.loss(), Mean: t.mean, Outlay: t.Outlay, Repair: r.repair.Mean, Cash: t.Cash(r.other, spend),
-		})
+		at := bid.Standing{Loss: t.loss(), Mean: t.mean, Outlay: t.Outlay, Repair: r.repair.Mean, Cash: t.Cash(r.beforeSale, spend)}
+		if r.d.MayStop() {
+			t.mayStop(&at, limits)
+		}
+		return limits.Broken(at)
 	})
 }

@@ -5,6 +5,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/bid"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 )
 
@@ -26,8 +27,12 @@ type Repair struct {
 type Margin struct {
 	Mean, SD      float64
 	P10, P50, P90 float64
-	// LossChance is the chance that it is below 0.
-	LossChance float64
+	// LossChance is the chance that it is below 0: the smaller of LossFinished, that of
+	// the car finished whatever it costs, and LossStopping, that of the car that may be
+	// left unfinished, of which the other figures are (METHOD.md 10.5).
+	LossChance, LossFinished, LossStopping float64
+	// Stopped is the chance that it is left unfinished.
+	Stopped float64
 	// Shortfall is the mean of the worst tenth.
 	Shortfall float64
 }
@@ -91,14 +96,20 @@ type Result struct {
 
 	Repair      Repair
 	Hours, Days Spread
-	Resale      Spread
-	Margin      Margin
-	Outlay      money.Pence
-	HighestBid  money.Pence
-	BidLimit    bid.Limit
-	Hidden      []Hidden
-	Warnings    []Warning
-	Errors      Errors
+	// BayDays are the days in the bay, on average; AnHour is the mean margin and the wages
+	// of the own hours, for each of these, in pounds (METHOD.md 12.5).
+	BayDays, AnHour float64
+	Resale          Spread
+	Margin          Margin
+	// MarginOtherVAT is what the mean margin would be if the shop were registered for VAT,
+	// where it is not, or were not, where it is (METHOD.md 9.11).
+	MarginOtherVAT float64
+	Outlay         money.Pence
+	HighestBid     money.Pence
+	BidLimit       bid.Limit
+	Hidden         []Hidden
+	Warnings       []Warning
+	Errors         Errors
 }
 
 // Evaluated reports whether the lot has a repair cost and a highest bid.
@@ -110,5 +121,20 @@ func (r *Result) Verdict() bid.Verdict { return bid.Advise(r.Status, r.HighestBi
 // Return is the mean margin as a share of outlay and mean repair.
 func (r *Result) Return() float64 { return r.Margin.Mean / (r.Outlay.Pounds() + r.Repair.Mean) }
 
-// BayDay is the mean margin for each day that the car takes, in pounds.
-func (r *Result) BayDay() float64 { return r.Margin.Mean / r.Days.Mean }
+// BayDay is the mean margin for each day that the car is in the bay, in pounds; for the
+// whole of them where there are none.
+func (r *Result) BayDay() float64 {
+	if r.BayDays <= 0 {
+		return r.Margin.Mean
+	}
+	return r.Margin.Mean / r.BayDays
+}
+
+// judged fills in what follows from the margin: AnHour, for a labour rate in pounds an
+// hour, and a warning where the car is more likely left unfinished than finished.
+func (r *Result) judged(rate float64) {
+	if r.Margin.Stopped > 0.5 {
+		r.warn("stop", "worth buying only to break or sell on: %s", deal.StopCaution)
+	}
+	r.AnHour = (r.Margin.Mean + rate*r.Hours.Mean) / max(1, r.Hours.Mean)
+}

@@ -22,6 +22,7 @@ func marginOf(sel *stats.Selector, margin []float64) Margin {
 	m.Shortfall = sel.QuantilesAndWorst(margin, spreadShares, q[:], 0.1)
 	m.P10, m.P50, m.P90 = q[0], q[1], q[2]
 	m.LossChance = lossChance(margin)
+	m.LossFinished, m.LossStopping = m.LossChance, m.LossChance
 	return m
 }
 

@@ -2,8 +2,10 @@ package evaluate
 
 import (
 	"fmt"
+	"slices"
 
 	"wreckoner/damage"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
@@ -12,9 +14,13 @@ import (
 // means are what the workings need of a lot.
 type means struct {
 	days, forSale, price float64
-	places               []convolve.Place
-	charged              func(candidate int) float64
-	extras               []extraCost
+	fade                 float64
+	// stop returns, for a hammer price, the chance that the car is not finished and what
+	// that adds to the mean margin, in pounds.
+	stop    func(money.Pence) (stopped, gain float64)
+	places  []convolve.Place
+	charged func(candidate int) float64
+	extras  []extraCost
 	// above is the mean of what the price exceeds an amount by, where it does.
 	above func(float64) float64
 }
@@ -33,22 +39,31 @@ func (e *Evaluator) Walk(lot *Lot, hammer money.Pence) (*deal.Workings, error) {
 
 // meansOf returns those of worlds.
 func (e *Evaluator) meansOf(p *Prospect, b *bench, w *Worlds) means {
-	m := means{
-		days: mean(w.Days), forSale: mean(e.inWorlds().sale), price: mean(w.Resale), places: e.placesOf(p, b), charged: b.tally.Charged,
-		above: func(bought float64) float64 {
-			sum := 0.0
-			for _, x := range w.Resale {
-				sum += max(0, x-bought)
-			}
-			return sum / float64(len(w.Resale))
-		},
+	return means{
+		days: mean(w.Days), forSale: w.forSale, price: mean(w.Resale), fade: w.Fade, stop: w.gain, places: e.placesOf(p, b), charged: b.tally.Charged,
+		above: w.above, extras: e.extrasOf(p, b),
 	}
+}
+
+// above returns the mean of what the resale exceeds an amount by, where it does, in
+// pounds.
+func (w *Worlds) above(amount float64) float64 {
+	sum := 0.0
+	for _, x := range w.Resale {
+		sum += max(0, x-amount)
+	}
+	return sum / float64(len(w.Resale))
+}
+
+// extrasOf is what each extra comes to on average over the worlds.
+func (e *Evaluator) extrasOf(p *Prospect, b *bench) []extraCost {
+	out := make([]extraCost, 0, len(p.extras))
 	for _, a := range p.extras {
 		sum, count := 0.0, 0
 		e.eachCharged(p, &b.tally, b, a, func(_ int, x float64) { sum += x; count++ })
-		m.extras = append(m.extras, extraCost{sum / float64(e.opt.Points), float64(count) / float64(e.opt.Points)})
+		out = append(out, extraCost{sum / float64(e.opt.Points), float64(count) / float64(e.opt.Points)})
 	}
-	return m
+	return out
 }
 
 // placesOf are what the spots cost on average over the worlds.
@@ -65,7 +80,7 @@ func (e *Evaluator) placesOf(p *Prospect, b *bench) []convolve.Place {
 // means returns those of a reckoning, after Candidates.
 func (r *reckoning) means() means {
 	return means{
-		days: r.days, forSale: r.forSale, price: r.market.spread.Mean * r.value, places: r.sum.Places(), extras: r.extras,
+		days: r.days, forSale: r.forSale, price: r.market.spread.Mean * r.value, fade: r.fade, stop: r.gain, places: r.sum.Places(), extras: r.extras,
 		charged: func(i int) float64 { return r.likely[i].Charged },
 		above:   r.above,
 	}
@@ -73,10 +88,11 @@ func (r *reckoning) means() means {
 
 // workings returns the lines from a hammer price to the mean margin.
 func (e *Evaluator) workings(p *Prospect, m means, hammer money.Pence) *deal.Workings {
-	out := deal.Means{Days: m.days, ForSale: m.forSale, Value: p.Lot.Value, Price: m.price, Above: m.above}
+	out := deal.Means{Days: m.days, ForSale: m.forSale, Value: p.Lot.Value, Price: m.price, Fade: m.fade, Above: m.above}
+	out.Stopped, out.Gain = m.stop(hammer)
 	for _, at := range m.places {
 		out.Repairs = append(out.Repairs, deal.RepairMean{
-			Spot: at.Spot, Spend: p.Segment.Spend * at.Spend, Hours: p.Segment.Hours * at.Hours, How: describe(p, &m, at.Spot),
+			Spot: at.Spot, Spend: p.Segment.Spend * at.Spend, Hours: p.Segment.Hours * at.Hours, How: describe(p, &m, at.Spot), Doubtful: !seenAt(p, at.Spot),
 		})
 	}
 	for i, c := range e.shop.Fixed {
@@ -85,10 +101,15 @@ func (e *Evaluator) workings(p *Prospect, m means, hammer money.Pence) *deal.Wor
 	for i, a := range p.extras {
 		x := m.extras[i]
 		out.Items = append(out.Items, deal.ItemMean{
-			Charge: e.shop.Extras[a.extra].Charge, Mean: x.mean, How: fmt.Sprintf("charged in %.1f %%", 100*x.share),
+			Charge: e.shop.Extras[a.extra].Charge, Mean: x.mean, How: fmt.Sprintf("charged in %.1f %%", 100*x.share), Doubtful: x.share < 0.5,
 		})
 	}
 	return p.Deal.Workings(hammer, out)
+}
+
+// seenAt reports whether something is coded as seen at a spot.
+func seenAt(p *Prospect, spot damage.Spot) bool {
+	return slices.ContainsFunc(p.Case, func(c costs.Candidate) bool { return c.Spot == spot && c.Kind == costs.Seen })
 }
 
 // describe lists the grades that may be charged at a spot with their chances.

@@ -18,6 +18,9 @@ type Held struct {
 	Devaluation, ResaleScore *float64
 	// LabourRate is in pounds an hour.
 	LabourRate *float64
+	// SellDays are the shop's days to sell, Brings the score of what an unfinished car
+	// brings.
+	SellDays, Brings *float64
 	// LeadScale, where not nil, multiplies all lead times as they vary.
 	LeadScale *float64
 }
@@ -36,6 +39,22 @@ type Worlds struct {
 	// Base is what is left before the outlay and what depends on it: resale,
 	// less selling, repair, holding and other, with VAT taken back on them.
 	Base []float64
+
+	// Fade is what is left of a pound of the sale price by the time the car is sold; it
+	// is in Resale.
+	Fade float64
+
+	// afterSale is the mean of Other that is paid after the sale, shown what the strip
+	// shows of the costs, brought the score of what an unfinished car brings; both nil
+	// where the car is always finished.
+	afterSale      float64
+	gone           float64 // what is spent already, finished or not, in pounds, net
+	forSale        float64 // mean of the days for sale
+	shown, brought []float64
+	stripped       struct { // mean and standard deviation of the costs, of n worlds
+		n        int
+		mean, sd float64
+	}
 
 	deal   *deal.Deal
 	limits bid.Limits
@@ -66,13 +85,16 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 	for _, v := range []*[]float64{&w.Repair, &w.Spend, &w.Hours, &w.Days, &w.Resale, &w.Other, &w.Base} {
 		*v = slices.Grow((*v)[:0], n)[:n]
 	}
-	e.others(p, t, b, w.Other)
+	w.afterSale = e.inWorlds().afterSale + e.others(p, t, b, w.Other)
 	if w.OtherBack = w.OtherBack[:0]; w.deal.Registered() {
 		w.OtherBack = slices.Grow(w.OtherBack, n)[:n]
 		e.othersVAT(p, t, b, w.deal.VAT, w.OtherBack)
 	}
 	drawn := e.inWorlds()
-	stretch := drawn.stretch
+	stretch, sale := drawn.stretch, drawn.sale
+	if h.SellDays != nil {
+		sale = slices.Repeat([]float64{*h.SellDays}, n)
+	}
 	if h.LeadScale != nil {
 		stretch = slices.Clone(stretch)
 		for i := range stretch {
@@ -81,12 +103,19 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 	}
 	unit := e.unitResale(p.category, p.segment).values
 	zd, market := e.space.Score(simulate.DevaluationDim), e.space.Score(simulate.ResaleDim)
-	value := p.Lot.Value.Pounds()
+	value, sellTimes := p.Lot.Value.Pounds(), shop.SellTimes(&p.Category, &p.Segment)
+	perDay := s.DayHours()
 	for i := range n {
 		hours := p.Segment.Hours * t.Sums[i].Hours
 		spend := p.Segment.Spend * t.Sums[i].Spend
 		wait := max(t.Sums[i].LeadSeen*stretch[i], s.StripDays+t.Sums[i].LeadHidden*stretch[i])
-		days := w.deal.Buy.Days + wait + hours/s.HoursPerDay + s.FinishDays + drawn.sale[i]
+		w.Days[i] = w.deal.Buy.Days + wait + hours/perDay + s.FinishDays + sellTimes*sale[i]
+		w.Spend[i], w.Hours[i] = spend, hours
+	}
+	w.forSale = sellTimes * mean(sale)
+	w.Fade = fadeOver(s.Fade, mean(w.Days))
+	value *= w.Fade
+	for i := range n {
 		price := value * unit[i]
 		if h.Devaluation != nil || h.ResaleScore != nil {
 			share, score := min(1, p.Category.Share.At(zd[i])), market[i]
@@ -98,29 +127,44 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 			}
 			price = value * resale(share, p.Segment.ValueSpread, score)
 		}
-		w.Spend[i], w.Hours[i], w.Days[i], w.Resale[i] = spend, hours, days, price
-		w.Repair[i] = w.deal.Repair(spend, hours)
+		w.Resale[i] = price
+		w.Repair[i] = w.deal.Repair(w.Spend[i], w.Hours[i])
 		items := w.Other[i]
 		if len(w.OtherBack) > 0 {
 			items -= w.OtherBack[i]
 		}
-		w.Base[i] = w.deal.Base(deal.Car{Spend: spend, Hours: hours, Days: days, ForSale: drawn.sale[i], Items: items, Sale: price})
+		w.Base[i] = w.deal.Base(deal.Car{Spend: w.Spend[i], Hours: w.Hours[i], Days: w.Days[i], ForSale: sellTimes * sale[i], Items: items, Sale: price})
+	}
+	w.shown, w.brought, w.stripped.n, w.gone = w.shown[:0], nil, 0, 0
+	if w.deal.MayStop() {
+		shown, brought := e.stripScores()
+		if h.Brings != nil {
+			brought = slices.Repeat([]float64{*h.Brings}, n)
+		}
+		w.strip(shown, brought)
 	}
 	return w
 }
 
-// others adds up fixed items and extras in each world.
-func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float64) {
+// others adds up fixed items and extras in each world, and returns the mean of those
+// extras that are paid after the sale.
+func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float64) (afterSale float64) {
 	copy(out, e.inWorlds().fixed)
 	for _, a := range p.extras {
+		sum := 0.0
 		if len(e.shop.Extras[a.extra].After) == 0 && a.sure {
 			for i, x := range e.extra(a.extra).values {
 				out[i] += x
+				sum += x
 			}
-			continue
+		} else {
+			e.eachCharged(p, t, b, a, func(i int, x float64) { out[i] += x; sum += x })
 		}
-		e.eachCharged(p, t, b, a, func(i int, x float64) { out[i] += x })
+		if e.shop.Extras[a.extra].AfterSale {
+			afterSale += sum / float64(len(out))
+		}
 	}
+	return afterSale
 }
 
 // othersVAT writes the VAT inside fixed items and extras to out.
@@ -161,7 +205,9 @@ func (e *Evaluator) eachCharged(p *Prospect, t *simulate.Tally, b *bench, a appl
 
 // Deal returns the lot as a shop can buy it.
 func (l *Lot) Deal(s *shop.Shop) deal.Deal {
-	return deal.New(s, deal.TermsOf(&s.Settings), l.purchase(s.CollectDays), l.Guide, l.Value)
+	d := deal.New(s, deal.TermsOf(&s.Settings), l.purchase(s.CollectDays), l.Guide, l.Value)
+	d.WithParts(l.PartsValue)
+	return d
 }
 
 func (l *Lot) purchase(collectDays float64) shop.Purchase {
@@ -171,6 +217,9 @@ func (l *Lot) purchase(collectDays float64) shop.Purchase {
 	}
 	return buy
 }
+
+// bayDays returns the days in the bay, on average.
+func (w *Worlds) bayDays() float64 { return mean(w.Days) - w.deal.Buy.Days - w.forSale }
 
 // Deal returns the deal that the worlds were worked out for.
 func (w *Worlds) Deal() *deal.Deal { return w.deal }
@@ -192,6 +241,9 @@ func (w *Worlds) Margin(hammer money.Pence, out []float64) []float64 {
 func (w *Worlds) MarginAt(p deal.Price, out []float64) []float64 {
 	out = slices.Grow(out[:0], len(w.Base))[:len(w.Base)]
 	w.margins(&p, func(i int, m float64) { out[i] = m })
+	if len(w.shown) > 0 {
+		w.leave(&p, mean(out), func(i int, m float64) { out[i] = m })
+	}
 	return out
 }
 
@@ -199,7 +251,7 @@ func (w *Worlds) MarginAt(p deal.Price, out []float64) []float64 {
 // where there are none.
 func (w *Worlds) Select(where []bool, want bool) *Worlds {
 	part := *w
-	part.sorted = nil
+	part.sorted, part.stripped.n = nil, 0
 	pick := func(v []float64) []float64 {
 		var out []float64
 		for i, x := range v {
@@ -215,6 +267,9 @@ func (w *Worlds) Select(where []bool, want bool) *Worlds {
 	if len(w.OtherBack) > 0 {
 		part.OtherBack = pick(w.OtherBack)
 	}
+	if len(w.shown) > 0 {
+		part.shown, part.brought = pick(w.shown), pick(w.brought)
+	}
 	if len(part.Base) == 0 {
 		return nil
 	}
@@ -223,8 +278,21 @@ func (w *Worlds) Select(where []bool, want bool) *Worlds {
 
 // MeanMargin returns the function from the hammer price to the mean margin.
 func (w *Worlds) MeanMargin() func(hammer money.Pence) float64 {
+	finished := w.meanFinished()
+	if len(w.shown) == 0 {
+		return finished
+	}
+	return func(hammer money.Pence) float64 {
+		p := w.deal.At(hammer)
+		m := finished(hammer)
+		return m + w.leave(&p, m, nil)
+	}
+}
+
+// meanFinished is MeanMargin of the car finished whatever it costs.
+func (w *Worlds) meanFinished() func(hammer money.Pence) float64 {
 	if w.deal.Scheme > 0 { // VAT is due on gains only
-		stand := w.standing()
+		stand := w.finished()
 		return func(hammer money.Pence) float64 {
 			p := w.deal.At(hammer)
 			return stand(&p).Mean
@@ -239,7 +307,7 @@ func (w *Worlds) MeanMargin() func(hammer money.Pence) float64 {
 
 // Summary returns the distribution of the margin at a hammer price.
 func (w *Worlds) Summary(hammer money.Pence) Margin {
-	return marginOf(new(stats.Selector), w.Margin(hammer, nil))
+	return w.marginOf(new(stats.Selector), hammer, nil)
 }
 
 // RepairSummary returns the distribution of the repair, without a confidence
@@ -252,7 +320,7 @@ const cashShare = 0.8
 // Cash returns what leaves the bank before the sale at a hammer price, in pounds.
 func (w *Worlds) Cash(sel *stats.Selector, hammer money.Pence) float64 {
 	p := w.deal.At(hammer)
-	return p.Cash(mean(w.Other), w.spendP80(sel))
+	return p.Cash(mean(w.Other)-w.afterSale, w.spendP80(sel))
 }
 
 // spendP80 returns that of the spend on damage, in pounds.
@@ -277,9 +345,9 @@ func (w *Worlds) broken(sel *stats.Selector, limits bid.Limits) func(money.Pence
 	n := len(w.Base)
 	meanRepair, items, spend := mean(w.Repair), 0.0, 0.0
 	if limits.Cash > 0 {
-		items, spend = mean(w.Other), w.spendP80(sel)
+		items, spend = mean(w.Other)-w.afterSale, w.spendP80(sel)
 	}
-	stand := w.standing()
+	stand := w.finished()
 	if !w.deal.Registered() {
 		stand = w.standingAtOnce(sel, limits.MayLose(n))
 	}
@@ -287,12 +355,15 @@ func (w *Worlds) broken(sel *stats.Selector, limits bid.Limits) func(money.Pence
 		p := w.deal.At(hammer)
 		at := stand(&p)
 		at.Outlay, at.Repair, at.Cash = p.Outlay, meanRepair, p.Cash(items, spend)
+		if len(w.shown) > 0 {
+			w.mayStop(&p, &at, limits)
+		}
 		return limits.Broken(at)
 	}
 }
 
-// standing returns the function that gives chance of a loss and mean margin at a price.
-func (w *Worlds) standing() func(*deal.Price) bid.Standing {
+// finished returns the function that gives chance of a loss and mean margin at a price.
+func (w *Worlds) finished() func(*deal.Price) bid.Standing {
 	n := float64(len(w.Base))
 	return func(p *deal.Price) bid.Standing {
 		sum, losing := 0.0, 0

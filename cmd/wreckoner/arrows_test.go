@@ -22,7 +22,7 @@ var layers = [][]string{
 	{"evaluate/simulate", "evaluate/convolve", "evaluate/source", "evaluate/plan", "evaluate/prices", "evaluate/learn"},
 	{"evaluate"},
 	{"evaluate/lots"},
-	{"evaluate/probe", "evaluate/build"},
+	{"evaluate/probe", "evaluate/build", "evaluate/sale"},
 	{"evaluate/report/draw", "evaluate/report/browsertest"},
 	{"evaluate/report"},
 	{"cmd/wreckoner"},

@@ -36,7 +36,7 @@ func newReview(s *streams) *cobra.Command {
 			"  date                the day\n" +
 			"  zone, class, grade  where it went; grade blank: nothing new was learned; all three blank: overhead\n" +
 			"  what                for what; with no zone, hammer, fees, transport, sale, selling are the car's own amounts,\n" +
-			"                      and bought, listed, sold its dates\n" +
+			"                      and bought, stripped, stopped (given up: sold on or broken), listed, sold its dates\n" +
 			"  spend, hours        money out, VAT included (negative: money back), and own hours; blank hours are missing, not none\n" +
 			"  state               open (more may come), done, or clear (looked for, and not there)\n" +
 			"  note                carried through; so are due, invoice, supplier and part\n\n" +

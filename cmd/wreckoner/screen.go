@@ -49,7 +49,7 @@ func newScreen(s *streams) *cobra.Command {
 	c.engine.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)
-	f.StringVar(&c.rankBy, "rank-by", string(bid.ByMargin), "margin, return, loss or bay-day")
+	f.StringVar(&c.rankBy, "rank-by", string(bid.ByMargin), "margin, return, loss, bay-day or hour")
 	f.IntVar(&c.top, "top", 0, "show a person only the `N` best lots; files hold all")
 	f.StringVar(&c.rejects, "rejects", "", "write the rows that were rejected, as they were, with the reason, to `FILE`")
 	f.StringVar(&c.explain, "explain", "", "print the walk from hammer price to margin of one `LOT` instead")
@@ -160,9 +160,13 @@ func (c *screen) walk(e *evaluate.Evaluator, list *lots.List) error {
 	case at == 0:
 		at, why = r.HighestBid, "the highest bid, as there is no guide price"
 	}
-	walk, err := e.Walk(lot, at)
+	s, err := e.Study(lot)
 	if err != nil {
 		return err
 	}
-	return c.out.write(&report.Walk{Lot: lot, Walk: walk, At: why, Currency: e.Shop().Currency})
+	other := s.OtherVAT(at)
+	return c.out.write(&report.Walk{
+		Lot: lot, Walk: s.Walk(at), At: why, Currency: e.Shop().Currency,
+		MarginOtherVAT: other, OtherVAT: report.OtherVAT(e.Shop().VATRegistered, other),
+	})
 }

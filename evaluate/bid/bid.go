@@ -54,15 +54,21 @@ const rounding = 1e-9
 // Broken returns the first limit that a lot breaks, "" for none.
 func (l *Limits) Broken(s Standing) Limit {
 	switch {
-	case s.Loss > l.Loss+rounding:
+	case l.Loses(s.Loss):
 		return LossLimit
-	case s.Mean < max(l.Margin, l.Return*(s.Outlay+s.Repair)):
+	case s.Mean < l.Target(&s):
 		return MarginLimit
 	case l.Cash > 0 && s.Cash > l.Cash:
 		return CashLimit
 	}
 	return ""
 }
+
+// Loses reports whether a chance of a loss is above what is accepted.
+func (l *Limits) Loses(chance float64) bool { return chance > l.Loss+rounding }
+
+// Target returns the mean margin that must be reached, in pounds.
+func (l *Limits) Target(s *Standing) float64 { return max(l.Margin, l.Return*(s.Outlay+s.Repair)) }
 
 // MayLose returns how many of n simulated cars may make a loss within the limit.
 func (l *Limits) MayLose(n int) int { return int(math.Floor((l.Loss + rounding) * float64(n))) }

@@ -10,21 +10,22 @@ import (
 type Order string
 
 // The orders: mean margin, mean margin over money put in, least chance of a loss, mean
-// margin for each day in the bay.
+// margin for each day in the bay, mean margin and wages for each own hour.
 const (
 	ByMargin Order = "margin"
 	ByReturn Order = "return"
 	ByLoss   Order = "loss"
 	ByBayDay Order = "bay-day"
+	ByHour   Order = "hour"
 )
 
 // ParseOrder reads the name of an order.
 func ParseOrder(name string) (Order, error) {
 	switch o := Order(name); o {
-	case ByMargin, ByReturn, ByLoss, ByBayDay:
+	case ByMargin, ByReturn, ByLoss, ByBayDay, ByHour:
 		return o, nil
 	}
-	return "", fmt.Errorf("%q is not an order; write margin, return, loss or bay-day", name)
+	return "", fmt.Errorf("%q is not an order; write margin, return, loss, bay-day or hour", name)
 }
 
 // Merits are what lots are ordered by.
@@ -33,9 +34,9 @@ type Merits struct {
 	// Number is the lot's, by which ties are broken.
 	Number string
 	// Mean margin and BayDay, the mean margin for each day in the bay, in pounds;
-	// Return, the mean margin over money put in; Loss, the chance of a loss. For
-	// ranked lots.
-	Mean, Return, Loss, BayDay float64
+	// Hour, mean margin and wages for each own hour, in pounds; Return, the mean margin
+	// over money put in; Loss, the chance of a loss. For ranked lots.
+	Mean, Return, Loss, BayDay, Hour float64
 	// Stop is the price to stop at as a share of the value, for unpriced lots.
 	Stop float64
 }
@@ -69,6 +70,8 @@ func KeyOf(m Merits, by Order) Key {
 		k.Merit = -m.Loss
 	case by == ByBayDay:
 		k.Merit = m.BayDay
+	case by == ByHour:
+		k.Merit = m.Hour
 	default:
 		k.Merit = m.Mean
 	}

@@ -22,8 +22,9 @@ var PinballLevels = []float64{0.1, 0.25, 0.5, 0.75, 0.9}
 
 // A Calibration says how the estimates of several builds did.
 type Calibration struct {
-	// Builds is the number of finished builds.
-	Builds int
+	// Builds is the number of finished builds, without those that were given up after the
+	// strip; Stopped is the number of these.
+	Builds, Stopped int
 	// Coverage is how often the repair came out within its interval of each level.
 	Coverage []LevelCoverage
 	// Uniformity of the percentiles of the repair.
@@ -61,14 +62,19 @@ type Rival struct {
 }
 
 // Calibrate scores finished builds. They are put in the order in which they were
-// sold. It needs at least one.
+// sold. It needs at least one. Builds that were given up after the strip are left out: it is
+// nil where there are no others.
 func Calibrate(outcomes []*Outcome) (*Calibration, error) {
 	if len(outcomes) == 0 {
 		return nil, fmt.Errorf("no finished build to go by")
 	}
-	outcomes = slices.Clone(outcomes)
+	given := len(outcomes)
+	outcomes = slices.DeleteFunc(slices.Clone(outcomes), (*Outcome).Stopped)
+	if len(outcomes) == 0 {
+		return nil, nil
+	}
 	slices.SortStableFunc(outcomes, func(a, b *Outcome) int { return a.Build.Sold.Compare(b.Build.Sold) })
-	c := &Calibration{Builds: len(outcomes)}
+	c := &Calibration{Builds: len(outcomes), Stopped: given - len(outcomes)}
 	var percentiles, actuals, means, low, mid, high, sales, prices []float64
 	for _, o := range outcomes {
 		p, x := &o.Frozen.Predicted.Repair, o.Actual.Pounds()

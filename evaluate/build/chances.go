@@ -73,6 +73,9 @@ func (f *Frozen) foreseen() (costs.Case, []costs.Rule, error) {
 
 // found says whether a candidate turned out to be there.
 func (l *lessonReader) found(o *Outcome, c costs.Case, x costs.Candidate) (found, known bool) {
+	if o.Stopped() && o.Build.Job(x.Spot) == nil {
+		return false, false // nobody looked
+	}
 	grade, named := there(o, x.Spot)
 	at := c.AtSpot(x.Spot)
 	if !named {

@@ -118,6 +118,15 @@ func (f *Frozen) Segment() shop.Segment {
 	return f.workshop.Segments[i]
 }
 
+// sellDays returns the days that the car was expected to be for sale, on average.
+func (f *Frozen) sellDays() float64 {
+	segment, days := f.Segment(), f.workshop.SellDays.Mean()
+	if i, ok := f.workshop.Category(f.Kept.Category, segment.Name); ok {
+		days *= shop.SellTimes(&f.workshop.Categories[i], &segment)
+	}
+	return days
+}
+
 // Options returns those that the estimate was made with.
 func (f *Frozen) Options() evaluate.Options {
 	opt := evaluate.Options{Seed: f.Seed}

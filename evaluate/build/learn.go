@@ -115,6 +115,10 @@ func (l *lessonReader) leave(format string, args ...any) {
 // amounts takes the actuals of one build whose severity factor is believed to be
 // hit.
 func (l *lessonReader) amounts(build int, o *Outcome, hit float64) {
+	if o.Stopped() {
+		l.leave("%s: given up after the strip: no costs to learn, only what was found", o.Build.Name)
+		return
+	}
 	segment := o.Frozen.Segment()
 	for i := range o.Lines {
 		line := &o.Lines[i]

@@ -28,14 +28,17 @@ const (
 	TransportEntry
 	SaleEntry
 	SellingEntry
-	// BoughtEntry, ListedEntry and SoldEntry are dates.
+	// BoughtEntry, ListedEntry and SoldEntry are dates; so are StrippedEntry, from when it
+	// is known what the car needs, and StoppedEntry, from when it is not to be finished.
 	BoughtEntry
 	ListedEntry
 	SoldEntry
+	StrippedEntry
+	StoppedEntry
 )
 
 // entryWords are the words in the column what that make a row more than overhead.
-var entryWords = []string{"hammer", "fees", "transport", "sale", "selling", "bought", "listed", "sold"}
+var entryWords = []string{"hammer", "fees", "transport", "sale", "selling", "bought", "listed", "sold", "stripped", "stopped"}
 
 // String returns the word in the column what, or zone or overhead.
 func (k EntryKind) String() string {
@@ -143,6 +146,9 @@ type Build struct {
 	// Bought, Listed and Sold are zero where the ledger does not say. The date of
 	// a hammer row stands in for Bought, that of a sale row for Sold.
 	Bought, Listed, Sold time.Time
+	// Stripped is when the car was stripped, Stopped when it was given up: it is sold as
+	// it stands or broken. Zero where the ledger does not say.
+	Stripped, Stopped time.Time
 	// Entries in the order of the file.
 	Entries []Entry
 	// Faults is the number of the build's rows that could not be read: while it is
@@ -244,6 +250,7 @@ func (r *ledgerReader) sense(e *Entry, v *ledgerRow, bad func(string, error) boo
 		if e.Paid {
 			bad("spend", fmt.Errorf("%q: %s is a date and has no amount; the price %s", v.Spend.Text(), e.Kind, map[EntryKind]string{
 				BoughtEntry: "paid is a row of its own with what = hammer", SoldEntry: "received is a row of its own with what = sale", ListedEntry: "asked is not kept",
+				StrippedEntry: "of parts is in the rows of their zones", StoppedEntry: "received is a row of its own with what = sale",
 			}[e.Kind]))
 		}
 		if e.Worked {
@@ -267,7 +274,7 @@ func (r *ledgerReader) sense(e *Entry, v *ledgerRow, bad func(string, error) boo
 // onlyOnce reports a second price or date of a build.
 func (r *ledgerReader) onlyOnce(e *Entry, build string, bad func(string, error) bool) {
 	switch e.Kind {
-	case HammerEntry, SaleEntry, BoughtEntry, ListedEntry, SoldEntry:
+	case HammerEntry, SaleEntry, BoughtEntry, ListedEntry, SoldEntry, StrippedEntry, StoppedEntry:
 		key := tabular.NameKey(build) + "\x00" + e.Kind.String()
 		if line, dup := r.once[key]; dup {
 			bad("what", fmt.Errorf("%s of %q stands in line %d already; keep one", e.Kind, build, line))
@@ -303,6 +310,10 @@ func (r *ledgerReader) add(b *Build, e Entry) {
 		b.Listed = e.Date
 	case SoldEntry:
 		b.Sold = e.Date
+	case StrippedEntry:
+		b.Stripped = e.Date
+	case StoppedEntry:
+		b.Stopped = e.Date
 	}
 }
 
@@ -344,6 +355,7 @@ func (r *ledgerReader) job(b *Build, e Entry) {
 // finish fills in the dates that other rows give, and says which dates do not
 // follow each other.
 func (r *ledgerReader) finish(b *Build) {
+	r.stopped(b)
 	line := 0
 	for _, e := range b.Entries {
 		switch {
@@ -363,4 +375,23 @@ func (r *ledgerReader) finish(b *Build) {
 	case !b.Sold.IsZero() && !b.Sale.Given:
 		r.notice(line, "%q was sold, but there is no price: until a row with what = sale has it, the build counts as unfinished", b.Name)
 	}
+}
+
+// stopped reports a car that was given up before it was stripped.
+func (r *ledgerReader) stopped(b *Build) {
+	if b.Stopped.IsZero() || !b.Stripped.IsZero() && !b.Stripped.After(b.Stopped) {
+		return
+	}
+	day := b.Stopped.Format(time.DateOnly)
+	p := tabular.Problem{File: r.out.File, Column: "what", Text: StoppedEntry.String()}
+	for _, e := range b.Entries {
+		if e.Kind == StoppedEntry {
+			p.Line = e.Line
+		}
+	}
+	if p.Message = fmt.Sprintf("%q was stopped on %s, and no row says that it was stripped by then; add a row with what = stripped and the day on which it was", b.Name, day); !b.Stripped.IsZero() {
+		p.Message = fmt.Sprintf("%q was stopped on %s, before it was stripped on %s; a car is given up when the strip has shown what it needs: correct one of the two dates", b.Name, day, b.Stripped.Format(time.DateOnly))
+	}
+	r.out.Problems = append(r.out.Problems, p)
+	b.Faults++
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
@@ -58,6 +59,8 @@ const (
 	Above     Where = "above"
 	Absent    Where = "absent"
 	Unplanned Where = "unplanned"
+	// Unknown: the car was given up before this was finished, or looked at.
+	Unknown Where = "not known"
 )
 
 // A Line is one zone and class.
@@ -80,6 +83,10 @@ type Stride struct {
 	Expected, Actual money.Pence
 }
 
+// Stopped reports whether the car was given up after the strip. What the ledger has of its
+// repair is then no cost of a repair.
+func (o *Outcome) Stopped() bool { return !o.Build.Stopped.IsZero() }
+
 // Difference is what the step did to the margin.
 func (s Stride) Difference() money.Pence { return s.Actual - s.Expected }
 
@@ -96,6 +103,9 @@ func Compare(f *Frozen, b *Build) (*Outcome, error) {
 	o.lines()
 	if err := o.walk(); err != nil {
 		return nil, err
+	}
+	if o.Stopped() {
+		o.note("given up on %s: what was spent on it is not held against the repair, and its margin against one that may be given up", b.Stopped.Format(time.DateOnly))
 	}
 	o.Percentile = f.Predicted.Repair.Percentile(o.Actual.Pounds())
 	o.MarginPercentile = f.Predicted.Margin.Percentile(o.MarginActual.Pounds())
@@ -161,6 +171,10 @@ func (o *Outcome) lines() {
 const likely = 0.5
 
 func (o *Outcome) judge(l *Line) {
+	if o.Stopped() && (l.Job == nil || l.Job.State == JobOpen) {
+		l.Where = Unknown
+		return
+	}
 	found := l.Job != nil && l.Job.Found()
 	if l.Forecast == nil {
 		l.Where = Inside
@@ -212,7 +226,8 @@ func (o *Outcome) walk() error {
 	overhead := b.Overhead + money.FromPounds(d.Labour*b.OverheadHours)
 	stride("overhead, tests and extras", o.part(deal.PartOther), -overhead)
 
-	holding := o.time(&price, workshop.SellDays.Mean(), stride)
+	stride("sold on or broken instead", o.part(deal.PartStop), 0)
+	holding := o.time(&price, f.sellDays(), stride)
 	sale := b.Sale.Pence
 	stride("sale price", o.part(deal.PartSale), sale)
 	selling := o.part(deal.PartSelling)

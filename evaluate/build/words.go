@@ -47,9 +47,12 @@ func readWords(text string) (means map[string]map[string]string, listed map[stri
 	return means, listed
 }
 
+// straight makes quotes, dashes and spaces those of a typewriter.
+var straight = strings.NewReplacer("’", "'", "–", "-", "\u00a0", " ")
+
 // wordKey is the form in which words are compared.
 func wordKey(text string) string {
-	text = strings.NewReplacer("’", "'", "–", "-", "\u00a0", " ").Replace(text)
+	text = straight.Replace(text)
 	return strings.ToLower(strings.Join(strings.Fields(text), " "))
 }
 

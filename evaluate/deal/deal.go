@@ -25,6 +25,8 @@ type Deal struct {
 	// Scheme is the share of what the sale exceeds the purchase price by that is due
 	// as VAT under the margin scheme; 0 where the scheme does not apply.
 	Scheme float64
+	// Stop is what the car brings if it is not finished.
+	Stop Stopping
 
 	tariff *shop.Tariff
 }
@@ -41,10 +43,8 @@ const guessedGuide = 0.2
 // several such sites at the first by name. A private purchase (Private) pays the fees
 // of every lot only, unless the shop has fees of that name.
 func New(s *shop.Shop, terms Terms, buy shop.Purchase, guide, value money.Pence) Deal {
-	d := Deal{Terms: terms, Buy: buy, tariff: s.Tariff, Kept: terms.KeptOf(buy.Plus)}
-	if !buy.Plus {
-		d.Scheme = terms.VAT
-	}
+	d := Deal{Buy: buy, tariff: s.Tariff}.As(terms)
+	d.Stop = stoppingOf(&s.Settings, buy.Days, guide)
 	switch {
 	case buy.Site == "":
 		if guide == 0 {
@@ -68,6 +68,15 @@ func dearest(t *shop.Tariff, buy shop.Purchase, hammer money.Pence) (site string
 		}
 	}
 	return site, ok
+}
+
+// As returns the deal by other terms.
+func (d Deal) As(terms Terms) Deal {
+	d.Terms, d.Kept, d.Scheme = terms, terms.KeptOf(d.Buy.Plus), 0
+	if !d.Buy.Plus {
+		d.Scheme = terms.VAT
+	}
+	return d
 }
 
 // Steps returns the hammer prices above 0 at which a fee changes, ascending. Between

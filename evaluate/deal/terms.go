@@ -43,7 +43,7 @@ type Terms struct {
 // TermsOf returns the terms of a shop.
 func TermsOf(s *shop.Settings) Terms {
 	t := Terms{
-		Rate: s.VATRate, Labour: s.LabourRate, DayGross: s.HoldingPerDay, ForSaleGross: s.HoldingPerDay,
+		Rate: s.VATRate, Labour: s.LabourRate, DayGross: s.HoldingPerDay, ForSaleGross: s.SaleHolding(),
 		Finance: s.FinanceRate / daysOfYear, financeYear: s.FinanceRate, SellFixed: s.SellFixed, SellShare: s.SellPercent,
 	}
 	if s.VATRegistered {

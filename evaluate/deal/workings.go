@@ -2,6 +2,7 @@ package deal
 
 import (
 	"fmt"
+	"slices"
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/money"
@@ -22,7 +23,21 @@ const (
 	PartSale    Part = "sale"
 	PartSelling Part = "selling"
 	PartVAT     Part = "vat"
+	PartStop    Part = "stop"
 )
+
+// The groups that the lines of the workings come in, as a rebuilder would tell them. Each
+// ends with its subtotal.
+const (
+	GroupBuy   = "to buy"
+	GroupFix   = "to fix"
+	GroupWait  = "to wait"
+	GroupSell  = "to sell"
+	GroupWrong = "what usually goes wrong"
+)
+
+// StopCaution is said wherever a car is said to be sold on as it stands, or broken.
+const StopCaution = "a car sold as it stands may not be fit or lawful for the road, and breaking end-of-life vehicles needs a permitted site or an exemption: check the rules where you are"
 
 // HammerVAT is the name of the line with the VAT on the hammer price.
 const HammerVAT = "VAT on " + shop.HammerLine
@@ -42,6 +57,11 @@ type Step struct {
 	Subtotal bool
 }
 
+// MayStop reports whether the workings count on leaving the car unfinished.
+func (w *Workings) MayStop() bool {
+	return slices.ContainsFunc(w.Steps, func(s Step) bool { return s.Part == PartStop && !s.Subtotal })
+}
+
 // Workings lead from the hammer price to the mean margin, in means, each line rounded
 // once. Total is the sum of the lines that are no subtotals.
 type Workings struct {
@@ -57,13 +77,18 @@ type Workings struct {
 type Means struct {
 	// Days from the sale to the money; ForSale of them the car is for sale.
 	Days, ForSale float64
-	// Value is the car's before the damage, Price what it brings, in pounds.
+	// Value is the car's before the damage, Price what it brings, in pounds; Fade is what
+	// is left of a pound of it by the day of the sale.
 	Value money.Pence
 	Price float64
+	Fade  float64
 	// Above is the mean of what the price exceeds an amount by, where it does.
 	Above   func(amount float64) float64
 	Repairs []RepairMean
 	Items   []ItemMean
+	// Stopped is the chance that the car is not finished, and Gain what the right not to
+	// finish it adds to the mean margin, in pounds.
+	Stopped, Gain float64
 }
 
 // A RepairMean is what one place on the car costs: spend in pounds, own hours, and in
@@ -72,6 +97,8 @@ type RepairMean struct {
 	Spot         damage.Spot
 	Spend, Hours float64
 	How          string
+	// Doubtful says that nothing is coded as seen there.
+	Doubtful bool
 }
 
 // An ItemMean is what a fixed item or an extra costs, in pounds, and in words how
@@ -80,7 +107,12 @@ type ItemMean struct {
 	shop.Charge
 	Mean float64
 	How  string
+	// Doubtful says that it is seldom charged.
+	Doubtful bool
 }
+
+// wrong reports whether it is what goes wrong, rather than what is known to come.
+func (x *ItemMean) wrong() bool { return x.Doubtful || x.AfterSale }
 
 func (w *Workings) add(s Step) {
 	s.Part = w.part
@@ -96,6 +128,9 @@ func (w *Workings) cost(pounds float64, name, how string, args ...any) {
 }
 
 func (w *Workings) subtotal(name string) {
+	if len(w.Steps) > 0 && w.Steps[len(w.Steps)-1].Subtotal {
+		return // of nothing
+	}
 	w.Steps = append(w.Steps, Step{Name: name, Part: w.part, Amount: w.sum, Subtotal: true})
 	w.sum = 0
 }
@@ -109,25 +144,24 @@ func (d *Deal) Workings(hammer money.Pence, m Means) *Workings {
 		w.part = PartFees // the hammer price comes first
 		w.cost(l.VAT.Pounds(), "VAT on "+l.Name, "%s %% of %s", d.Rate.Percent(), l.Amount)
 	}
-	w.subtotal("outlay")
+	w.subtotal(GroupBuy)
 
-	w.part = PartRepair
-	back := d.SpendBack * w.repairs(d, m.Repairs)
-	w.subtotal("repair")
-
-	w.part = PartOther
+	back := 0.0
+	for _, at := range m.Repairs {
+		back += d.SpendBack * at.Spend
+	}
 	for _, x := range m.Items {
-		w.cost(x.Mean, x.Name, "%s", x.How)
 		back += (1 - d.Item(x.Charge)) * x.Mean
 	}
-	w.subtotal("tests, fixed items and extras")
+	w.repairs(d, m.Repairs, false)
+	w.items(m.Items, false)
+	w.subtotal(GroupFix)
 
 	w.part = PartTime
 	holding := w.time(d, &p, &m)
-	w.subtotal("time")
+	w.subtotal(GroupWait)
 
-	w.part = PartSale
-	w.cost(-m.Price, "sale", "%s before the damage, less %.2f %% for the marker", m.Value, 100*(1-m.Price/m.Value.Pounds()))
+	w.sale(d, &m)
 	selling := d.Selling(m.Price)
 	w.part = PartSelling
 	w.cost(selling, "selling", "%.2f and %g %% of the sale", d.SellFixed, 100*d.SellShare)
@@ -135,13 +169,45 @@ func (d *Deal) Workings(hammer money.Pence, m Means) *Workings {
 	if d.Registered() {
 		w.vat(d, &p, &m, outlay, back+d.SellBack*selling+d.HoldingBack*holding)
 	}
-	w.subtotal("sale and its VAT")
+	w.subtotal(GroupSell)
+
+	w.repairs(d, m.Repairs, true)
+	w.items(m.Items, true)
+	w.part = PartStop
+	w.cost(-m.Gain, "sold on or broken instead", "in %.1f %%, where the strip shows that finishing would cost more", 100*m.Stopped)
+	w.subtotal(GroupWrong)
 	return w
 }
 
-// repairs adds two lines for each place, and returns the mean spend, in pounds.
-func (w *Workings) repairs(d *Deal, all []RepairMean) (spend float64) {
+// sale adds what the car brings, and what of it fades until then.
+func (w *Workings) sale(d *Deal, m *Means) {
+	w.part = PartSale
+	price := m.Price
+	if m.Fade > 0 && m.Fade < 1 {
+		price /= m.Fade
+	}
+	w.cost(-price, "sale", "%s before the damage, less %.2f %% for the marker", m.Value, 100*(1-price/m.Value.Pounds()))
+	w.cost(price-m.Price, "fading price", "%.2f %% of it in %.2f days, at the shop's rate a month", 100*(1-m.Price/price), m.Days)
+}
+
+// items adds fixed items and extras: those that go wrong, or the others.
+func (w *Workings) items(all []ItemMean, wrong bool) {
+	w.part = PartOther
+	for _, x := range all {
+		if x.wrong() == wrong {
+			w.cost(x.Mean, x.Name, "%s", x.How)
+		}
+	}
+}
+
+// repairs adds two lines for each place: those at which nothing is coded as seen, or the
+// others.
+func (w *Workings) repairs(d *Deal, all []RepairMean, doubtful bool) {
+	w.part = PartRepair
 	for _, at := range all {
+		if at.Doubtful != doubtful {
+			continue
+		}
 		first, spot := len(w.Steps), at.Spot
 		place := spot.Zone.String() + " " + spot.Class.String()
 		w.cost(at.Spend, place+": parts and trades", "%s", at.How)
@@ -149,9 +215,7 @@ func (w *Workings) repairs(d *Deal, all []RepairMean) (spend float64) {
 		for i := first; i < len(w.Steps); i++ {
 			w.Steps[i].Spot = &spot
 		}
-		spend += at.Spend
 	}
-	return spend
 }
 
 // time adds the lines of holding and finance, and returns the holding, in pounds.

@@ -33,10 +33,11 @@ type Way struct {
 	// Yard is in how many days the car is in the yard, Ordered in how many days ToPay, what
 	// still has to be paid for it, has gone out.
 	Yard, Ordered, ToPay float64
-	// Start is in how many days all is there to work with, Hours are the own hours that it
-	// wants then, Finish the days from the last hour to ready for sale, Sell those from
-	// ready to the money.
-	Start, Hours, Finish, Sell float64
+	// Start is in how many days all is there to work with, Known in how many all that is
+	// known to be needed is, at most Start; Hours are the own hours that it wants then,
+	// Finish the days from the last hour to ready for sale, Sell those from ready to the
+	// money.
+	Start, Known, Hours, Finish, Sell float64
 	// Margin is what is left of the car where the money is there in Alone days; Proceeds is
 	// what the sale brings.
 	Margin, Alone, Proceeds float64
@@ -105,7 +106,7 @@ func (c *Car) check() error {
 		}
 	}
 	for _, w := range c.Ways {
-		for _, x := range []float64{w.Yard, w.Ordered, w.ToPay, w.Start, w.Hours, w.Finish, w.Sell} {
+		for _, x := range []float64{w.Yard, w.Ordered, w.ToPay, w.Start, w.Known, w.Hours, w.Finish, w.Sell} {
 			if !(x >= 0) || math.IsInf(x, 0) {
 				return fmt.Errorf("%s: %v is not a figure from 0", c.Name, x)
 			}
@@ -128,11 +129,12 @@ func (c *Car) hours() float64 {
 	return sum / float64(len(c.Ways))
 }
 
-// workable reports whether it can be worked on today in at least half of its ways.
+// workable reports whether it can be worked on today: in at least half of its ways all
+// that is known to be needed is here.
 func (c *Car) workable() bool {
 	now := 0
 	for _, w := range c.Ways {
-		if w.Start == 0 && w.Hours > 0 {
+		if w.Known == 0 && w.Hours > 0 {
 			now++
 		}
 	}

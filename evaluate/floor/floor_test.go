@@ -42,7 +42,7 @@ func certain(name string, w floor.Way) floor.Car {
 // (10 / 12 against 10 / 36) and takes days 4 to 6, slow has its last 36 hours until day 12.
 func TestTwoCarsOnPaper(t *testing.T) {
 	slow := certain("slow", floor.Way{Hours: 60, Finish: 1, Sell: 20, ToPay: 500, Ordered: 2, Margin: 900, Alone: 31, Proceeds: 5000})
-	brief := certain("brief", floor.Way{Start: 4, Hours: 12, Finish: 1, Sell: 20, ToPay: 100, Margin: 700, Alone: 27, Proceeds: 4000})
+	brief := certain("brief", floor.Way{Start: 4, Known: 4, Hours: 12, Finish: 1, Sell: 20, ToPay: 100, Margin: 700, Alone: 27, Proceeds: 4000})
 	brief.Stage = floor.Waiting
 	f := must(t, []floor.Car{slow, brief}, settings())
 	if f.Lines[0].Name != "slow" || !f.Lines[0].Workable || f.Lines[1].Workable || f.Next().Name != "slow" {

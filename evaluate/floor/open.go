@@ -8,8 +8,10 @@ import (
 	"strings"
 	"time"
 
+	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/build/reforecast"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/shop"
 )
 
@@ -38,13 +40,16 @@ func Open(f *build.Frozen, b *build.Build, asOf time.Time) (Car, error) {
 	c.Notices = append(c.Notices, now.Notices...)
 	c.Bought = b.Bought
 	c.Since, c.SinceKnown = now.Elapsed, now.ElapsedKnown
-	c.MoneyIn, c.PerDay = ways.MoneyIn, ways.PerDay
+	c.MoneyIn, c.PerDay = ways.MoneyIn, ways.PerDay+ways.Fade
 	c.DaysShift, c.MarginShift, c.WhenBought = ways.DaysShift, ways.MarginShift, now.Start.Margin
-	c.Delay = delay(&f.Shop().Settings, c.MoneyIn)
+	c.Delay = delay(&f.Shop().Settings, c.MoneyIn) + ways.Fade
 	c.Waits = waits(f, b, &progress, asOf)
 	c.Next = next(now, b)
 	c.Stage = stage(b, &progress, now, len(c.Waits) > 0, fc.Lot().CollectDays, f.Shop())
 	c.ways(ways)
+	if c.Stage == Stopped {
+		c.stopped(fc.Lot().Deal(f.Shop()), f, b, ways)
+	}
 	if c.Stage == InWork && !c.workable() && c.hours() > 0 {
 		c.Stage = Waiting // its parts are still to come
 	}
@@ -65,7 +70,8 @@ func (c *Car) say(format string, args ...any) {
 	c.Notices = append(c.Notices, fmt.Sprintf(format, args...))
 }
 
-// delay returns what a day's delay costs, in pounds: METHOD.md 20.2.
+// delay returns what a day's delay costs beside what the price loses, in pounds: METHOD.md
+// 20.2.
 func delay(s *shop.Settings, moneyIn float64) float64 {
 	return s.HoldingPerDay + s.FinanceRate*moneyIn/365
 }
@@ -80,14 +86,48 @@ func (c *Car) ways(w *reforecast.Ways) {
 	c.Ways = make([]Way, len(w.Start))
 	for i := range c.Ways {
 		x := Way{
-			Yard: w.Yard, Ordered: w.Stripped, ToPay: w.ToPay[i], Start: w.Start[i], Hours: w.Hours[i], Finish: w.Finish, Sell: w.Sell[i],
+			Yard: w.Yard, Ordered: w.Stripped, ToPay: w.ToPay[i], Start: w.Start[i], Known: w.Known[i], Hours: w.Hours[i], Finish: w.Finish, Sell: w.Sell[i],
 			Margin: w.Margin[i], Alone: w.Alone[i], Proceeds: w.Proceeds[i],
 		}
 		if c.Stage == Advertised || c.Stage == Stopped {
-			x.Start, x.Hours, x.Finish = 0, 0, 0
+			x.Start, x.Known, x.Hours, x.Finish = 0, 0, 0, 0
 		}
 		c.Ways[i] = x
 	}
+}
+
+// stopped makes the ways of a car those of one that is sold as it stands or broken: nothing
+// more is paid or worked, and it brings what the shop says of such cars. Where the shop
+// does not say, it counts as bringing nothing.
+func (c *Car) stopped(d deal.Deal, f *build.Frozen, b *build.Build, w *reforecast.Ways) {
+	lot, err := f.Lot()
+	if err == nil {
+		d.WithParts(lot.PartsValue)
+	}
+	p := d.AtLedger(deal.Paid{Hammer: b.Hammer.Pounds(), Fees: b.Fees.Pounds(), Transport: b.Transport.Pounds()}, f.Hammer)
+	if !d.MayStop() {
+		c.say("it is not to be finished, and nobody says what it brings: sell_on in shop.toml is not set; it counts as bringing nothing")
+	}
+	for i := range c.Ways {
+		x := &c.Ways[i]
+		x.ToPay, x.Proceeds = 0, 0
+		if d.MayStop() {
+			amount, times, _ := p.Brings()
+			brings := times * amount.Quantile(spread(i))
+			x.Proceeds = brings*(1-d.SellShare) - p.Due(brings)
+		}
+		x.Alone = x.Sell
+		x.Margin = x.Proceeds - w.Sunk - x.Sell*w.PerDay
+	}
+	c.PerDay, c.MarginShift, c.DaysShift = w.PerDay, evaluate.Spread{}, evaluate.Spread{}
+	c.Next = nil
+}
+
+// spread returns a rank in (0,1) for the i-th way, evenly spread over any run of ways: steps
+// of the golden ratio.
+func spread(i int) float64 {
+	_, x := math.Modf(0.5 + float64(i)*(math.Sqrt(5)-1)/2)
+	return min(1-1e-6, max(1e-6, x))
 }
 
 // dates says which dates do not follow each other.
@@ -115,8 +155,10 @@ func stage(b *build.Build, p *reforecast.Progress, now *reforecast.Forecast, awa
 	if collect != nil {
 		days = *collect
 	}
-	begun := len(p.Jobs) > 0 || b.OverheadHours > 0
+	begun := len(p.Jobs) > 0 || b.OverheadHours > 0 || p.Stripped
 	switch {
+	case !b.Stopped.IsZero():
+		return Stopped
 	case p.Listed != nil:
 		return Advertised
 	case !begun && !b.Transport.Given && !(p.Elapsed != nil && *p.Elapsed > days && len(b.Entries) > 0):
@@ -275,7 +317,7 @@ func Whole(frozen []*build.Frozen, l *build.Ledger, workshop *shop.Shop, s Setti
 		workshop = Latest(frozen, l)
 	}
 	if workshop != nil {
-		s.HoursPerDay, s.Bays = workshop.HoursPerDay, int(workshop.Bays)
+		s.HoursPerDay, s.Bays = workshop.DayHours()*max(1, workshop.CarsAtOnce), int(workshop.Bays)
 	}
 	out, err := New(cars, s)
 	return out, Strangers(frozen, l), err

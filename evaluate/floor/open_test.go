@@ -12,6 +12,7 @@ import (
 	"wreckoner/evaluate/floor"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -125,9 +126,12 @@ func TestStagesOfALedger(t *testing.T) {
 		{strings.ReplaceAll(bought, "-20", "-25"), floor.ToCollect},
 		{bought, floor.ToStrip}, // longer ago than collecting takes
 		{bought + "a,2026-02-21,,,,transport,80,,,,,,,\n", floor.ToStrip},
-		{bought + "a,2026-02-24,nose,c,2,bonnet,200,2,,,,,,\n", floor.InWork},
+		{bought + "a,2026-02-24,nose,c,2,bonnet,200,2,,,,,,\n", floor.Waiting}, // for the parts of the wing
+		{strings.ReplaceAll(bought, "-02-20", "-01-05") + "a,2026-01-14,nose,s,2,bench,100,9,done,,,,,\na,2026-01-15,nose,c,2,bonnet,200,2,,,,,,\na,2026-01-15,front-near,c,2,wing,120,1,,,,,,\n", floor.InWork},
 		{bought + "a,2026-02-24,nose,c,2,bonnet,200,,,,2026-03-04,K7,Hallin Breakers,bonnet\n", floor.Waiting},
+		{bought + "a,2026-02-24,,,,stripped,,,,,,,,\n", floor.Waiting}, // its parts have to be ordered
 		{done, floor.Ready},
+		{bought + "a,2026-02-24,,,,stripped,,,,,,,,\na,2026-02-25,,,,stopped,,,,,,,,\n", floor.Stopped},
 		{done + "a,2026-02-26,,,,listed,,,,,,,,\n", floor.Advertised},
 	} {
 		got, _, err := floor.Whole([]*build.Frozen{f}, ledger(t, x.rows), nil, floor.Settings{AsOf: on(t, "2026-02-26")})
@@ -137,6 +141,34 @@ func TestStagesOfALedger(t *testing.T) {
 		if got.Lines[0].Stage != x.want {
 			t.Errorf("%q: %s, want %s", x.rows, got.Lines[0].Stage, x.want)
 		}
+	}
+}
+
+// A car that is not finished brings what the shop says of such cars, takes no hours and no bay,
+// and what went into it is gone; where the shop does not say, that is said.
+func TestStoppedCars(t *testing.T) {
+	rows := "a,2026-02-02,,,,bought,,,,,,,,\na,2026-02-02,,,,hammer,2000,,,,,,,\na,2026-02-05,nose,s,3,bench,100,9,,,,,,\na,2026-02-06,,,,stripped,,,,,,,,\na,2026-02-07,,,,stopped,,,,,,,,\n"
+	f := frozen(t, "a", "nose s2 c2")
+	asOf := on(t, "2026-02-26")
+	for _, sellOn := range []*stats.Amount{nil, {Low: 0.3, Mid: 0.5, High: 0.7}} {
+		f.Shop().SellOn = sellOn
+		got, _, err := floor.Whole([]*build.Frozen{f}, ledger(t, rows), nil, floor.Settings{AsOf: asOf})
+		if err != nil {
+			t.Fatal(err)
+		}
+		l := got.Lines[0]
+		if l.Stage != floor.Stopped || l.Hours.Mean != 0 || got.BaysNow != 0 || l.ToPay.Mean != 0 || l.Workable {
+			t.Errorf("%+v", l)
+		}
+		said := strings.Contains(strings.Join(l.Notices, "\n"), "nobody says what it brings")
+		if said != (sellOn == nil) {
+			t.Errorf("sell_on %v: said %v", sellOn, said)
+		}
+		want := 0.0
+		if sellOn != nil {
+			want = 2000 * sellOn.Mean()
+		}
+		near(t, "it brings", l.Proceeds, want, 2)
 	}
 }
 
@@ -150,7 +182,9 @@ func TestPartsThatAreDue(t *testing.T) {
 	for day, want := range map[string]struct {
 		start, late float64
 		call        bool
-	}{"2026-02-26": {6, -6, false}, "2026-03-04": {0, 0, true}, "2026-03-06": {1, 2, true}} {
+	}{
+		"2026-02-26": {6, -6, false}, "2026-03-04": {0, 0, true}, "2026-03-06": {1, 2, true},
+	} {
 		c, err := floor.Open(f, mustBuild(t, ledger(t, base+row)), on(t, day))
 		if err != nil {
 			t.Fatal(err)

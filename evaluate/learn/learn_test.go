@@ -11,8 +11,8 @@ import (
 	"time"
 
 	"wreckoner/damage"
-	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/learn"
+	"wreckoner/evaluate/stats"
 )
 
 func must(t testing.TB, s *shop, b []learn.Build) *learn.Learned {

@@ -14,8 +14,8 @@ import (
 	"time"
 
 	"wreckoner/damage"
-	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/learn"
+	"wreckoner/evaluate/stats"
 )
 
 // This file and world_test.go are a simulator of workshops whose truth is not their cost table's. They are written

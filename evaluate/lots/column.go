@@ -5,7 +5,9 @@ import (
 	"strings"
 	"time"
 
+	"wreckoner/damage"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/tabular"
 	"wreckoner/evaluate/tabular/layout"
 	"wreckoner/evaluate/tabular/typed"
@@ -53,6 +55,12 @@ func init() { // the readers refer to the table
 		{name: "sale_date", above: layout.Sparse, fits: fitsDate, read: (*lotReader).saleDate},
 		{name: "collect_by", fits: fitsDate, read: (*lotReader).collectBy},
 		{name: "collect_days", fits: fitsNumber, read: (*lotReader).collectDays},
+		{name: "closes", fits: fitsClosing, read: (*lotReader).closes},
+		{name: "opening", fits: fitsAmount, read: pounds("opening", func(l *evaluate.Lot) *money.Pence { return &l.Opening })},
+		{name: "guide low", fits: fitsAmount, read: pounds("guide low", func(l *evaluate.Lot) *money.Pence { return &l.GuideLow })},
+		{name: "guide high", fits: fitsAmount, read: pounds("guide high", func(l *evaluate.Lot) *money.Pence { return &l.GuideHigh })},
+		{name: "pay by", read: text(func(l *evaluate.Lot) *string { return &l.PayBy })},
+		{name: "parts_value", fits: fitsParts, read: (*lotReader).partsValue},
 	}
 }
 
@@ -78,7 +86,7 @@ func (r *lotReader) columns() []layout.Column {
 }
 
 func fitsLot(_ *lotReader, text string) bool {
-	return len(text) <= 24 && strings.ContainsAny(text, "0123456789")
+	return len(text) <= 24 && strings.ContainsAny(text, "0123456789") && !strings.ContainsAny(text, ",;\t")
 }
 
 func fitsPlate(_ *lotReader, text string) bool {
@@ -128,8 +136,11 @@ func fitsCategory(r *lotReader, text string) bool {
 }
 
 func fitsCode(_ *lotReader, text string) bool {
-	_, err := parseCode(text)
-	return err == nil || looksCoded(text)
+	if looksCoded(text) {
+		return true
+	}
+	_, err := damage.Parse(text) // none, for one
+	return err == nil
 }
 
 func fitsWords(_ *lotReader, text string) bool {

@@ -54,10 +54,11 @@ func (n *names) name(lot *evaluate.Lot) {
 		return
 	}
 	number := lot.Number
+	again := n.sited[n.hash(lot.Site, number)] // at this site too
 	switch {
-	case lot.Site != "" && lot.SaleDate != "" && n.sited[n.hash(lot.Site, number)]:
+	case lot.Site != "" && lot.SaleDate != "" && again:
 		lot.Number = lot.Site + ":" + lot.SaleDate + ":" + number
-	case lot.Site != "" && !(n.several && n.sited[n.hash(lot.Site, number)]):
+	case lot.Site != "" && !again:
 		lot.Number = lot.Site + ":" + number
 	case n.several:
 		lot.Number = listName(lot.File) + ":" + number

@@ -67,6 +67,7 @@ func newLotReader(workshop *shop.Shop, how Reading) *lotReader {
 // begin takes over what was found of the list.
 func (r *lotReader) begin(o *opened) {
 	r.table, r.order, r.unsaid, r.site = o.Table, o.used.Order, o.above, ""
+	r.how.Words = o.used.Words
 	r.at = make([]int, len(lotColumns))
 	for i, c := range lotColumns {
 		r.at[i] = o.At(c.name)
@@ -131,6 +132,9 @@ func (r *lotReader) lot(row tabular.Place) (*evaluate.Lot, []tabular.Problem, []
 	r.kind(x)
 	r.dates(x)
 	r.names.name(x.lot)
+	if column, err := guideRange(x.lot); err != nil {
+		x.bad(column, err)
+	}
 	if x.plus && !x.vat {
 		x.lot.Plus = true
 		r.said.add("VAT comes on top of the hammer price, as the guide price says", x.lot)
@@ -216,6 +220,9 @@ func (r *lotReader) odometer(x *reading, c tabular.Cell) {
 		return
 	}
 	d, err := typed.ParseDistance(c.Text(), r.kilometres)
+	if err == nil && d.Bare && d.Miles > 0 && d.Miles < leastMiles {
+		err = fmt.Errorf("%q may be in thousands; write %sk or %s miles", c.Text(), c.Text(), c.Text())
+	}
 	if err != nil {
 		r.notRead(x, "odometer", err)
 		return
@@ -227,6 +234,9 @@ func (r *lotReader) odometer(x *reading, c tabular.Cell) {
 		r.tell(x, "odometer", c.Text(), fmt.Sprint(d.Miles))
 	}
 }
+
+// leastMiles is below what a bare number on the clock was mostly typed in thousands.
+const leastMiles = 1000
 
 func (r *lotReader) damage(x *reading, c tabular.Cell) {
 	code, err := parseCode(c.Text())

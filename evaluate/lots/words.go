@@ -45,8 +45,24 @@ func readChoices(text string) map[string]map[string]string {
 
 // wordKey is the form in which people's words are compared.
 func wordKey(text string) string {
-	text = strings.NewReplacer("’", "'", "–", "-", "\u00a0", " ").Replace(text)
+	if choiceLike(text) {
+		return text
+	}
+	text = straight.Replace(text)
 	return strings.TrimRight(strings.ToLower(strings.Join(strings.Fields(text), " ")), "!")
+}
+
+// straight makes quotes, dashes and spaces those of a typewriter.
+var straight = strings.NewReplacer("’", "'", "–", "-", "\u00a0", " ")
+
+// choiceLike reports whether a text is a plain word already: lower-case letters and digits only.
+func choiceLike(text string) bool {
+	for i := range len(text) {
+		if c := text[i]; (c < 'a' || c > 'z') && (c < '0' || c > '9') {
+			return false
+		}
+	}
+	return true
 }
 
 // choice returns what somebody's word for one of a column's choices means.

@@ -24,6 +24,8 @@ type InspectionWorth struct {
 	// them are told apart.
 	Items   []damage.Item
 	Counted int
+	// Trip is what the trip to the sale costs that it needs, in pounds; 0 for none.
+	Trip float64
 	// Worth is what is gained on average by having looked, before its price, in pounds,
 	// by the workshop's limits as that of an Unknown.
 	Worth float64
@@ -34,8 +36,8 @@ type InspectionWorth struct {
 	Clear, Bad *Outcome
 }
 
-// Gain is the worth less the price.
-func (l InspectionWorth) Gain() float64 { return l.Worth - l.Price }
+// Gain is the worth less the price, and the trip, if it is made for this alone.
+func (l InspectionWorth) Gain() float64 { return l.Worth - l.Price - l.Trip }
 
 // WorthAsking reports whether the inspection gains more than it costs.
 func (l InspectionWorth) WorthAsking() bool { return l.Gain() > 0 }
@@ -45,6 +47,9 @@ func (l InspectionWorth) WorthAsking() bool { return l.Gain() > 0 }
 // of what it may show is an answer of its own.
 func (p *Probe) look(s *study, l shop.Inspection, prices []money.Pence, whole func(money.Pence) float64) (InspectionWorth, bool) {
 	out := InspectionWorth{Inspection: l}
+	if l.Visit {
+		out.Trip = s.e.Shop().Visit
+	}
 	var places []int
 	for i, c := range s.p.Case {
 		if n := s.tally.Count(i); c.Kind != costs.Seen && n > 0 && n < len(s.margin) && l.Shows(c.Item) {
@@ -69,20 +74,21 @@ func (p *Probe) look(s *study, l shop.Inspection, prices []money.Pence, whole fu
 	out.Counted = min(len(places), maxItems)
 	places = places[:out.Counted]
 
-	shown := s.shown(places, l.Finds)
+	shown := s.shown(places, func(damage.Item) float64 { return l.Finds })
 	out.Worth = s.setWorth(shown, out.Counted, prices, whole)
 	p.clearAndBad(s, &out, shown)
 	return out, true
 }
 
 // shown is the pattern of what an inspection shows in each world: each thing that is
-// there is found with chance finds, by itself, and nothing that is not.
-func (s *study) shown(places []int, finds float64) []uint8 {
+// there is found with its chance, by itself, and nothing that is not.
+func (s *study) shown(places []int, chance func(damage.Item) float64) []uint8 {
 	shown := make([]uint8, len(s.margin))
 	space := s.e.Space()
 	last := simulate.ShopDim + simulate.ShopDims() - 1
 	for bit, i := range places {
 		worlds, _ := s.tally.Occurs(i)
+		finds := chance(s.p.Case[i].Item)
 		if finds >= 1 {
 			for _, w := range worlds {
 				shown[w] |= 1 << bit

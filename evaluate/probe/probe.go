@@ -118,6 +118,9 @@ type Probe struct {
 	Odds   []Odds
 	// Inspections by falling gain.
 	Inspections []InspectionWorth
+	// Chosen are the inspections to pay for together; nil where none is, or where nothing
+	// that needs a trip to the sale has a price for it.
+	Chosen *ChosenSet
 }
 
 // Run probes a lot. It fails as Evaluate does, and where the lot has neither a
@@ -163,14 +166,10 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 func outcome(w *evaluate.Worlds, price money.Pence) *Outcome {
 	margin := w.Margin(price, nil)
 	o := &Outcome{}
-	below := 0
 	for _, m := range margin {
 		o.Margin += m / float64(len(margin))
-		if m < 0 {
-			below++
-		}
 	}
-	o.LossChance = float64(below) / float64(len(margin))
+	o.LossChance = w.LossChance(price, margin)
 	o.HighestBid, o.BidLimit = w.HighestBid(new(stats.Selector))
 	return o
 }
@@ -286,6 +285,7 @@ func (p *Probe) study(s *study) {
 		}
 	}
 	slices.SortStableFunc(p.Inspections, func(a, b InspectionWorth) int { return cmp.Compare(b.Gain(), a.Gain()) })
+	p.choose(s, prices, whole)
 }
 
 // priceSteps is how many hammer prices stand for the spread about the guide.
@@ -464,7 +464,7 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 	add("devaluation by the marker", "share", low, high, held(evaluate.Held{Devaluation: &low}), held(evaluate.Held{Devaluation: &high}))
 	if prospect.Segment.ValueSpread > 0 {
 		down, up := -stats.Z90, stats.Z90
-		worth := p.Lot.Value.Pounds() * (1 - share.Mean())
+		worth := base.Fade * p.Lot.Value.Pounds() * (1 - share.Mean())
 		v := prospect.Segment.ValueSpread
 		add("resale value", workshop.Currency, worth*math.Exp(v*down-v*v/2), worth*math.Exp(v*up-v*v/2),
 			held(evaluate.Held{ResaleScore: &down}), held(evaluate.Held{ResaleScore: &up}))
@@ -473,6 +473,18 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 	add("labour rate", workshop.Currency+" an hour", cheap, dear, held(evaluate.Held{LabourRate: &cheap}), held(evaluate.Held{LabourRate: &dear}))
 	half, double := 0.5, 2.0
 	add("lead time", "times", half, double, held(evaluate.Held{LeadScale: &half}), held(evaluate.Held{LeadScale: &double}))
+	if days := workshop.SellDays; workshop.Fade > 0 || workshop.HoldingForSale != nil {
+		short, long := days.Quantile(0.1), days.Quantile(0.9)
+		times := shop.SellTimes(&prospect.Category, &prospect.Segment)
+		add("days to sell", "days", times*short, times*long, held(evaluate.Held{SellDays: &short}), held(evaluate.Held{SellDays: &long}))
+	}
+	if prospect.Deal.MayStop() {
+		down, up := -stats.Z90, stats.Z90
+		price := prospect.Deal.At(p.Price)
+		amount, times, _ := price.Brings()
+		add("what it brings unfinished", workshop.Currency, times*amount.At(down), times*amount.At(up),
+			held(evaluate.Held{Brings: &down}), held(evaluate.Held{Brings: &up}))
+	}
 	less, more := money.FromPounds(0.8*p.Price.Pounds()), money.FromPounds(1.2*p.Price.Pounds())
 	add("hammer price", workshop.Currency, less.Pounds(), more.Pounds(), base.MeanMargin()(less), base.MeanMargin()(more))
 	slices.SortStableFunc(p.Inputs, func(a, b Input) int { return cmp.Compare(b.Swing(), a.Swing()) })

@@ -22,6 +22,8 @@ type Block struct {
 	// Text is a paragraph, wrapped to the width at hand.
 	Text  string
 	Table *Table
+	// Commands are command lines, to be copied: they are never wrapped.
+	Commands []string
 }
 
 // Say adds a paragraph.
@@ -38,6 +40,12 @@ func (d *Document) Show(heading string, t *Table) {
 type Table struct {
 	Columns []Column
 	Rows    [][]string
+	// Under, where it is not empty, has a line for each row that stands in the row's last
+	// line, from the column From on, over the columns behind it: their cells have none there.
+	// Above stands likewise in the first line of the heads.
+	Under []string
+	Above string
+	From  int
 }
 
 // A Column says how its cells stand.

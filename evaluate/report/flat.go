@@ -54,6 +54,14 @@ func flatten(l *lotJSON, to cells) {
 	} else {
 		to.nothing(1)
 	}
+	if m := l.Margin; m != nil {
+		numbers(to, m.LossFinished, m.LossStopping, m.StopChance)
+	} else {
+		to.nothing(3)
+	}
+	for _, x := range []*float64{l.OtherVAT, l.Return, l.BayDays, l.BayDay, l.Hour} {
+		numberOr(to, x)
+	}
 	texts := make([]string, len(l.Warnings))
 	for i, w := range l.Warnings {
 		texts[i] = w.Text

@@ -20,6 +20,9 @@ func (d *Document) Markdown(w io.Writer) error {
 				b.WriteString(escape(strings.TrimSpace(line)) + "  \n")
 			}
 		}
+		if len(block.Commands) > 0 {
+			b.WriteString("\n    " + strings.Join(block.Commands, "\n    ") + "\n")
+		}
 		if block.Table != nil {
 			block.Table.markdown(&b)
 		}
@@ -29,6 +32,7 @@ func (d *Document) Markdown(w io.Writer) error {
 }
 
 func (t *Table) markdown(b *strings.Builder) {
+	t = t.beside()
 	for _, c := range t.Columns {
 		b.WriteString("| " + cell(c.Head) + " ")
 	}

@@ -59,6 +59,13 @@ type (
 		LossChance float64 `json:"loss_chance"`
 		HighestBid float64 `json:"highest_bid"`
 	}
+	chosenJSON struct {
+		Inspections []string `json:"inspections"`
+		Price       float64  `json:"price"`
+		Trip        float64  `json:"trip"`
+		Worth       float64  `json:"worth"`
+		Gain        float64  `json:"gain"`
+	}
 	lookJSON struct {
 		Look        string       `json:"look"`
 		Price       float64      `json:"price"`
@@ -89,6 +96,7 @@ type (
 		WorthOfEverything float64       `json:"worth_of_everything"`
 		Unknowns          []unknownJSON `json:"unknowns"`
 		Looks             []lookJSON    `json:"looks"`
+		Chosen            *chosenJSON   `json:"chosen,omitempty"`
 		Inputs            []inputJSON   `json:"inputs"`
 		Odds              []oddsJSON    `json:"odds"`
 	}
@@ -129,6 +137,12 @@ func (ps *Probes) json(p *probe.Probe) probeJSON {
 			x.Items = append(x.Items, i.String())
 		}
 		out.Looks = append(out.Looks, x)
+	}
+	if c := p.Chosen; c != nil {
+		out.Chosen = &chosenJSON{Inspections: []string{}, Price: cents(c.Price), Trip: cents(c.Trip), Worth: cents(c.Worth), Gain: cents(c.Gain())}
+		for _, l := range c.Inspections {
+			out.Chosen.Inspections = append(out.Chosen.Inspections, l.Name)
+		}
 	}
 	for _, i := range p.Inputs {
 		out.Inputs = append(out.Inputs, inputJSON{i.Name, i.Unit, share(i.Low), share(i.High), cents(i.MarginAtLow), cents(i.MarginAtHigh)})

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"strings"
 
 	"wreckoner/evaluate/probe"
 )
@@ -95,17 +96,33 @@ func advice(p *probe.Probe, currency string) string {
 	if len(p.Inspections) == 0 {
 		return "Nothing is worth paying for: no inspection in inspections.csv would tell you more."
 	}
+	if p.Chosen != nil && len(p.Chosen.Inspections) > 1 {
+		return chosenWords(p.Chosen, currency)
+	}
 	best := p.Inspections[0]
 	if best.Worth < 0.5 && !best.WorthAsking() {
 		return "No inspection is worth paying for: whatever it showed, you would do the same at any likely price."
 	}
-	price, worth := withSign(currency, ones(best.Price)), withSign(currency, ones(best.Worth))
+	price, worth := withSign(currency, ones(best.Price+best.Trip)), withSign(currency, ones(best.Worth))
 	if !best.WorthAsking() {
 		return fmt.Sprintf("No inspection is worth its price: the best, %s, is worth %s and costs %s.",
 			clean(best.Name), worth, price)
 	}
 	return fmt.Sprintf("Worth paying for: %s (costs %s, worth %s); %s.",
 		clean(best.Name), price, worth, answerWords(&best, currency))
+}
+
+// chosenWords says which inspections to pay for together.
+func chosenWords(c *probe.ChosenSet, currency string) string {
+	names := make([]string, len(c.Inspections))
+	for i, l := range c.Inspections {
+		names[i] = clean(l.Name)
+	}
+	text := fmt.Sprintf("Worth paying for together: %s (they cost %s", strings.Join(names, "; "), withSign(currency, ones(c.Price)))
+	if c.Trip > 0 {
+		text += fmt.Sprintf(", %s of it for one trip to the sale", withSign(currency, ones(c.Trip)))
+	}
+	return text + fmt.Sprintf(", and are worth %s).", withSign(currency, ones(c.Worth)))
 }
 
 // answerWords says where to stop with each answer of an inspection.

@@ -93,6 +93,7 @@ type (
 	}
 	calibrationJSON struct {
 		Builds     int             `json:"builds"`
+		Stopped    int             `json:"stopped"`
 		Coverage   []coverageJSON  `json:"coverage"`
 		LogBias    biasJSON        `json:"log_bias"`
 		Classes    []classBiasJSON `json:"classes"`
@@ -158,7 +159,7 @@ func calibrationOf(c *build.Calibration) *calibrationJSON {
 	}
 	u := c.Uniformity
 	out := &calibrationJSON{
-		Builds: c.Builds, Coverage: []coverageJSON{}, LogBias: biasOf(c.Bias), Classes: []classBiasJSON{}, Price: biasOf(c.Price),
+		Builds: c.Builds, Stopped: c.Stopped, Coverage: []coverageJSON{}, LogBias: biasOf(c.Bias), Classes: []classBiasJSON{}, Price: biasOf(c.Price),
 		Uniformity: uniformJSON{share(u.P), share(u.Bias), share(u.Mean), share(u.Spread), share(u.Ratio)},
 		CRPS:       cents(c.CRPS), Pinball: cents(c.Pinball), Sharpness: share(c.Sharpness), Rivals: []rivalJSON{},
 	}
@@ -412,6 +413,9 @@ func (r *Review) words() []string {
 	c := r.Calibration
 	switch {
 	case c == nil:
+		if len(r.Outcomes) > 0 { // all given up
+			return out
+		}
 		return append(out, "No build of these is finished: there is nothing to review yet.")
 	case c.Builds == 1:
 		return out
@@ -439,6 +443,9 @@ func (r *Review) honest() string {
 	c := r.Calibration
 	eighty := c.Coverage[1]
 	text := fmt.Sprintf("%d of %d builds came out within the range that 8 in 10 should end in", eighty.Inside, eighty.N)
+	if c.Stopped > 0 {
+		text += fmt.Sprintf(" (%d more given up after the strip, which say nothing of that)", c.Stopped)
+	}
 	u := c.Uniformity
 	const odd = 0.05
 	switch {

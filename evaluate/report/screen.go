@@ -10,6 +10,7 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/bid"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
@@ -29,6 +30,8 @@ type Screen struct {
 	Points   int
 	// Top bounds the ranked lots that are shown to a person. Zero shows all.
 	Top int
+	// By is what the lots are ranked by; "" for the margin.
+	By bid.Order
 	// Quiet leaves out footnotes.
 	Quiet bool
 	// Notices are said of the whole list.
@@ -75,6 +78,11 @@ type (
 		P90        float64 `json:"p90"`
 		LossChance float64 `json:"loss_chance"`
 		Shortfall  float64 `json:"shortfall"`
+		// LossFinished is the chance of a loss if the car is finished whatever it costs,
+		// LossStopping if it may be sold on or broken; StopChance that it is.
+		LossFinished float64 `json:"loss_chance_finished"`
+		LossStopping float64 `json:"loss_chance_stopping"`
+		StopChance   float64 `json:"stop_chance"`
 	}
 	hiddenJSON struct {
 		Zone     string  `json:"zone"`
@@ -118,6 +126,11 @@ type (
 		Days         *spreadJSON   `json:"days"`
 		Resale       *spreadJSON   `json:"resale"`
 		Margin       *marginJSON   `json:"margin"`
+		OtherVAT     *float64      `json:"margin_other_vat"`
+		Return       *float64      `json:"margin_return"`
+		BayDays      *float64      `json:"bay_days"`
+		BayDay       *float64      `json:"margin_bay_day"`
+		Hour         *float64      `json:"margin_hour"`
 		Outlay       *float64      `json:"outlay"`
 		HighestBid   *float64      `json:"highest_bid"`
 		BidLimit     *string       `json:"bid_limit"`
@@ -146,7 +159,7 @@ func repairOf(r evaluate.Repair) *repairJSON {
 }
 
 func marginOf(m evaluate.Margin) *marginJSON {
-	return &marginJSON{cents(m.Mean), cents(m.SD), cents(m.P10), cents(m.P50), cents(m.P90), share(m.LossChance), cents(m.Shortfall)}
+	return &marginJSON{cents(m.Mean), cents(m.SD), cents(m.P10), cents(m.P50), cents(m.P90), share(m.LossChance), cents(m.Shortfall), share(m.LossFinished), share(m.LossStopping), share(m.Stopped)}
 }
 
 func pounds(p money.Pence) *float64 { return new(p.Pounds()) }
@@ -189,13 +202,15 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 		return
 	}
 	out.Repair, out.Hours, out.Days, out.Resale = repairOf(r.Repair), spreadOf(r.Hours), spreadOf(r.Days), spreadOf(r.Resale)
+	out.BayDays = new(cents(r.BayDays))
 	out.HighestBid, out.BidLimit = pounds(r.HighestBid), new(string(r.BidLimit))
 	out.Error = &errorJSON{cents(r.Errors.RepairMean), cents(r.Errors.RepairP90), share(r.Errors.LossChance)}
 	for _, h := range r.Hidden {
 		out.Hidden = append(out.Hidden, hiddenJSON{h.Zone.String(), h.Class.Letter(), int(h.Grade), share(h.Chance), cents(h.MeanCost)})
 	}
 	if r.Status == bid.Ranked {
-		out.Margin, out.Outlay = marginOf(r.Margin), pounds(r.Outlay)
+		out.Margin, out.Outlay, out.OtherVAT = marginOf(r.Margin), pounds(r.Outlay), new(cents(r.MarginOtherVAT))
+		out.Return, out.BayDay, out.Hour = new(share(r.Return())), new(cents(r.BayDay())), new(cents(r.AnHour))
 		if r.Rank > 0 {
 			out.Rank = new(r.Rank)
 		}
@@ -250,6 +265,8 @@ var screenFields = []Field{
 	{Name: "resale_mean"}, {Name: "resale_p10"}, {Name: "resale_p50"}, {Name: "resale_p90"},
 	{Name: "outlay"}, {Name: "margin_mean"}, {Name: "margin_sd"}, {Name: "margin_p10"}, {Name: "margin_p50"}, {Name: "margin_p90"},
 	{Name: "loss_chance"}, {Name: "shortfall"}, {Name: "highest_bid"}, {Name: "bid_limit"},
+	{Name: "loss_chance_finished"}, {Name: "loss_chance_stopping"}, {Name: "stop_chance"}, {Name: "margin_other_vat"},
+	{Name: "margin_return"}, {Name: "bay_days"}, {Name: "margin_bay_day"}, {Name: "margin_hour"},
 	{Name: "reason", Text: true}, {Name: "warnings", Text: true}, {Name: "note", Text: true}, {Name: "site", Text: true}, {Name: "sale_date"},
 }
 
@@ -291,7 +308,10 @@ func (s *Screen) Document(width int) *Document {
 		left = len(ranked) - s.Top
 		ranked = ranked[:s.Top]
 	}
-	d.Show(fmt.Sprintf("Ranked lots, best first (%s)", s.Shop.Currency), lotTable(ranked, width, true, notes))
+	if text := s.threshold(); text != "" {
+		d.Say(text)
+	}
+	d.Show(fmt.Sprintf("Ranked lots, best first (%s)", s.Shop.Currency), s.lotTable(ranked, width, true, notes))
 	if left += s.more(bid.Ranked); left > 0 {
 		d.Say(fmt.Sprintf("%s more ranked below these.", count(left, "lot")))
 	}
@@ -301,7 +321,7 @@ func (s *Screen) Document(width int) *Document {
 			d.Say(fmt.Sprintf("%s more of these.", count(n, "lot")))
 		}
 	}
-	aside("No guide price: how high, not what is left", lotTable(unpriced, width, false, notes), bid.Unpriced)
+	aside("No guide price: how high, not what is left", s.lotTable(unpriced, width, false, notes), bid.Unpriced)
 	aside("Not coded: say what is damaged first", asideTable(uncoded), bid.Uncoded)
 	aside("Not for rebuilding", asideTable(excluded), bid.Excluded)
 	if len(s.Results) == 0 {
@@ -411,13 +431,16 @@ func (s *Screen) legend() string {
 	return text + " " + Drawn(s.Points, s.Seed) + "."
 }
 
-func lotTable(results []*evaluate.Result, width int, priced bool, notes *footnotes) *Table {
+func (s *Screen) lotTable(results []*evaluate.Result, width int, priced bool, notes *footnotes) *Table {
 	if width >= wideFrom {
-		return wideTable(results, priced, notes)
+		return s.wideTable(results, priced, notes)
 	}
 	t := &Table{Columns: []Column{{Head: "#", Right: true}, {Head: "lot"}, {Head: "car\nverdict", Gives: true}, {Head: "repair P50\n8 in 10", Right: true}}}
 	if priced {
 		t.Columns = append(t.Columns, Column{Head: "margin\n8 in 10", Right: true}, Column{Head: "loss at\nguide", Right: true})
+		if head, _ := s.merit(nil); head != "" {
+			t.Columns = append(t.Columns, Column{Head: head, Right: true})
+		}
 	} else {
 		t.Columns[0] = Column{Head: ""}
 		t.Columns = append(t.Columns, Column{Head: "of value", Right: true})
@@ -431,6 +454,9 @@ func lotTable(results []*evaluate.Result, width int, priced bool, notes *footnot
 		row := []string{rank, clean(r.Lot.Number) + "\n" + notes.marks(r), carText(r) + "\n" + fmt.Sprintf("%s (%s)", r.Verdict(), clean(r.Lot.Category)), Pounds(r.Repair.P50) + "\n" + Range(r.Repair.P10, r.Repair.P90)}
 		if priced {
 			row = append(row, Pounds(r.Margin.Mean)+"\n"+Range(r.Margin.P10, r.Margin.P90), Percent(r.Margin.LossChance)+"\n"+Whole(r.Guide))
+			if head, figure := s.merit(r); head != "" {
+				row = append(row, figure)
+			}
 		} else {
 			row = append(row, Percent(float64(r.HighestBid)/float64(r.Lot.Value)))
 		}
@@ -439,10 +465,13 @@ func lotTable(results []*evaluate.Result, width int, priced bool, notes *footnot
 	return t
 }
 
-func wideTable(results []*evaluate.Result, priced bool, notes *footnotes) *Table {
+func (s *Screen) wideTable(results []*evaluate.Result, priced bool, notes *footnotes) *Table {
 	t := &Table{Columns: []Column{{Head: "#", Right: true}, {Head: "lot"}, {Head: "verdict"}, {Head: "car", Gives: true}, {Head: "cat"}, {Head: "repair P50", Right: true}, {Head: "8 in 10", Right: true}}}
 	if priced {
 		t.Columns = append(t.Columns, Column{Head: "guide", Right: true}, Column{Head: "margin", Right: true}, Column{Head: "8 in 10", Right: true}, Column{Head: "loss", Right: true})
+		if head, _ := s.merit(nil); head != "" {
+			t.Columns = append(t.Columns, Column{Head: strings.ReplaceAll(head, "\n", " "), Right: true})
+		}
 	} else {
 		t.Columns[0] = Column{Head: ""}
 		t.Columns = append(t.Columns, Column{Head: "of value", Right: true})
@@ -456,12 +485,35 @@ func wideTable(results []*evaluate.Result, priced bool, notes *footnotes) *Table
 		row := []string{rank, clean(r.Lot.Number), string(r.Verdict()), carText(r), clean(r.Lot.Category), Pounds(r.Repair.P50), Range(r.Repair.P10, r.Repair.P90)}
 		if priced {
 			row = append(row, Whole(r.Guide), Pounds(r.Margin.Mean), Range(r.Margin.P10, r.Margin.P90), Percent(r.Margin.LossChance))
+			if head, figure := s.merit(r); head != "" {
+				row = append(row, figure)
+			}
 		} else {
 			row = append(row, Percent(float64(r.HighestBid)/float64(r.Lot.Value)))
 		}
 		t.Add(append(row, StopWords(r.HighestBid), limitText(r), notes.marks(r))...)
 	}
 	return t
+}
+
+// merit returns the head of the column with the figure that the table is ordered by, and
+// that figure of a result where there is one; "" where a column has it already.
+func (s *Screen) merit(r *evaluate.Result) (head, figure string) {
+	of := func(head string, figure func() string) (string, string) {
+		if r == nil {
+			return head, ""
+		}
+		return head, figure()
+	}
+	switch s.By {
+	case bid.ByReturn:
+		return of("return", func() string { return Percent(r.Return()) })
+	case bid.ByBayDay:
+		return of("a bay\nday", func() string { return fmt.Sprintf("%.2f", r.BayDay()) })
+	case bid.ByHour:
+		return of("an\nhour", func() string { return fmt.Sprintf("%.2f", r.AnHour) })
+	}
+	return "", ""
 }
 
 func carText(r *evaluate.Result) string {
@@ -507,6 +559,7 @@ var kindWords = map[string]string{
 	"no-guide":  "no guide price: the category's share of the value stands in",
 	"guide":     "the guide price is above the value: is one of them mistyped?",
 	"no-site":   "no site named",
+	"stop":      "worth buying only to break or sell on; " + deal.StopCaution,
 	"vat":       "near the VAT registration threshold: take advice",
 }
 

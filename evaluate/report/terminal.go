@@ -46,6 +46,9 @@ func (d *Document) Terminal(w io.Writer, style Style) error {
 		if block.Text != "" {
 			b.WriteString(wrap(block.Text, style.Width) + "\n")
 		}
+		for _, line := range block.Commands {
+			b.WriteString("  " + line + "\n")
+		}
 		if block.Table != nil {
 			if err := block.Table.terminal(&b, style); err != nil {
 				return err
@@ -125,7 +128,7 @@ func (t *Table) terminal(w io.Writer, style Style) error {
 	if err := table.Render(); err != nil {
 		return fmt.Errorf("table: %w", err)
 	}
-	for line := range strings.Lines(b.String()) {
+	for _, line := range t.over(strings.SplitAfter(b.String(), "\n"), widths, style.Width) {
 		if _, err := fmt.Fprintln(w, strings.TrimRight(line, " \n")); err != nil {
 			return err
 		}

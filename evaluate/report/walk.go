@@ -15,6 +15,10 @@ type Walk struct {
 	// At says what the hammer price is.
 	At       string
 	Currency string
+	// OtherVAT says what the margin would be if the shop were registered for VAT, or were
+	// not; MarginOtherVAT is that margin, in pounds.
+	OtherVAT       string
+	MarginOtherVAT float64
 }
 
 // Document returns the walk for a person.
@@ -31,6 +35,12 @@ func (w *Walk) Document(int) *Document {
 	t.Add("= margin", w.Walk.Total.String(), "the sum of the subtotals")
 	d.Show(fmt.Sprintf("Lot %s, %s: from the hammer price to the margin (%s)", clean(w.Lot.Number), clean(w.Lot.Car()), w.Currency), t)
 	d.Say(fmt.Sprintf("At %s, %s. Damage: %s. Every line is a mean, rounded once; the lines add up to the penny.", w.Walk.Hammer, w.At, w.Lot.Code))
+	if w.Walk.MayStop() {
+		d.Say("Sold on or broken: " + deal.StopCaution + ".")
+	}
+	if w.OtherVAT != "" {
+		d.Say(w.OtherVAT)
+	}
 	d.Say(Caution)
 	return d
 }
@@ -63,7 +73,9 @@ func (w *Walk) JSON(out io.Writer) error {
 		At     string  `json:"at"`
 		Walk   []step  `json:"walk"`
 		Margin float64 `json:"margin"`
-	}{Lot: w.Lot.Number, Hammer: w.Walk.Hammer.Pounds(), At: w.At, Walk: []step{}, Margin: w.Walk.Total.Pounds()}
+		// Other is the margin if vat_registered were the opposite.
+		Other float64 `json:"margin_other_vat"`
+	}{Lot: w.Lot.Number, Hammer: w.Walk.Hammer.Pounds(), At: w.At, Walk: []step{}, Margin: w.Walk.Total.Pounds(), Other: cents(w.MarginOtherVAT)}
 	for _, s := range w.Walk.Steps {
 		v.Walk = append(v.Walk, step{s.Name, s.Amount.Pounds(), s.Subtotal, s.How})
 	}

@@ -17,6 +17,8 @@ type Inspection struct {
 	Zones   []damage.Zone
 	Classes []damage.Class
 	Note    string
+	// Visit says that it needs a trip to the sale, which costs Settings.Visit.
+	Visit bool
 }
 
 // Shows reports whether the look can show the item.

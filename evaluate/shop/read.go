@@ -367,10 +367,11 @@ type categoryRow struct {
 	Builds     tabular.Cell `csv:"builds"`
 	Note       tabular.Cell `csv:"note"`
 	GuideShare tabular.Cell `csv:"guideshare"`
+	Sell       tabular.Cell `csv:"sell"`
 }
 
 func (r *shopReader) categories() error {
-	columns := tabular.ColumnsOf("category", "rebuild", "low", "mid", "high", "builds", "?", "segment", "note", "guide_share")
+	columns := tabular.ColumnsOf("category", "rebuild", "low", "mid", "high", "builds", "?", "segment", "note", "guide_share", "sell")
 	return each(r, CategoriesFile, columns, func(v *categoryRow, _ int, bad func(string, error) bool) {
 		c := Category{Name: v.Category.Text(), Note: v.Note.Text()}
 		if c.Name == "" {
@@ -409,6 +410,8 @@ func (r *shopReader) categories() error {
 			c.GuideShare, err = v.GuideShare.Fraction()
 			check("guide_share", err)
 		}
+		c.Sell, err = sellTimes(v.Sell)
+		check("sell", err)
 		if !failed {
 			c.Share, err = stats.New(share[0], share[1], share[2], stats.Skewed)
 			check("mid", err)
@@ -417,6 +420,19 @@ func (r *shopReader) categories() error {
 			r.shop.Categories = append(r.shop.Categories, c)
 		}
 	})
+}
+
+// sellTimes reads what a row multiplies the days to sell by: a twentieth to twenty
+// times; 0 where it is blank.
+func sellTimes(c tabular.Cell) (float64, error) {
+	if !c.Given() {
+		return 0, nil
+	}
+	x, err := c.Number(0, 1e6)
+	if err == nil && (x < 0.05 || x > 20) {
+		err = fmt.Errorf("%v times the days to sell is out of range; write a number from 0.05 to 20, 1 for sell_days as it is", x)
+	}
+	return x, err
 }
 
 // anyAs returns the text, or star where it is blank or *.
@@ -679,10 +695,11 @@ type inspectionRow struct {
 	Zones      tabular.Cell `csv:"zones"`
 	Classes    tabular.Cell `csv:"classes"`
 	Note       tabular.Cell `csv:"note"`
+	Visit      tabular.Cell `csv:"visit"`
 }
 
 func (r *shopReader) inspections() error {
-	return each(r, InspectionsFile, tabular.ColumnsOf("look", "price", "finds", "?", "zones", "classes", "note"), func(v *inspectionRow, _ int, bad func(string, error) bool) {
+	return each(r, InspectionsFile, tabular.ColumnsOf("look", "price", "finds", "?", "zones", "classes", "note", "visit"), func(v *inspectionRow, _ int, bad func(string, error) bool) {
 		l := Inspection{Name: v.Inspection.Text(), Note: v.Note.Text()}
 		failed := false
 		check := func(column string, err error) { failed = bad(column, err) || failed }
@@ -696,6 +713,10 @@ func (r *shopReader) inspections() error {
 			err = errors.New("a look that finds nothing is none; write a chance above 0")
 		}
 		check("finds", err)
+		if v.Visit.Given() {
+			l.Visit, err = v.Visit.YesNo()
+			check("visit", err)
+		}
 		for _, word := range strings.Fields(anyAs(v.Zones.Text(), "")) {
 			z, err := damage.ParseZone(word)
 			check("zones", err)

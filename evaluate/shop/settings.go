@@ -43,8 +43,20 @@ type settingsFile struct {
 	GuideSpread      *points  `toml:"guide_spread"`
 	CostBias         *float64 `toml:"cost_bias"`
 	UncodedStructure *float64 `toml:"uncoded_structure"`
+	PriceLink        *float64 `toml:"price_link"`
+	MarketLink       *float64 `toml:"market_link"`
+	BayValue         *float64 `toml:"bay_value"`
+	MoneyValue       *float64 `toml:"money_value"`
 	SellVAT          *bool    `toml:"sell_vat"`
 	HoldingVAT       *bool    `toml:"holding_vat"`
+	CarsAtOnce       *float64 `toml:"cars_at_once"`
+	WorkDays         *float64 `toml:"work_days"`
+	HoldingForSale   *float64 `toml:"holding_for_sale"`
+	Fade             *float64 `toml:"fade"`
+	SellOn           *points  `toml:"sell_on"`
+	StripHours       *float64 `toml:"strip_hours"`
+	StripError       *float64 `toml:"strip_error"`
+	Visit            *float64 `toml:"visit"`
 	Turnover         *float64 `toml:"turnover"`
 	VATThreshold     *float64 `toml:"vat_threshold"`
 	Bays             *float64 `toml:"bays"`
@@ -59,6 +71,7 @@ type fixed struct {
 	Mid  *float64 `toml:"mid"`
 	High *float64 `toml:"high"`
 	VAT  bool     `toml:"vat"`
+	When string   `toml:"when,omitempty"`
 }
 
 type extra struct {
@@ -281,10 +294,22 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	number("suspected_chance", f.SuspectedChance, &s.SuspectedChance, 0, 1, st(starter.SuspectedChance))
 	number("uncoded_structure", f.UncodedStructure, &s.UncodedStructure, 0, 1, nil)
 	number("cost_bias", f.CostBias, &s.CostBias, 0, 1, nil)
+	s.CarsAtOnce, s.WorkDays = 1, 7
+	number("cars_at_once", f.CarsAtOnce, &s.CarsAtOnce, 1, 100, nil)
+	number("work_days", f.WorkDays, &s.WorkDays, 1, 7, nil)
+	number("fade", f.Fade, &s.Fade, 0, 1, nil)
+	number("strip_hours", f.StripHours, &s.StripHours, 0, 10000, nil)
+	number("strip_error", f.StripError, &s.StripError, 0, 1, nil)
+	number("visit", f.Visit, &s.Visit, 0, 100000, nil)
+	if f.HoldingForSale != nil {
+		s.HoldingForSale = new(float64)
+		number("holding_for_sale", f.HoldingForSale, s.HoldingForSale, 0, inf, nil)
+	}
 	number("turnover", f.Turnover, &s.Turnover, 0, inf, nil)
 	number("vat_threshold", f.VATThreshold, &s.VATThreshold, 0, inf, nil)
 	r.places(&s, f.Bays)
 	number("sale_every", f.SaleEvery, &s.SaleEvery, 0.1, 3650, nil)
+	r.plan(f, &s, number)
 	rate, step := s.VATRate.Float(), 0.0
 	number("vat_rate", f.VATRate, &rate, 0, 1, st(starter.VATRate.Float()))
 	number("bid_step", f.BidStep, &step, 0.01, 1e6, st(starter.BidStep.Pounds()))
@@ -310,6 +335,7 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	s.LeadSpread = three("lead_spread", f.LeadSpread, 1)
 	s.SellDays = three("sell_days", f.SellDays, 0)
 	s.GuideSpread = three("guide_spread", f.GuideSpread, 1)
+	s.SellOn = r.sellOn(f.SellOn)
 	return s
 }
 
@@ -322,6 +348,41 @@ func (r *settingsReader) places(s *Settings, x *float64) {
 	default:
 		s.Bays = *x
 	}
+}
+
+// plan reads what a whole sale is planned by. Where a key is absent, its starter value
+// holds.
+func (r *settingsReader) plan(f *settingsFile, s *Settings, number func(string, *float64, *float64, float64, float64, *float64)) {
+	s.PriceLink, s.MarketLink = usualPriceLink, usualMarketLink
+	if f.PriceLink != nil && !(*f.PriceLink >= 0 && *f.PriceLink < 1) {
+		r.fault(r.line("", 0, "price_link"), "price_link", fmt.Sprint(*f.PriceLink), "%v is not a share from 0 to below 1", *f.PriceLink)
+	} else {
+		number("price_link", f.PriceLink, &s.PriceLink, 0, 1, nil)
+	}
+	number("market_link", f.MarketLink, &s.MarketLink, 0, 2, nil)
+	number("bay_value", f.BayValue, &s.BayValue, 0, 1e6, nil)
+	number("money_value", f.MoneyValue, &s.MoneyValue, 0, 10, nil)
+}
+
+// What holds where a shop does not say: how far the prices of a whole sale hang together,
+// and how far sale prices of all cars do. From memory: a place to begin.
+const usualPriceLink, usualMarketLink = 0.2, 0.05
+
+// sellOn reads the share of the hammer price that a car brings as it stands.
+func (r *settingsReader) sellOn(p *points) *stats.Amount {
+	if p == nil {
+		return nil
+	}
+	a, err := stats.New(p[0], p[1], p[2], stats.Skewed)
+	switch {
+	case err != nil:
+		r.fault(r.line("", 0, "sell_on"), "sell_on", "", "%v", err)
+		return nil
+	case p[1] > 1:
+		r.fault(r.line("", 0, "sell_on"), "sell_on", fmt.Sprint(p[1]), "%s; write low, mid and high as shares of the hammer price, such as [0.3, 0.5, 0.7]", rangeText(p[1], 0, 1))
+		return nil
+	}
+	return &a
 }
 
 // rangeText says what is wrong with a number that is out of range.
@@ -355,7 +416,15 @@ func (r *settingsReader) charge(table string, n int, x fixed) (Charge, bool) {
 	if err != nil {
 		r.fault(r.line(table, n, "low"), "low", "", "%q: %v", x.Name, err)
 	}
-	return Charge{Name: x.Name, Amount: a, VAT: x.VAT}, len(r.problems) == before
+	c := Charge{Name: x.Name, Amount: a, VAT: x.VAT}
+	switch words := strings.Join(strings.Fields(strings.ToLower(x.When)), " "); words {
+	case "", "before sale":
+	case AfterSale:
+		c.AfterSale = true
+	default:
+		r.fault(r.line(table, n, "when"), "when", x.When, "%q is not a time at which %q is paid; write %q, or leave it out for what is paid before", x.When, x.Name, AfterSale)
+	}
+	return c, len(r.problems) == before
 }
 
 func (r *settingsReader) extra(n int, x extra) (Extra, bool) {

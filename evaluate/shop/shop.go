@@ -19,18 +19,34 @@ type Settings struct {
 	Currency string
 	// LabourRate is what an hour of own work must earn, in pounds.
 	LabourRate float64
-	// HoursPerDay is the own hours worked on one car in a day, above 0.
-	HoursPerDay float64
+	// HoursPerDay is the own hours of the whole workshop in a working day, above 0.
+	// CarsAtOnce share them, at least 1; WorkDays are the working days in a week, 1 to 7.
+	// 0 stands for what is not said: one car, and every day.
+	HoursPerDay, CarsAtOnce, WorkDays float64
 	// CollectDays, StripDays and FinishDays are the days from the sale to the
 	// yard, to a stripped car, and from the last job to ready for sale.
 	CollectDays, StripDays, FinishDays float64
 	// LeadSpread multiplies every lead time. SellDays is the time to sell.
 	LeadSpread, SellDays stats.Amount
-	// HoldingPerDay is what a day costs, in pounds; FinanceRate what a year of
-	// the outlay costs, as a share of it.
-	HoldingPerDay, FinanceRate float64
-	VATRegistered              bool
-	VATRate                    money.Rate
+	// HoldingPerDay is what a day costs until the car is ready for sale, in pounds, and
+	// HoldingForSale what it costs from then on, nil for the same; FinanceRate is what a
+	// year of the outlay costs, as a share of it.
+	HoldingPerDay  float64
+	HoldingForSale *float64
+	FinanceRate    float64
+	// Fade is the share of the sale price that is lost in a month, 0 to 1.
+	Fade float64
+	// SellOn is the share of the hammer price that a car brings if it is sold as it
+	// stands after the strip; nil where cars are never sold so. StripHours are the own
+	// hours until a car is stripped. StripError is how far off the costs are judged at
+	// the strip, on the log scale, 0 to 1.
+	SellOn                 *stats.Amount
+	StripHours, StripError float64
+	// Visit is what one trip to the sale costs, in pounds, however many inspections are
+	// made there.
+	Visit         float64
+	VATRegistered bool
+	VATRate       money.Rate
 	// SpendVATShare is the share of the book's spend that carries VAT.
 	SpendVATShare float64
 	// SellFixed, in pounds, and SellPercent of the resale are what selling costs.
@@ -57,6 +73,12 @@ type Settings struct {
 	UncodedStructure float64
 	// CostBias is how far the whole book may be off, as a share of the mean.
 	CostBias float64
+	// PriceLink, from 0 to below 1, is how far a whole sale runs dear or cheap together;
+	// MarketLink the part of value_spread that all cars share, log-scale standard deviation.
+	PriceLink, MarketLink float64
+	// BayValue and MoneyValue are what a free bay, and a pound, left after the sale are
+	// worth, in pounds.
+	BayValue, MoneyValue float64
 	// Turnover of the last twelve months and the VATThreshold above which a
 	// shop must register, in pounds. 0: not watched.
 	Turnover, VATThreshold float64
@@ -79,7 +101,12 @@ type Charge struct {
 	Amount stats.Amount
 	// VAT says whether the amount carries VAT.
 	VAT bool
+	// AfterSale says that it is paid after the car is sold, and so ties up no cash.
+	AfterSale bool
 }
+
+// AfterSale is how shop.toml says when such a charge is paid.
+const AfterSale = "after sale"
 
 // An Extra is a charge that applies to some lots.
 type Extra struct {
@@ -143,6 +170,8 @@ type Segment struct {
 	Spend, Hours float64
 	// ValueSpread is the log-scale standard deviation of the resale price.
 	ValueSpread float64
+	// Sell multiplies the days to sell; 0 stands for 1.
+	Sell float64
 	// Called is what people call such a car in a list; InName are the words of a car's own name that say it.
 	Called, InName []string
 }
@@ -160,6 +189,8 @@ type Category struct {
 	Note   string
 	// GuideShare of the value stands in for a missing guide price. 0: none does.
 	GuideShare float64
+	// Sell multiplies the days to sell; 0 stands for 1.
+	Sell float64
 }
 
 // A Source says where one file of the shop folder was read.

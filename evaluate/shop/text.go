@@ -98,15 +98,22 @@ func (s *Shop) settingsText() (string, error) {
 		HiddenLink: &s.HiddenLink, SuspectedChance: &s.SuspectedChance, Cash: &s.Cash, StripDays: &s.StripDays,
 		LeadSpread: three(s.LeadSpread), SellDays: three(s.SellDays), GuideSpread: three(s.GuideSpread),
 		CostBias: &s.CostBias, UncodedStructure: &s.UncodedStructure, SellVAT: &s.SellVAT, HoldingVAT: &s.HoldingVAT,
+		CarsAtOnce: said(s.CarsAtOnce), WorkDays: said(s.WorkDays), HoldingForSale: s.HoldingForSale, Fade: said(s.Fade),
+		StripHours: said(s.StripHours), StripError: said(s.StripError), Visit: said(s.Visit),
+		PriceLink: &s.PriceLink, MarketLink: &s.MarketLink, BayValue: said(s.BayValue), MoneyValue: said(s.MoneyValue),
 		Turnover: &s.Turnover, VATThreshold: &s.VATThreshold,
 	}
-	if s.Bays > 0 {
-		f.Bays = &s.Bays
+	f.Bays, f.SaleEvery = said(s.Bays), said(s.SaleEvery)
+	if s.SellOn != nil {
+		f.SellOn = three(*s.SellOn)
 	}
-	if s.SaleEvery > 0 {
-		f.SaleEvery = &s.SaleEvery
+	charge := func(c Charge) fixed {
+		x := fixed{Name: c.Name, Low: &c.Amount.Low, Mid: &c.Amount.Mid, High: &c.Amount.High, VAT: c.VAT}
+		if c.AfterSale {
+			x.When = AfterSale
+		}
+		return x
 	}
-	charge := func(c Charge) fixed { return fixed{c.Name, &c.Amount.Low, &c.Amount.Mid, &c.Amount.High, c.VAT} }
 	for _, c := range s.Fixed {
 		f.Fixed = append(f.Fixed, charge(c))
 	}
@@ -133,6 +140,14 @@ func (a After) String() string {
 	return a.Zone.String() + " " + mark
 }
 
+// said returns a number, nil for 0, which stands for what is not said.
+func said(x float64) *float64 {
+	if x == 0 {
+		return nil
+	}
+	return &x
+}
+
 func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 func yesNo(yes bool) string {
@@ -151,14 +166,22 @@ func (s *Shop) segmentRows() [][]string {
 }
 
 func (s *Shop) categoryRows() [][]string {
-	rows := [][]string{{"category", "rebuild", "segment", "low", "mid", "high", "builds", "note", "guide_share"}}
+	rows := [][]string{{"category", "rebuild", "segment", "low", "mid", "high", "builds", "note", "guide_share", "sell"}}
 	for _, c := range s.Categories {
 		rows = append(rows, []string{
 			c.Name, yesNo(c.Rebuild), anyAs(c.Segment, "*"), number(c.Share.Low), number(c.Share.Mid), number(c.Share.High),
-			number(c.Builds), c.Note, number(c.GuideShare),
+			number(c.Builds), c.Note, number(c.GuideShare), timesText(c.Sell),
 		})
 	}
 	return rows
+}
+
+// timesText writes a multiplier, nothing for 0, which stands for 1.
+func timesText(x float64) string {
+	if x == 0 {
+		return ""
+	}
+	return number(x)
 }
 
 // rows returns the tariff's, the fees of every site last.
@@ -177,7 +200,7 @@ func (t *Tariff) rows() [][]string {
 }
 
 func (s *Shop) inspectionRows() [][]string {
-	rows := [][]string{{"look", "price", "finds", "zones", "classes", "note"}}
+	rows := [][]string{{"look", "price", "finds", "zones", "classes", "note", "visit"}}
 	for _, x := range s.Inspections {
 		var zones, classes []string
 		for _, z := range x.Zones {
@@ -187,10 +210,17 @@ func (s *Shop) inspectionRows() [][]string {
 			classes = append(classes, c.Letter())
 		}
 		rows = append(rows, []string{
-			x.Name, number(x.Price), number(x.Finds), anyAs(strings.Join(zones, " "), "*"), anyAs(strings.Join(classes, " "), "*"), x.Note,
+			x.Name, number(x.Price), number(x.Finds), anyAs(strings.Join(zones, " "), "*"), anyAs(strings.Join(classes, " "), "*"), x.Note, visitText(x.Visit),
 		})
 	}
 	return rows
+}
+
+func visitText(visit bool) string {
+	if visit {
+		return "yes"
+	}
+	return ""
 }
 
 func costRows(t *costs.Table) [][]string {

@@ -35,6 +35,10 @@ func TestTextsHoldAllOfAShop(t *testing.T) {
 			*f = money.RateOf(0.175)
 		case *money.Pence:
 			*f = 3300
+		case **float64:
+			*f = new(0.1 + float64(i)/977)
+		case **stats.Amount:
+			*f = &stats.Amount{Low: float64(i) / 9, Mid: float64(i) / 8, High: float64(i) / 7}
 		case *stats.Amount:
 			*f = stats.Amount{Low: float64(i), Mid: float64(i) + 1.25, High: float64(i) + 3.5}
 		default:
@@ -42,6 +46,8 @@ func TestTextsHoldAllOfAShop(t *testing.T) {
 		}
 	}
 	workshop.Bays = 3 // whole
+	workshop.CarsAtOnce, workshop.WorkDays, workshop.SellOn = 3, 5.5, &stats.Amount{Low: 0.3, Mid: 0.55, High: 0.75}
+	workshop.Fixed[0].AfterSale, workshop.Categories[0].Sell, workshop.Inspections[0].Visit = true, 1.3, true
 	workshop.Extras = append(workshop.Extras, shop.Extra{
 		Charge: shop.Charge{Name: `a "quoted" extra`, Amount: stats.Fixed(1.0 / 3), VAT: true}, Column: "keys", Value: "no", UnknownChance: 1.0 / 7,
 		After: []shop.After{{Class: damage.Electrical, Grade: 2, Zone: damage.Nose}},
@@ -85,7 +91,7 @@ func same(t *testing.T, name string, want *shop.Shop) {
 	if diff := cmp.Diff(texts, again); diff != "" {
 		t.Errorf("%s: texts of what was read from them differ:\n%s", name, diff)
 	}
-	if got.Settings != want.Settings {
+	if !reflect.DeepEqual(got.Settings, want.Settings) {
 		t.Errorf("%s: settings %+v, want %+v", name, got.Settings, want.Settings)
 	}
 	for what, pair := range map[string][2]any{

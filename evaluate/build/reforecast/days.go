@@ -1,6 +1,7 @@
 package reforecast
 
 import (
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/simulate"
 )
 
@@ -15,7 +16,7 @@ func (out *Forecast) clock(f *Forecaster, p *Progress) {
 		// At least so long.
 		out.Elapsed = f.buy.Days
 		for _, j := range p.Jobs {
-			out.Elapsed += j.Hours / f.shop.HoursPerDay
+			out.Elapsed += j.Hours / f.shop.DayHours()
 		}
 	}
 }
@@ -28,7 +29,7 @@ func (s *state) days(out *Forecast) {
 	if s.progress.Sale != nil {
 		return
 	}
-	sell := read(s.shop.SellDays, s.e.Space().Score(simulate.SaleDim))
+	sell := s.sellDays()
 	if s.progress.Listed != nil {
 		for w := range n {
 			s.daysLeft[w] = max(0, sell[w]-*s.progress.Listed)
@@ -55,6 +56,20 @@ func (s *state) days(out *Forecast) {
 		if hidden := s.left.hidden[w]; hidden > 0 || s.progress.none() {
 			wait = max(wait, strip+hidden)
 		}
-		s.daysLeft[w] = collect + wait + hours/s.shop.HoursPerDay + s.shop.FinishDays + sell[w]
+		s.daysLeft[w] = collect + wait + hours/s.shop.DayHours() + s.shop.FinishDays + sell[w]
 	}
+}
+
+// sellTimes is what the shop's days to sell are multiplied by for this car.
+func (f *Forecaster) sellTimes() float64 {
+	return shop.SellTimes(&f.prospect.Category, &f.prospect.Segment)
+}
+
+// sellDays returns how long it takes to sell the car in each world.
+func (s *state) sellDays() []float64 {
+	days, times := read(s.shop.SellDays, s.e.Space().Score(simulate.SaleDim)), s.sellTimes()
+	for w := range days {
+		days[w] *= times
+	}
+	return days
 }

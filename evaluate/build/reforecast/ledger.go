@@ -34,6 +34,7 @@ func Read(b *build.Build, labourRate float64, asOf time.Time) (p Progress, notic
 	}
 	p.Hammer, p.Fees, p.Transport = b.Hammer.Pounds(), b.Fees.Pounds(), b.Transport.Pounds()
 	p.Sale, p.Selling = b.Sale.Pounds(), b.Selling.Pounds()
+	p.Stripped = !b.Stripped.IsZero() && (asOf.IsZero() || !b.Stripped.After(asOf))
 	for _, j := range b.Jobs {
 		job := jobOf(j, asOf, say)
 		job.Due = dueOf(j, asOf)

@@ -20,6 +20,9 @@ type Progress struct {
 	Elapsed *float64
 	// Listed is how many days the car has been for sale; nil where it is not.
 	Listed *float64
+	// Stripped says that the car is stripped: what it needs is known, and whether to finish
+	// it is a choice that is made, not one that is to come.
+	Stripped bool
 	// Sold is after how many days the car was sold; nil where nobody says.
 	Sold *float64
 }

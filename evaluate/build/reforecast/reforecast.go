@@ -164,6 +164,7 @@ func (s *state) run(out *Forecast) {
 		Repair: spreadOf(repair), Hours: spreadOf(hours), Days: spreadOf(total),
 		Other: spreadOf(s.worlds.Other), Resale: spreadOf(s.worlds.Resale), Margin: marginOf(s.margin),
 	}
+	out.Now.Margin.LossChance = s.worlds.LossChanceAt(s.price, s.margin)
 }
 
 // rebase puts the new repair, days, outlay and, once it is sold, the sale in the
@@ -173,12 +174,13 @@ func (s *state) rebase(out *Forecast, repair []float64) {
 	w, d := s.worlds, s.worlds.Deal()
 	s.price = d.AtLedger(deal.Paid{Hammer: s.progress.Hammer, Fees: s.progress.Fees, Transport: s.progress.Transport}, s.hammer)
 	if !s.progress.none() || out.Elapsed > 0 {
-		sell := read(s.shop.SellDays, s.e.Space().Score(simulate.SaleDim))
+		sell := s.sellDays()
+		faded := w.FadeAgain(s.shop.Fade, out.Elapsed+mean(s.daysLeft))
 		for i := range w.Base {
 			was := deal.Car{Spend: w.Spend[i], Hours: w.Hours[i], Days: w.Days[i], ForSale: sell[i], Sale: w.Resale[i]}
 			now := deal.Car{
 				Spend: out.Spent + s.left.spend[i], Hours: out.HoursSpent + s.left.hours[i],
-				Days: out.Elapsed + s.daysLeft[i], ForSale: s.forSale(out, sell[i], s.daysLeft[i]), Sale: w.Resale[i],
+				Days: out.Elapsed + s.daysLeft[i], ForSale: s.forSale(out, sell[i], s.daysLeft[i]), Sale: faded * w.Resale[i],
 			}
 			if s.progress.Sale != nil {
 				now.Sale = *s.progress.Sale
@@ -191,11 +193,32 @@ func (s *state) rebase(out *Forecast, repair []float64) {
 			w.Repair[i], w.Spend[i], w.Hours[i], w.Days[i], w.Resale[i] = repair[i], now.Spend, now.Hours, now.Days, now.Sale
 		}
 	}
+	s.stopping(out)
 	s.margin = w.MarginAt(s.price, nil)
 	s.sunk = s.price.Paid() + out.Elapsed*s.price.Day + out.Actual(d.Labour) - d.SpendBack*out.Spent + out.Overhead - s.overheadBack
 	s.perDay = s.price.Day
 	if s.progress.Listed != nil {
 		s.perDay = s.price.ForSale
+	}
+}
+
+// stopping keeps the right not to finish the car until it is stripped. What was spent on
+// it by then is gone either way.
+func (s *state) stopping(out *Forecast) {
+	w := s.worlds
+	if !w.Deal().MayStop() {
+		return
+	}
+	if s.progress.Stripped || s.progress.Listed != nil || s.progress.Sale != nil {
+		w.AlwaysFinished()
+		return
+	}
+	d := w.Deal()
+	if !s.progress.none() || out.Elapsed > 0 {
+		later := *d
+		later.Stop.Days = max(later.Stop.Days, out.Elapsed)
+		s.price.Deal = &later
+		w.StripAgain(s.e, out.Actual(d.Labour)-d.SpendBack*out.Spent+out.Overhead-s.overheadBack)
 	}
 }
 
@@ -206,7 +229,7 @@ func (s *state) forSale(out *Forecast, sell, left float64) float64 {
 	case s.progress.Listed != nil:
 		return min(out.Elapsed, *s.progress.Listed) + left
 	case s.progress.Sale != nil: // nobody said since when
-		return min(out.Elapsed, s.shop.SellDays.Mean())
+		return min(out.Elapsed, s.sellTimes()*s.shop.SellDays.Mean())
 	}
 	return sell
 }

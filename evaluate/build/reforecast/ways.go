@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"wreckoner/evaluate"
-	"wreckoner/evaluate/simulate"
 )
 
 // Ways are the ways in which a build may go from today, an entry each: what a forecast of
@@ -13,20 +12,24 @@ type Ways struct {
 	// Yard is in how many days the car is in the yard, Stripped until it is stripped as
 	// well: by then what is still to be bought is ordered.
 	Yard, Stripped float64
-	// Start is in how many days all is there to work with, Hours are the own hours from
-	// then on, Finish the days from the last hour to ready for sale, Sell those from ready
-	// to the money.
-	Start, Hours, Sell []float64
-	Finish             float64
+	// Start is in how many days all is there to work with, Known in how many all that is
+	// known to be needed is; Hours are the own hours from then on, Finish the days from the
+	// last hour to ready for sale, Sell those from ready to the money.
+	Start, Known, Hours, Sell []float64
+	Finish                    float64
 	// Alone is in how many days the money is there where the car has the workshop as the
 	// forecast has it.
 	Alone []float64
-	// ToPay is what still has to be paid for parts, bought-in work, fixed items and extras,
-	// VAT included; Proceeds what the sale brings less selling and the VAT due on it.
+	// ToPay is what still has to be paid before the sale for parts, bought-in work, fixed
+	// items and extras, VAT included; Proceeds what the sale brings less selling and the VAT
+	// due on it.
 	ToPay, Proceeds []float64
-	// Margin is that of the forecast, at Alone days; PerDay what a day more costs.
-	Margin []float64
-	PerDay float64
+	// Margin is that of the forecast, at Alone days; PerDay what a day more costs, Fade what
+	// it takes off the sale price, on average.
+	Margin       []float64
+	PerDay, Fade float64
+	// Sunk is what has gone whatever is done now: own hours and days so far are in it.
+	Sunk float64
 	// MoneyIn is all that was paid so far: the car, its jobs and what went to no job. Own
 	// hours are not money.
 	MoneyIn float64
@@ -43,26 +46,30 @@ func (f *Forecaster) Ways(p Progress) (*Forecast, *Ways, error) {
 	}
 	n := s.opt.Points
 	w := &Ways{
-		Start: make([]float64, n), Hours: make([]float64, n), Sell: make([]float64, n), ToPay: make([]float64, n), Proceeds: make([]float64, n),
+		Start: make([]float64, n), Known: make([]float64, n), Hours: make([]float64, n), Sell: make([]float64, n), ToPay: make([]float64, n), Proceeds: make([]float64, n),
 		Finish: s.shop.FinishDays, Alone: s.daysLeft, Margin: s.margin, PerDay: s.perDay, MoneyIn: s.price.Outlay + out.Spent,
+		Fade: s.shop.Fade * mean(s.worlds.Resale) / daysOfMonth, Sunk: s.sunk,
 	}
 	for _, x := range s.progress.Overheads {
 		w.MoneyIn += x.Spend - x.Own
 	}
 	w.Yard, w.Stripped = s.ahead(out)
-	sell := read(s.shop.SellDays, s.e.Space().Score(simulate.SaleDim))
+	sell, later := s.sellDays(), s.paidLater()
 	deal := s.worlds.Deal()
 	for i := range n {
 		sale := s.worlds.Resale[i]
-		w.ToPay[i], w.Proceeds[i] = max(0, s.left.spend[i]+s.other[i]), sale-deal.Selling(sale)-s.price.Due(sale)
+		w.ToPay[i], w.Proceeds[i] = max(0, s.left.spend[i]+s.other[i]-later[i]), sale-deal.Selling(sale)-s.price.Due(sale)
 		if s.progress.Listed != nil {
 			w.Sell[i] = s.daysLeft[i]
 			continue
 		}
 		w.Hours[i], w.Sell[i] = s.left.hours[i], sell[i]
-		w.Start[i] = max(0, s.daysLeft[i]-w.Hours[i]/s.shop.HoursPerDay-w.Finish-w.Sell[i])
+		w.Start[i] = max(0, s.daysLeft[i]-w.Hours[i]/s.shop.DayHours()-w.Finish-w.Sell[i])
 		if w.Start[i] < 1e-9 {
 			w.Start[i] = 0
+		}
+		if w.Known[i] = w.Start[i]; !s.progress.none() {
+			w.Known[i] = min(w.Start[i], w.Yard+max(0, s.left.seen[i]))
 		}
 	}
 	if s.progress.Listed != nil {
@@ -76,6 +83,29 @@ func (f *Forecaster) Ways(p Progress) (*Forecast, *Ways, error) {
 	return out, w, nil
 }
 
+// paidLater returns what of the fixed items is paid after the sale and was not paid yet.
+func (s *state) paidLater() []float64 {
+	later := make([]float64, s.opt.Points)
+	for i, c := range s.shop.Fixed {
+		if !c.AfterSale {
+			continue
+		}
+		paid := 0.0
+		for _, x := range s.progress.Overheads {
+			if s.fixed(x.What) == i {
+				paid += x.Spend
+			}
+		}
+		for w, x := range read(c.Amount, s.e.Space().Score(s.e.FixedStream(i))) {
+			later[w] += max(0, x-paid)
+		}
+	}
+	return later
+}
+
+// daysOfMonth is what the share that a price loses in a month is counted by.
+const daysOfMonth = 30
+
 func less(a, b evaluate.Spread) evaluate.Spread {
 	return evaluate.Spread{Mean: a.Mean - b.Mean, P10: a.P10 - b.P10, P50: a.P50 - b.P50, P90: a.P90 - b.P90}
 }
@@ -84,7 +114,7 @@ func less(a, b evaluate.Spread) evaluate.Spread {
 func (s *state) ahead(out *Forecast) (yard, stripped float64) {
 	if len(s.progress.Jobs) > 0 || s.progress.Listed != nil {
 		strip := 0.0
-		if s.progress.Elapsed != nil && s.progress.Listed == nil {
+		if s.progress.Elapsed != nil && s.progress.Listed == nil && !s.progress.Stripped {
 			strip = max(0, s.shop.StripDays-max(0, out.Elapsed-s.buy.Days))
 		}
 		return 0, strip

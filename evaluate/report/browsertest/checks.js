@@ -112,11 +112,12 @@ const checks = (() => {
       }, { right: 0, e: document.body });
       return [`the page is ${wide} pixels wide in a window of ${room}; ${worst.e.localName} "${brief(worst.e)}" reaches to ${Math.round(worst.right)}`];
     },
-    contrast() {
+    // Texts below a contrast: least, or where it is not given that of level AA.
+    contrast(wanted) {
       const faults = [];
       const judge = (what, e, ink, papers) => {
         const style = getComputedStyle(e), size = parseFloat(style.fontSize), bold = parseInt(style.fontWeight) >= 700;
-        const least = size >= 24 || bold && size >= 18.66 ? 3 : 4.5;
+        const least = wanted || (size >= 24 || bold && size >= 18.66 ? 3 : 4.5);
         for (const paper of papers) {
           const seen = over([ink[0], ink[1], ink[2], ink[3] * faded(e)], paper), r = ratio(seen, paper);
           if (r < least) { faults.push(`${what}: contrast ${r.toFixed(2)}, below ${least}`); return; }

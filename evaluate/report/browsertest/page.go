@@ -14,6 +14,7 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
+	cdppage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 )
@@ -28,6 +29,8 @@ type View struct {
 	Dark bool
 	// Print asks the page for its print layout, on the screen.
 	Print bool
+	// Before is a script that runs before the page's own.
+	Before string
 	// NoScript turns the page's scripts off.
 	NoScript bool
 }
@@ -88,6 +91,11 @@ func (b *Browser) Open(t testing.TB, file string, v View) *Page {
 		chromedp.Func(func(ctx context.Context, tab *chromedp.Target) error {
 			if _, err := cdp.Call(ctx, tab, network.Enable, network.EnableParams{}); err != nil {
 				return err
+			}
+			if v.Before != "" {
+				if _, err := cdp.Call(ctx, tab, cdppage.AddScriptToEvaluateOnNewDocument, cdppage.AddScriptToEvaluateOnNewDocumentParams{Source: v.Before}); err != nil {
+					return err
+				}
 			}
 			_, err := cdp.Call(ctx, tab, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: v.NoScript})
 			return err

@@ -10,6 +10,9 @@ import (
 
 // sortOf says what a row below the header is. Of a heading it returns what that says.
 func (p *Plan) sortOf(cells []string, keyAt int) (sort, map[string]string) {
+	if plainRow(cells, keyAt) && !repeats(cells, p.headers) {
+		return aRow, nil
+	}
 	texts, at := given(cells)
 	switch {
 	case len(texts) == 0:
@@ -21,6 +24,11 @@ func (p *Plan) sortOf(cells []string, keyAt int) (sort, map[string]string) {
 	case len(texts) > 2 || len(p.headers) < 4:
 		return aRow, nil
 	}
+	return p.lone(texts, at, keyAt)
+}
+
+// lone says what a row of one or two cells is.
+func (p *Plan) lone(texts []string, at []int, keyAt int) (sort, map[string]string) {
 	text := strings.Join(texts, " ")
 	if len(texts) == 1 && footForm.MatchString(plainCell(text)) {
 		return aFoot, nil

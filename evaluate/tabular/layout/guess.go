@@ -8,13 +8,6 @@ import (
 	"wreckoner/evaluate/tabular"
 )
 
-// A candidate is a header that may be a column.
-type candidate struct {
-	at   int
-	rank int     // 0: the column's own name, 1: what people call it, 2: nearly so
-	fit  float64 // share of the cells below it that fit, 1 where none is known
-}
-
 // guesser finds the columns of a header.
 type guesser struct {
 	columns []Column
@@ -24,12 +17,14 @@ type guesser struct {
 	found   map[string]int // column name to position
 	doubts  []string       // headers of which two could be one column
 	meant   map[string]bool
+	fits    map[fitKey]float64
+	names   map[string]nameForms
 }
 
 // guess returns the position of each column that the header has under another name than its own, or has in another
 // place than its own name says. given are the columns that somebody has placed.
 func guess(columns []Column, headers []string, samples [][]string, given map[string]string) *guesser {
-	g := &guesser{columns: columns, headers: headers, samples: samples, taken: map[int]bool{}, found: map[string]int{}, meant: map[string]bool{}}
+	g := &guesser{columns: columns, headers: headers, samples: samples, taken: map[int]bool{}, found: map[string]int{}, meant: map[string]bool{}, fits: map[fitKey]float64{}, names: formsOf(columns)}
 	for name, header := range given {
 		g.meant[tabular.Canonical(name)] = true
 		for i, h := range headers {
@@ -51,18 +46,8 @@ func (g *guesser) place(c *Column, rank int) {
 	if _, done := g.found[c.Name]; done || g.meant[tabular.Canonical(c.Name)] {
 		return
 	}
-	var fitting []candidate
-	for i, h := range g.headers {
-		if g.taken[i] || h == "" || g.rank(c, h) != rank {
-			continue
-		}
-		fit := g.fit(c, i)
-		if fit == 0 && !(rank == 0 && c.Required) || rank == 2 && c.Fits != nil && fit < 0.6 || rank > 0 && g.other(c, i, rank) {
-			continue
-		}
-		fitting = append(fitting, candidate{i, rank, fit})
-	}
-	if len(fitting) == 0 || rank == 0 && g.wordy(c, fitting[0].at) {
+	fitting := g.candidates(c, rank)
+	if len(fitting) == 0 || rank == 0 && g.wordy(c, fitting[0]) {
 		return
 	}
 	if len(fitting) > 1 && rank == 0 {
@@ -70,53 +55,103 @@ func (g *guesser) place(c *Column, rank int) {
 	}
 	if len(fitting) > 1 && c.Fits != nil {
 		var names []string
-		for _, f := range fitting {
-			names = append(names, fmt.Sprintf("%q", g.headers[f.at]))
+		for _, at := range fitting {
+			names = append(names, fmt.Sprintf("%q", g.headers[at]))
 		}
 		g.doubts = append(g.doubts, fmt.Sprintf("%s could each be the column %s; say which with --map %s=%s",
 			strings.Join(names, " and "), c.Name, c.Name, names[0]))
 	}
-	g.found[c.Name] = fitting[0].at
-	g.taken[fitting[0].at] = true
+	g.found[c.Name] = fitting[0]
+	g.taken[fitting[0]] = true
+}
+
+// candidates returns the positions of the headers of one rank that may be a column.
+func (g *guesser) candidates(c *Column, rank int) []int {
+	var fitting []int
+	for i, h := range g.headers {
+		if !g.taken[i] && h != "" && g.rank(c, h) == rank && g.may(c, i, rank) {
+			fitting = append(fitting, i)
+		}
+	}
+	return fitting
+}
+
+// may reports whether the cells under a header allow that it is a column.
+func (g *guesser) may(c *Column, at, rank int) bool {
+	fit := g.fit(c, at)
+	switch {
+	case rank == 0:
+		return fit > 0 || !g.better(c, at)
+	case rank == 2 && c.Fits != nil && fit < 0.6:
+		return false
+	}
+	return fit > 0 && !g.other(c, at, rank)
 }
 
 // rank says how near a header is to a column: 0 its own name, 1 what people call it, 2 nearly, 3 not at all.
 func (g *guesser) rank(c *Column, header string) int {
 	k := key(header)
+	own := g.names[c.Name]
 	switch {
-	case tabular.Canonical(header) == tabular.Canonical(c.Name), k == key(c.Name):
+	case tabular.Canonical(header) == own.canonical, k == own.keys[0]:
 		return 0
 	case k == "":
 		return 3
-	case slices.ContainsFunc(c.Called, func(name string) bool { return key(name) == k }):
+	case slices.Contains(own.keys, k):
 		return 1
-	case nearly(header, c):
+	case own.nearly(header, k, c.Fits != nil):
 		return 2
 	}
 	return 3
 }
 
-// nearly reports whether a header has a slip of the keyboard in a name of the column, or has it among other words.
-func nearly(header string, c *Column) bool {
-	k, all := key(header), words(header)
-	for _, name := range append([]string{c.Name}, c.Called...) {
-		n := key(name)
-		if len(n) >= 5 && slips(k, n) <= min(len(n)/5, 2) {
+// nameForms are a column's own name, which comes first, and what people call it, as headers are compared.
+type nameForms struct {
+	canonical string
+	keys      []string
+	words     [][]string
+}
+
+func formsOf(columns []Column) map[string]nameForms {
+	all := map[string]nameForms{}
+	for i := range columns {
+		c := &columns[i]
+		f := nameForms{canonical: tabular.Canonical(c.Name)}
+		for _, name := range append([]string{c.Name}, c.Called...) {
+			w := words(name)
+			f.keys, f.words = append(f.keys, strings.Join(w, "")), append(f.words, w)
+		}
+		all[c.Name] = f
+	}
+	return all
+}
+
+// nearly reports whether a header has a slip of the keyboard in a name of the column, or, where its cells can tell, has
+// a name among other words.
+func (f nameForms) nearly(header, k string, tell bool) bool {
+	all := words(header)
+	for i, n := range f.keys {
+		if len(n) >= 5 && len(k) >= len(n)-2 && len(k) <= len(n)+2 && slips(k, n) <= min(len(n)/5, 2) {
 			return true
 		}
-		if inner := words(name); c.Fits != nil && len(n) >= 3 && len(inner) > 0 && len(all) > len(inner) && contains(all, inner) {
+		if inner := f.words[i]; tell && len(n) >= 3 && len(inner) > 0 && len(all) > len(inner) && contains(all, inner) {
 			return true
 		}
 	}
 	return false
 }
 
-// contains reports whether some words stand among others in their order.
+// idle are words of a header that change nothing of what stands under it. "Salvage value" is not the value.
+var idle = []string{"the", "of", "our", "a", "an", "lot", "lots", "vehicle", "veh", "car", "cars", "gbp", "pounds", "approx", "approximate", "est", "estimated", "current", "yes", "no", "y", "n", "or", "and", "given", "if", "known", "in"}
+
+// contains reports whether some words stand among others in their order, and the others are idle.
 func contains(all, inner []string) bool {
 	for i := 0; i+len(inner) <= len(all); i++ {
-		if slices.Equal(all[i:i+len(inner)], inner) {
-			return true
+		if !slices.Equal(all[i:i+len(inner)], inner) {
+			continue
 		}
+		rest := append(slices.Clone(all[:i]), all[i+len(inner):]...)
+		return !slices.ContainsFunc(rest, func(w string) bool { return !slices.Contains(idle, w) })
 	}
 	return false
 }
@@ -145,11 +180,39 @@ func slips(a, b string) int {
 	return last[len(b)]
 }
 
+// better reports whether another header is what people call a column, and its cells fit where those under the column's
+// own name do not: the kind of car stands under "Category" and the marker under "Cat".
+func (g *guesser) better(c *Column, at int) bool {
+	for i, h := range g.headers {
+		if i != at && h != "" && !g.taken[i] && g.rank(c, h) == 1 && g.fit(c, i) > 0.8 {
+			return true
+		}
+	}
+	return false
+}
+
 // fit returns the share of the cells under a header that fit a column, 1 where there are none.
 func (g *guesser) fit(c *Column, at int) float64 {
 	if c.Fits == nil {
 		return 1
 	}
+	key := fitKey{c.Name, at}
+	if fit, known := g.fits[key]; known {
+		return fit
+	}
+	fit := g.share(c, at)
+	g.fits[key] = fit
+	return fit
+}
+
+// fitKey is a column and the position of a header.
+type fitKey struct {
+	column string
+	at     int
+}
+
+// share counts the cells under a header that fit a column.
+func (g *guesser) share(c *Column, at int) float64 {
 	n, good := 0, 0
 	for _, row := range g.samples {
 		if at >= len(row) || strings.TrimSpace(row[at]) == "" {

@@ -194,8 +194,9 @@ func (p *Plan) mapping(missing string) string {
 		}
 	}
 	for name := range strings.SplitSeq(missing, " or ") {
-		if near := tabular.Nearest(name, free); near != "" {
-			return fmt.Sprintf("--map %s=%q", name, near)
+		near := slices.DeleteFunc(slices.Clone(free), func(h string) bool { return tabular.Nearest(name, []string{h}) == "" })
+		if len(near) == 1 { // of several none is named: a salvage value is not the value
+			return fmt.Sprintf("--map %s=%q", name, near[0])
 		}
 	}
 	name, _, _ := strings.Cut(missing, " ")
@@ -216,6 +217,7 @@ type surveyor struct {
 	balance map[int]int    // of such columns, blanks less cells
 	several map[int]bool   // such columns that have more than one cell
 	headed  map[string]bool
+	names   map[string]bool // all that columns are called
 
 	blankAbove map[int]bool // such columns whose last cell was blank
 }
@@ -259,7 +261,7 @@ func (s *surveyor) top() error {
 	s.plan.HeaderLine = head.Line
 	var samples [][]string
 	for _, r := range s.first[s.headAt+1:] {
-		if r.Fault == "" && len(r.Cells) >= len(head.Cells)-1 && len(r.Cells) <= len(head.Cells)+1 && !repeats(r.Cells, head.Cells) {
+		if r.Fault == "" && len(r.Cells) <= len(head.Cells) && !repeats(r.Cells, head.Cells) {
 			if texts, at := given(r.Cells); len(texts) > 2 && !totals(texts, at, -1) {
 				samples = append(samples, r.Cells)
 			}
@@ -294,7 +296,16 @@ func (s *surveyor) findHeader() {
 
 // known counts the cells of a record that are names of columns.
 func (s *surveyor) known(r tabular.Record) int {
-	g := guesser{}
+	if s.names == nil {
+		s.names = map[string]bool{}
+		for _, f := range formsOf(s.plan.options.Columns) {
+			s.names[f.canonical] = true
+			for _, k := range f.keys {
+				s.names[k] = true
+			}
+		}
+		delete(s.names, "")
+	}
 	seen := map[string]bool{}
 	n := 0
 	saved := map[string]string{}
@@ -309,10 +320,7 @@ func (s *surveyor) known(r tabular.Record) int {
 		seen[name] = true
 		is := func(h string) bool { return tabular.Canonical(h) == name }
 		known := slices.ContainsFunc(slices.Collect(maps.Values(s.plan.options.Given)), is) || slices.ContainsFunc(slices.Collect(maps.Values(saved)), is)
-		for i := range s.plan.options.Columns {
-			known = known || g.rank(&s.plan.options.Columns[i], cell) <= 1
-		}
-		if known {
+		if known || s.names[name] || s.names[key(cell)] {
 			n++
 		}
 	}

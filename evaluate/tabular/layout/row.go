@@ -59,6 +59,12 @@ func repeats(cells, headers []string) bool {
 
 // figure reports whether a cell is a number or an amount and nothing else.
 func figure(text string) bool {
+	if text == "" {
+		return false
+	}
+	if c := text[0]; c >= 'A' && c <= 'Z' || c >= 'a' && c <= 'z' {
+		return false
+	}
 	text = strings.TrimLeft(strings.ReplaceAll(strings.TrimSpace(text), " ", ""), "£$€-(")
 	text = strings.TrimRight(text, ")%")
 	if text == "" {
@@ -66,6 +72,36 @@ func figure(text string) bool {
 	}
 	_, err := strconv.ParseFloat(strings.ReplaceAll(text, ",", ""), 64)
 	return err == nil
+}
+
+// totalStarts are how cells of a row of totals start.
+var totalStarts = []string{"total", "sub", "grand", "page", "overall", "sale", "day", "site", "running", "sum", "carried", "brought", "c/", "b/", "cf", "bf", "cd", "bd", "average", "mean", "median"}
+
+// mayTotal reports whether a cell could say total: a quick look that spares most rows a slower one.
+func mayTotal(cell string) bool {
+	if cell[0] >= '0' && cell[0] <= '9' {
+		return true
+	}
+	for _, start := range totalStarts {
+		if len(cell) >= len(start) && strings.EqualFold(cell[:len(start)], start) {
+			return true
+		}
+	}
+	return false
+}
+
+// plainRow reports whether a row is one without a closer look: three cells and more are given, the key's among them,
+// and one of the others is neither a figure nor anything that rows of totals hold.
+func plainRow(cells []string, keyAt int) bool {
+	n, plain := 0, false
+	for i, c := range cells {
+		if c = strings.TrimSpace(c); c == "" {
+			continue
+		}
+		n++
+		plain = plain || i != keyAt && !mayTotal(c) && !figure(c)
+	}
+	return plain && n > 2
 }
 
 // totals reports whether a row says that it is one of totals: its words say so, and all else in it is figures.

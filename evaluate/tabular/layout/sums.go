@@ -15,12 +15,9 @@ func (a *Arranged) summed(r tabular.Record) bool {
 	if a.sums == nil {
 		a.sums = map[int][2]float64{}
 	}
-	texts, at := given(r.Cells)
-	alone, equal := len(texts) > 0, true
-	for i, t := range texts {
-		alone = alone && at[i] != a.keyAt && figure(t)
-	}
-	if alone {
+	if a.alone(r.Cells) {
+		texts, at := given(r.Cells)
+		equal := true
 		for i, t := range texts {
 			x, ok := number(t)
 			sum := a.sums[at[i]]
@@ -45,6 +42,21 @@ func (a *Arranged) summed(r tabular.Record) bool {
 		}
 	}
 	return false
+}
+
+// alone reports whether a row has no key and nothing but figures.
+func (a *Arranged) alone(cells []string) bool {
+	n := 0
+	for i, c := range cells {
+		if c = strings.TrimSpace(c); c == "" {
+			continue
+		}
+		if i == a.keyAt || !figure(c) {
+			return false
+		}
+		n++
+	}
+	return n > 0
 }
 
 // number reads a plain figure.

@@ -39,6 +39,10 @@ var plusVAT = []string{"+ vat", "+vat", "plus vat", "& vat", "ex vat", "ex. vat"
 // ParseAmount reads an amount: 1250, £1,250.50, 2.1k, 2,100 + VAT, 2400-2800, 3 to 4k, POA, (45.00), 45 cr. sign
 // is the currency's, such as £ (see Sign); another is an error. A range has its middle.
 func ParseAmount(text, sign string) (Amount, error) {
+	if digitsOnly(text, 9) { // most are just that
+		n, err := money.Parse(text)
+		return Amount{Pence: n, Low: n, High: n}, err
+	}
 	s := plain(text)
 	if none[s] {
 		return Amount{None: true}, nil

@@ -13,6 +13,8 @@ type Distance struct {
 	Miles int
 	// Kilometres says that it was given so, and converted.
 	Kilometres bool
+	// Bare says that nothing but digits were given.
+	Bare bool
 	// None says that nobody knows: "n/k", "unknown", "-".
 	None bool
 }
@@ -26,6 +28,10 @@ var distanceForm = regexp.MustCompile(`^(?:approx\.?|about|circa|c\.|c|ca|~)? ?`
 // ParseDistance reads 48210, 48,210 miles, 48k, approx 41000, 77,600 km. kilometres says that a bare number is in
 // kilometres, as the column's name tells.
 func ParseDistance(text string, kilometres bool) (Distance, error) {
+	if digitsOnly(text, 7) && !kilometres {
+		n, err := strconv.Atoi(text)
+		return Distance{Miles: n, Bare: true}, err
+	}
 	s := plain(text)
 	if none[s] || s == "tmu" {
 		return Distance{None: true}, nil
@@ -49,7 +55,7 @@ func ParseDistance(text string, kilometres bool) (Distance, error) {
 	if m[3] == "k" {
 		x *= 1000
 	}
-	d := Distance{Kilometres: m[2] != "" || m[4] == "" && kilometres}
+	d := Distance{Bare: m[2]+m[3]+m[4] == "", Kilometres: m[2] != "" || m[4] == "" && kilometres}
 	if d.Kilometres {
 		x /= KilometresAMile
 	}

@@ -25,6 +25,9 @@ func ParseHours(text string) (float64, error) {
 		if err != nil {
 			return 0, err
 		}
+		if strings.Contains(s, ":") && h >= 7 {
+			return 0, fmt.Errorf("%q could be a time of day; write %dh%s for so many hours", shown(text), h, m[2])
+		}
 		n, err := strconv.Atoi(m[2] + m[3])
 		return float64(h) + float64(n)/60, err
 	}

@@ -124,7 +124,7 @@ func TestParseHours(t *testing.T) {
 			t.Errorf("%q: %v, %v; want %v", text, got, err, want)
 		}
 	}
-	for _, text := range []string{"", "two", "-1", "1-2", "2h5", ".", "99999"} {
+	for _, text := range []string{"", "two", "-1", "1-2", "2h5", "10:30", ".", "99999"} {
 		if got, err := typed.ParseHours(text); err == nil {
 			t.Errorf("%q: %v", text, got)
 		}

@@ -18,6 +18,9 @@ var (
 // identifier of a number plate: 02 to 50 are the year from March, 51 to 99 the year fifty before from September
 // (Road Vehicles (Registration and Licensing) Regulations 2002, from memory). now bounds what a year can be.
 func ParseYear(text string, now time.Time) (int, error) {
+	if len(text) == 4 && digitsOnly(text, 4) {
+		return within(text, text, now)
+	}
 	s := plain(text)
 	if m := plateBehind.FindStringSubmatch(s); m != nil {
 		return within(text, m[1], now)

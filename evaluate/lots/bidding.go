@@ -1,0 +1,118 @@
+package lots
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/tabular"
+	"wreckoner/evaluate/tabular/typed"
+)
+
+// closes reads when a lot closes. A list may have the day alone there: it is the day of the sale.
+func (r *lotReader) closes(x *reading, c tabular.Cell) {
+	if !c.Given() {
+		return
+	}
+	at, timeOnly, err := closing(c.Text())
+	if err == nil {
+		x.lot.Closes = evaluate.Closing{At: at, TimeOnly: timeOnly, Given: true}
+		return
+	}
+	if _, bad := typed.ParseDay(c.Text(), r.order); bad != nil {
+		x.bad("closes", err)
+		return
+	}
+	if x.lot.SaleDate == "" {
+		r.saleDate(x, c)
+	}
+}
+
+func fitsClosing(r *lotReader, text string) bool {
+	_, _, err := closing(text)
+	return err == nil || fitsDate(r, text)
+}
+
+// pounds reads a price that may be left out.
+func pounds(column string, field func(*evaluate.Lot) *money.Pence) func(*lotReader, *reading, tabular.Cell) {
+	return func(_ *lotReader, x *reading, c tabular.Cell) {
+		if !c.Given() {
+			return
+		}
+		p, err := Price(c.Text())
+		if err != nil {
+			err = fmt.Errorf("%w, or leave it blank", err)
+		}
+		if !x.bad(column, err) {
+			*field(x.lot) = p
+		}
+	}
+}
+
+// guideRange says which column is at fault where guide low, guide and guide high do not
+// rise, or only some of them are given.
+func guideRange(lot *evaluate.Lot) (column string, err error) {
+	low, mid, high := lot.GuideLow, lot.Guide, lot.GuideHigh
+	switch {
+	case low == 0 && high == 0:
+		return "", nil
+	case mid == 0:
+		return "guide", errors.New("is blank, while guide low or guide high is given; write the guide between them")
+	case low == 0:
+		return "guide low", errors.New("is blank, while guide high is given; fill it in, or leave both blank")
+	case high == 0:
+		return "guide high", errors.New("is blank, while guide low is given; fill it in, or leave both blank")
+	case low == mid && mid == high:
+		return "", nil // a certain price
+	case low >= mid:
+		return "guide low", fmt.Errorf(
+			"%s is %s the guide of %s; low, guide and high must rise",
+			whole(low),
+			aboveOrAt(low > mid),
+			whole(mid),
+		)
+	case high <= mid:
+		return "guide high", fmt.Errorf(
+			"%s is %s the guide of %s; low, guide and high must rise",
+			whole(high),
+			belowOrAt(high < mid),
+			whole(mid),
+		)
+	}
+	return "", nil
+}
+
+// whole writes an amount without its pence where there are none.
+func whole(p money.Pence) string { return strings.TrimSuffix(p.String(), ".00") }
+
+func aboveOrAt(above bool) string {
+	if above {
+		return "above"
+	}
+	return "the same as"
+}
+
+func belowOrAt(below bool) string {
+	if below {
+		return "below"
+	}
+	return "the same as"
+}
+
+// closing reads 14:05, 2026-03-04 14:05 or 2026-03-04T14:05, seconds or not.
+func closing(text string) (at time.Time, timeOnly bool, err error) {
+	for _, layout := range []string{"2006-01-02 15:04", "2006-01-02 15:04:05", "2006-01-02T15:04", "2006-01-02T15:04:05"} {
+		if at, err = time.Parse(layout, text); err == nil {
+			return at, false, nil
+		}
+	}
+	for _, layout := range []string{"15:04", "15:04:05"} {
+		if at, err = time.Parse(layout, text); err == nil {
+			return at.AddDate(1, 0, 0), true, nil
+		}
+	}
+	return time.Time{}, false, fmt.Errorf("%q is not a time; write 14:05 or 2026-03-04 14:05", text)
+}

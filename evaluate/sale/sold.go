@@ -1,0 +1,116 @@
+package sale
+
+import (
+	"errors"
+	"fmt"
+
+	"wreckoner/evaluate/lots"
+	"wreckoner/evaluate/plan"
+	"wreckoner/evaluate/tabular"
+)
+
+// Results are the lots that have closed, as a file says.
+type Results struct {
+	Sold []plan.Sold
+	// Problems are rows that cannot be read: money that is spent may be in them, so
+	// nothing should be planned on what is left.
+	Problems []tabular.Problem
+	Notices  []string
+
+	file  string
+	lines map[int]int // of each lot in Sold
+}
+
+// soldRow is one row of a results file.
+type soldRow struct {
+	Lot      tabular.Cell `csv:"lot"`
+	Hammer   tabular.Cell `csv:"hammer"`
+	Won      tabular.Cell `csv:"won"`
+	Site     tabular.Cell `csv:"site"`
+	SaleDate tabular.Cell `csv:"sale_date"`
+}
+
+// ReadSold reads the results of a sale: lot, hammer (the price before fees, blank where
+// nobody heard it) and won (yes or no); site and sale_date where lot numbers are not unique.
+func (s *Sale) ReadSold(source tabular.Source) (*Results, error) {
+	t, err := tabular.Open(
+		source,
+		tabular.Options{Columns: tabular.ColumnsOf("lot", "hammer", "won", "?", "site", "sale_date")},
+	)
+	if err != nil {
+		return nil, err
+	}
+	r := &Results{file: t.File(), lines: map[int]int{}}
+	for row, err := range tabular.Read[soldRow](t) {
+		switch {
+		case err != nil:
+			return nil, err
+		case row.Problem != nil:
+			r.Problems = append(r.Problems, *row.Problem)
+		default:
+			r.row(s, &row.Values, row.Place)
+		}
+	}
+	r.Notices = t.Notices()
+	return r, nil
+}
+
+func (r *Results) row(s *Sale, v *soldRow, at tabular.Place) {
+	before := len(r.Problems)
+	bad := func(column string, err error) {
+		if err != nil {
+			r.Problems = append(r.Problems, at.At(column, err))
+		}
+	}
+	if !v.Lot.Given() {
+		bad("lot", errors.New("is blank; write the lot's number"))
+		return
+	}
+	i, err := s.find(v.Lot.Text(), v.Site.Text(), v.SaleDate.Text())
+	bad("lot", err)
+	if line, twice := r.lines[i]; err == nil && twice {
+		bad("lot", fmt.Errorf("%s is already on line %d; keep one", v.Lot.Text(), line))
+	}
+	x := plan.Sold{Lot: i}
+	if v.Won.Given() {
+		x.Won, err = v.Won.YesNo()
+		bad("won", err)
+	}
+	switch {
+	case v.Hammer.Given():
+		price, err := lots.Price(v.Hammer.Text())
+		bad("hammer", err)
+		x.Hammer, x.Heard = price.Pounds(), err == nil
+	case x.Won:
+		bad("hammer", errors.New("blank, but won is yes; write what you paid before fees"))
+	}
+	if len(r.Problems) == before {
+		r.lines[i] = at.Line
+		r.Sold = append(r.Sold, x)
+	}
+}
+
+// Overspent says which lots were bought with more than was left, a line each.
+func (r *Results) Overspent(s *Sale, now plan.Standing) []string {
+	var out []string
+	for _, o := range now.Over {
+		name := s.Entries[o.Lot].Plan.Name
+		hammer := 0.0
+		for _, x := range r.Sold {
+			if x.Lot == o.Lot {
+				hammer = x.Hammer
+			}
+		}
+		at := fmt.Sprintf("%s:%d: lot %s at %s ", r.file, r.lines[o.Lot], name, pounds(hammer))
+		if now.Cash != plan.NoLimit && o.Tied > o.Left+1e-9 {
+			out = append(
+				out,
+				at+fmt.Sprintf("ties up %s, and %s was left; from here on no money is left", pounds(o.Tied), pounds(o.Left)),
+			)
+		}
+		if o.NoBay {
+			out = append(out, at+"was bought with no bay free; it needs one all the same")
+		}
+	}
+	return out
+}
