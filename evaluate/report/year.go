@@ -136,7 +136,7 @@ func (y *Year) turnoverWords() string {
 		text += fmt.Sprintf(", %s under the threshold of %s", y.pounds(y.Threshold-last.Twelve), y.pounds(y.Threshold))
 	}
 	if t.Since.After(last.First.AddDate(0, -11, 0)) {
-		text += fmt.Sprintf(". The ledger's sales begin in %s, so these are not twelve whole months", t.Since.Format("January 2006"))
+		text += fmt.Sprintf(". The first sale in the ledger is in %s: what was sold before is not in it", t.Since.Format("January 2006"))
 	}
 	other := "registered for VAT"
 	if y.Registered {
