@@ -65,9 +65,9 @@ func (y *Year) adviceWords() []string {
 			kind := fmt.Sprintf("  %s %s: about %s an own hour, ", t.By, y.KindWords(&t, g), y.rate(meanOf(g)))
 			switch {
 			case g.More():
-				more = append(more, kind+Percent(g.Pooled.Above)+" likely above your average of "+y.rate(t.Mean))
+				more = append(more, kind+Percent(g.Pooled.Above)+" likely above the average of "+y.rate(t.Mean))
 			case g.Fewer():
-				fewer = append(fewer, kind+Percent(1-g.Pooled.Above)+" likely below your average of "+y.rate(t.Mean))
+				fewer = append(fewer, kind+Percent(1-g.Pooled.Above)+" likely below the average of "+y.rate(t.Mean))
 			}
 		}
 	}
@@ -199,7 +199,7 @@ func (y *Year) Document(int) *Document {
 func (y *Year) Legend() []string {
 	return []string{
 		"An own hour: margin and wages. A bay day: in the yard until for sale. Return: margin over the money tied up, a year. " +
-			fmt.Sprintf("Drawn together: toward your average, the more the fewer cars there are; under %d cars there is no advice, under %d kinds nothing is drawn. ", year.LeastCars, year.LeastGroups) +
+			fmt.Sprintf("Drawn together: toward the average of all, the more the fewer cars there are; under %d cars there is no advice, under %d kinds nothing is drawn. ", year.LeastCars, year.LeastGroups) +
 			"Profit: what the margins count for own hours and days is put back, what was drawn and paid comes off.",
 	}
 }
@@ -238,7 +238,7 @@ func (y *Year) Notices() []string {
 
 func (y *Year) groups(d *Document) {
 	for _, t := range y.Tables {
-		x := &Table{Columns: []Column{{Head: t.By, Wraps: true}, {Head: "cars", Right: true}, {Head: "an own hour", Right: true}, {Head: "drawn together", Right: true}, {Head: "above your\naverage", Right: true}, {Head: "so"}}}
+		x := &Table{Columns: []Column{{Head: t.By, Wraps: true}, {Head: "cars", Right: true}, {Head: "an own hour", Right: true}, {Head: "drawn together", Right: true}, {Head: "above the\naverage", Right: true}, {Head: "so"}}}
 		for i := range t.Groups {
 			g := &t.Groups[i]
 			pooled, chance := "", ""

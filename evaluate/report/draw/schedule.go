@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
+	"math"
 	"time"
 )
 
@@ -18,8 +19,6 @@ type Stretch struct {
 	// ReadyLow to ReadyHigh and SoldLow to SoldHigh are the likely ranges of the ends of
 	// Work and Sale.
 	ReadyLow, ReadyHigh, SoldLow, SoldHigh float64
-	// Words say the row for a reader who cannot see it.
-	Words string
 }
 
 // A Schedule draws rows of stretches on an axis of days.
@@ -58,7 +57,7 @@ func (p Schedule) SVG() (template.HTML, error) {
 	}
 	var words []string
 	for _, r := range p.Rows {
-		words = append(words, sentence(r.Label, r.Words))
+		words = append(words, p.rowWords(r))
 	}
 	return p.render(words, func(c *canvas) error {
 		p.draw(c)
@@ -66,8 +65,30 @@ func (p Schedule) SVG() (template.HTML, error) {
 	})
 }
 
-// stretchHeight is the height of a row: a bar, and the likely ranges below it.
-const stretchHeight = 36.0
+// day writes the date that lies so many days from the first.
+func (p Schedule) day(in float64) string {
+	return p.From.AddDate(0, 0, int(math.Round(in))).Format("2 Jan")
+}
+
+// rowWords say a row for a reader who cannot see it.
+func (p Schedule) rowWords(r Stretch) string {
+	var parts []string
+	from := 0.0
+	for _, s := range []struct {
+		name  string
+		until float64
+	}{{p.Wait, r.Wait}, {p.Work, r.Work}, {p.Sale, r.Sale}} {
+		if s.until > from {
+			parts = append(parts, clean(s.name)+" until "+p.day(s.until))
+			from = s.until
+		}
+	}
+	return sentence(r.Label, append(parts, "sold, "+clean(p.Range)+" "+p.day(r.SoldLow)+" to "+p.day(r.SoldHigh))...)
+}
+
+// stretchHeight is the height of a row: a bar, and below it the likely ranges, each on a
+// line of its own.
+const stretchHeight = 40.0
 
 func (p Schedule) draw(c *canvas) {
 	labels, values := make([]string, len(p.Rows)), make([]string, len(p.Rows))
@@ -140,12 +161,12 @@ func (c *canvas) stretch(r *ruler, y float64, row Stretch) {
 	if row.Sale > r.Hi {
 		c.path("more", "M"+unit(r.x1)+" "+unit(y+7.5)+"l6 5l-6 5")
 	}
-	for _, s := range [][2]float64{{row.ReadyLow, row.ReadyHigh}, {row.SoldLow, row.SoldHigh}} {
+	for i, s := range [][2]float64{{row.ReadyLow, row.ReadyHigh}, {row.SoldLow, row.SoldHigh}} {
 		if s[1] <= 0 || s[0] > r.Hi {
 			continue
 		}
 		x0, _ := r.at(s[0])
 		x1, _ := r.at(s[1])
-		c.span(x0, x1, y+25)
+		c.span(x0, x1, y+24+9*float64(i))
 	}
 }

@@ -57,13 +57,13 @@ func wall(r *report.Floor, _ figures) (*blockView, error) {
 		return nil, nil
 	}
 	p := draw.Schedule{
-		Frame: draw.Frame{Title: "The open cars on a time axis", Note: "Days by date.", Size: draw.Both}, From: r.AsOf, Days: float64(7 * len(r.Floor.Weeks)),
-		Wait: "waiting", Work: "in work or in the queue", Sale: "for sale", Range: "likely range of ready and sold",
+		Frame: draw.Frame{Title: "The open cars on a time axis", Size: draw.Both}, From: r.AsOf, Days: float64(7 * len(r.Floor.Weeks)),
+		Wait: "waiting", Work: "in work or in the queue", Sale: "for sale", Range: "likely range",
 	}
 	for i := range r.Lines {
 		p.Rows = append(p.Rows, stretch(r, &r.Lines[i]))
 	}
-	b := &blockView{Heading: "When each is ready and sold", Hint: "In the order to work on them. The shaded bands are likely ranges: 8 times in 10 it ends within."}
+	b := &blockView{Heading: "When each is ready and sold", Hint: "In the order to work on them. Below each bar are the likely ranges of the day it is ready and the day it is sold: 8 times in 10 it ends within."}
 	var err error
 	b.Picture, err = p.SVG()
 	return b, err
@@ -72,16 +72,14 @@ func wall(r *report.Floor, _ figures) (*blockView, error) {
 func stretch(r *report.Floor, l *floor.Line) draw.Stretch {
 	wait := 0.0
 	for _, w := range l.Ways {
-		wait += w.Start / float64(len(l.Ways))
+		wait += w.Known / float64(len(l.Ways))
 	}
 	ready, sold := max(0, l.ReadyIn.Mean), max(0, l.SoldIn.Mean)
-	day := func(in float64) string { return r.Day(math.Round(in)).Format("2 Jan") }
-	stage, _ := report.StageWords(l)
-	words := fmt.Sprintf("%s, ready about %s, sold about %s, likely from %s to %s", stage, day(ready), day(sold), day(l.SoldIn.P10), day(l.SoldIn.P90))
+	day := r.Day(math.Round(sold)).Format("2 Jan")
 	ready = min(ready, sold)
 	return draw.Stretch{
-		Label: l.Name, Value: day(sold), Wait: min(wait, ready), Work: ready, Sale: sold,
-		ReadyLow: l.ReadyIn.P10, ReadyHigh: l.ReadyIn.P90, SoldLow: l.SoldIn.P10, SoldHigh: l.SoldIn.P90, Words: words,
+		Label: l.Name, Value: day, Wait: min(wait, ready), Work: ready, Sale: sold,
+		ReadyLow: l.ReadyIn.P10, ReadyHigh: l.ReadyIn.P90, SoldLow: l.SoldIn.P10, SoldHigh: l.SoldIn.P90,
 	}
 }
 
@@ -130,8 +128,12 @@ func openCars(r *report.Floor, f figures) (*blockView, error) {
 		if l.Stage == floor.Advertised || l.Stage == floor.Stopped {
 			ready = gridCell{}
 		}
+		hours := gridCell{}
+		if l.Hours.Mean > 0 {
+			hours = gridCell{whole(l.Hours.Mean), whole(l.Hours.P10) + " to " + whole(l.Hours.P90), number(l.Hours.Mean)}
+		}
 		b.Table.add(gridCell{report.Clean(l.Name), report.Clean(l.Called), ""}, gridCell{Text: stage, More: since}, gridCell{f.about(l.MoneyIn), "", number(l.MoneyIn)},
-			spreadCell(l.ToPay, f), gridCell{whole(l.Hours.Mean), whole(l.Hours.P10) + " to " + whole(l.Hours.P90), number(l.Hours.Mean)}, ready, when(l.SoldIn),
+			spreadCell(l.ToPay, f), hours, ready, when(l.SoldIn),
 			gridCell{f.about(l.Margin.Mean), f.span(l.Margin.P10, l.Margin.P90), number(l.Margin.Mean)}, gridCell{f.about(l.WhenBought.Mean), "", number(l.WhenBought.Mean)})
 	}
 	return b, nil

@@ -53,10 +53,10 @@ func (f figures) pence(x float64) string {
 
 // kinds draws what kinds of cars earned an own hour.
 func kinds(r *report.Year, t *year.Table, f figures) (*blockView, error) {
-	b := &blockView{Heading: "What paid, by " + t.By, Hint: "Margin and wages an own hour.", Table: &grid{Heads: []string{t.By, "cars", "an own hour", "drawn together", "chance above your average", "so"}}}
+	b := &blockView{Heading: "What paid, by " + t.By, Hint: "Margin and wages an own hour.", Table: &grid{Heads: []string{t.By, "cars", "an own hour", "drawn together", "chance above the average", "so"}}}
 	rows := draw.Intervals{Frame: draw.Frame{Title: "Earned an own hour, by " + t.By, Size: draw.Both}, Format: f.format, Axis: "margin and wages an own hour", Middle: "drawn together", Band: "likely range", Zero: true}
 	if t.Pooled {
-		rows.Guides = []draw.Guide{{Label: "your average", Value: t.Mean}}
+		rows.Guides = []draw.Guide{{Label: "average", Value: t.Mean}}
 	}
 	const wide = 1.2815515655446004 // the normal score of 0.9
 	for i := range t.Groups {
