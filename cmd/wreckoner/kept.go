@@ -3,7 +3,10 @@ package main
 import (
 	"errors"
 	"fmt"
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"wreckoner/evaluate/build"
@@ -29,10 +32,11 @@ func (s *streams) kept(paths []string, ledger string, columns *ledgerOptions, qu
 	}
 	k := &keptFiles{}
 	at := map[string]string{}
-	for _, path := range paths {
-		f, err := s.frozen(path)
-		if err != nil {
-			fmt.Fprintln(s.err, report.CleanLines(err.Error()))
+	files, faults := s.allFrozen(paths)
+	for i, path := range paths {
+		f := files[i]
+		if faults[i] != nil {
+			fmt.Fprintln(s.err, report.CleanLines(faults[i].Error()))
 			k.bad = true
 			continue
 		}
@@ -62,6 +66,32 @@ func (s *streams) kept(paths []string, ledger string, columns *ledgerOptions, qu
 	}
 	s.against(k.ledger, quiet, k.frozen...)
 	return k, nil
+}
+
+// allFrozen reads frozen estimates, several at once; each has its own error.
+func (s *streams) allFrozen(paths []string) ([]*build.Frozen, []error) {
+	files, faults := make([]*build.Frozen, len(paths)), make([]error, len(paths))
+	var reader build.Reader
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for range min(len(paths), runtime.GOMAXPROCS(0)) {
+		wait.Go(func() {
+			for i := int(next.Add(1)) - 1; i < len(paths); i = int(next.Add(1)) - 1 {
+				files[i], faults[i] = s.frozenBy(&reader, paths[i])
+			}
+		})
+	}
+	wait.Wait()
+	return files, faults
+}
+
+func (s *streams) frozenBy(reader *build.Reader, path string) (f *build.Frozen, err error) {
+	r, name, err := s.open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, r.Close()) }()
+	return reader.Read(name, r)
 }
 
 // dayOption reads a date option; zero where it is not given.
