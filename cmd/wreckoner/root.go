@@ -125,7 +125,7 @@ func newRoot(s *streams) *cobra.Command {
 	root.SetHelpCommand(&cobra.Command{Hidden: true, Use: "no-help", RunE: func(*cobra.Command, []string) error {
 		return usagef("write wreckoner COMMAND -h")
 	}})
-	root.AddCommand(newScreen(s), newProbe(s), newPlan(s), newSource(s), newFreeze(s), newReforecast(s), newReview(s), newLearn(s), newDraft(s), newCheck(s), newCodes(s), newStart(s))
+	root.AddCommand(newScreen(s), newProbe(s), newPlan(s), newSource(s), newFreeze(s), newReforecast(s), newFloor(s), newReview(s), newYear(s), newLearn(s), newDraft(s), newCheck(s), newCodes(s), newStart(s))
 	for _, c := range root.Commands() {
 		c.SetFlagErrorFunc(flagError)
 		if check := c.Args; check != nil {

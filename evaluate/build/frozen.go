@@ -2,12 +2,14 @@ package build
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/json"
 	"fmt"
 	"io"
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/deal"
@@ -259,7 +261,43 @@ func lined(element reflect.Type) bool {
 
 // Read reads a frozen estimate; name is the file's in errors. It refuses what is
 // no frozen estimate, what another version wrote, and what was altered.
-func Read(name string, r io.Reader) (*Frozen, error) {
+func Read(name string, r io.Reader) (*Frozen, error) { return new(Reader).Read(name, r) }
+
+// A Reader reads many frozen estimates: those of one shop share it. The zero Reader is
+// ready, and safe for concurrent use.
+type Reader struct {
+	mu    sync.Mutex
+	shops map[[sha256.Size]byte]*shop.Shop
+}
+
+// shop returns the shop of texts.
+func (x *Reader) shop(texts []shop.Text) (*shop.Shop, error) {
+	h := sha256.New()
+	for _, t := range texts {
+		fmt.Fprintf(h, "%q %v %q\n", t.File, t.BuiltIn, t.Lines)
+	}
+	key := [sha256.Size]byte(h.Sum(nil))
+	x.mu.Lock()
+	s := x.shops[key]
+	x.mu.Unlock()
+	if s != nil {
+		return s, nil
+	}
+	s, err := shop.ReadTexts(texts)
+	if err != nil {
+		return nil, err
+	}
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	if x.shops == nil {
+		x.shops = map[[sha256.Size]byte]*shop.Shop{}
+	}
+	x.shops[key] = s
+	return s, nil
+}
+
+// Read reads one, as the function Read does.
+func (x *Reader) Read(name string, r io.Reader) (*Frozen, error) {
 	text, err := io.ReadAll(r)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
@@ -278,7 +316,7 @@ func Read(name string, r io.Reader) (*Frozen, error) {
 	case head.Version != 1 && head.Version != FormatVersion:
 		return nil, &VersionError{name, head.Version, head.Tool}
 	}
-	f, err := decode(name, text, head.Version)
+	f, err := x.decode(name, text, head.Version)
 	if err != nil {
 		return nil, err
 	}
@@ -302,7 +340,7 @@ func (e *VersionError) Error() string {
 
 // decode reads the text of a frozen estimate of that version, and refuses what was
 // altered.
-func decode(name string, text []byte, version int) (*Frozen, error) {
+func (x *Reader) decode(name string, text []byte, version int) (*Frozen, error) {
 	var f Frozen
 	var f1 frozen1
 	var into any = &f
@@ -332,7 +370,7 @@ func decode(name string, text []byte, version int) (*Frozen, error) {
 		return old, nil
 	}
 	var err error
-	if f.workshop, err = shop.ReadTexts(f.Texts); err != nil {
+	if f.workshop, err = x.shop(f.Texts); err != nil {
 		return nil, fmt.Errorf("%s: cannot be computed with: %w", name, err)
 	}
 	return &f, nil

@@ -191,6 +191,9 @@ type Ledger struct {
 	Unplaced int
 	// Notices say what is doubtful.
 	Notices []string
+	// Workshop are the rows without a build that are the workshop's own costs: rent,
+	// insurance, wages and the like, which no car carries.
+	Workshop []Entry
 }
 
 // Build returns the build of that name, whatever its case and spaces.

@@ -1,7 +1,6 @@
 package build
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -224,8 +223,8 @@ func (r *ledgerReader) row(row tabular.Row[ledgerRow]) {
 		return err != nil
 	}
 	name := v.Build.Text()
-	if name == "" {
-		bad("build", errors.New("is blank; write the name that the build was frozen under"))
+	if name == "" && r.workshop(&e, v, bad) {
+		return
 	}
 	r.place(&e, v, bad)
 	r.amounts(&e, v, bad)

@@ -9,21 +9,23 @@ import (
 	"wreckoner/evaluate/tabular"
 )
 
-// names are those by which a lot can be asked for, the shortest first.
+// names are those by which a lot can be asked for, the shortest first. A list gives a lot
+// whose number is not unique its site as well: the number alone is still a name.
 func names(lot *evaluate.Lot) []string {
-	out := []string{lot.Number}
+	number := lot.Number[strings.LastIndex(lot.Number, ":")+1:]
+	out := []string{number}
 	if lot.Site != "" {
-		out = append(out, lot.Site+":"+lot.Number)
+		out = append(out, lot.Site+":"+number)
 		if lot.SaleDate != "" {
-			out = append(out, lot.Site+":"+lot.SaleDate+":"+lot.Number)
+			out = append(out, lot.Site+":"+lot.SaleDate+":"+number)
 		}
 	}
 	list := filepath.Base(lot.File)
 	list = strings.TrimSuffix(list, filepath.Ext(list))
 	if !strings.EqualFold(list, lot.Site) { // else that is a name already
-		out = append(out, list+":"+lot.Number)
+		out = append(out, list+":"+number)
 	}
-	return append(out, fmt.Sprintf("%s:%d:%s", list, lot.Line, lot.Number))
+	return append(out, fmt.Sprintf("%s:%d:%s", list, lot.Line, number))
 }
 
 // name gives each lot the shortest name that no other has.

@@ -63,6 +63,8 @@ type settingsFile struct {
 	CodingDown       *byClass `toml:"coding_down"`
 	CostsAsOf        *day     `toml:"costs_as_of"`
 	Inflation        *float64 `toml:"inflation"`
+	Bays             *float64 `toml:"bays"`
+	SaleEvery        *float64 `toml:"sale_every"`
 	evidenceFile
 	Fixed []fixed `toml:"fixed"`
 	Extra []extra `toml:"extra"`
@@ -309,6 +311,8 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	number("turnover", f.Turnover, &s.Turnover, 0, inf, nil)
 	number("vat_threshold", f.VATThreshold, &s.VATThreshold, 0, inf, nil)
 	r.coding(f, &s)
+	r.places(&s, f.Bays)
+	number("sale_every", f.SaleEvery, &s.SaleEvery, 0.1, 3650, nil)
 	r.plan(f, &s, number)
 	rate, step := s.VATRate.Float(), 0.0
 	number("vat_rate", f.VATRate, &rate, 0, 1, st(starter.VATRate.Float()))
@@ -339,6 +343,17 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	s.SellOn = r.sellOn(f.SellOn)
 	s.Evidence = r.evidence(&f.evidenceFile)
 	return s
+}
+
+// places reads how many cars can be worked on indoors.
+func (r *settingsReader) places(s *Settings, x *float64) {
+	switch {
+	case x == nil:
+	case !(*x >= 0 && *x <= 1000) || *x != math.Trunc(*x):
+		r.fault(r.line("", 0, "bays"), "bays", fmt.Sprint(*x), "%v is not a number of bays; write a whole number, such as 2", *x)
+	default:
+		s.Bays = *x
+	}
 }
 
 // plan reads what a whole sale is planned by. Where a key is absent, its starter value

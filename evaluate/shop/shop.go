@@ -92,6 +92,17 @@ type Settings struct {
 	Turnover, VATThreshold float64
 	// Evidence says how adverts, past hammer prices and own builds are weighed.
 	Evidence Evidence
+	// Bays are the places in which a car can be worked on; 0: nobody says. SaleEvery is
+	// how many days lie between two sales; 0 stands for 7.
+	Bays, SaleEvery float64
+}
+
+// DaysBetweenSales returns SaleEvery, or what stands for it.
+func (s *Settings) DaysBetweenSales() float64 {
+	if s.SaleEvery == 0 {
+		return 7
+	}
+	return s.SaleEvery
 }
 
 // A Charge is a cost beside the book, in pounds, VAT included.

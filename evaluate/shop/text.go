@@ -121,6 +121,7 @@ func (s *Shop) settingsText() (string, error) {
 	if !s.CostsAsOf.IsZero() {
 		f.CostsAsOf = &day{s.CostsAsOf}
 	}
+	f.Bays, f.SaleEvery = said(s.Bays), said(s.SaleEvery)
 	if s.SellOn != nil {
 		f.SellOn = three(*s.SellOn)
 	}

@@ -60,6 +60,7 @@ func TestTextsHoldAllOfAShop(t *testing.T) {
 			t.Fatalf("%s has a type that this test does not know", settings.Type().Field(i).Name)
 		}
 	}
+	workshop.Bays = 3 // whole
 	workshop.CarsAtOnce, workshop.WorkDays, workshop.SellOn = 3, 5.5, &stats.Amount{Low: 0.3, Mid: 0.55, High: 0.75}
 	workshop.Fixed[0].AfterSale, workshop.Categories[0].Sell, workshop.Inspections[0].Visit = true, 1.3, true
 	workshop.Extras = append(workshop.Extras, shop.Extra{

@@ -97,6 +97,8 @@ type Line struct {
 	// Start is what was believed at the freeze, with own hours at the labour rate;
 	// ToCome what is left.
 	Start, ToCome evaluate.Spread
+	// HoursToCome are the own hours left, on average.
+	HoursToCome float64
 	// Spent is money and Hours are own hours so far; Actual is both in pounds.
 	Spent, Hours, Actual float64
 }

@@ -36,7 +36,9 @@ func Read(b *build.Build, labourRate float64, asOf time.Time) (p Progress, notic
 	p.Sale, p.Selling = b.Sale.Pounds(), b.Selling.Pounds()
 	p.Stripped = !b.Stripped.IsZero() && (asOf.IsZero() || !b.Stripped.After(asOf))
 	for _, j := range b.Jobs {
-		p.Jobs = append(p.Jobs, jobOf(j, asOf, say))
+		job := jobOf(j, asOf, say)
+		job.Due = dueOf(j, asOf)
+		p.Jobs = append(p.Jobs, job)
 	}
 	for _, e := range b.Entries {
 		if e.Kind == build.OverheadEntry {

@@ -43,6 +43,9 @@ type Job struct {
 	// Waited is how many days ago the first money went there, for the parts that
 	// are to come; 0 where nobody says.
 	Waited float64
+	// Due is in how many days a part that was ordered and is not here is due, below 0
+	// where it is overdue; nil where nothing is awaited, or nobody says.
+	Due *float64
 }
 
 // An Overhead is money that went to no spot.

@@ -27,6 +27,12 @@ type Offers struct {
 // jobs ran, how dear the open ones run at least, and which chances came true move
 // the severity factor (package severity), and the rest is forecast with that.
 func (f *Forecaster) Forecast(p Progress, o Offers) (*Forecast, error) {
+	out, _, err := f.forecast(p, o)
+	return out, err
+}
+
+// forecast is Forecast, with the simulated cars that it rests on.
+func (f *Forecaster) forecast(p Progress, o Offers) (*Forecast, *state, error) {
 	p = f.finish(p)
 	out := &Forecast{Start: f.start, Finished: p.Sale != nil}
 	out.clock(f, &p)
@@ -40,24 +46,24 @@ func (f *Forecaster) Forecast(p Progress, o Offers) (*Forecast, error) {
 	}
 	k, err := learn(f.prospect, f.shop.Costs, p.Jobs)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	opt := f.opt
 	evidence := k.evidence(&f.shop.Settings, f.price)
 	factor, err := severity.New(evidence)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	out.Severity.Mean, out.Severity.SD = factor.Mean(), factor.SD()
 	out.Severity.Jobs, out.Severity.Bounds, out.Severity.Looks = len(evidence.Scores), len(evidence.AtLeast), len(evidence.Looks)
 	opt.Factor = factor.Quantile
 	e, err := evaluate.New(f.shop, opt)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	s := &state{Forecaster: f, progress: &p, known: k, e: e}
 	if err := s.ownEvidence(); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	s.run(out)
 	if p.Hammer != nil && f.prospect.Deal.WithVAT(money.FromPounds(*p.Hammer), f.hammer) {
@@ -69,7 +75,7 @@ func (f *Forecaster) Forecast(p Progress, o Offers) (*Forecast, error) {
 	if !out.Finished {
 		s.choose(out, o)
 	}
-	return out, nil
+	return out, s, nil
 }
 
 // finish closes everything once the car is sold: what has no row was not there.

@@ -62,6 +62,8 @@ func (f *Forecaster) remainder(k *known, space *simulate.Space, t *simulate.Tall
 			s.chance += 1 / float64(n)
 			wait := f.shop.Costs.Rows()[here[i].Row].LeadDays * stretch[w]
 			switch {
+			case job != nil && job.Due != nil:
+				all.seen[w] = max(all.seen[w], job.arrives(wait))
 			case job != nil && here[i].Kind == costs.Seen:
 				all.seen[w] = max(all.seen[w], wait-job.Waited)
 			case here[i].Kind == costs.Seen:
@@ -187,7 +189,7 @@ func (f *Forecaster) lines(k *known, spots []spot) []Line {
 			l.Start = f.spots[at]
 			for _, s := range spots {
 				if s.Spot == at {
-					l.Chance, l.ToCome = s.chance, spreadOf(f.repair(s.spend, s.hours, 1, 1))
+					l.Chance, l.ToCome, l.HoursToCome = s.chance, spreadOf(f.repair(s.spend, s.hours, 1, 1)), mean(s.hours)
 				}
 			}
 			if job != nil {

@@ -266,6 +266,7 @@ func TestDescriptions(t *testing.T) {
 		"front-near: £700, cosmetic £290, mechanical £410.",
 		"nose: 12\u00a0hours.",
 		"expected at the sale: £3,900. spent: £3,100. 2031-03-02: P50 £3,700, P10 to P90 £2,400 to £5,900.",
+		"14 Corvane Tern: waiting until 29 Nov, in work until 13 Dec, for sale until 3 Jan, sold, likely range 21 Dec to 1 Feb.",
 	}
 	pictures := gallery(Phone)
 	if len(pictures) != len(want) {

@@ -3,6 +3,7 @@ package draw
 import (
 	"html/template"
 	"math"
+	"time"
 )
 
 // A picture is what every drawing here is.
@@ -80,6 +81,11 @@ func gallery(size Size) []picture {
 			Guides: []Guide{{"expected at the sale", 3900}, {"spent", 3100}},
 			Steps: []Interval{{Label: "2031-03-02", Low: 2400, Mid: 3700, High: 5900}, {Label: "2031-03-19", Low: 2900, Mid: 4050, High: 5400},
 				{Label: "2031-04-08", Low: 3500, Mid: 4180, High: 4900}, {Label: "2031-04-30", Low: 4110, Mid: 4300, High: 4520}}},
+		Schedule{Frame: frame("cars on a time axis"), From: time.Date(2026, 11, 23, 0, 0, 0, 0, time.UTC), Days: 84, Wait: "waiting", Work: "in work", Sale: "for sale", Range: "likely range", Rows: []Stretch{
+			{Label: "14 Corvane Tern", Value: "14 Apr", Wait: 6, Work: 20, Sale: 41, ReadyLow: 16, ReadyHigh: 29, SoldLow: 28, SoldHigh: 70},
+			{Label: long, Value: "beyond", Wait: 30, Work: 70, Sale: 140, ReadyLow: 60, ReadyHigh: 90, SoldLow: 100, SoldHigh: 190},
+			{Label: attack, Value: attack, Sale: 3, SoldHigh: 9},
+		}},
 	}
 }
 

@@ -1,0 +1,128 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/floor"
+	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/report/page"
+	"wreckoner/evaluate/year"
+)
+
+type yearCommand struct {
+	s       *streams
+	columns ledgerOptions
+	out     output
+	html    htmlOption
+
+	ledger, shop, from, to string
+	details                bool
+}
+
+func newYear(s *streams) *cobra.Command {
+	c := &yearCommand{s: s, out: output{s: s}}
+	cmd := &cobra.Command{
+		Use:   "year FILES... --ledger LEDGER",
+		Short: "All sold cars: what to buy more of, what an hour, a bay and a pound earned, the profit",
+		Long: "Reads every frozen estimate and the ledger, and says of the cars that are sold what to buy more of and fewer of, what an\n" +
+			"own hour, a bay day and the money tied up earned, how far off the estimates were, and the profit before tax; and the\n" +
+			"turnover of twelve months beside vat_threshold. It is not tax advice.\n\n" +
+			"Costs that no car carries are rows of the ledger without a build, with a date and what = rent, insurance, wages,\n" +
+			"electricity, tools and the like. wreckoner review -h describes the ledger.",
+		Example: "  wreckoner year samples/floor/*.json --ledger samples/floor/ledger.csv\n" +
+			"  wreckoner year cars/*.json --ledger ledger.csv --from 2025-04-06 --to 2026-04-05",
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error { return c.run(args) },
+	}
+	f := cmd.Flags()
+	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`")
+	f.StringVar(&c.from, "from", "", "first `DATE`, such as 2025-04-06; without it a year before the last")
+	f.StringVar(&c.to, "to", "", "last `DATE`; without it that of the last sale")
+	f.StringVar(&c.shop, "shop", "", "shop `DIR` for vat_threshold and sale_every; without it that of the car bought last, as frozen")
+	f.BoolVar(&c.details, "details", false, "list every car, even where there are many")
+	c.columns.flags(f)
+	c.out.flags(f)
+	c.html.flags(f)
+	return cmd
+}
+
+func (c *yearCommand) run(paths []string) error {
+	if err := c.out.check(); err != nil {
+		return err
+	}
+	paths, err := expand(paths, ".json")
+	if err != nil {
+		return err
+	}
+	if c.ledger == "" {
+		return usagef("year: name the ledger: --ledger ledger.csv")
+	}
+	if err := single(append(paths, c.ledger, c.out.file, c.html.file)...); err != nil {
+		return err
+	}
+	var set year.Settings
+	if set.From, err = dayOption("--from", c.from); err != nil {
+		return err
+	}
+	if set.To, err = dayOption("--to", c.to); err != nil {
+		return err
+	}
+	k, err := c.s.kept(paths, c.ledger, &c.columns, c.out.quiet)
+	if err != nil {
+		return err
+	}
+	r, err := c.year(k, set)
+	if err != nil {
+		return err
+	}
+	if err := c.s.page(c.html, func(w io.Writer) error { return page.Year(w, r) }); err != nil {
+		return err
+	}
+	if err := c.out.write(r); err != nil {
+		return err
+	}
+	if k.bad {
+		return errRejected
+	}
+	return nil
+}
+
+// year works out the year of the sold cars.
+func (c *yearCommand) year(k *keptFiles, set year.Settings) (*report.Year, error) {
+	workshop := floor.Latest(k.frozen, k.ledger)
+	if c.shop != "" {
+		var err error
+		if workshop, err = (&shopOption{c.shop}).load(c.s, c.out.quiet); err != nil {
+			return nil, err
+		}
+	}
+	set.Threshold, set.Registered, set.SaleEvery = workshop.VATThreshold, workshop.VATRegistered, workshop.DaysBetweenSales()
+	r := &report.Year{Said: append(k.said, floor.Strangers(k.frozen, k.ledger)...), Currency: k.currency, Details: c.details, Quiet: c.out.quiet}
+	var cars []year.Car
+	for _, f := range k.frozen {
+		b, ok := k.ledger.Build(f.Build)
+		if !ok || !b.Finished() {
+			r.Open++
+			continue
+		}
+		o, err := build.Compare(f, b)
+		if err != nil {
+			r.Said = append(r.Said, fmt.Sprintf("%s: sold, and not counted: %v", f.Build, err))
+			continue
+		}
+		car, err := year.Sold(o)
+		if err != nil {
+			return nil, err
+		}
+		cars = append(cars, car)
+	}
+	var err error
+	if r.Year, err = year.New(cars, year.Costs(k.ledger), set); err != nil {
+		return nil, usageError{err}
+	}
+	return r, nil
+}

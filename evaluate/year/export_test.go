@@ -1,0 +1,4 @@
+package year
+
+// MarginWith is marginWith, for tests.
+var MarginWith = marginWith
