@@ -92,17 +92,8 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	r.Warnings = p.Warnings
-	if r.Guide == 0 && p.Category.GuideShare > 0 {
-		r.Guide, r.GuideGuessed = amountOf(lot, p.Category.GuideShare), true
-		r.warn("no-guide", "no guide price: %s, %.0f %% of the value, is assumed", r.Guide, 100*p.Category.GuideShare)
-	}
-	if r.Status = bid.Ranked; r.Guide == 0 {
-		r.Status, r.Reason = bid.Unpriced, "no guide price, so no margin"
-	}
-	if r.Guide > lot.Value {
-		r.warn("guide", "the guide price is above the value before the damage: is one of them mistyped?")
-	}
+	r.Warnings, r.Priced = p.Warnings, p.Priced(e.shop)
+	e.guide(r, p)
 	if p.Deal.Assumed {
 		short := p.Deal.Buy.Site + "'s fees, the dearest, are in this price"
 		r.Warnings = append(r.Warnings, Warning{Kind: "no-site", Text: "no site named: " + short, Short: short})
@@ -115,24 +106,51 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 		b.reckoning.fill(r)
 		return r, nil
 	}
+	e.draw(r, p, b)
+	return r, nil
+}
+
+// guide finds the hammer price at which a lot stands before past lots say more, and whether there
+// is one.
+func (e *Evaluator) guide(r *Result, p *Prospect) {
+	r.Value = p.Value
+	priced := e.prices != nil && e.prices.HasResults()
+	if r.Guide == 0 && p.Category.GuideShare > 0 && !priced {
+		r.Guide, r.GuideGuessed = amountOf(p.Value, p.Category.GuideShare), true
+		r.warn("no-guide", "no guide price: %s, %.0f %% of the value, is assumed", r.Guide, 100*p.Category.GuideShare)
+	}
+	r.At = r.Guide
+	if r.Status = bid.Ranked; r.Guide == 0 && !priced {
+		r.Status, r.Reason = bid.Unpriced, "no guide price, so no margin"
+	}
+	if r.Guide > p.Value {
+		r.warn("guide", "the guide price is above the value before the damage: is one of them mistyped?")
+	}
+}
+
+// draw writes the figures of worlds to the result.
+func (e *Evaluator) draw(r *Result, p *Prospect, b *bench) {
 	b.tally.Sum(e.space, p.Case)
 	w := e.worlds(p, b, Held{})
+	r.appraised(w.appraisal)
 	r.Repair = repairOf(&b.sel, w.Repair)
 	half := 1.96 * e.standardError(p, &b.tally, r.Repair.Mean)
 	r.Repair.CILow, r.Repair.CIHigh = max(0, r.Repair.Mean-half), r.Repair.Mean+half
 	r.Hours, r.Days = spreadOf(&b.sel, w.Hours), spreadOf(&b.sel, w.Days)
 	r.BayDays = w.bayDays()
-	r.Resale = e.unitResale(p.category, p.segment).spread.times(w.Fade * lot.Value.Pounds())
+	if r.Resale = spreadOf(&b.sel, w.Resale); w.appraisal.usual(p) {
+		r.Resale = e.unitResale(p.category, p.segment).spread.times(w.Fade * w.appraisal.worth(p))
+	}
 	r.Hidden = hiddenOf(p.Case, &b.tally, r.Repair, w.Repair)
 	r.HighestBid, r.BidLimit = w.HighestBid(&b.sel)
 	if r.Status == bid.Ranked {
-		r.Outlay = p.Deal.Outlay(r.Guide).Total
-		r.Margin = w.marginOf(&b.sel, r.Guide, &b.margin)
+		r.Outlay = p.Deal.Outlay(r.At).Total
+		r.Margin = w.marginOf(&b.sel, r.At, &b.margin)
 		r.judged(p.Deal.Labour)
-		r.MarginOtherVAT = e.averageOf(p, b, w).otherVAT(e, p, r.Guide)
+		r.MarginOtherVAT = e.averageOf(p, b, w).otherVAT(e, p, r.At)
 	}
+	r.won(w.plainMargin(), e.shop.BidStep)
 	r.Errors = errorsOf(r.Repair, e.opt.Points)
-	return r, nil
 }
 
 // convolved works out a prospect without drawing anything, if that can be done.
@@ -152,6 +170,7 @@ func (e *Evaluator) convolved(p *Prospect, b *bench) (bool, error) {
 
 // fill writes the figures of a reckoning to the result.
 func (k *reckoning) fill(r *Result) {
+	r.appraised(k.a)
 	r.Repair = k.repairs()
 	r.Hours, r.Days = k.hoursSpread(), k.daysSpread()
 	r.BayDays = k.bay
@@ -159,11 +178,12 @@ func (k *reckoning) fill(r *Result) {
 	r.Hidden = k.hidden()
 	r.HighestBid, r.BidLimit = k.highestBid(k.e.limits)
 	if r.Status == bid.Ranked {
-		r.Outlay = k.d.Outlay(r.Guide).Total
-		r.Margin = k.margin(r.Guide)
+		r.Outlay = k.d.Outlay(r.At).Total
+		r.Margin = k.margin(r.At)
 		r.judged(k.d.Labour)
-		r.MarginOtherVAT = k.average().otherVAT(k.e, k.p, r.Guide)
+		r.MarginOtherVAT = k.average().otherVAT(k.e, k.p, r.At)
 	}
+	r.won(k.plainMargin, k.e.shop.BidStep)
 	r.Errors = errorsOf(r.Repair, 0)
 }
 
@@ -180,7 +200,7 @@ func (e *Evaluator) vatWarning(r *Result, p *Prospect) {
 	if s.VATRegistered || s.Turnover == 0 || s.VATThreshold == 0 {
 		return
 	}
-	if s.Turnover+(1-p.Category.Share.Mean())*p.Lot.Value.Pounds() > nearThreshold*s.VATThreshold {
+	if s.Turnover+(1-p.Category.Share.Mean())*p.Value.Pounds() > nearThreshold*s.VATThreshold {
 		r.warn("vat", "with this sale the shop's turnover comes near the VAT registration threshold: take advice")
 	}
 }
@@ -191,8 +211,8 @@ func (e *Evaluator) vatWarning(r *Result, p *Prospect) {
 // binomial error times the mean cost of what it brings; and what the whole book
 // may be off by.
 func (e *Evaluator) standardError(p *Prospect, t *simulate.Tally, mean float64) float64 {
-	return e.standardErrorOf(p, mean, t.Charged, t.CodedShares, func(item damage.Item) (mean, sd float64) {
-		m := e.space.Moments(item)
+	return e.standardErrorOf(p, mean, t.Charged, t.CodedShares, func(c *costs.Candidate) (mean, sd float64) {
+		m := e.space.MomentsOf(c)
 		a, b := p.multipliers()
 		return m.Mean(a, b), m.SD(a, b)
 	})
@@ -202,11 +222,12 @@ func (e *Evaluator) standardError(p *Prospect, t *simulate.Tally, mean float64) 
 // the chance that a candidate is, coded that of each grade being the highest coded one
 // at a spot, and cost that of an item.
 func (e *Evaluator) standardErrorOf(p *Prospect, mean float64, charged func(int) float64,
-	coded func(damage.Spot) [damage.GradeCount + 1]float64, cost func(damage.Item) (mean, sd float64)) float64 {
+	coded func(damage.Spot) [damage.GradeCount + 1]float64, cost func(*costs.Candidate) (mean, sd float64)) float64 {
 	var rowRoom, ruleRoom [32]weighed // enough for most
 	rows, rules := rowRoom[:0], ruleRoom[:0]
-	for i, c := range p.Case {
-		center, sd := cost(c.Item)
+	for i := range p.Case {
+		c := &p.Case[i]
+		center, sd := cost(c)
 		rows = weigh(rows, c.Row, charged(i)*sd)
 		for _, tr := range c.Triggers {
 			shares := coded(tr.Spot)

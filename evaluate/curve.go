@@ -168,7 +168,8 @@ func (s *Study) OwnCost(c costs.Candidate) float64 { return s.e.OwnCost(s.p, c) 
 // the cost table, at the car type's multipliers and the workshop's labour rate.
 func (e *Evaluator) OwnCost(p *Prospect, c costs.Candidate) float64 {
 	row := e.shop.Costs.Rows()[c.Row]
-	return p.Segment.Spend*row.Spend.Mean() + e.shop.LabourRate*p.Segment.Hours*row.Hours.Mean()
+	spend, hours := c.At(row.Spend.Mean(), row.Hours.Mean())
+	return p.Segment.Spend*spend + e.shop.LabourRate*p.Segment.Hours*hours
 }
 
 // Chance is that of candidate i of the case occurring at all, 0 to 1.

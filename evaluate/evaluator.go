@@ -9,6 +9,7 @@ import (
 	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/deal"
+	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/simulate"
 	"wreckoner/evaluate/stats"
@@ -33,6 +34,10 @@ type Options struct {
 	// Factor maps a share in (0,1) to the severity factor of that rank. Nil is
 	// the standard normal.
 	Factor func(p float64) float64
+	// Prices is what evidence says of prices: adverts, past lots, own builds. Nil: nothing.
+	Prices *prices.Model
+	// AsCoded leaves out what winning tells of margins.
+	AsCoded bool
 }
 
 // An Evaluator judges lots by one shop. It is safe for concurrent use.
@@ -44,6 +49,8 @@ type Evaluator struct {
 	terms  deal.Terms
 	other  deal.Terms // if the shop were registered for VAT, or were not
 	limits bid.Limits
+	scales [][]float64   // by kind of car, of each row of the cost table
+	prices *prices.Model // as in Options
 
 	drawn  drawn
 	extras []lazyExtra // amount of each extra
@@ -94,10 +101,15 @@ func New(workshop *shop.Shop, opt Options) (*Evaluator, error) {
 		return nil, err
 	}
 	e := &Evaluator{
-		shop: workshop, opt: opt, space: space,
+		shop: workshop, opt: opt, space: space, prices: opt.Prices,
 		extras: make([]lazyExtra, len(workshop.Extras)),
 		resale: make([][]unit, len(workshop.Categories)),
 		terms:  deal.TermsOf(&workshop.Settings), limits: bid.LimitsOf(&workshop.Settings),
+	}
+	for segment := range workshop.Segments {
+		for band := -1; band < len(workshop.Ages); band++ {
+			e.scales = append(e.scales, workshop.Scales(segment, band))
+		}
 	}
 	opposite := workshop.Settings
 	opposite.VATRegistered = !opposite.VATRegistered
@@ -106,7 +118,7 @@ func New(workshop *shop.Shop, opt Options) (*Evaluator, error) {
 		e.resale[i] = make([]unit, len(workshop.Segments))
 	}
 	if convolved && max(workshop.SeverityLink, workshop.HiddenLink) <= convolve.MaxLink && e.terms.LeastKept() > 1e-6 {
-		if e.exact, err = newExact(workshop, &e.terms); err != nil {
+		if e.exact, err = newExact(workshop, &e.terms, e.scales); err != nil {
 			return nil, err
 		}
 	}

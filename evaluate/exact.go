@@ -12,10 +12,10 @@ import (
 // exact is what all reckonings of a shop share.
 type exact struct {
 	convolve *convolve.Engine
-	repair   []int    // measure of the repair, by segment
+	repair   []int    // measure of the repair, by kind of car
 	spend    []int    // measure of the spend
 	hours    int      // measure of the hours
-	costs    []priced // by segment
+	costs    []priced // by kind
 
 	markets       [][]lazyMarket // by category row and segment
 	fixed, extras []charged      // each fixed item and each extra
@@ -27,6 +27,8 @@ type exact struct {
 	longest       float64
 	waits         sync.Map // of *waiting, by lead
 	sales         sync.Map // of *convolve.Part, by unit
+	multiplied    sync.Map // of *charged, by scaledKey
+	appraisals    sync.Map // of *lazyMarket, by marketKey
 }
 
 type lazyMarket struct {
@@ -47,7 +49,7 @@ type charged struct {
 	*convolve.Part
 }
 
-func newExact(workshop *shop.Shop, terms *deal.Terms) (*exact, error) {
+func newExact(workshop *shop.Shop, terms *deal.Terms, scales [][]float64) (*exact, error) {
 	engine, err := convolve.New(workshop.Costs, workshop.SeverityLink, workshop.HiddenLink)
 	if err != nil {
 		return nil, err
@@ -56,25 +58,12 @@ func newExact(workshop *shop.Shop, terms *deal.Terms) (*exact, error) {
 	for i := range x.markets {
 		x.markets[i] = make([]lazyMarket, len(workshop.Segments))
 	}
-	for _, s := range workshop.Segments {
-		x.repair = append(x.repair, engine.Measure(s.Spend, terms.Labour*s.Hours))
-	}
-	x.hours = engine.Measure(0, 1)
+	x.hours = engine.Measure(0, 1, nil)
 	x.daily, x.forSale = terms.Day, terms.ForSale
-	// What damage costs, less VAT taken back, and the days that its hours take. It is
-	// stretched from the repair where spend and hours weigh much the same.
-	for i, s := range workshop.Segments {
-		repair := priced{x.repair[i], s.Spend, terms.Labour * s.Hours}
-		cost := priced{spend: s.Spend * terms.Spend, hours: repair.hours + x.daily/workshop.DayHours()*s.Hours}
-		if math.Abs(cost.hours*repair.spend-repair.hours*cost.spend) > 0.25*cost.hours*repair.spend {
-			cost.measure = engine.Measure(cost.spend, cost.hours)
-			x.costs = append(x.costs, cost)
-		} else {
-			x.costs = append(x.costs, repair)
+	for segment := range workshop.Segments {
+		for band := -1; band < len(workshop.Ages); band++ {
+			x.measure(workshop, terms, segment, band, scales[kindOf(workshop, segment, band)])
 		}
-	}
-	for _, s := range workshop.Segments {
-		x.spend = append(x.spend, engine.Measure(s.Spend, 0))
 	}
 	x.fixed, x.extras = make([]charged, len(workshop.Fixed)), make([]charged, len(workshop.Extras))
 	for i, c := range workshop.Fixed {
@@ -86,6 +75,44 @@ func newExact(workshop *shop.Shop, terms *deal.Terms) (*exact, error) {
 	x.stretch, x.sale = scores(workshop.LeadSpread), scores(workshop.SellDays)
 	x.shortest, x.longest = workshop.LeadSpread.At(-4), workshop.LeadSpread.At(4)
 	return x, nil
+}
+
+// measure names what is added up for one kind of car.
+//
+// What damage costs, less VAT taken back, and the days that its hours take, is stretched
+// from the repair where spend and hours weigh much the same.
+func (x *exact) measure(workshop *shop.Shop, terms *deal.Terms, segment, band int, scales []float64) {
+	spend, hours := workshop.Segments[segment].Spend, workshop.Multipliers(segment, band).Hours
+	repair := priced{x.convolve.Measure(spend, terms.Labour*hours, scales), spend, terms.Labour * hours}
+	cost := priced{spend: spend * terms.Spend, hours: repair.hours + x.daily/workshop.DayHours()*hours}
+	if math.Abs(cost.hours*repair.spend-repair.hours*cost.spend) > 0.25*cost.hours*repair.spend {
+		cost.measure = x.convolve.Measure(cost.spend, cost.hours, scales)
+	} else {
+		cost = repair
+	}
+	x.repair, x.costs = append(x.repair, repair.measure), append(x.costs, cost)
+	x.spend = append(x.spend, x.convolve.Measure(spend, 0, scales))
+}
+
+// scaled returns an extra whose amount is multiplied, from memory.
+func (x *exact) scaled(extra int, times float64) *charged {
+	c := &x.extras[extra]
+	if times == 1 {
+		return c
+	}
+	key := scaledKey{extra, times}
+	if known, ok := x.multiplied.Load(key); ok {
+		return known.(*charged)
+	}
+	at := c.At
+	known, _ := x.multiplied.LoadOrStore(key, &charged{times * c.mean, times * c.net, times * c.netSD,
+		&convolve.Part{Spread: c.Spread, At: func(cost float64) float64 { return times * at(cost) }}})
+	return known.(*charged)
+}
+
+type scaledKey struct {
+	extra int
+	times float64
 }
 
 func (c *charged) set(from shop.Charge, terms *deal.Terms) {

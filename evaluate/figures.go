@@ -101,7 +101,7 @@ func (r *reckoning) figures(hammer money.Pence, fine, coarse []float64) Figures 
 		slices.Sort(out)
 		return out
 	}
-	f.Repair.Quantiles = quantiles(r.e.exact.repair[r.p.segment], fine, 1)
+	f.Repair.Quantiles = quantiles(r.e.exact.repair[r.p.kind], fine, 1)
 	f.Hours.Quantiles = quantiles(r.e.exact.hours, coarse, r.p.Segment.Hours)
 	f.Days.Quantiles = r.daysAt(coarse)
 	for _, p := range fine {
@@ -142,9 +142,9 @@ func (s *Study) Occurs(i int) (chance, charged float64) {
 func (s *Study) JobMean(i int) (spend, hours float64) {
 	c := &s.p.Case[i]
 	if s.k != nil {
-		m := s.e.exact.convolve.Row(c.Row)
+		m := s.e.exact.convolve.Job(c)
 		return m.Mean(s.p.Segment.Spend, 0), m.Mean(0, s.p.Segment.Hours)
 	}
-	m := s.e.space.Moments(c.Item)
+	m := s.e.space.MomentsOf(c)
 	return m.Mean(s.p.Segment.Spend, 0), m.Mean(0, s.p.Segment.Hours)
 }

@@ -26,6 +26,17 @@ func (w *Worlds) StripAgain(e *Evaluator, gone float64) {
 	w.strip(e.stripScores())
 }
 
+// Moved returns the worlds where so much more is left of a finished car in each, in pounds.
+func (w *Worlds) Moved(e *Evaluator, by func(i int) float64) *Worlds {
+	out := *w
+	out.Base, out.shown, out.sorted, out.stripped.n = slices.Clone(w.Base), nil, nil, 0
+	for i := range out.Base {
+		out.Base[i] += by(i)
+	}
+	out.strip(e.stripScores())
+	return &out
+}
+
 // AlwaysFinished takes away the right not to finish the car.
 func (w *Worlds) AlwaysFinished() { w.shown = nil }
 

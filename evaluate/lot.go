@@ -19,11 +19,17 @@ type Lot struct {
 	Make, Model string
 	// Year and Odometer are 0 where unknown.
 	Year, Odometer int
-	Segment        string
-	Category       string
-	Code           damage.Code
-	Description    string
-	// Value is the retail value just before the damage, above 0.
+	// SaleYear is that of the sale, at which the car's age counts; 0: nobody knows.
+	SaleYear int
+	// CodedFrom says what the code was written from; Quotes are offers for its items.
+	CodedFrom   Coded
+	Quotes      []Quote
+	Segment     string
+	Category    string
+	Code        damage.Code
+	Description string
+	// Value is the retail value just before the damage; 0 where the list has none, which
+	// only evidence can make good.
 	Value money.Pence
 	// Guide is the expected hammer price; 0 where nobody says.
 	Guide money.Pence
@@ -107,5 +113,5 @@ func (l *Lot) Car() string {
 	return strings.Join(words, " ")
 }
 
-// amountOf returns a share of the lot's value.
-func amountOf(l *Lot, share float64) money.Pence { return money.RateOf(share).Of(l.Value) }
+// amountOf returns a share of a value.
+func amountOf(value money.Pence, share float64) money.Pence { return money.RateOf(share).Of(value) }

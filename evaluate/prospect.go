@@ -9,7 +9,10 @@ import (
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/deal"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 )
 
 // A Prospect is a lot with all that the shop says of it looked up.
@@ -18,11 +21,23 @@ type Prospect struct {
 	Segment  shop.Segment
 	Category shop.Category
 	Case     costs.Case
+	// Value is what bids go up to: the list's value, or what evidence makes of it.
+	Value money.Pence
 	// Deal is the car as it can be bought.
 	Deal     deal.Deal
 	Warnings []Warning
 
+	// Age is in whole years at the sale, where Aged.
+	Age  int
+	Aged bool
+	// Multipliers are what the cost table is multiplied by on this car.
+	Multipliers shop.Multipliers
+
 	category, segment int
+	kind              int                // of car: segment and band of ages
+	scales            []float64          // of each row; nil: all 1
+	marker            prices.MarkerShare // where there is evidence
+	share             stats.Amount       // what the marker takes then
 	extras            []applied
 }
 
@@ -30,6 +45,7 @@ type Prospect struct {
 type applied struct {
 	extra int
 	sure  bool
+	times float64 // by what the amount is multiplied on this car
 }
 
 // multipliers are what a pound of the cost table's spend and an hour of its own work
@@ -40,31 +56,36 @@ func (p *Prospect) multipliers() (spend, hours float64) {
 
 // Prospect looks up what the shop says of a coded lot. It fails where the shop
 // has no such category or segment, or no book row for what may be wrong.
-func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) {
+func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) { return e.Recoded(lot, 1, 1) }
+
+// Recoded is Prospect where the chances that a seen mark is a grade more, or less, are
+// multiplied; they stay at most 0.95.
+func (e *Evaluator) Recoded(lot *Lot, up, down float64) (*Prospect, error) {
 	p := &Prospect{Lot: lot}
 	var ok bool
 	if p.segment, ok = e.shop.Segment(lot.Segment); !ok {
 		return nil, fmt.Errorf("lot %s: the shop has no segment %q", lot.Number, lot.Segment)
 	}
 	p.Segment = e.shop.Segments[p.segment]
+	p.age(e)
 	if p.category, ok = e.shop.Category(lot.Category, p.Segment.Name); !ok {
 		return nil, fmt.Errorf("lot %s: the shop has no category %q for the segment %s", lot.Number, lot.Category, p.Segment.Name)
 	}
 	p.Category = e.shop.Categories[p.category]
-	p.Deal = deal.New(e.shop, e.terms, lot.purchase(e.shop.CollectDays), lot.Guide, lot.Value)
+	if err := p.value(e); err != nil {
+		return nil, err
+	}
+	p.Deal = deal.New(e.shop, e.terms, lot.purchase(e.shop.CollectDays), lot.Guide, p.Value)
 	p.Deal.WithParts(lot.PartsValue)
 	found := costs.Findings(lot.Code, e.shop.SuspectedChance)
+	p.doubtCodes(&e.shop.Settings, found, up, down)
 	found = append(found, p.doubts(found, e.shop.UncodedStructure)...)
 	var err error
 	if p.Case, err = e.shop.Costs.Case(p.Segment.Name, found); err != nil {
 		return nil, err
 	}
-	p.extras = make([]applied, 0, len(e.shop.Extras))
-	for i := range e.shop.Extras {
-		if chance := chanceOf(&e.shop.Extras[i], p); chance > 0 {
-			p.extras = append(p.extras, applied{i, chance >= 1})
-		}
-	}
+	p.Price(p.Case)
+	p.apply(e.shop)
 	p.thin(e.shop.Costs)
 	return p, nil
 }

@@ -5,12 +5,12 @@ import "wreckoner/evaluate/bid"
 // KeyOf returns the key by which a result is listed in that order, for those who keep
 // no results.
 func KeyOf(r *Result, by bid.Order) bid.Key {
-	m := bid.Merits{Status: r.Status, Number: r.Lot.Number, Mean: r.Margin.Mean, Loss: r.Margin.LossChance}
+	m := bid.Merits{Status: r.Status, Number: r.Lot.Number, Mean: r.Margin.Mean, Loss: r.Margin.LossChance, Gain: r.Gain}
 	switch r.Status {
 	case bid.Ranked:
 		m.Return, m.BayDay, m.Hour = r.Return(), r.BayDay(), r.AnHour
 	case bid.Unpriced:
-		m.Stop = float64(r.HighestBid) / float64(r.Lot.Value)
+		m.Stop = float64(r.HighestBid) / float64(r.Value)
 	}
 	return bid.KeyOf(m, by)
 }

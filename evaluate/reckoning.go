@@ -39,8 +39,9 @@ type reckoning struct {
 	likely   []convolve.Likely
 	extras   []extraCost
 	market   *market
-	value    float64 // of the car when it is sold, in pounds: what fades is gone
-	fade     float64 // what is left of a pound of the sale price by then
+	value    float64    // of the car when it is sold, in pounds: what fades is gone
+	fade     float64    // what is left of a pound of the sale price by then
+	a        *Appraisal // what evidence says; nil: nothing
 
 	// Means, in pounds, hours and days; moments as convolve has them.
 	m                convolve.Moments
@@ -82,11 +83,10 @@ func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
 		return err
 	}
 	r.e, r.p, r.d = e, p, &p.Deal
-	r.sum.Distribution(e.exact.repair[p.segment], 0, &r.repair)
+	r.sum.Distribution(e.exact.repair[p.kind], 0, &r.repair)
 	r.m = r.sum.Moments()
 	r.time()
-	r.market, r.fade = e.exact.market(e.shop, p.category, p.segment), fadeOver(e.shop.Fade, r.days)
-	r.value = max(r.fade*p.Lot.Value.Pounds(), leastValue)
+	r.appraise()
 	r.others()
 	r.base = r.d.Base(deal.Car{
 		Spend: p.Segment.Spend * r.m.Spend, Hours: p.Segment.Hours * r.m.Hours,
@@ -147,7 +147,7 @@ func (r *reckoning) others() {
 	r.extraSpend, r.extraHours, r.varExtra = 0, 0, 0
 	r.extras = r.extras[:0]
 	for _, a := range r.p.extras {
-		extra, c := &e.shop.Extras[a.extra], &x.extras[a.extra]
+		extra, c := &e.shop.Extras[a.extra], x.scaled(a.extra, a.times)
 		chance := 1.0
 		if !a.sure {
 			chance = extra.UnknownChance
@@ -221,7 +221,7 @@ func (r *reckoning) bringing(least float64) {
 
 // addUp convolves the repair and all that is uncertain beside it, but the resale.
 func (r *reckoning) addUp() error {
-	daily, forSale, cost := r.e.exact.daily, r.e.exact.forSale, r.e.exact.costs[r.p.segment]
+	daily, forSale, cost := r.e.exact.daily, r.e.exact.forSale, r.e.exact.costs[r.p.kind]
 	a, b := cost.spend, cost.hours
 	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netVaried, Tail: true}
 	variance := r.m.Var(a, b) + r.varOther + r.varExtra
@@ -351,6 +351,10 @@ func (r *reckoning) at(hammer money.Pence) stake {
 	}
 	left, spread := t.left()
 	t.mean, t.spread = left+t.constant, spread
+	if shift := r.a.shift(hammer, t.mean); shift != 0 {
+		t.constant += shift
+		t.mean += shift
+	}
 	t.sd = math.Sqrt(spread*spread + variance)
 	return t
 }
@@ -505,7 +509,7 @@ func (r *reckoning) cash(hammer money.Pence) float64 {
 
 // spendP80 returns that of the spend on damage, in pounds.
 func (r *reckoning) spendP80() float64 {
-	r.sum.Distribution(r.e.exact.spend[r.p.segment], 0, &r.spend)
+	r.sum.Distribution(r.e.exact.spend[r.p.kind], 0, &r.spend)
 	var q [1]float64
 	r.spend.Quantiles([]float64{cashShare}, q[:])
 	return q[0]
@@ -545,7 +549,7 @@ func (r *reckoning) repairs() Repair {
 // of a thousandth and of all but one.
 func (r *reckoning) repairCurve(out []Quantile) []Quantile {
 	var d convolve.Distribution
-	r.sum.Distribution(r.e.exact.repair[r.p.segment], 6, &d)
+	r.sum.Distribution(r.e.exact.repair[r.p.kind], 6, &d)
 	shares, amounts := make([]float64, len(out)), make([]float64, len(out))
 	for i := range out {
 		out[i].Share = float64(i) / float64(len(out)-1)
@@ -617,10 +621,9 @@ func (r *reckoning) standardError() float64 {
 	r.likely = r.sum.Candidates(r.likely)
 	return r.e.standardErrorOf(r.p, r.repair.Mean,
 		func(i int) float64 { return r.likely[i].Charged }, r.sum.Coded,
-		func(item damage.Item) (mean, sd float64) {
-			n, _ := r.e.shop.Costs.RowOf(item)
+		func(c *costs.Candidate) (mean, sd float64) {
 			a, b := r.p.multipliers()
-			m := r.e.exact.convolve.Row(n)
+			m := r.e.exact.convolve.Job(c)
 			return m.Mean(a, b), math.Sqrt(m.Var(a, b))
 		})
 }
@@ -655,7 +658,8 @@ func (r *reckoning) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
 	if limits.Cash > 0 {
 		spend = r.spendP80()
 	}
-	return bid.Stop(r.e.shop.BidStep, r.p.Lot.Value, r.d.Steps(), func(hammer money.Pence) bid.Limit {
+	step := r.e.shop.BidStep
+	return bid.Stop(step, r.p.Value, r.a.edges(r.d.Steps(), step), func(hammer money.Pence) bid.Limit {
 		t := r.at(hammer)
 		at := bid.Standing{Loss: t.loss(), Mean: t.mean, Outlay: t.Outlay, Repair: r.repair.Mean, Cash: t.Cash(r.beforeSale, spend)}
 		if r.d.MayStop() {
@@ -663,4 +667,28 @@ func (r *reckoning) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
 		}
 		return limits.Broken(at)
 	})
+}
+
+// appraise finds the market and the value of the car.
+func (r *reckoning) appraise() {
+	e, p := r.e, r.p
+	r.fade = fadeOver(e.shop.Fade, r.days)
+	if r.a = nil; e.prices == nil {
+		r.market, r.value = e.exact.market(e.shop, p.category, p.segment), max(r.fade*p.Lot.Value.Pounds(), leastValue)
+		return
+	}
+	r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD)
+	r.fade = r.a.fade(r.fade)
+	r.market, r.value = e.exact.appraised(p, r.a), max(r.fade*r.a.Value.Mean, leastValue)
+}
+
+// plainMargin is the mean margin at a hammer price before what winning tells, both in pounds.
+func (r *reckoning) plainMargin(pounds float64) float64 {
+	hammer := money.FromPounds(pounds)
+	p := r.d.At(hammer)
+	m := p.Margin(r.base, r.days, 0) + p.Kept*r.market.spread.Mean*r.value
+	if p.Scheme > 0 {
+		m -= p.Scheme * r.above(p.Bought)
+	}
+	return m
 }

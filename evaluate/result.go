@@ -1,12 +1,14 @@
 package evaluate
 
 import (
+	"fmt"
 	"math"
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 )
 
 // A Spread is a distribution in four numbers.
@@ -93,6 +95,18 @@ type Result struct {
 	// value where GuideGuessed.
 	Guide        money.Pence
 	GuideGuessed bool
+	// At is the hammer price at which margin and verdict stand: the guide, or P50 of the
+	// price to beat where past lots are known.
+	At money.Pence
+	// Value is what bids go up to: the list's value, or what evidence makes of it.
+	Value money.Pence
+	// Appraisal is what evidence says of the lot's prices, nil where there is none. Then
+	// WinChance is the chance to win at the highest bid, and Gain what bidding up to it is
+	// worth, in pounds.
+	Appraisal       *Appraisal
+	WinChance, Gain float64
+	// Shift is what winning takes off the margin, in pounds.
+	Shift float64
 
 	Repair      Repair
 	Hours, Days Spread
@@ -110,16 +124,68 @@ type Result struct {
 	Hidden         []Hidden
 	Warnings       []Warning
 	Errors         Errors
+	// Priced says as what kind of car the lot was priced, nil where the shop has one price
+	// for all classes and ages.
+	Priced *Priced
+}
+
+// A Priced is how old a car is and what the cost table is multiplied by on it.
+type Priced struct {
+	// Age is in whole years at the sale, where Aged.
+	Age  int
+	Aged bool
+	shop.Multipliers
 }
 
 // Evaluated reports whether the lot has a repair cost and a highest bid.
 func (r *Result) Evaluated() bool { return r.Status == bid.Ranked || r.Status == bid.Unpriced }
 
 // Verdict returns the advice for the lot.
-func (r *Result) Verdict() bid.Verdict { return bid.Advise(r.Status, r.HighestBid, r.Guide) }
+func (r *Result) Verdict() bid.Verdict { return bid.Advise(r.Status, r.HighestBid, r.At) }
 
 // Return is the mean margin as a share of outlay and mean repair.
 func (r *Result) Return() float64 { return r.Margin.Mean / (r.Outlay.Pounds() + r.Repair.Mean) }
+
+// appraised takes over what evidence says of the lot.
+func (r *Result) appraised(a *Appraisal) {
+	if r.Appraisal = a; a != nil && a.Priced {
+		r.At = a.At()
+	}
+}
+
+// won works out chance to win and expected gain at the highest bid, and what winning takes off
+// the margin. plain is the mean margin at a hammer price before that, both in pounds.
+func (r *Result) won(plain func(float64) float64, step money.Pence) {
+	a := r.Appraisal
+	if a == nil {
+		return
+	}
+	corrected := func(pounds float64) float64 {
+		m := plain(pounds)
+		return m + a.shift(money.FromPounds(pounds), m)
+	}
+	r.WinChance, r.Gain = a.gain(r.HighestBid, step, corrected)
+	if r.Status == bid.Ranked {
+		r.Shift = a.shift(r.At, plain(r.At.Pounds()))
+	}
+	a.say(r)
+}
+
+// say tells of a value or a price that the list does not have.
+func (a *Appraisal) say(r *Result) {
+	if v := &a.Value; r.Lot.Value == 0 {
+		low, high := v.Interval()
+		text := fmt.Sprintf("value %s from %s (8 in 10: %s to %s)", whole(v.Mean), adverts(v.Adverts), whole(low), whole(high))
+		r.Warnings = append(r.Warnings, Warning{Kind: "value", Text: text, Short: text})
+	}
+	if r.Lot.Guide == 0 && a.Priced {
+		text := fmt.Sprintf("price %s from %s", whole(r.At.Pounds()), counted(a.Price.Results, "result"))
+		r.Warnings = append(r.Warnings, Warning{Kind: "price", Text: text, Short: text})
+	}
+}
+
+// whole writes pounds without pence.
+func whole(pounds float64) string { return money.Group(int64(math.Round(pounds))) }
 
 // BayDay is the mean margin for each day that the car is in the bay, in pounds; for the
 // whole of them where there are none.

@@ -2,6 +2,7 @@ package evaluate_test
 
 import (
 	"math"
+	"reflect"
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -162,5 +163,24 @@ func within(t *testing.T, what string, got, want, tolerance float64) {
 	t.Helper()
 	if math.IsNaN(got) || math.Abs(got-want) > tolerance {
 		t.Errorf("%s = %.9g, want %.9g within %g", what, got, want, tolerance)
+	}
+}
+
+// What a shop does not say means what it meant before there was a word for it: to the last
+// bit, by both ways.
+func TestAbsentKeysChangeNothing(t *testing.T) {
+	for seed := range draws(12, 4) {
+		for _, points := range []int{0, 1024} {
+			d := uncertain.Example(seed)
+			_, silent := d.judge(t, evaluate.Options{Points: points})
+			s := &d.shop.Settings
+			s.CarsAtOnce, s.WorkDays, s.HoldingForSale = 1, 7, &s.HoldingPerDay
+			d.shop.Categories[0].Sell, d.shop.Segments[0].Sell = 1, 1
+			s.StripHours, s.StripError = 12, 0.25 // of cars that are always finished
+			_, said := d.judge(t, evaluate.Options{Points: points})
+			if !reflect.DeepEqual(silent, said) {
+				t.Errorf("seed %d, %d points: %+v, want %+v", seed, points, said, silent)
+			}
+		}
 	}
 }

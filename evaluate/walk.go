@@ -23,6 +23,8 @@ type means struct {
 	extras  []extraCost
 	// above is the mean of what the price exceeds an amount by, where it does.
 	above func(float64) float64
+	// appraisal is what evidence says; nil: nothing.
+	appraisal *Appraisal
 }
 
 // extraCost is what an extra comes to on average and how often it is charged.
@@ -40,7 +42,7 @@ func (e *Evaluator) Walk(lot *Lot, hammer money.Pence) (*deal.Workings, error) {
 // meansOf returns those of worlds.
 func (e *Evaluator) meansOf(p *Prospect, b *bench, w *Worlds) means {
 	return means{
-		days: mean(w.Days), forSale: w.forSale, price: mean(w.Resale), fade: w.Fade, stop: w.gain, places: e.placesOf(p, b), charged: b.tally.Charged,
+		appraisal: w.appraisal, days: mean(w.Days), forSale: w.forSale, price: mean(w.Resale), fade: w.Fade, stop: w.gain, places: e.placesOf(p, b), charged: b.tally.Charged,
 		above: w.above, extras: e.extrasOf(p, b),
 	}
 }
@@ -80,7 +82,7 @@ func (e *Evaluator) placesOf(p *Prospect, b *bench) []convolve.Place {
 // means returns those of a reckoning, after Candidates.
 func (r *reckoning) means() means {
 	return means{
-		days: r.days, forSale: r.forSale, price: r.market.spread.Mean * r.value, fade: r.fade, stop: r.gain, places: r.sum.Places(), extras: r.extras,
+		appraisal: r.a, days: r.days, forSale: r.forSale, price: r.market.spread.Mean * r.value, fade: r.fade, stop: r.gain, places: r.sum.Places(), extras: r.extras,
 		charged: func(i int) float64 { return r.likely[i].Charged },
 		above:   r.above,
 	}
@@ -90,6 +92,9 @@ func (r *reckoning) means() means {
 func (e *Evaluator) workings(p *Prospect, m means, hammer money.Pence) *deal.Workings {
 	out := deal.Means{Days: m.days, ForSale: m.forSale, Value: p.Lot.Value, Price: m.price, Fade: m.fade, Above: m.above}
 	out.Stopped, out.Gain = m.stop(hammer)
+	if m.appraisal != nil {
+		out.Sale, out.Won = m.appraisal.sale(p, m.price, m.days, m.fade), m.appraisal.winning
+	}
 	for _, at := range m.places {
 		out.Repairs = append(out.Repairs, deal.RepairMean{
 			Spot: at.Spot, Spend: p.Segment.Spend * at.Spend, Hours: p.Segment.Hours * at.Hours, How: describe(p, &m, at.Spot), Doubtful: !seenAt(p, at.Spot),

@@ -56,11 +56,12 @@ type Worlds struct {
 		mean, sd float64
 	}
 
-	deal   *deal.Deal
-	limits bid.Limits
-	step   money.Pence // of bids
-	value  money.Pence // of the car, above which nobody bids
-	sorted []float64
+	deal      *deal.Deal
+	appraisal *Appraisal // what evidence says; nil: nothing
+	limits    bid.Limits
+	step      money.Pence // of bids
+	value     money.Pence // of the car, above which nobody bids
+	sorted    []float64
 }
 
 // Worlds returns the outcomes of a prospect whose damage the tally holds, with
@@ -76,7 +77,7 @@ func (e *Evaluator) worlds(p *Prospect, b *bench, h Held) *Worlds {
 func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *Worlds {
 	s, n := &e.shop.Settings, e.opt.Points
 	w := &b.worlds
-	w.deal, w.limits, w.step, w.value = &p.Deal, e.limits, e.shop.BidStep, p.Lot.Value
+	w.deal, w.limits, w.step, w.value = &p.Deal, e.limits, e.shop.BidStep, p.Value
 	if h.LabourRate != nil {
 		held := p.Deal
 		held.Labour = *h.LabourRate
@@ -101,39 +102,26 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 			stretch[i] *= *h.LeadScale
 		}
 	}
-	unit := e.unitResale(p.category, p.segment).values
-	zd, market := e.space.Score(simulate.DevaluationDim), e.space.Score(simulate.ResaleDim)
-	value, sellTimes := p.Lot.Value.Pounds(), shop.SellTimes(&p.Category, &p.Segment)
+	sellTimes := shop.SellTimes(&p.Category, &p.Segment)
 	perDay := s.DayHours()
 	for i := range n {
-		hours := p.Segment.Hours * t.Sums[i].Hours
-		spend := p.Segment.Spend * t.Sums[i].Spend
+		w.Hours[i], w.Spend[i] = p.Segment.Hours*t.Sums[i].Hours, p.Segment.Spend*t.Sums[i].Spend
 		wait := max(t.Sums[i].LeadSeen*stretch[i], s.StripDays+t.Sums[i].LeadHidden*stretch[i])
-		w.Days[i] = w.deal.Buy.Days + wait + hours/perDay + s.FinishDays + sellTimes*sale[i]
-		w.Spend[i], w.Hours[i] = spend, hours
+		w.Days[i] = w.deal.Buy.Days + wait + w.Hours[i]/perDay + s.FinishDays + sellTimes*sale[i]
+		w.Repair[i] = w.deal.Repair(w.Spend[i], w.Hours[i])
 	}
 	w.forSale = sellTimes * mean(sale)
-	w.Fade = fadeOver(s.Fade, mean(w.Days))
-	value *= w.Fade
+	w.appraisal = e.appraiseWorlds(p, w)
+	w.Fade = w.appraisal.fade(fadeOver(s.Fade, mean(w.Days)))
+	e.sell(p, w, h)
 	for i := range n {
-		price := value * unit[i]
-		if h.Devaluation != nil || h.ResaleScore != nil {
-			share, score := min(1, p.Category.Share.At(zd[i])), market[i]
-			if h.Devaluation != nil {
-				share = *h.Devaluation
-			}
-			if h.ResaleScore != nil {
-				score = *h.ResaleScore
-			}
-			price = value * resale(share, p.Segment.ValueSpread, score)
-		}
-		w.Resale[i] = price
-		w.Repair[i] = w.deal.Repair(w.Spend[i], w.Hours[i])
 		items := w.Other[i]
 		if len(w.OtherBack) > 0 {
 			items -= w.OtherBack[i]
 		}
-		w.Base[i] = w.deal.Base(deal.Car{Spend: w.Spend[i], Hours: w.Hours[i], Days: w.Days[i], ForSale: sellTimes * sale[i], Items: items, Sale: price})
+		w.Base[i] = w.deal.Base(deal.Car{
+			Spend: w.Spend[i], Hours: w.Hours[i], Days: w.Days[i], ForSale: sellTimes * sale[i], Items: items, Sale: w.Resale[i],
+		})
 	}
 	w.shown, w.brought, w.stripped.n, w.gone = w.shown[:0], nil, 0, 0
 	if w.deal.MayStop() {
@@ -146,6 +134,32 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 	return w
 }
 
+// sell fills in what the car brings in each world.
+func (e *Evaluator) sell(p *Prospect, w *Worlds, h Held) {
+	value, taken, spread := p.Lot.Value.Pounds(), p.Category.Share, p.Segment.ValueSpread
+	if a := w.appraisal; a != nil {
+		value, taken, spread = a.Value.Mean, a.share, a.spread
+	}
+	value *= w.Fade
+	if w.appraisal.usual(p) && h.Devaluation == nil && h.ResaleScore == nil {
+		for i, x := range e.unitResale(p.category, p.segment).values {
+			w.Resale[i] = value * x
+		}
+		return
+	}
+	zd, market := e.space.Score(simulate.DevaluationDim), e.space.Score(simulate.ResaleDim)
+	for i := range w.Resale {
+		share, score := min(1, taken.At(zd[i])), market[i]
+		if h.Devaluation != nil {
+			share = *h.Devaluation
+		}
+		if h.ResaleScore != nil {
+			score = *h.ResaleScore
+		}
+		w.Resale[i] = value * resale(share, spread, score)
+	}
+}
+
 // others adds up fixed items and extras in each world, and returns the mean of those
 // extras that are paid after the sale.
 func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float64) (afterSale float64) {
@@ -154,8 +168,8 @@ func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float
 		sum := 0.0
 		if len(e.shop.Extras[a.extra].After) == 0 && a.sure {
 			for i, x := range e.extra(a.extra).values {
-				out[i] += x
-				sum += x
+				out[i] += a.times * x
+				sum += a.times * x
 			}
 		} else {
 			e.eachCharged(p, t, b, a, func(i int, x float64) { out[i] += x; sum += x })
@@ -191,14 +205,14 @@ func (e *Evaluator) eachCharged(p *Prospect, t *simulate.Tally, b *bench, a appl
 	if !a.sure {
 		for _, i := range x.unknown {
 			if everywhere || b.where[i] {
-				visit(int(i), x.values[i])
+				visit(int(i), a.times*x.values[i])
 			}
 		}
 		return
 	}
 	for i, value := range x.values {
 		if everywhere || b.where[i] {
-			visit(i, value)
+			visit(i, a.times*value)
 		}
 	}
 }
@@ -226,9 +240,41 @@ func (w *Worlds) Deal() *deal.Deal { return w.deal }
 
 // margins calls visit with what is left in each world at a price.
 func (w *Worlds) margins(p *deal.Price, visit func(i int, m float64)) {
+	shift := w.shift(p)
 	for i, base := range w.Base {
-		visit(i, p.Margin(base, w.Days[i], w.Resale[i]))
+		visit(i, p.Margin(base, w.Days[i], w.Resale[i])+shift)
 	}
+}
+
+// shift is what winning tells at a price.
+func (w *Worlds) shift(p *deal.Price) float64 {
+	if w.appraisal == nil || !w.appraisal.Corrected {
+		return 0
+	}
+	sum := 0.0
+	for i, base := range w.Base {
+		sum += p.Margin(base, w.Days[i], w.Resale[i])
+	}
+	return w.appraisal.shift(p.Hammer, sum/float64(len(w.Base)))
+}
+
+// appraiseWorlds is appraise by worlds, whose days and repair costs are known; nil without
+// evidence.
+func (e *Evaluator) appraiseWorlds(p *Prospect, w *Worlds) *Appraisal {
+	if e.prices == nil {
+		return nil
+	}
+	repair, sd := meanSD(w.Repair)
+	return e.appraise(p, mean(w.Days), repair, sd)
+}
+
+// plainMargin returns the function from a hammer price to the mean margin before what winning
+// tells, both in pounds.
+func (w *Worlds) plainMargin() func(float64) float64 {
+	plain := *w
+	plain.appraisal = nil
+	margin := plain.MeanMargin()
+	return func(pounds float64) float64 { return margin(money.FromPounds(pounds)) }
 }
 
 // Margin returns what is left in each world at a hammer price, in out where it
@@ -301,7 +347,8 @@ func (w *Worlds) meanFinished() func(hammer money.Pence) float64 {
 	base, days := mean(w.Base), mean(w.Days)
 	return func(hammer money.Pence) float64 {
 		p := w.deal.At(hammer)
-		return p.Margin(base, days, 0)
+		m := p.Margin(base, days, 0)
+		return m + w.appraisal.shift(hammer, m)
 	}
 }
 
@@ -337,7 +384,7 @@ func (w *Worlds) HighestBid(sel *stats.Selector) (money.Pence, bid.Limit) {
 }
 
 func (w *Worlds) stop(sel *stats.Selector, limits bid.Limits) (money.Pence, bid.Limit) {
-	return bid.Stop(w.step, w.value, w.deal.Steps(), w.broken(sel, limits))
+	return bid.Stop(w.step, w.value, w.appraisal.edges(w.deal.Steps(), w.step), w.broken(sel, limits))
 }
 
 // broken returns the function that says which limit a hammer price breaks, "" for none.
@@ -348,7 +395,7 @@ func (w *Worlds) broken(sel *stats.Selector, limits bid.Limits) func(money.Pence
 		items, spend = mean(w.Other)-w.afterSale, w.spendP80(sel)
 	}
 	stand := w.finished()
-	if !w.deal.Registered() {
+	if !w.deal.Registered() && (w.appraisal == nil || !w.appraisal.Corrected) {
 		stand = w.standingAtOnce(sel, limits.MayLose(n))
 	}
 	return func(hammer money.Pence) bid.Limit {

@@ -16,13 +16,15 @@ import (
 // layers, or those within its own folder. DEVELOPERS.md draws it.
 var layers = [][]string{
 	{"damage"},
-	{"evaluate/stats", "evaluate/money"},
+	{"evaluate/stats", "evaluate/money", "evaluate/prices"},
 	{"damage/costs", "damage/listing", "evaluate/tabular"},
 	{"evaluate/shop"},
-	{"evaluate/simulate", "evaluate/convolve", "evaluate/source", "evaluate/plan", "evaluate/prices", "evaluate/learn"},
+	{"evaluate/deal", "evaluate/bid"},
+	{"evaluate/simulate", "evaluate/convolve", "evaluate/source", "evaluate/plan", "evaluate/learn"},
 	{"evaluate"},
 	{"evaluate/lots"},
 	{"evaluate/probe", "evaluate/build", "evaluate/sale"},
+	{"evaluate/evidence"},
 	{"evaluate/report/draw", "evaluate/report/browsertest"},
 	{"evaluate/report"},
 	{"cmd/wreckoner"},

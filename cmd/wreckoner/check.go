@@ -13,6 +13,7 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/evidence"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/shop"
@@ -25,6 +26,7 @@ type check struct {
 	shop  shopOption
 	lots  lotOptions
 	copy  listCopy
+	asOf  asOfOption
 	fix   bool
 	quiet bool
 
@@ -38,7 +40,8 @@ func newCheck(s *streams) *cobra.Command {
 		Short: "Read files, report every fault, change nothing",
 		Long: "Reads lot lists (CSV or .xlsx), ledgers and shop folders, and reports every fault with its line and column, how each\n" +
 			"cell was read that is written otherwise than we write it, and where each row of a ledger went. Nothing is\n" +
-			"changed. With --fix a list is also copied, put right where that is safe: UTF-8, commas, our column names, no spaces at\n" +
+			"changed. Of a folder with adverts.csv or results.csv it also says how well each day's prices would have been foretold\n" +
+			"from the days before it. With --fix a list is also copied, put right where that is safe: UTF-8, commas, our column names, no spaces at\n" +
 			"the ends of cells, no blank rows. No value is changed, and a list with a row that cannot be read is not copied.",
 		Example: "  wreckoner check --shop myshop myshop sale.csv\n  wreckoner check ledger.csv --builds builds\n  wreckoner check --fix sale.csv -o clean.csv",
 		Args:    cobra.MinimumNArgs(1),
@@ -47,6 +50,7 @@ func newCheck(s *streams) *cobra.Command {
 	c.shop.flags(cmd.Flags())
 	c.lots.flags(cmd.Flags())
 	c.copy.flags(cmd.Flags())
+	c.asOf.flags(cmd.Flags())
 	cmd.Flags().BoolVar(&c.fix, "fix", false, "also write a copy of the list that is put right where that is safe")
 	cmd.Flags().BoolVarP(&c.quiet, "quiet", "q", false, "no notices")
 	cmd.Flags().StringArrayVar(&c.builds, "builds", nil, "with a ledger: the frozen `FILE` of a car, a pattern or a folder; may be repeated")
@@ -138,11 +142,13 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 		return 0, err
 	}
 	c.lots.tell = true
-	list, err := c.s.lots(path, workshop, &c.lots, c.quiet)
+	facts := evidenceOptions{asOf: c.asOf}
+	e, err := facts.judge(c.s, c.shop.folder, workshop, evaluate.Options{Points: 64}, true) // few: only faults are of interest
 	if err != nil {
 		return 0, err
 	}
-	e, err := evaluate.New(workshop, evaluate.Options{Points: 64}) // few: only faults are of interest
+	c.lots.appraised = e.Prices() != nil
+	list, err := c.s.lots(path, workshop, &c.lots, c.quiet)
 	if err != nil {
 		return 0, err
 	}
@@ -336,6 +342,17 @@ func (c *check) folder(path string) (int, error) {
 		return 0, plainError(err)
 	}
 	problems = append(problems, more...)
+	if len(problems) == 0 {
+		for _, text := range workshop.Reversed() {
+			notices = append(notices, shop.CostsFile+": "+text)
+		}
+	}
+	files, err := evidence.Read(path, workshop)
+	if err != nil {
+		return 0, plainError(err)
+	}
+	sound := len(problems) == 0
+	problems, notices = append(problems, files.Problems...), append(notices, files.Notices...)
 	c.s.report(problems)
 	if !c.quiet {
 		c.s.notice(notices)
@@ -356,18 +373,22 @@ func (c *check) folder(path string) (int, error) {
 	if len(mappings) > 0 || len(more) > 0 {
 		own++
 	}
+	own += files.Count()
 	text := tally(own, "file", len(problems))
 	if len(builtIn) > 0 {
 		text += "; built in: " + strings.Join(builtIn, ", ")
 	}
 	c.s.print("%s: %s\n", tabular.Sanitise(path), text)
-	return len(problems), nil
+	if sound {
+		err = c.evidence(files, workshop)
+	}
+	return len(problems), err
 }
 
 func isShopFile(path string) bool {
 	switch filepath.Base(path) {
-	case shop.SettingsFile, shop.CostsFile, shop.HiddenFile, shop.SegmentsFile, shop.CategoriesFile, shop.FeesFile, shop.InspectionsFile,
-		shop.LexiconFile, shop.ColumnsFile:
+	case shop.SettingsFile, shop.CostsFile, shop.HiddenFile, shop.SegmentsFile, shop.AgesFile, shop.CategoriesFile, shop.FeesFile,
+		shop.InspectionsFile, shop.LexiconFile, shop.ColumnsFile, shop.AdvertsFile, shop.ResultsFile, shop.BuildsFile:
 		return true
 	}
 	return false

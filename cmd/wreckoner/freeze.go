@@ -24,6 +24,7 @@ type freezer struct {
 	shop   shopOption
 	lots   lotOptions
 	engine engineOptions
+	facts  evidenceOptions
 
 	hammer string
 	file   string
@@ -47,6 +48,7 @@ func newFreeze(s *streams) *cobra.Command {
 	c.shop.flags(f)
 	c.lots.flags(f)
 	c.engine.flags(f)
+	c.facts.flags(f)
 	f.StringVar(&c.hammer, "hammer", "", "the hammer price paid")
 	f.StringVarP(&c.file, "output", "o", "", "write to `FILE`, which must not be there yet")
 	f.StringVar(&c.build, "build", "", "`NAME` of the build in the ledger")
@@ -80,6 +82,11 @@ func (c *freezer) run(path, number string) error {
 	if err != nil {
 		return err
 	}
+	e, err := c.facts.judge(c.s, c.shop.folder, shop, opt, c.quiet)
+	if err != nil {
+		return err
+	}
+	c.lots.appraised = e.Prices() != nil
 	list, err := c.s.lots(path, shop, &c.lots, c.quiet)
 	if err != nil {
 		return err
@@ -89,12 +96,8 @@ func (c *freezer) run(path, number string) error {
 		c.s.report(list.Problems)
 		return err
 	}
-	if hammer > lot.Value && !c.quiet {
+	if lot.Value > 0 && hammer > lot.Value && !c.quiet {
 		c.s.notice([]string{fmt.Sprintf("the hammer price of %s is above the car's value of %s before the damage: is it mistyped?", hammer, lot.Value)})
-	}
-	e, err := evaluate.New(shop, opt)
-	if err != nil {
-		return err
 	}
 	frozen, err := build.Freeze(e, lot, hammer, c.name(path, lot), Version)
 	if err != nil {
@@ -108,9 +111,9 @@ func (c *freezer) run(path, number string) error {
 	if !c.quiet {
 		p := &frozen.Predicted
 		fmt.Fprintf(c.s.err, "froze lot %s as build %q in %s: repair %s (8 in 10: %s), margin %s at %s\n", tabular.Sanitise(lot.Number), tabular.Sanitise(frozen.Build), tabular.Sanitise(c.file),
-			report.Pounds(p.Repair.P50), report.Range(p.Repair.P10, p.Repair.P90), report.Pounds(p.Margin.Mean), hammer)
+			report.Pounds(p.Repair.P50), report.Range(p.Repair.P10, p.Repair.P90), report.Pounds(frozen.Promised()), hammer)
 	}
-	return nil
+	return c.facts.done(nil)
 }
 
 // name is the build's: the one given, or the list's and the lot's.

@@ -5,10 +5,14 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"slices"
 
 	"github.com/spf13/cobra"
 
+	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/evidence"
+	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/shop"
 )
@@ -114,8 +118,57 @@ func (c *learner) run(paths []string) error {
 			return err
 		}
 	}
-	if err := shop.Revise(c.shop.folder, c.to, r.Lesson.Revision(before, fresh)); err != nil {
+	revision := r.Lesson.Revision(before, fresh)
+	if r.Evidence, err = c.evidence(workshop, fresh, &revision); err != nil {
+		return err
+	}
+	if err := shop.Revise(c.shop.folder, c.to, revision); err != nil {
 		return err
 	}
 	return c.out.write(r)
+}
+
+// evidence has the new folder's evidence grow by builds that were bought with evidence, and its
+// margin_spread learned from past lots. What it returns is complete once the folder is written.
+func (c *learner) evidence(workshop *shop.Shop, fresh []*build.Outcome, revision *shop.Revision) (*report.Gathered, error) {
+	with := slices.DeleteFunc(slices.Clone(fresh), func(o *build.Outcome) bool { return o.Frozen.Evidence == nil })
+	if len(with) == 0 {
+		return nil, nil
+	}
+	out := &report.Gathered{}
+	o := evidenceOptions{asCoded: true}
+	e, err := o.judge(c.s, c.shop.folder, workshop, evaluate.Options{}, true)
+	if err != nil {
+		return nil, err
+	}
+	if files, err := evidence.Read(c.shop.folder, workshop); err != nil {
+		return nil, plainError(err)
+	} else if spread, enough := files.MarginSpread(e); enough {
+		out.MarginSpread = spread
+		revision.Settings = append(revision.Settings, shop.SettingEdit{Key: "margin_spread", Values: []float64{spread}, Note: "learned from past lots"})
+	}
+	revision.Finish = func(folder string) error {
+		learned, problems, _, err := shop.Read(folder)
+		if err != nil {
+			return err
+		}
+		if len(problems) > 0 {
+			return problems[0]
+		}
+		predicted := make([]prices.Build, len(with))
+		for i, o := range with {
+			then := *o.Frozen.Shop()
+			then.Costs = learned.Costs
+			e, err := evaluate.New(&then, o.Frozen.Options())
+			if err != nil {
+				return err
+			}
+			if predicted[i], err = o.AsBuild(e); err != nil {
+				return err
+			}
+		}
+		out.Rows, err = evidence.Learn(folder, learned, with, predicted)
+		return err
+	}
+	return out, nil
 }

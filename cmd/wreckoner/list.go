@@ -6,6 +6,7 @@ import (
 	"io"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/spf13/pflag"
 
@@ -21,11 +22,14 @@ type lotOptions struct {
 	sheet   string
 	site    string
 	saveMap string
+	on      string
 	header  int
 	dates   string
 	words   []string
 	tell    bool // how each cell was read is wanted
 	shared  *pflag.FlagSet
+	// appraised says that a lot with a blank value may get one from evidence.
+	appraised bool
 }
 
 func (o *lotOptions) flags(f *pflag.FlagSet) {
@@ -33,6 +37,7 @@ func (o *lotOptions) flags(f *pflag.FlagSet) {
 	f.StringVar(&o.sheet, "sheet", "", "of a workbook, the sheet `NAME`; without it the first")
 	f.StringVar(&o.site, "site", "", "the site `NAME` of every lot, for a list without a column of sites")
 	f.StringVar(&o.saveMap, "save-map", "", "keep --map and --site in the shop folder as `NAME`; lists with the same headers then need neither")
+	f.StringVar(&o.on, "on", "", "the day `DATE` of the sale, as 2026-04-30, for lots without a sale_date: how old cars are; without it today")
 	f.IntVar(&o.header, "header-row", 0, "the header is in line `N`; without it, it is looked for among the first thirty")
 	f.StringVar(&o.dates, "dates", "", "how dates such as 03/04/2026 are written: day-first or month-first; without it the list's other dates decide")
 	f.StringArrayVar(&o.words, "read", nil, "what a word means in a column, as `COLUMN:WORD=MEANING`; may be repeated")
@@ -49,9 +54,12 @@ func (o *lotOptions) folder() string {
 
 // reading says how a list is read.
 func (o *lotOptions) reading() (r lots.Reading, err error) {
-	r = lots.Reading{Map: o.columns, Site: o.site, HeaderRow: o.header}
+	r = lots.Reading{Map: o.columns, Site: o.site, HeaderRow: o.header, Appraised: o.appraised}
 	if o.header < 0 {
 		return r, usagef("--header-row %d: write the number of a line", o.header)
+	}
+	if r.On, err = dayOf(o.on); err != nil {
+		return r, usageError{fmt.Errorf("--on: %w", err)}
 	}
 	if o.dates != "" {
 		if r.Order, err = typed.ParseOrder(o.dates); err != nil {
@@ -75,6 +83,16 @@ func (o *lotOptions) reading() (r lots.Reading, err error) {
 	}
 	r.Saved = saved
 	return r, nil
+}
+
+// dayOf reads a date, or is today.
+func dayOf(text string) (lots.Day, error) {
+	if text == "" {
+		now := time.Now()
+		return lots.Day{Date: time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, time.UTC), Today: true}, nil
+	}
+	date, err := tabular.NewCell(text).Date()
+	return lots.Day{Date: date}, err
 }
 
 // keep saves what found the columns, if that was asked for.

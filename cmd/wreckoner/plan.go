@@ -29,6 +29,7 @@ type planner struct {
 	out    output
 	html   htmlOption
 	means  meansOptions
+	facts  evidenceOptions
 
 	sold     string
 	together float64
@@ -58,6 +59,7 @@ func newPlan(s *streams) *cobra.Command {
 	c.out.flags(f)
 	c.html.flags(f)
 	c.means.flags(f)
+	c.facts.flags(f)
 	f.StringVar(
 		&c.sold,
 		"sold",
@@ -122,10 +124,11 @@ func (c *planner) run(ctx context.Context, paths []string) error {
 		Resources: resources, Settings: settings, Shop: workshop, Folder: c.shop.folder, Seed: opt.Seed, Points: opt.Points,
 		Details: c.details, Quiet: c.out.quiet, Freeze: c.freezeLine,
 	}
-	e, err := evaluate.New(workshop, opt)
+	e, err := c.facts.judge(c.s, c.shop.folder, workshop, opt, c.out.quiet)
 	if err != nil {
 		return err
 	}
+	c.lots.appraised = e.Prices() != nil
 	if err := c.read(ctx, e, r, paths); err != nil {
 		return err
 	}
@@ -141,7 +144,7 @@ func (c *planner) run(ctx context.Context, paths []string) error {
 	if len(r.Rejected) > 0 {
 		return errRejected
 	}
-	return nil
+	return c.facts.done(nil)
 }
 
 // settings are the shop's, and what the command line says instead.

@@ -18,6 +18,7 @@ type prober struct {
 	engine engineOptions
 	out    output
 	html   htmlOption
+	facts  evidenceOptions
 }
 
 func newProbe(s *streams) *cobra.Command {
@@ -39,6 +40,7 @@ func newProbe(s *streams) *cobra.Command {
 	c.engine.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)
+	c.facts.flags(f)
 	return cmd
 }
 
@@ -57,6 +59,11 @@ func (c *prober) run(ctx context.Context, path string, numbers []string) error {
 	if err != nil {
 		return err
 	}
+	e, err := c.facts.judge(c.s, c.shop.folder, shop, opt, c.out.quiet)
+	if err != nil {
+		return err
+	}
+	opt.Prices, opt.AsCoded, c.lots.appraised = e.Prices(), c.facts.asCoded, e.Prices() != nil
 	list, err := c.s.lots(path, shop, &c.lots, c.out.quiet)
 	if err != nil {
 		return err
@@ -80,5 +87,5 @@ func (c *prober) run(ctx context.Context, path string, numbers []string) error {
 	if err := c.s.page(c.html, func(w io.Writer) error { return page.Probe(w, r) }); err != nil {
 		return err
 	}
-	return c.out.write(r)
+	return c.facts.done(c.out.write(r))
 }

@@ -14,7 +14,7 @@ import (
 func (r *ranking) write(ctx context.Context, e *evaluate.Evaluator, path string) error {
 	opt := e.Options()
 	if r.kept != nil {
-		all := &report.Ranked{Shop: e.Shop(), Folder: r.shop.folder, Seed: opt.Seed, Points: e.Drawn(),
+		all := &report.Ranked{Shop: e.Shop(), Folder: r.shop.folder, Seed: opt.Seed, Points: e.Drawn(), Evidence: e.Prices() != nil,
 			Notices: r.lots.Notices(), Rejected: r.problems(), Rows: r.kept.ranked()}
 		return r.out.deliver(func(w io.Writer) error {
 			b := bufio.NewWriterSize(w, 1<<16)
@@ -31,7 +31,7 @@ func (r *ranking) write(ctx context.Context, e *evaluate.Evaluator, path string)
 	evaluate.Rank(r.held.results, r.by)
 	s := &report.Screen{
 		Results: r.held.results, Shop: e.Shop(), Folder: r.shop.folder,
-		Seed: opt.Seed, Points: e.Drawn(), By: r.by, Top: r.top, Quiet: r.out.quiet, Notices: r.lots.Notices(), More: r.held.more,
+		Seed: opt.Seed, Points: e.Drawn(), By: r.by, Evidence: e.Prices() != nil, Top: r.top, Quiet: r.out.quiet, Notices: r.lots.Notices(), More: r.held.more,
 	}
 	if s.More != nil {
 		r.held.cut(r.by)

@@ -110,7 +110,7 @@ func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() 
 		bench := e.Bench()
 		var out *report.Stream
 		if r.kept != nil {
-			out = report.NewStream(asJSON, report.Guard(!r.out.raw))
+			out = report.NewStream(asJSON, report.Guard(!r.out.raw)).WithEvidence(e.Prices() != nil)
 		}
 		return func(b *batch) { b.err = b.judge(ctx, bench, out, r.by, forTable) }
 	}

@@ -81,6 +81,9 @@ func (c *reviewer) run(paths []string) error {
 		if r.Calibration, err = build.Calibrate(set.outcomes); err != nil {
 			return err
 		}
+		if r.Winning, err = build.WinningOf(set.outcomes); err != nil {
+			return err
+		}
 	}
 	if err := c.s.page(c.html, func(w io.Writer) error { return page.Review(w, r) }); err != nil {
 		return err

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -20,6 +21,7 @@ type screen struct {
 	engine engineOptions
 	out    output
 	html   htmlOption
+	facts  evidenceOptions
 
 	rankBy  string
 	top     int
@@ -49,7 +51,8 @@ func newScreen(s *streams) *cobra.Command {
 	c.engine.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)
-	f.StringVar(&c.rankBy, "rank-by", string(bid.ByMargin), "margin, return, loss, bay-day or hour")
+	c.facts.flags(f)
+	f.StringVar(&c.rankBy, "rank-by", "", "margin, return, loss, bay-day, hour or gain; without it gain where results.csv tells of past lots, else margin")
 	f.IntVar(&c.top, "top", 0, "show a person only the `N` best lots; files hold all")
 	f.StringVar(&c.rejects, "rejects", "", "write the rows that were rejected, as they were, with the reason, to `FILE`")
 	f.StringVar(&c.explain, "explain", "", "print the walk from hammer price to margin of one `LOT` instead")
@@ -64,7 +67,7 @@ func (c *screen) run(ctx context.Context, paths []string) error {
 	if err := c.out.check(); err != nil {
 		return err
 	}
-	by, err := bid.ParseOrder(c.rankBy)
+	by, err := bid.ParseOrder(cmp.Or(c.rankBy, string(bid.ByMargin)))
 	if err != nil {
 		return usageError{fmt.Errorf("--rank-by: %w", err)}
 	}
@@ -97,17 +100,29 @@ func (c *screen) run(ctx context.Context, paths []string) error {
 	if err != nil {
 		return err
 	}
-	e, err := evaluate.New(shop, opt)
+	e, err := c.facts.judge(c.s, c.shop.folder, shop, opt, c.out.quiet)
 	if err != nil {
 		return err
 	}
+	c.lots.appraised = e.Prices() != nil
+	switch known := e.Prices() != nil && e.Prices().HasResults(); {
+	case known && c.rankBy == "":
+		by = bid.ByGain
+	case !known && by == bid.ByGain:
+		return usagef("--rank-by gain: that takes a chance to win; put past lots in results.csv of the shop folder")
+	}
+	return c.facts.done(c.show(ctx, e, paths, by))
+}
+
+// show writes what was asked for.
+func (c *screen) show(ctx context.Context, e *evaluate.Evaluator, paths []string, by bid.Order) error {
 	if c.streamed {
 		return c.stream(ctx, e, paths[0])
 	}
 	if c.explain != "" {
 		list := &lots.List{}
 		for _, path := range paths {
-			one, err := c.s.lots(path, shop, &c.lots, c.out.quiet)
+			one, err := c.s.lots(path, e.Shop(), &c.lots, c.out.quiet)
 			if err != nil {
 				return err
 			}
@@ -150,7 +165,10 @@ func (c *screen) walk(e *evaluate.Evaluator, list *lots.List) error {
 	if !r.Evaluated() {
 		return fmt.Errorf("lot %s: %s", lot.Number, r.Reason)
 	}
-	at, why := r.Guide, "the guide price"
+	at, why := r.At, "the guide price"
+	if r.Appraisal.At() > 0 {
+		why = "the middle of what it is expected to be knocked down at"
+	}
 	switch {
 	case c.hammer != "":
 		if at, err = lots.Price(c.hammer); err != nil {

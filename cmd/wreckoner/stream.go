@@ -66,7 +66,7 @@ func (c *screen) stream(ctx context.Context, e *evaluate.Evaluator, path string)
 func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, list *lots.Lots, w io.Writer) (rejected int, err error) {
 	asJSON := format(c.out.format) == asJSON
 	if !c.noHeader {
-		head, err := report.NewStream(asJSON, true).Header(nil)
+		head, err := report.NewStream(asJSON, true).WithEvidence(e.Prices() != nil).Header(nil)
 		if err != nil {
 			return 0, err
 		}
@@ -77,7 +77,7 @@ func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, list *lots.Lot
 	progress := c.s.progress(c.out.quiet, 0)
 	defer progress.end()
 	worker := func() func(*batch) {
-		bench, out := e.Bench(), report.NewStream(asJSON, report.Guard(!c.out.raw))
+		bench, out := e.Bench(), report.NewStream(asJSON, report.Guard(!c.out.raw)).WithEvidence(e.Prices() != nil)
 		return func(b *batch) { b.run(bench, out) }
 	}
 	err = flow(ctx, e.Options().Workers, list, streamGarbage, worker, func(b *batch) error {

@@ -19,22 +19,32 @@ const (
 	Suspected
 	// Hidden: nobody coded it; a rule makes it likely.
 	Hidden
+	// Misread: the grade beside one that was seen, since a seen mark is not certain.
+	Misread
 )
 
-func (k Kind) String() string { return [...]string{"seen", "suspected", "hidden"}[k] }
+func (k Kind) String() string { return [...]string{"seen", "suspected", "hidden", "misread"}[k] }
 
 // A Candidate is one thing that may be wrong with a car.
 type Candidate struct {
 	damage.Item
 	Kind Kind
-	// Chance of a seen candidate is 1; of a suspected one, its own. A hidden
-	// candidate's chance depends on which of its triggers occur.
+	// Chance of a seen candidate is 1 unless the mark may be one grade too high; of a
+	// suspected one, its own. A hidden candidate's chance depends on which of its triggers
+	// occur. That of a misread one is 1 for the lesser grade, which is there at least.
 	Chance float64
+	// Step is the chance of a hidden candidate by itself: that the mark seen one grade
+	// below it is too low. It hangs on nothing; nor do the chances of what was seen and misread.
+	Step float64
 	// Triggers of a hidden candidate, one for each spot that can bring it.
 	// Chances of several combine as noisy-or.
 	Triggers []Trigger
 	// Row is the number of the book row that prices it.
 	Row int
+	// Scale multiplies the row's spend on this car, beside the segment's multiplier; 0
+	// stands for 1. Quote, where not nil, takes the place of the row's amounts.
+	Scale float64
+	Quote *Quote
 }
 
 // A Trigger is a spot with coded damage that can bring a hidden candidate. One
@@ -57,6 +67,9 @@ type Finding struct {
 	damage.Item
 	State  damage.State
 	Chance float64
+	// Down and Up are the chances that a seen mark is one grade less, or more, than was
+	// written; each at most 0.95.
+	Down, Up float64
 }
 
 // Findings returns the marks of a code, suspected ones without a percentage at
@@ -84,6 +97,8 @@ type spot struct {
 	worst  damage.Grade                // highest grade coded, 0 for none
 	seen   damage.Grade                // 0 for none
 	absent damage.Grade                // lowest grade ruled out, 0 for none
+	// of the seen grade
+	down, up float64
 }
 
 // Case returns the candidates of a car of a segment on which these things were
@@ -98,15 +113,18 @@ func (b *Table) Case(segment string, found []Finding) (Case, error) {
 			s.absent = f.Grade
 			continue
 		}
-		kind := Suspected
+		x := Candidate{Item: f.Item, Kind: Suspected, Chance: f.Chance}
 		if f.State == damage.Seen {
-			s.seen, kind = f.Grade, Seen
+			s.seen, s.down, s.up = f.Grade, f.Down, f.Up
+			x.Kind, x.Chance = Seen, 1
 		}
 		s.coded[f.Grade] = true
 		s.worst = max(s.worst, f.Grade)
-		c = append(c, Candidate{Item: f.Item, Kind: kind, Chance: f.Chance})
+		c = append(c, x)
 	}
+	marks := len(c)
 	c = b.hidden(c, segment, &spots)
+	c = misread(c, marks, &spots)
 	slices.SortFunc(c, func(a, b Candidate) int { return cmp.Compare(a.Index(), b.Index()) })
 	for i := range c {
 		row, ok := b.RowOf(c[i].Item)
@@ -145,6 +163,32 @@ func (b *Table) hidden(c Case, segment string, spots *[damage.SpotCount]spot) Ca
 			}
 			b.fire(&c[k], at, n, s)
 		}
+	}
+	return c
+}
+
+// misread appends the grades beside those that were seen among the first marks
+// candidates. At grade 1 something was seen, so that there is nothing less; where a worse
+// grade has a chance of its own or is ruled out, there is nothing more.
+func misread(c Case, marks int, spots *[damage.SpotCount]spot) Case {
+	for i := range marks {
+		s, g := &spots[c[i].Spot.Index()], c[i].Grade
+		if c[i].Kind != Seen {
+			continue
+		}
+		if 1-s.down < 1 && g > 1 { // else it is as good as certain
+			c[i].Chance = 1 - s.down
+			c = append(c, Candidate{Item: damage.Item{Spot: c[i].Spot, Grade: g - 1}, Kind: Misread, Chance: 1})
+		}
+		more := damage.Item{Spot: c[i].Spot, Grade: g + 1}
+		if s.up == 0 || !more.Grade.Valid() || s.coded[more.Grade] || s.absent > 0 && more.Grade >= s.absent {
+			continue
+		}
+		if k := slices.IndexFunc(c, func(x Candidate) bool { return x.Item == more }); k >= 0 {
+			c[k].Step = s.up // a rule leads there too: either makes it so
+			continue
+		}
+		c = append(c, Candidate{Item: more, Kind: Misread, Chance: s.up})
 	}
 	return c
 }

@@ -44,6 +44,20 @@ func rule(t testing.TB, when, then string, chance float64) costs.Rule {
 	return r
 }
 
+// describeMisread is describe with the chances that hang on nothing.
+func describeMisread(c costs.Case) string {
+	lines := strings.Split(describe(c), "\n")
+	for i, x := range c {
+		switch {
+		case x.Kind == costs.Seen || x.Kind == costs.Misread:
+			lines[i] += fmt.Sprintf(" %.2f", x.Chance)
+		case x.Step > 0:
+			lines[i] = strings.Replace(lines[i], "hidden", fmt.Sprintf("hidden, or by itself %.2f", x.Step), 1)
+		}
+	}
+	return strings.Join(lines, "\n")
+}
+
 func describe(c costs.Case) string {
 	var lines []string
 	for _, x := range c {

@@ -20,6 +20,9 @@ type Row struct {
 	Any bool
 	// Spend is money out, in pounds, VAT included.
 	Spend stats.Amount
+	// Common is the share of Spend that is the same on every car, such as paint and
+	// bought-in trades: 1 less the column parts, 0 to 1.
+	Common float64
 	// Hours is the shop's own work.
 	Hours stats.Amount
 	// LeadDays is how long the parts take to come, in days.
@@ -40,6 +43,15 @@ func itemName(any bool, star string, item damage.Item) string {
 		return fmt.Sprintf("%s %s%d", star, item.Class.Letter(), item.Grade)
 	}
 	return item.String()
+}
+
+// Times returns what the row's spend is multiplied by on a car whose parts cost k times
+// those that the table is written for (METHOD.md 5.3).
+func (r *Row) Times(k float64) float64 {
+	if r.Common == 0 {
+		return k
+	}
+	return 1 + (1-r.Common)*(k-1)
 }
 
 // A Rule says that damage which was found makes other damage likely.

@@ -10,22 +10,24 @@ import (
 type Order string
 
 // The orders: mean margin, mean margin over money put in, least chance of a loss, mean
-// margin for each day in the bay, mean margin and wages for each own hour.
+// margin for each day in the bay, mean margin and wages for each own hour, and what bidding
+// up to the stop is worth.
 const (
 	ByMargin Order = "margin"
 	ByReturn Order = "return"
 	ByLoss   Order = "loss"
 	ByBayDay Order = "bay-day"
 	ByHour   Order = "hour"
+	ByGain   Order = "gain"
 )
 
 // ParseOrder reads the name of an order.
 func ParseOrder(name string) (Order, error) {
 	switch o := Order(name); o {
-	case ByMargin, ByReturn, ByLoss, ByBayDay, ByHour:
+	case ByMargin, ByReturn, ByLoss, ByBayDay, ByHour, ByGain:
 		return o, nil
 	}
-	return "", fmt.Errorf("%q is not an order; write margin, return, loss, bay-day or hour", name)
+	return "", fmt.Errorf("%q is not an order; write margin, return, loss, bay-day, hour or gain", name)
 }
 
 // Merits are what lots are ordered by.
@@ -37,6 +39,8 @@ type Merits struct {
 	// Hour, mean margin and wages for each own hour, in pounds; Return, the mean margin
 	// over money put in; Loss, the chance of a loss. For ranked lots.
 	Mean, Return, Loss, BayDay, Hour float64
+	// Gain is what bidding up to the stop is worth, in pounds, where the chance to win is known.
+	Gain float64
 	// Stop is the price to stop at as a share of the value, for unpriced lots.
 	Stop float64
 }
@@ -70,6 +74,8 @@ func KeyOf(m Merits, by Order) Key {
 		k.Merit = -m.Loss
 	case by == ByBayDay:
 		k.Merit = m.BayDay
+	case by == ByGain:
+		k.Merit = m.Gain
 	case by == ByHour:
 		k.Merit = m.Hour
 	default:

@@ -7,6 +7,7 @@ import (
 	"io"
 	"reflect"
 	"slices"
+	"strings"
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/deal"
@@ -55,6 +56,9 @@ type Frozen struct {
 	// Predicted are the distributions, Walk the workings of the mean margin.
 	Predicted Predicted  `json:"predicted"`
 	Walk      WalkRecord `json:"walk"`
+	// Evidence is what evidence said of the lot's prices; nil where there was none. The lot's
+	// value, its kind's value_spread and its category's share in the shop are then those used.
+	Evidence *EvidenceRecord `json:"evidence,omitempty"`
 	// Digest is the SHA-256 of everything above, in hexadecimal. It finds changes
 	// by hand; it is no signature.
 	Digest string `json:"digest"`
@@ -83,7 +87,20 @@ func Freeze(e *evaluate.Evaluator, lot *evaluate.Lot, hammer money.Pence, build,
 		Format: Format, Version: FormatVersion, Tool: tool, Method: evaluate.Method, Build: build, SaleFile: lot.File, Hammer: hammer,
 		Seed: e.Options().Seed, Points: e.Options().Points, Simulated: e.Drawn() > 0, Kept: keepLot(lot),
 	}
-	if f.Texts, err = e.Shop().Texts(); err != nil {
+	workshop := e.Shop()
+	if a := r.Appraisal; a != nil {
+		f.Evidence = keepEvidence(a, lot, hammer)
+		lot, workshop = a.Used(lot, workshop)
+		opt := e.Options()
+		opt.Prices = nil
+		if e.Drawn() == 0 {
+			opt.Points = 0
+		}
+		if e, err = evaluate.New(workshop, opt); err != nil {
+			return nil, err
+		}
+	}
+	if f.Texts, err = workshop.Texts(); err != nil {
 		return nil, err
 	}
 	if f.workshop, err = shop.ReadTexts(f.Texts); err != nil {
@@ -91,6 +108,9 @@ func Freeze(e *evaluate.Evaluator, lot *evaluate.Lot, hammer money.Pence, build,
 	}
 	if err := f.predict(e, lot); err != nil {
 		return nil, err
+	}
+	if r.Appraisal != nil {
+		f.Evidence.predicted(r.Appraisal, f)
 	}
 	if f.Digest, err = f.digest(); err != nil {
 		return nil, err
@@ -109,20 +129,29 @@ func (f *Frozen) digest() (string, error) {
 // figures come from. It is shared, and not to be changed.
 func (f *Frozen) Shop() *shop.Shop { return f.workshop }
 
-// Segment returns the car's kind as the shop had it.
-func (f *Frozen) Segment() shop.Segment {
-	i, ok := f.workshop.Segment(f.Kept.Segment)
-	if !ok {
-		return shop.Segment{Name: f.Kept.Segment, Spend: 1, Hours: 1}
+// Multipliers returns what the cost table was multiplied by on this car.
+func (f *Frozen) Multipliers() (shop.Multipliers, error) {
+	lot, err := f.Lot()
+	if err != nil {
+		return shop.Multipliers{}, err
 	}
-	return f.workshop.Segments[i]
+	e, err := evaluate.New(f.workshop, evaluate.Options{Points: 64})
+	if err != nil {
+		return shop.Multipliers{}, err
+	}
+	return e.Multipliers(lot)
 }
 
 // sellDays returns the days that the car was expected to be for sale, on average.
 func (f *Frozen) sellDays() float64 {
-	segment, days := f.Segment(), f.workshop.SellDays.Mean()
+	days := f.workshop.SellDays.Mean()
+	n, ok := f.workshop.Segment(f.Kept.Segment)
+	if !ok {
+		return days
+	}
+	segment := &f.workshop.Segments[n]
 	if i, ok := f.workshop.Category(f.Kept.Category, segment.Name); ok {
-		days *= shop.SellTimes(&f.workshop.Categories[i], &segment)
+		days *= shop.SellTimes(&f.workshop.Categories[i], segment)
 	}
 	return days
 }
@@ -181,10 +210,14 @@ func layOut(b *bytes.Buffer, v reflect.Value, indent string) error {
 		if !v.Type().Field(i).IsExported() {
 			continue
 		}
+		name, omit := strings.CutSuffix(v.Type().Field(i).Tag.Get("json"), ",omitempty")
+		if omit && field.IsZero() {
+			continue
+		}
 		if i > 0 {
 			b.WriteString(",")
 		}
-		fmt.Fprintf(b, "\n%s %q: ", indent, v.Type().Field(i).Tag.Get("json"))
+		fmt.Fprintf(b, "\n%s %q: ", indent, name)
 		switch {
 		case tabled(field.Type()):
 			if err := layOut(b, field, indent+" "); err != nil {

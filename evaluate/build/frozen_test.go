@@ -10,12 +10,14 @@ import (
 	"strings"
 	"testing"
 
+	"wreckoner/damage"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -57,14 +59,41 @@ func newEvaluator(t testing.TB, workshop *shop.Shop, opt evaluate.Options) *eval
 	return e
 }
 
+// byAge lets type, age and wear count in a shop, and marks be misread.
+func byAge(s *shop.Shop) {
+	s.Ages = []shop.Age{
+		{Multipliers: shop.Multipliers{Classes: [damage.ClassCount]float64{1.3, 1.6, 1.3, 1.3, 1.9}, Hours: 1.1}, Note: "new"},
+		{From: 8, Multipliers: shop.Multipliers{Classes: [damage.ClassCount]float64{0.85, 0.7, 0.8, 0.75, 0.6}, Hours: 0.92}},
+	}
+	s.Segments[1].Classes[damage.Cosmetic] = 0.9
+	s.CodingUp[damage.Structural], s.CodingDown[damage.Structural], s.CodingUp[damage.Cosmetic] = 0.1, 0.06, 0.07
+	s.Extras = append(s.Extras, shop.Extra{Charge: shop.Charge{Name: "tyres", Amount: stats.Amount{Low: 90, Mid: 230, High: 580}}, Wear: true, OdometerFrom: 30000, AgeFrom: 3, Scaled: true, Scale: damage.Mechanical})
+}
+
+// aged gives a lot the day of its sale, and some a quote.
+func aged(lot *evaluate.Lot, i int) {
+	lot.SaleYear, lot.CodedFrom = 2024+i%3, []evaluate.Coded{"", evaluate.FromWords, evaluate.FromSeen}[i%3]
+	if marks := lot.Code.Marks(); i%2 == 0 && len(marks) > 0 && marks[0].State == damage.Seen {
+		lot.Quotes = []evaluate.Quote{{Item: marks[0].Item, Spend: 333.25, Hours: 1.5, HasHours: i%4 == 0}}
+	}
+}
+
 // Every lot of the sale, frozen, written, read and computed again, gives the same
 // figures to the last bit; for a shop that is registered for VAT as well.
 func TestFrozenGivesTheSameFigures(t *testing.T) {
-	for _, registered := range []bool{false, true} {
-		workshop := starter(t, func(s *shop.Shop) { s.VATRegistered = registered; s.Cash = 9000 })
+	for _, kind := range []string{"plain", "registered", "aged"} {
+		workshop := starter(t, func(s *shop.Shop) {
+			s.VATRegistered, s.Cash = kind == "registered", 9000
+			if kind == "aged" {
+				byAge(s)
+			}
+		})
 		e := newEvaluator(t, workshop, evaluate.Options{Points: 512, Seed: 7})
 		frozen := 0
-		for _, lot := range readLots(t, samples+"sale.csv", workshop) {
+		for i, lot := range readLots(t, samples+"sale.csv", workshop) {
+			if kind == "aged" {
+				aged(lot, i)
+			}
 			want, err := e.Evaluate(lot)
 			if err != nil {
 				t.Fatal(err)

@@ -118,6 +118,7 @@ func (f *Frozen) predict(e *evaluate.Evaluator, lot *evaluate.Lot) error {
 	if err != nil {
 		return err
 	}
+	f.Kept.keepAge(lot, p, e.Shop())
 	f.Walk = keepWalk(s.Walk(f.Hammer))
 	paid := p.Deal.Outlay(f.Hammer)
 	f.Outlay, f.OutlayVAT, f.PurchasePrice = paid.Total, paid.VAT, paid.PurchasePrice

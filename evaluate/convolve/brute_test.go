@@ -71,7 +71,11 @@ func randomCase(t *rapid.T, b *costs.Table) costs.Case {
 	for _, at := range places {
 		seen := damage.Grade(rapid.IntRange(0, 2).Draw(t, "seen"))
 		if seen > 0 {
-			found = append(found, costs.Finding{Item: damage.Item{Spot: at, Grade: seen}, Chance: 1})
+			f := costs.Finding{Item: damage.Item{Spot: at, Grade: seen}, Chance: 1}
+			if rapid.IntRange(0, 2).Draw(t, "misread") == 0 {
+				f.Up, f.Down = rapid.Float64Range(0, 0.4).Draw(t, "up"), rapid.Float64Range(0, 0.4).Draw(t, "down")
+			}
+			found = append(found, f)
 		}
 		for g := seen + 1; g <= damage.GradeCount; g++ {
 			x := costs.Finding{Item: damage.Item{Spot: at, Grade: g}, State: damage.Suspected}
@@ -107,7 +111,7 @@ type brute struct {
 	severity, hidden float64
 	z, weight        []float64
 	scores           []float64
-	jobs             map[int]*job // by book row
+	jobs             []*job // by candidate
 
 	moments convolve.Moments
 	likely  []convolve.Likely
@@ -126,7 +130,7 @@ type job struct {
 const scoreStep = 0.01
 
 func newBrute(b *costs.Table, c costs.Case, severity, hidden float64) *brute {
-	x := &brute{b: b, c: c, severity: severity, hidden: hidden, jobs: map[int]*job{},
+	x := &brute{b: b, c: c, severity: severity, hidden: hidden,
 		likely: make([]convolve.Likely, len(c)), places: map[damage.Spot]convolve.Place{}, coded: map[damage.Spot]*[damage.GradeCount + 1]float64{}, leads: map[[2]float64]convolve.Event{}}
 	total := 0.0
 	for z := -6.0; z < 6.01; z += 0.2 {
@@ -139,13 +143,11 @@ func newBrute(b *costs.Table, c costs.Case, severity, hidden float64) *brute {
 	for u := -9.0; u < 9; u += scoreStep {
 		x.scores = append(x.scores, u)
 	}
-	for _, y := range c {
-		if x.jobs[y.Row] != nil {
-			continue
-		}
-		j, row := &job{}, b.Rows()[y.Row]
+	for i := range c {
+		j, row := &job{}, b.Rows()[c[i].Row]
 		for _, u := range x.scores {
-			j.spend, j.hours = append(j.spend, row.Spend.At(u)), append(j.hours, row.Hours.At(u))
+			spend, hours := c[i].At(row.Spend.At(u), row.Hours.At(u))
+			j.spend, j.hours = append(j.spend, spend), append(j.hours, hours)
 		}
 		for k := range x.z {
 			var s, h, ss, sh, hh float64
@@ -159,7 +161,7 @@ func newBrute(b *costs.Table, c costs.Case, severity, hidden float64) *brute {
 			j.meanSpend, j.meanHours = append(j.meanSpend, s), append(j.meanHours, h)
 			j.square, j.both, j.hourSquare = append(j.square, ss), append(j.both, sh), append(j.hourSquare, hh)
 		}
-		x.jobs[y.Row] = j
+		x.jobs = append(x.jobs, j)
 	}
 	return x
 }
@@ -185,12 +187,13 @@ func (x *brute) occurs(k int, chance float64) float64 {
 	return distuv.UnitNormal.CDF((math.Sqrt(x.hidden)*x.z[k] - distuv.UnitNormal.Quantile(1-chance)) / math.Sqrt(1-x.hidden))
 }
 
-// suspected visits every way in which the suspected marks turn out at a place of the
-// factor's grid: which occur, their chance, and that of each hidden item then.
+// suspected visits every way in which the suspected marks, and those that may be misread,
+// turn out at a place of the factor's grid: which occur, their chance, and that of each
+// hidden item then.
 func (x *brute) suspected(k int, visit func(p float64, there []bool, chances []float64)) {
 	var marks []int
 	for i, y := range x.c {
-		if y.Kind == costs.Suspected {
+		if y.Kind != costs.Hidden && !y.Certain() {
 			marks = append(marks, i)
 		}
 	}
@@ -198,32 +201,36 @@ func (x *brute) suspected(k int, visit func(p float64, there []bool, chances []f
 	for way := range 1 << len(marks) {
 		p := x.weight[k]
 		for m, i := range marks {
-			q := x.occurs(k, x.c[i].Chance)
+			q := x.c[i].Chance // of a misread mark: it hangs on nothing
+			if x.c[i].Kind == costs.Suspected {
+				q = x.occurs(k, q)
+			}
 			if there[i] = way>>m&1 == 1; !there[i] {
 				q = 1 - q
 			}
 			p *= q
 		}
 		for i, y := range x.c {
-			switch y.Kind {
-			case costs.Seen:
+			switch {
+			case y.Certain():
 				there[i] = true
-			case costs.Hidden:
+			case y.Kind == costs.Hidden:
 				miss := 1.0
 				for _, t := range y.Triggers {
 					miss *= 1 - t.Chance[x.worst(t.Spot, there)]
 				}
-				there[i], chances[i] = false, x.occurs(k, 1-miss)
+				there[i], chances[i] = false, 1-(1-x.occurs(k, 1-miss))*(1-y.Step)
 			}
 		}
 		visit(p, there, chances)
 	}
 }
 
-// worst is the highest coded grade that is there at a spot.
+// worst is the highest coded grade that is there at a spot: what was seen counts as it was
+// written.
 func (x *brute) worst(at damage.Spot, there []bool) (g damage.Grade) {
 	for i, y := range x.c {
-		if y.Spot == at && y.Kind != costs.Hidden && there[i] {
+		if y.Spot == at && (y.Kind == costs.Seen || y.Kind == costs.Suspected && there[i]) {
 			g = max(g, y.Grade)
 		}
 	}
@@ -263,7 +270,7 @@ func (x *brute) enumerate(match func(damage.Item) bool) {
 					if !x.isCharged(i, there) {
 						continue
 					}
-					j := x.jobs[y.Row]
+					j := x.jobs[i]
 					a, b := j.meanSpend[k], j.meanHours[k]
 					s += a
 					h += b
@@ -365,7 +372,7 @@ func (x *brute) chances(a, b float64) (step float64, cumulative []float64) {
 					if here == 0 {
 						continue
 					}
-					for q, y := range rows[x.c[i].Row] {
+					for q, y := range rows[i] {
 						factor[q] += complex(room*here, 0) * y
 					}
 					room *= 1 - here
@@ -448,7 +455,7 @@ func (x *brute) waited(wait func(seen, hidden float64) float64, far float64) (st
 					} else {
 						unseen = max(unseen, lead)
 					}
-					for q, z := range rows[y.Row] {
+					for q, z := range rows[i] {
 						product[q] *= z
 					}
 				}
@@ -484,7 +491,7 @@ func TestWaitsFollowWhatIsCharged(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		measure, sum := e.Measure(1, 0), e.NewSum()
+		measure, sum := e.Measure(1, 0, x.scales), e.NewSum()
 		if err := sum.Add(x.c); err != nil {
 			t.Fatal(err)
 		}
@@ -517,11 +524,25 @@ type car struct {
 	b                *costs.Table
 	c                costs.Case
 	severity, hidden float64
+	scales           []float64
 }
 
 var cars = rapid.Custom(func(t *rapid.T) car {
 	x := car{b: randomBook(t)}
 	x.c = randomCase(t, x.b)
+	if rapid.Bool().Draw(t, "scaled") {
+		for range x.b.Rows() {
+			x.scales = append(x.scales, rapid.Float64Range(0.3, 3).Draw(t, "scale"))
+		}
+		for i := range x.c {
+			x.c[i].Scale = x.scales[x.c[i].Row]
+		}
+	}
+	for i := range x.c {
+		if y := &x.c[i]; (y.Kind == costs.Suspected || y.Kind == costs.Seen && y.Chance == 1) && rapid.IntRange(0, 5).Draw(t, "quoted") == 0 {
+			y.Quote = &costs.Quote{Spend: rapid.Float64Range(0, 900).Draw(t, "quote"), Hours: rapid.Float64Range(0, 9).Draw(t, "quoted hours"), HasHours: rapid.Bool().Draw(t, "has hours")}
+		}
+	}
 	x.severity = rapid.SampledFrom([]float64{0, 0.25, 0.6}).Draw(t, "severity link")
 	x.hidden = rapid.SampledFrom([]float64{0, 0.25, 0.6}).Draw(t, "hidden link")
 	return x
@@ -538,7 +559,7 @@ func (x car) sum(t testing.TB, a, b float64) (sum *convolve.Sum, measure int) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	measure, sum = e.Measure(a, b), e.NewSum()
+	measure, sum = e.Measure(a, b, x.scales), e.NewSum()
 	if err := sum.Add(x.c); err != nil {
 		t.Fatal(err)
 	}
@@ -729,7 +750,7 @@ func TestNothingComesRound(t *testing.T) {
 		{chance: 1, spend: stats.Amount{Low: 40, Mid: 52, High: 85}},
 		{chance: 0.44, spend: stats.Amount{Low: 800, Mid: 1490, High: 4250}},
 	})
-	measure, sum := e.Measure(1, 0), e.NewSum()
+	measure, sum := e.Measure(1, 0, nil), e.NewSum()
 	if err := sum.Add(c); err != nil {
 		t.Fatal(err)
 	}

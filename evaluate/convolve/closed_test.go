@@ -102,7 +102,7 @@ func TestMomentsOfRows(t *testing.T) {
 			if link > 0.25 {
 				mean, sd = 1e-3, 0.03
 			}
-			m := e.Row(c[0].Row)
+			m := e.Job(&c[0])
 			what := fmt.Sprintf("link %g, %+v: ", link, a)
 			relative(t, what+"mean", m.Mean(1, 0), a.Mean(), mean)
 			relative(t, what+"hours", m.Mean(0, 1), a.Mean()/50, mean)
@@ -121,7 +121,7 @@ func TestAnItemOccursWithItsChance(t *testing.T) {
 	for _, link := range []float64{0, 0.25, 0.6, convolve.MaxLink} {
 		for _, chance := range []float64{0.01, 0.05, 0.3, 0.5, 0.9, 0.99} {
 			e, c := one(t, link, []priced{{chance: chance, spend: a}})
-			sum, m := e.NewSum(), e.Measure(1, 0)
+			sum, m := e.NewSum(), e.Measure(1, 0, nil)
 			if err := sum.Add(c); err != nil {
 				t.Fatal(err)
 			}
@@ -193,7 +193,7 @@ func TestHiddenChances(t *testing.T) {
 // that comes with chance p mixes the distribution with itself moved.
 func TestWithAddsIndependentAmounts(t *testing.T) {
 	e, c := one(t, 0.25, []priced{{chance: 1, spend: bell(1000, 100)}, {chance: 1, spend: stats.Amount{Low: 200, Mid: 400, High: 900}}})
-	sum, m := e.NewSum(), e.Measure(1, 0)
+	sum, m := e.NewSum(), e.Measure(1, 0, nil)
 	if err := sum.Add(c); err != nil {
 		t.Fatal(err)
 	}
@@ -217,7 +217,7 @@ func TestWithAddsIndependentAmounts(t *testing.T) {
 // that distribution's quantiles.
 func TestAPartByItself(t *testing.T) {
 	e, c := one(t, 0, []priced{{chance: 1, spend: stats.Fixed(10)}})
-	sum, m := e.NewSum(), e.Measure(1, 0)
+	sum, m := e.NewSum(), e.Measure(1, 0, nil)
 	if err := sum.Add(c); err != nil {
 		t.Fatal(err)
 	}

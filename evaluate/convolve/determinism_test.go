@@ -43,7 +43,7 @@ func TestACarDependsOnNothingElse(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		return e, e.Measure(1, 30)
+		return e, e.Measure(1, 30, nil)
 	}
 	add := func(sum *convolve.Sum, c costs.Case) {
 		if err := sum.Add(c); err != nil {

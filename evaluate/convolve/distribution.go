@@ -168,7 +168,7 @@ func (s *Sum) nothing(m *measure, out []float64) {
 	for k := range out {
 		out[k] = 1
 	}
-	free := func(x *charge) bool { return (m.spend == 0 || x.row.noSpend) && (m.hours == 0 || x.row.noHours) }
+	free := func(x *charge) bool { return (m.spend == 0 || s.noSpend(x)) && (m.hours == 0 || s.noHours(x)) }
 	for i := range s.clusters {
 		c := &s.clusters[i]
 		for n := c.first; n < c.last; n++ {
@@ -194,6 +194,20 @@ func (s *Sum) nothing(m *measure, out []float64) {
 			out[k] *= p
 		}
 	}
+}
+
+func (s *Sum) noSpend(x *charge) bool {
+	if q := s.c[x.candidate].Quote; q != nil {
+		return q.Spend == 0
+	}
+	return x.row.noSpend
+}
+
+func (s *Sum) noHours(x *charge) bool {
+	if q := s.c[x.candidate].Quote; q != nil && q.HasHours {
+		return q.Hours == 0
+	}
+	return x.row.noHours
 }
 
 // noneOf returns the chance at each node of what every block of a cluster has in none.

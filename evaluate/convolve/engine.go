@@ -181,11 +181,15 @@ type row struct{ known atomic.Pointer[rowKnown] }
 
 type rowKnown struct {
 	costs [gridLevels]atomic.Pointer[scored] // on each grid
-	// Moments at each node, of spend and hours.
+	nodal
+	marginal         Moments
+	lead             float64
+	noSpend, noHours bool
+}
+
+// nodal are moments of spend and hours at each node.
+type nodal struct {
 	spend, hours, spend2, both, hours2 []float64
-	marginal                           Moments
-	lead                               float64
-	noSpend, noHours                   bool
 }
 
 // scored is spend and hours at the scores of a grid.
@@ -254,5 +258,22 @@ func (m Moments) Var(a, b float64) float64 {
 	return max(0, a*a*m.SpendSpend+2*a*b*m.SpendHours+b*b*m.HoursHours)
 }
 
-// Row returns the moments of a book row.
-func (e *Engine) Row(n int) Moments { return e.row(n).marginal }
+// Job returns the moments of a candidate's job on its car, before the segment's
+// multipliers.
+func (e *Engine) Job(c *costs.Candidate) Moments {
+	m := e.row(c.Row).marginal
+	if c.AsRow() {
+		return m
+	}
+	m.Spend, m.Hours = c.At(m.Spend, m.Hours)
+	k := c.Times()
+	if c.Quote != nil {
+		k = 0
+		if c.Quote.HasHours {
+			m.HoursHours = 0
+		}
+	}
+	m.SpendSpend *= k * k
+	m.SpendHours *= k
+	return m
+}

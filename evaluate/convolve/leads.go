@@ -83,7 +83,74 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 		}
 	}
 	s.last = pair{len(seen) - 1, len(hidden) - 1}
+	s.group(out)
 	return out
+}
+
+// rarest is the chance below which longest lead times are put together with the next ones
+// where codes are uncertain, and many may be the longest.
+const rarest = 0.02
+
+// group shares out chances to pairs, and puts lead times that are seldom the longest
+// together with the next: what is added for them then is a mixture, by their chances, that hangs
+// on nothing else. Without uncertain codes there are few, and each stands by itself.
+func (s *Sum) group(leads []Lead) {
+	s.shares = s.shares[:0]
+	if !slices.ContainsFunc(s.c, func(c costs.Candidate) bool { return c.Kind == costs.Misread }) {
+		for range leads {
+			s.shares = append(s.shares, 1)
+		}
+		return
+	}
+	l := &s.ladder
+	l.bySeen, l.byHidden = grouped(l.bySeen, s.last.seen+1), grouped(l.byHidden, s.last.hidden+1)
+	for n, p := range s.pairs {
+		l.bySeen[p.seen].chance += leads[n].Chance
+		l.byHidden[p.hidden].chance += leads[n].Chance
+	}
+	s.last = pair{together(l.bySeen), together(l.byHidden)}
+	of := func(p pair) pair { return pair{l.bySeen[p.seen].group, l.byHidden[p.hidden].group} }
+	for n := range s.pairs {
+		s.pairs[n] = of(s.pairs[n])
+	}
+	for n, p := range s.pairs {
+		whole := 0.0
+		for k, o := range s.pairs {
+			if o == p {
+				whole += leads[k].Chance
+			}
+		}
+		s.shares = append(s.shares, leads[n].Chance/whole)
+	}
+	s.number(func(x *charge) pair { return of(x.lead) })
+}
+
+// step is one of the lead times that may be the longest: its chance, and the number of its
+// group.
+type step struct {
+	chance float64
+	group  int
+}
+
+// grouped makes room for so many steps.
+func grouped(steps []step, n int) []step {
+	steps = slices.Grow(steps[:0], n)[:n]
+	clear(steps)
+	return steps
+}
+
+// together numbers the groups, and returns the last.
+func together(steps []step) int {
+	group, chance := 0, 0.0
+	for i := range steps {
+		if chance >= rarest {
+			group++
+			chance = 0
+		}
+		chance += steps[i].chance
+		steps[i].group = group
+	}
+	return group
 }
 
 // ladder is memory for lead times and their chances, and what is so within each pair of
@@ -91,6 +158,8 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 type ladder struct {
 	seen, hidden []float64
 	below        []Event
+
+	bySeen, byHidden []step
 }
 
 // number gives each charge its pair, and what holds charges the last of each of theirs.

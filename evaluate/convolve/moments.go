@@ -96,7 +96,7 @@ func (s *Sum) blockMoments(b *block, ss, sh, hh []float64) {
 		set.spend, set.hours = s.constant(0), s.constant(0)
 		for j := set.from; j < set.to; j++ {
 			x := &s.charges[j]
-			r := x.row
+			r := &x.job
 			for k, p := range x.chance {
 				set.spend[k] += p * r.spend[k]
 				set.hours[k] += p * r.hours[k]
@@ -188,8 +188,8 @@ func (s *Sum) without(c *cluster, bad func(*charge) bool, room, spend, hours []f
 				}
 				for k, chance := range q.chance {
 					p[k] -= chance
-					u[k] -= chance * q.row.spend[k]
-					v[k] -= chance * q.row.hours[k]
+					u[k] -= chance * q.job.spend[k]
+					v[k] -= chance * q.job.hours[k]
 				}
 			}
 			for k, p := range p {
@@ -324,10 +324,10 @@ func (s *Sum) likely(c *cluster, n int, out []Likely) {
 				o.Charged += w * here * x.chance[k]
 				w *= x.occurs[k]
 				o.Occurs += w * here
-				o.Spend += w * (spend[k] + here*(s.totals.spend[k]-c.spend[k]-set.spend[k]+worseX[k]+x.room[k]*x.row.spend[k]))
-				o.Hours += w * (hours[k] + here*(s.totals.hours[k]-c.hours[k]-set.hours[k]+worseY[k]+x.room[k]*x.row.hours[k]))
-				worseX[k] += x.chance[k] * x.row.spend[k]
-				worseY[k] += x.chance[k] * x.row.hours[k]
+				o.Spend += w * (spend[k] + here*(s.totals.spend[k]-c.spend[k]-set.spend[k]+worseX[k]+x.room[k]*x.job.spend[k]))
+				o.Hours += w * (hours[k] + here*(s.totals.hours[k]-c.hours[k]-set.hours[k]+worseY[k]+x.room[k]*x.job.hours[k]))
+				worseX[k] += x.chance[k] * x.job.spend[k]
+				worseY[k] += x.chance[k] * x.job.hours[k]
 			}
 		}
 	}

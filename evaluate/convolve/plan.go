@@ -46,8 +46,9 @@ type Sum struct {
 	// mix is the chance of each charge at the central nodes, and its transform where
 	// that is known.
 	mix    []vector.Part
-	pairs  []pair // groups of Leads
-	last   pair   // the longest
+	pairs  []pair    // groups of Leads
+	shares []float64 // of each in its group
+	last   pair      // the longest
 	ladder ladder
 	parts  [][3][]float64
 }
@@ -126,7 +127,6 @@ type stateSet struct {
 	nothing      []float64
 	sure         bool // its one charge is certain
 	spend, hours []float64
-	none         []float64 // chance of nothing of a sort, for whoever asks last; nil where that is 1
 	hangs        pair
 }
 
@@ -134,7 +134,8 @@ type stateSet struct {
 type charge struct {
 	candidate int
 	row       *rowKnown
-	number    int // of the row
+	job       nodal // the row's moments on this car
+	number    int   // of the row
 	// chance of its being charged at each node; room that nothing worse is there;
 	// occurs that it is there at all.
 	chance, room, occurs []float64
@@ -439,7 +440,9 @@ func (s *Sum) charged(n int, coded *[damage.SpotCount]damage.Grade) stateSet {
 		c := &s.c[i]
 		var occurs []float64
 		switch {
-		case c.Kind == costs.Seen, c.Kind == costs.Suspected && x.triggers && coded[n] == c.Grade:
+		case c.Kind == costs.Seen, c.Kind == costs.Misread:
+			occurs = s.constant(c.Chance)
+		case c.Kind == costs.Suspected && x.triggers && coded[n] == c.Grade:
 			occurs = s.constant(1)
 		case c.Kind == costs.Suspected && x.triggers: // not there, or something worse is
 			continue
@@ -447,22 +450,63 @@ func (s *Sum) charged(n int, coded *[damage.SpotCount]damage.Grade) stateSet {
 			occurs = s.occurs(c.Chance)
 		default:
 			chance := s.chance(c.Triggers, coded)
-			if chance == 0 {
+			if chance == 0 && c.Step == 0 {
 				continue
 			}
-			occurs = s.occurs(chance)
+			if occurs = s.occurs(chance); c.Step > 0 {
+				occurs = s.either(occurs, c.Step)
+			}
 		}
 		here, rest := s.arena.take(), s.arena.take()
 		for k, p := range occurs {
 			here[k], rest[k] = room[k]*p, room[k]*(1-p)
 		}
-		s.charges = append(s.charges, charge{candidate: i, row: s.e.row(c.Row), number: c.Row, chance: here, room: room, occurs: occurs})
+		s.charges = append(s.charges, s.charge(i, here, room, occurs))
 		s.mix = append(s.mix, vector.Part{Chance: here[s.e.skip:]})
 		room = rest
 	}
 	set.to, set.nothing = len(s.charges), room
 	set.sure = x.to-x.from == 1 && x.seen > 0
 	return set
+}
+
+// either returns the chance at each node of what has one of two chances that hang on
+// nothing but the factor.
+func (s *Sum) either(occurs []float64, step float64) []float64 {
+	out := s.arena.take()
+	for k, p := range occurs {
+		out[k] = 1 - (1-p)*(1-step)
+	}
+	return out
+}
+
+// charge returns that of a candidate.
+func (s *Sum) charge(i int, chance, room, occurs []float64) charge {
+	c := &s.c[i]
+	row := s.e.row(c.Row)
+	return charge{candidate: i, row: row, job: s.job(c, row), number: c.Row, chance: chance, room: room, occurs: occurs}
+}
+
+// job returns the moments of a candidate's job at each node.
+func (s *Sum) job(c *costs.Candidate, row *rowKnown) nodal {
+	if c.AsRow() {
+		return row.nodal
+	}
+	j := nodal{s.arena.take(), row.hours, s.arena.take(), s.arena.take(), row.hours2}
+	if q := c.Quote; q != nil {
+		if q.HasHours {
+			j.hours, j.hours2 = s.constant(q.Hours), s.constant(q.Hours*q.Hours)
+		}
+		for k := range j.spend {
+			j.spend[k], j.spend2[k], j.both[k] = q.Spend, q.Spend*q.Spend, q.Spend*j.hours[k]
+		}
+		return j
+	}
+	scale := c.Times()
+	for k := range j.spend {
+		j.spend[k], j.spend2[k], j.both[k] = scale*row.spend[k], scale*scale*row.spend2[k], scale*row.both[k]
+	}
+	return j
 }
 
 // chance is that of a hidden candidate: noisy-or of the rules that apply.

@@ -1,6 +1,9 @@
 package convolve
 
-import "wreckoner/evaluate/convolve/vector"
+import (
+	"wreckoner/damage/costs"
+	"wreckoner/evaluate/convolve/vector"
+)
 
 // A band is one chunk of the frequencies of a measure's window.
 type band struct {
@@ -103,13 +106,17 @@ func (s *Sum) waiting(b band, x *Extra, all []vector.Single, out *vector.Double)
 			if i > 0 && j > 0 {
 				here.Add(1, at(i-1, j-1))
 			}
+			var wait vector.Double // as the longest of the group are shared out
+			any := false
 			for n, p := range s.pairs {
 				if p == (pair{i, j}) {
-					var wait vector.Double
-					x.Waits[n].add(b, 1, &wait)
-					here.Times(&wait)
-					out.Add(1, &here)
+					x.Waits[n].add(b, s.shares[n], &wait)
+					any = true
 				}
+			}
+			if any {
+				here.Times(&wait)
+				out.Add(1, &here)
 			}
 		}
 	}
@@ -199,5 +206,24 @@ func (s *Sum) times(b band, set *stateSet, bounds pair, in, out []vector.Single)
 
 // values returns the transform of a charge at each node.
 func (s *Sum) values(b band, n int) []vector.Single {
+	x := &s.charges[n]
+	if q := s.c[x.candidate].Quote; q != nil {
+		return s.quoted(b, q, x.number)
+	}
 	return s.e.chunk(b.m, b.rung, s.charges[n].number, b.c).values
+}
+
+// quoted returns the transform of a job whose spend somebody quoted, and its hours too or
+// not, at each node. It is this car's own, and not remembered.
+func (s *Sum) quoted(b band, q *costs.Quote, row int) []vector.Single {
+	if !q.HasHours {
+		return s.e.transformOf(0, b.m.hours, b.m.spend*q.Spend, b.rung, row, b.c).values
+	}
+	var wave vector.Double
+	fixed((b.m.spend*q.Spend+b.m.hours*q.Hours)/windowOf(b.rung), b.c, &wave)
+	out := s.e.memory()
+	for k := range out {
+		out[k] = wave.Single()
+	}
+	return out
 }

@@ -14,6 +14,16 @@ import (
 type measure struct {
 	number       int
 	spend, hours float64
+	// scales multiply each row's spend besides; nil: they are all 1.
+	scales []float64
+}
+
+// of returns what the measure counts a row's spend and hours.
+func (m *measure) of(row int) (spend, hours float64) {
+	if m.scales == nil {
+		return m.spend, m.hours
+	}
+	return m.spend * m.scales[row], m.hours
 }
 
 // Windows stand on a ladder of octaves.
@@ -33,9 +43,11 @@ const (
 const damping = 6
 
 // Measure returns the number by which Sum knows spend times a plus hours times
-// b. It is not for concurrent use: measures are named before the first lot.
-func (e *Engine) Measure(a, b float64) int {
-	e.measures = append(e.measures, &measure{len(e.measures), a, b})
+// b. scales, nil where they are all 1, multiply each row's spend besides: they are the
+// Scale of the candidates of every car that is summed by it. It is not for concurrent use:
+// measures are named before the first lot.
+func (e *Engine) Measure(a, b float64, scales []float64) int {
+	e.measures = append(e.measures, &measure{len(e.measures), a, b, scales})
 	e.chunks.Store(&chunks{young: e.newGeneration(), old: e.newGeneration()})
 	return len(e.measures) - 1
 }
@@ -140,12 +152,19 @@ func (e *Engine) chunk(m *measure, rung, row, c int) spectrum {
 const faded = 1e-3
 
 func (e *Engine) transform(m *measure, rung, n, c int) spectrum {
+	spend, hours := m.of(n)
+	return e.transformOf(spend, hours, 0, rung, n, c)
+}
+
+// transformOf is the transform of a row's spend and hours at so much each, and of a fixed
+// amount.
+func (e *Engine) transformOf(a, b, more float64, rung, n, c int) spectrum {
 	window := windowOf(rung)
 	r := e.row(n)
 	// The sum over scores comes round again where the phase turns by more than one whole
 	// turn from one score to the next, less what the normal is wide; in the long tail
 	// the amount changes two or three times as fast as its standard deviation says.
-	turn := 2 * math.Pi * float64((c+1)*chunkSize) / window * math.Sqrt(r.marginal.Var(m.spend, m.hours))
+	turn := 2 * math.Pi * float64((c+1)*chunkSize) / window * math.Sqrt(r.marginal.Var(a, b))
 	level := 0
 	for level < gridLevels-1 && 2*turn > 4*math.Pi*float64(int(1)<<level)-4.5 {
 		level++
@@ -154,7 +173,7 @@ func (e *Engine) transform(m *measure, rung, n, c int) spectrum {
 	waves := wavesOf(len(g.scores))
 	defer wavesPool.Put(waves)
 	for i, x := range cost.spend {
-		fixed((m.spend*x+m.hours*cost.hours[i])/window, c, &(*waves)[i])
+		fixed((a*x+b*cost.hours[i]+more)/window, c, &(*waves)[i])
 	}
 	out := spectrum{make([]vector.Single, len(e.central)), true}
 	for k := range out.values {

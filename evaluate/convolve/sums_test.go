@@ -123,7 +123,7 @@ func within(t testing.TB, what string, got, want, tolerance float64) {
 // convolved returns the distribution of spend times a plus hours times b.
 func convolved(t testing.TB, e *convolve.Engine, c costs.Case, a, b float64) *convolve.Distribution {
 	t.Helper()
-	m, sum := e.Measure(a, b), e.NewSum()
+	m, sum := e.Measure(a, b, nil), e.NewSum()
 	if err := sum.Add(c); err != nil {
 		t.Fatal(err)
 	}

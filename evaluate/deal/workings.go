@@ -24,6 +24,8 @@ const (
 	PartSelling Part = "selling"
 	PartVAT     Part = "vat"
 	PartStop    Part = "stop"
+	// PartWinning is what winning tells of the margin.
+	PartWinning Part = "winning"
 )
 
 // The groups that the lines of the workings come in, as a rebuilder would tell them. Each
@@ -83,12 +85,22 @@ type Means struct {
 	Price float64
 	Fade  float64
 	// Above is the mean of what the price exceeds an amount by, where it does.
-	Above   func(amount float64) float64
+	Above func(amount float64) float64
+	// Sale has the lines that lead to Price, which they add up to; nil: one line.
+	Sale []Line
+	// Won says what winning takes off a mean margin at the hammer price, as a line; nil: nothing.
+	Won     func(hammer, margin money.Pence) (l Line, ok bool)
 	Repairs []RepairMean
 	Items   []ItemMean
 	// Stopped is the chance that the car is not finished, and Gain what the right not to
 	// finish it adds to the mean margin, in pounds.
 	Stopped, Gain float64
+}
+
+// A Line is an amount with its name, and in words how it was reached.
+type Line struct {
+	Name, How string
+	Amount    money.Pence
 }
 
 // A RepairMean is what one place on the car costs: spend in pounds, own hours, and in
@@ -176,12 +188,32 @@ func (d *Deal) Workings(hammer money.Pence, m Means) *Workings {
 	w.part = PartStop
 	w.cost(-m.Gain, "sold on or broken instead", "in %.1f %%, where the strip shows that finishing would cost more", 100*m.Stopped)
 	w.subtotal(GroupWrong)
+	if m.Won != nil {
+		if l, ok := m.Won(hammer, w.Total-money.FromPounds(m.Gain)); ok {
+			w.part = PartWinning
+			w.line(l)
+			w.subtotal("what winning tells")
+		}
+	}
 	return w
+}
+
+// line adds a line that has an amount.
+func (w *Workings) line(l Line) {
+	if l.Amount != 0 {
+		w.add(Step{Name: l.Name, How: l.How, Amount: l.Amount})
+	}
 }
 
 // sale adds what the car brings, and what of it fades until then.
 func (w *Workings) sale(d *Deal, m *Means) {
 	w.part = PartSale
+	for _, l := range m.Sale {
+		w.line(l)
+	}
+	if m.Sale != nil {
+		return
+	}
 	price := m.Price
 	if m.Fade > 0 && m.Fade < 1 {
 		price /= m.Fade

@@ -61,6 +61,8 @@ func init() { // the readers refer to the table
 		{name: "guide high", fits: fitsAmount, read: pounds("guide high", func(l *evaluate.Lot) *money.Pence { return &l.GuideHigh })},
 		{name: "pay by", read: text(func(l *evaluate.Lot) *string { return &l.PayBy })},
 		{name: "parts_value", fits: fitsParts, read: (*lotReader).partsValue},
+		{name: "coded_from", read: (*lotReader).codedFrom},
+		{name: "quotes", read: (*lotReader).quotes}, // after damage
 	}
 }
 

@@ -51,6 +51,11 @@ type Reading struct {
 	// Site serves for every row of a list without a column of sites. Of several
 	// mappings that fit equally well the one with this name or site serves.
 	Site string
+	// On is the day of the sale of lots that have no date of their own, at which cars
+	// have their age; zero: they have none.
+	On Day
+	// Appraised says that the shop has adverts, which may give a lot with a blank value one.
+	Appraised bool
 	// Again opens the list once more, to decide before any row is worked out what its rows together tell: the place of
 	// the header, what columns mean, the order of day and month. Nil, as for a stream: nothing is decided so.
 	Again func() (tabular.Source, io.Closer, error)

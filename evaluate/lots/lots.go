@@ -180,7 +180,7 @@ func (l *Lots) Notices() []string {
 		}
 		return append(all, l.cars.notices...)
 	}
-	return slices.Concat(l.notices, l.table.Notices(), l.reader.ignored, l.reader.said.notices(l.table.File()))
+	return slices.Concat(l.reader.dated(), l.notices, l.table.Notices(), l.reader.ignored, l.reader.said.notices(l.table.File()))
 }
 
 // All yields the rows. Each is read by itself: that a lot number stands twice
@@ -230,7 +230,11 @@ func (l *List) Reject(lot *evaluate.Lot, err error) {
 
 // Unjudged is the problem of a lot that was read and cannot be judged.
 func Unjudged(lot *evaluate.Lot, err error) tabular.Problem {
-	return tabular.Problem{File: lot.File, Sheet: lot.Sheet, Line: lot.Line, Column: "damage", Text: lot.Code.String(), Message: err.Error()}
+	p := tabular.Problem{File: lot.File, Sheet: lot.Sheet, Line: lot.Line, Column: evaluate.FaultColumn(err), Message: err.Error()}
+	if p.Column == "damage" {
+		p.Text = lot.Code.String()
+	}
+	return p
 }
 
 // Mendable says what a copy of the list could put right without touching a value,

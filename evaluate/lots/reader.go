@@ -35,6 +35,7 @@ type lotReader struct {
 	names      *names
 	votes      [3]int // dates that show an order, by order
 	open       int    // dates that could be two
+	undated    bool   // an age was told by the day of the whole list
 }
 
 // reading is one row being read.
@@ -246,6 +247,27 @@ func (r *lotReader) damage(x *reading, c tabular.Cell) {
 	}
 }
 
+// quotes reads what was quoted for items of the code, which was read before.
+func (r *lotReader) quotes(x *reading, c tabular.Cell) {
+	if !c.Given() || !x.lot.Code.Coded() && len(x.problems) > 0 { // what is wrong with the code is said already
+		return
+	}
+	quotes, err := evaluate.ParseQuotes(c.Text(), x.lot.Code)
+	if !x.bad("quotes", err) {
+		x.lot.Quotes = quotes
+	}
+}
+
+func (r *lotReader) codedFrom(x *reading, c tabular.Cell) {
+	if !c.Given() {
+		return
+	}
+	from, err := c.Word(string(evaluate.FromPhotos), string(evaluate.FromWords), string(evaluate.FromSeen))
+	if !x.bad("coded_from", err) {
+		x.lot.CodedFrom = evaluate.Coded(from)
+	}
+}
+
 // Price reads an amount of money above 0.
 func Price(text string) (money.Pence, error) {
 	p, err := money.Parse(text)
@@ -286,6 +308,9 @@ func trimZeros(p money.Pence) string {
 }
 
 func (r *lotReader) value(x *reading, c tabular.Cell) {
+	if r.how.Appraised && !c.Given() {
+		return
+	}
 	a, err := r.price(c.Text())
 	switch {
 	case err != nil:

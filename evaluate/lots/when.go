@@ -94,6 +94,13 @@ func (r *lotReader) collectDays(x *reading, c tabular.Cell) {
 // dates reads when the lot is to be collected: with the day of the sale, the last day of free storage says how many
 // days are free.
 func (r *lotReader) dates(x *reading) {
+	switch on := r.how.On; {
+	case x.sale != nil:
+		x.lot.SaleYear = x.sale.Year()
+	case !on.Date.IsZero():
+		x.lot.SaleYear = on.Date.Year()
+		r.undated = r.undated || x.lot.Year > 0
+	}
 	if x.sale == nil || x.by == nil {
 		return
 	}

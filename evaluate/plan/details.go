@@ -1,5 +1,7 @@
 package plan
 
+import "math"
+
 // Details are all that a plan was worked out from, so that anyone can check it by
 // another program. Lots are in closing order, those left out of which nothing is
 // known any more: gone, or closed at a price not heard. Amounts are pounds.
@@ -65,7 +67,7 @@ func (p *Plan) Details(spread [3]float64) Details {
 
 func (l *Lot) details() LotDetails {
 	d := LotDetails{
-		Lot: l.Name, Hammer: l.Hammer.details(), Opening: l.Opening, Cap: l.Limit, Margin: l.Margin, Tied: l.Tied,
+		Lot: l.Name, Hammer: detailsOf(l.Hammer), Opening: l.Opening, Cap: l.Limit, Margin: l.Margin, Tied: l.Tied,
 		Score: l.Score, SD: l.SD, Repair: l.Repair, Resale: l.Resale,
 	}
 	if l.Guide > 0 {
@@ -74,13 +76,13 @@ func (l *Lot) details() LotDetails {
 	return d
 }
 
-func (h Hammer) details() *HammerDetails {
+func detailsOf(h Hammer) *HammerDetails {
 	if !h.Known() {
 		return nil
 	}
 	if location, scale, df, ok := h.Learned(); ok {
 		d := &HammerDetails{Location: &location, Scale: &scale}
-		if h.kind == studentT {
+		if !math.IsInf(df, 1) {
 			d.DF = &df
 		}
 		return d

@@ -49,18 +49,18 @@ func TestDetailsOfHammers(t *testing.T) {
 		}
 		return *x
 	}
-	d := must(t)(ThreePointHammer(750, 1000, 1350)).details()
+	d := detailsOf(must(t)(ThreePointHammer(750, 1000, 1350)))
 	near(t, "low", at(d.Low), 750, 1e-9)
 	near(t, "mid", at(d.Mid), 1000, 1e-9)
 	near(t, "high", at(d.High), 1350, 1e-9)
-	d = must(t)(StudentHammer(7, 0.3, 9)).details()
+	d = detailsOf(must(t)(StudentHammer(7, 0.3, 9)))
 	near(t, "location", at(d.Location), 7, 0)
 	near(t, "scale", at(d.Scale), 0.3, 0)
 	near(t, "df", at(d.DF), 9, 0)
-	if d = must(t)(LognormalHammer(7, 0.3)).details(); d.DF != nil || d.Low != nil {
+	if d = detailsOf(must(t)(LognormalHammer(7, 0.3))); d.DF != nil || d.Low != nil {
 		t.Errorf("%+v", d)
 	}
-	if (Hammer{}).details() != nil {
+	if detailsOf(Hammer{}) != nil {
 		t.Error("details of nothing")
 	}
 }

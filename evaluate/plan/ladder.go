@@ -24,7 +24,7 @@ func newLadder(l *Lot, s *Settings, common Common, anyCash bool) *ladder {
 	n := steps(s.BidStep, l.Limit)
 	d := &ladder{step: s.BidStep, margin: l.Margin[:n], tied: l.Tied[:n], cost: l.Tied[:n], known: l.Hammer.Known()}
 	d.score, d.worth = make([]float64, n), make([]float64, n)
-	rivals := Rivals{l.Hammer, s.Gap, l.Opening}
+	rivals := Rivals{Hammer: l.Hammer, Gap: s.Gap, Opening: l.Opening}
 	for j := range n {
 		d.score[j] = common.of(rivals.Score(s.BidStep * float64(j+1)))
 		d.worth[j] = l.Margin[j] - s.BayValue - s.MoneyValue*l.Tied[j]

@@ -60,7 +60,7 @@ func standing(lots []Lot, res Resources, growth []gain, sold []Sold, s *Settings
 			continue
 		}
 		if x.Heard {
-			if z, ok := closedScore(Rivals{l.Hammer, s.Gap, l.Opening}, s.BidStep, x.Hammer, x.Won); ok {
+			if z, ok := closedScore(Rivals{Hammer: l.Hammer, Gap: s.Gap, Opening: l.Opening}, s.BidStep, x.Hammer, x.Won); ok {
 				scores = append(scores, z)
 			}
 		}

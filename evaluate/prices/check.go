@@ -30,7 +30,7 @@ func CheckAdverts(adverts []Advert, settings *Settings) (good []Advert, bad []No
 			case !seen:
 				segments[name] = first{segmentOf(a.Segment), a.Line}
 			case f.segment != segmentOf(a.Segment):
-				column, text = "segment", fmt.Sprintf("%q, but %s is %s in line %d; write one segment for a model",
+				column, text = "segment", fmt.Sprintf("%q, but %s is %s on line %d; write one segment for a model",
 					segmentOf(a.Segment), a.Model, f.segment, f.line)
 			}
 		}
@@ -76,7 +76,7 @@ func CheckResults(results []Result, settings *Settings) (good []Result, bad []No
 		if text == "" && r.Number != "" {
 			k := key{fold(r.Site), r.Number, civil(r.SaleDate)}
 			if line, again := lines[k]; again {
-				column, text = "lot", fmt.Sprintf("%q%s on %s is in line %d already; take one away", r.Number, at(r.Site),
+				column, text = "lot", fmt.Sprintf("%q%s on %s is already on line %d; take one away", r.Number, at(r.Site),
 					dateText(r.SaleDate), line)
 			} else {
 				lines[k] = r.Line

@@ -45,7 +45,7 @@ func TestRowsThatCannotBeRightAreRefused(t *testing.T) {
 		"adverts.csv:12: last_seen: 2026-03-01 is before first_seen, 2026-03-04; is one of them mistyped?",
 		`adverts.csv:15: marked: "Cat N" is not yes, no or a category of the shop; write N`,
 		"adverts.csv:18: asked: blank, and got too; write the price asked, or for an own sale the price received",
-		`adverts.csv:25: segment: "city", but Aldra is family in line 4; write one segment for a model`,
+		`adverts.csv:25: segment: "city", but Aldra is family on line 4; write one segment for a model`,
 		"adverts.csv:26: last_seen: blank, and first_seen and sold too; write the day the advert was last seen, such as 2026-03-04",
 		"adverts.csv:27: asked: -7450 is not an amount of at least 0; write one such as 7450",
 		`adverts.csv:28: segment: "hovercraft" is not a segment of the shop`,
@@ -67,7 +67,7 @@ func TestRowsThatCannotBeRightAreRefused(t *testing.T) {
 	want = []string{
 		"results.csv:8: sale_date: blank; write the day of the sale, such as 2026-05-27",
 		"results.csv:21: stop: 3,000 is below the hammer price of 3,400, and won says yes; is one of them mistyped?",
-		`results.csv:60: lot: "214" of Marrow Fen on 2026-04-30 is in line 44 already; take one away`,
+		`results.csv:60: lot: "214" of Marrow Fen on 2026-04-30 is already on line 44; take one away`,
 	}
 	if diff := cmp.Diff(want, texts(bad)); diff != "" {
 		t.Error(diff)

@@ -70,8 +70,8 @@ type quick struct {
 func newQuick(s *evaluate.Study, e *evaluate.Evaluator, r *evaluate.Result) *quick {
 	shop := e.Shop()
 	price := priceLooked(r, shop.BidStep)
-	q := &quick{top: r.Lot.Value.Pounds(), stop: r.HighestBid.Pounds(), slope: 1}
-	for _, p := range pricesAbout(price, shop, checkPrices) {
+	q := &quick{top: r.Value.Pounds(), stop: r.HighestBid.Pounds(), slope: 1}
+	for _, p := range pricesAbout(r, price, shop, checkPrices) {
 		q.prices = append(q.prices, p.Pounds())
 		q.margins = append(q.margins, s.MeanMargin(p))
 	}
@@ -91,8 +91,8 @@ func newQuick(s *evaluate.Study, e *evaluate.Evaluator, r *evaluate.Result) *qui
 // price to stop at, or the lowest bid.
 func priceLooked(r *evaluate.Result, step money.Pence) money.Pence {
 	switch {
-	case r.Guide > 0:
-		return r.Guide
+	case r.At > 0:
+		return r.At
 	case r.HighestBid > 0:
 		return r.HighestBid
 	}

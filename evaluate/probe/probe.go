@@ -145,12 +145,15 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 	var tally simulate.Tally
 	tally.Sum(e.Space(), prospect.Case)
 	base := e.Worlds(prospect, &tally, evaluate.Held{})
-	if r.Guide == 0 {
+	if r.At == 0 {
 		s, err := e.StudyOf(prospect)
 		if err != nil {
 			return nil, err
 		}
 		p.Margin = s.Along([]money.Pence{p.Price})[0].Margin
+	}
+	if err := p.coding(e, lot, p.Margin.Mean-base.MeanMargin()(p.Price)); err != nil {
+		return nil, err
 	}
 	p.inputs(e, prospect, &tally, base)
 	if err := p.odds(e, prospect); err != nil {
@@ -266,11 +269,11 @@ func (p *Probe) conditional(workshop *shop.Shop, opt evaluate.Options, lot *eval
 }
 
 func (p *Probe) study(s *study) {
-	prices := pricesAbout(p.Price, s.e.Shop(), priceSteps)
+	prices := pricesAbout(p.Result, p.Price, s.e.Shop(), priceSteps)
 	whole := s.worlds.MeanMargin()
 	own := ownMarks(p.Lot)
 	for i, c := range s.p.Case {
-		if c.Kind == costs.Seen {
+		if c.Kind == costs.Seen || c.Certain() {
 			continue
 		}
 		u := p.unknown(s, i, prices, whole)
@@ -291,8 +294,16 @@ func (p *Probe) study(s *study) {
 // priceSteps is how many hammer prices stand for the spread about the guide.
 const priceSteps = 64
 
-// pricesAbout returns n equally likely hammer prices about a price.
-func pricesAbout(price money.Pence, workshop *shop.Shop, n int) []money.Pence {
+// pricesAbout returns n equally likely hammer prices: of the price to beat where past lots are
+// known, else about a price.
+func pricesAbout(r *evaluate.Result, price money.Pence, workshop *shop.Shop, n int) []money.Pence {
+	if a := r.Appraisal; a != nil && a.Priced {
+		out := make([]money.Pence, n)
+		for i, x := range a.Price.Grid(n) {
+			out[i] = money.FromPounds(x)
+		}
+		return out
+	}
 	if workshop.GuideSpread.Certain() {
 		return []money.Pence{money.FromPounds(price.Pounds() * workshop.GuideSpread.Mid)}
 	}
@@ -410,7 +421,7 @@ func everything(s *study, prices []money.Pence, whole func(money.Pence) float64)
 			if m < 0 {
 				standing.Loss = 1
 			}
-			if price <= s.p.Lot.Value && limits.Broken(standing) == "" {
+			if price <= s.p.Value && limits.Broken(standing) == "" {
 				best += m
 			}
 		}
@@ -454,20 +465,38 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 			net[i] = cost[i] - back*paid
 			sum += net[i]
 		}
+		each := slices.Clone(net)
 		slices.Sort(cost)
 		slices.Sort(net)
 		add(spot.Zone.String()+" "+spot.Class.String(), workshop.Currency, stats.Sorted(cost, 0.1), stats.Sorted(cost, 0.9),
-			at+sum/float64(n)-stats.Sorted(net, 0.1), at+sum/float64(n)-stats.Sorted(net, 0.9))
+			p.fixedAt(e, base, each, sum/float64(n), stats.Sorted(net, 0.1)), p.fixedAt(e, base, each, sum/float64(n), stats.Sorted(net, 0.9)))
 	}
-	share := prospect.Category.Share
+	share, v, worth := prospect.Category.Share, prospect.Segment.ValueSpread, p.Lot.Value.Pounds()
+	a := p.Result.Appraisal
+	if a != nil {
+		share, v, worth = a.Share(), a.Spread(), a.Value.Mean
+	}
+	worth *= base.Fade * (1 - share.Mean())
 	low, high := share.Quantile(0.1), share.Quantile(0.9)
 	add("devaluation by the marker", "share", low, high, held(evaluate.Held{Devaluation: &low}), held(evaluate.Held{Devaluation: &high}))
-	if prospect.Segment.ValueSpread > 0 {
-		down, up := -stats.Z90, stats.Z90
-		worth := base.Fade * p.Lot.Value.Pounds() * (1 - share.Mean())
-		v := prospect.Segment.ValueSpread
-		add("resale value", workshop.Currency, worth*math.Exp(v*down-v*v/2), worth*math.Exp(v*up-v*v/2),
-			held(evaluate.Held{ResaleScore: &down}), held(evaluate.Held{ResaleScore: &up}))
+	// resale holds the part of the log sale price that has standard deviation sd, the rest varying.
+	resale := func(name string, sd float64) {
+		if !(sd > 0) {
+			return
+		}
+		down, up := -stats.Z90*sd-sd*sd/2, stats.Z90*sd-sd*sd/2
+		scoreDown, scoreUp := (down+v*v/2)/v, (up+v*v/2)/v
+		if sd == v {
+			scoreDown, scoreUp = -stats.Z90, stats.Z90
+		}
+		add(name, workshop.Currency, worth*math.Exp(down), worth*math.Exp(up),
+			held(evaluate.Held{ResaleScore: &scoreDown}), held(evaluate.Held{ResaleScore: &scoreUp}))
+	}
+	if a == nil {
+		resale("resale value", v)
+	} else {
+		resale("what the car is worth", math.Sqrt(min(a.Value.CarVar, v*v)))
+		resale("luck of the sale", math.Sqrt(max(0, v*v-a.Value.CarVar)))
 	}
 	cheap, dear := 0.8*workshop.LabourRate, 1.25*workshop.LabourRate
 	add("labour rate", workshop.Currency+" an hour", cheap, dear, held(evaluate.Held{LabourRate: &cheap}), held(evaluate.Held{LabourRate: &dear}))
@@ -486,8 +515,20 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 			held(evaluate.Held{Brings: &down}), held(evaluate.Held{Brings: &up}))
 	}
 	less, more := money.FromPounds(0.8*p.Price.Pounds()), money.FromPounds(1.2*p.Price.Pounds())
+	if a != nil && a.Priced {
+		less, more = money.FromPounds(a.Price.Quantile(0.1)), money.FromPounds(a.Price.Quantile(0.9))
+	}
 	add("hammer price", workshop.Currency, less.Pounds(), more.Pounds(), base.MeanMargin()(less), base.MeanMargin()(more))
 	slices.SortStableFunc(p.Inputs, func(a, b Input) int { return cmp.Compare(b.Swing(), a.Swing()) })
+}
+
+// fixedAt returns the mean margin where what one place costs, net in each world, is always
+// so much instead, in pounds; mean is what it costs on average.
+func (p *Probe) fixedAt(e *evaluate.Evaluator, base *evaluate.Worlds, cost []float64, mean, held float64) float64 {
+	if !base.Deal().MayStop() {
+		return base.MeanMargin()(p.Price) + mean - held
+	}
+	return base.Moved(e, func(i int) float64 { return cost[i] - held }).MeanMargin()(p.Price)
 }
 
 // odds moves all suspected and hidden chances together.

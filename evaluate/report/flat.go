@@ -32,7 +32,7 @@ func flatten(l *lotJSON, to cells) {
 	to.text(l.Segment)
 	to.text(l.Category)
 	to.text(l.Damage)
-	to.number(l.Value)
+	numberOr(to, l.Value)
 	numberOr(to, l.Guide)
 	if p := l.Repair; p != nil {
 		numbers(to, p.Mean, p.SD, p.P10, p.P50, p.P80, p.P90, p.P95, p.CILow, p.CIHigh)

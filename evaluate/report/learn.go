@@ -26,6 +26,8 @@ type Lesson struct {
 	Aside    []Aside
 	Currency string
 	Quiet    bool
+	// Evidence is what was added to the evidence of the new folder; nil for nothing.
+	Evidence *Gathered
 }
 
 type (
@@ -168,6 +170,9 @@ func (l *Lesson) words() []string {
 	}
 	out := []string{fmt.Sprintf("Learned from %s: %s. The new folder is %s; %s is as it was.",
 		count(n, "build"), strings.Join(cleanAll(l.Lesson.Builds), ", "), clean(l.To), from)}
+	if text := l.Evidence.words(); text != "" {
+		out = append(out, text)
+	}
 	if len(l.Skipped) > 0 {
 		out = append(out, fmt.Sprintf("Learned from before, and not counted again: %s.", strings.Join(cleanAll(l.Skipped), ", ")))
 	}

@@ -15,9 +15,9 @@ func OtherVAT(registered bool, margin float64) string {
 	return fmt.Sprintf("If you were registered for VAT: a margin of %s at the same hammer price.", Pounds(margin))
 }
 
-// threshold says what becomes of the margins where the lots worth buying would bring the
+// Threshold says what becomes of the margins where the lots worth buying would bring the
 // turnover of a shop that is not registered for VAT past the threshold (METHOD.md 12.6).
-func (s *Screen) threshold() string {
+func (s *Screen) Threshold() string {
 	x := &s.Shop.Settings
 	if x.VATRegistered || x.Turnover == 0 || x.VATThreshold == 0 {
 		return ""

@@ -16,11 +16,13 @@ import (
 // A Ranked is an evaluated list of which only the rows are kept, as a Stream
 // wrote them. It writes the same bytes as a Screen.
 type Ranked struct {
-	Shop     *shop.Shop
-	Folder   string // of the shop; "" where all is built in
-	Seed     uint64
-	Points   int
-	Notices  []string
+	Shop    *shop.Shop
+	Folder  string // of the shop; "" where all is built in
+	Seed    uint64
+	Points  int
+	Notices []string
+	// Evidence is as of a Screen.
+	Evidence bool
 	Rejected iter.Seq2[tabular.Problem, error]
 	// Rows are in the order to be written.
 	Rows iter.Seq2[RankedRow, error]
@@ -35,7 +37,7 @@ type RankedRow struct {
 
 // CSV writes the rows with a header.
 func (r *Ranked) CSV(w io.Writer) error {
-	out, err := NewStream(false, true).Header(nil)
+	out, err := NewStream(false, true).WithEvidence(r.Evidence).Header(nil)
 	if err != nil {
 		return err
 	}

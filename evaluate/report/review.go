@@ -16,6 +16,8 @@ type Review struct {
 	Outcomes []*build.Outcome
 	// Calibration is nil where no build is finished.
 	Calibration *build.Calibration
+	// Winning is what the builds tell of promised margins; nil where none was bought with evidence.
+	Winning *build.Winning
 	// Aside are the builds that could not be reviewed.
 	Aside []Aside
 	// Unplaced is the number of rows of the ledger that could not be read and may be
@@ -458,6 +460,29 @@ func per(share float64) string { return strings.Replace(Percent(share), " %", "%
 
 // words says what the review comes to.
 func (r *Review) words() []string {
+	out := r.buildWords()
+	if text := winningWords(r.Winning); text != "" {
+		out = append(out, text)
+	}
+	return out
+}
+
+// winningWords sets what was promised against what was made, and says what winning tells.
+func winningWords(w *build.Winning) string {
+	if w == nil {
+		return ""
+	}
+	i := w.Intervals(0.95)
+	text := fmt.Sprintf("%s bought by evidence: promised %s, made %s. What winning tells, with 95 %% intervals: A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
+		count(w.Builds, "car"), Pounds(w.Promised), Pounds(w.Made), Pounds(w.A), Pounds(i[0][0]), Pounds(i[0][1]), w.B, i[1][0], i[1][1], w.R, i[2][0], i[2][1])
+	if w.Builds < build.EnoughBuilds {
+		return text + fmt.Sprintf(": too few to tell under %d builds.", build.EnoughBuilds)
+	}
+	return text + "."
+}
+
+// buildWords says in words what the builds come to.
+func (r *Review) buildWords() []string {
 	var out []string
 	for _, o := range r.Outcomes {
 		if len(r.Outcomes) == 1 {

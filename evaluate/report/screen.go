@@ -34,6 +34,9 @@ type Screen struct {
 	By bid.Order
 	// Quiet leaves out footnotes.
 	Quiet bool
+	// Evidence says that lots were judged by what evidence says of prices: flat rows have
+	// its columns.
+	Evidence bool
 	// Notices are said of the whole list.
 	Notices []string
 	// More are the lots of a list too long to be held, of which Results have the
@@ -95,6 +98,21 @@ type (
 		Kind string `json:"kind"`
 		Text string `json:"text"`
 	}
+	timesJSON struct {
+		S     float64 `json:"s"`
+		C     float64 `json:"c"`
+		R     float64 `json:"r"`
+		M     float64 `json:"m"`
+		E     float64 `json:"e"`
+		Hours float64 `json:"hours"`
+	}
+	quoteJSON struct {
+		Zone  string   `json:"zone"`
+		Class string   `json:"class"`
+		Grade int      `json:"grade"`
+		Spend float64  `json:"spend"`
+		Hours *float64 `json:"hours"`
+	}
 	errorJSON struct {
 		RepairMean float64 `json:"repair_mean"`
 		RepairP90  float64 `json:"repair_p90"`
@@ -109,6 +127,10 @@ type (
 		Make         string        `json:"make"`
 		Model        string        `json:"model"`
 		Year         int           `json:"year,omitempty"`
+		Age          *int          `json:"age,omitempty"`
+		Multipliers  *timesJSON    `json:"multipliers,omitempty"`
+		CodedFrom    string        `json:"coded_from,omitempty"`
+		Quotes       []quoteJSON   `json:"quotes,omitempty"`
 		Odometer     *int          `json:"odometer"`
 		Site         string        `json:"site"`
 		SaleDate     string        `json:"sale_date"`
@@ -118,7 +140,7 @@ type (
 		Segment      string        `json:"segment"`
 		Category     string        `json:"category"`
 		Damage       string        `json:"damage"`
-		Value        float64       `json:"value"`
+		Value        *float64      `json:"value"`
 		Guide        *float64      `json:"guide"`
 		GuideGuessed bool          `json:"guide_guessed,omitempty"`
 		Repair       *repairJSON   `json:"repair"`
@@ -137,7 +159,8 @@ type (
 		Error        *errorJSON    `json:"error"`
 		Hidden       []hiddenJSON  `json:"hidden"`
 		Warnings     []warningJSON `json:"warnings"`
-		Note         string        `json:"note,omitempty"`
+		*appraisalJSON
+		Note string `json:"note,omitempty"`
 	}
 	sourceJSON struct {
 		File    string `json:"file"`
@@ -177,7 +200,7 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 	*out = lotJSON{
 		Lot: l.Number, Status: string(r.Status), Reason: r.Reason, Verdict: string(r.Verdict()),
 		Make: l.Make, Model: l.Model, Year: l.Year, Segment: l.Segment, Category: l.Category, Damage: l.Code.String(),
-		Value: l.Value.Pounds(), Hidden: out.Hidden[:0], Warnings: out.Warnings[:0], Note: l.Note,
+		Hidden: out.Hidden[:0], Warnings: out.Warnings[:0], Note: l.Note,
 		Site: l.Site, SaleDate: l.SaleDate, VAT: "margin", Keys: cmp.Or(l.Keys, "unknown"), Starts: cmp.Or(l.Starts, "unknown"),
 	}
 	if l.Odometer > 0 {
@@ -192,6 +215,11 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 	if out.Warnings == nil {
 		out.Warnings = make([]warningJSON, 0, len(r.Warnings))
 	}
+	out.priced(r)
+	if l.Value > 0 {
+		out.Value = pounds(l.Value)
+	}
+	out.appraisalJSON = evidenceOf(r)
 	if r.Guide > 0 {
 		out.Guide, out.GuideGuessed = pounds(r.Guide), r.GuideGuessed
 	}
@@ -214,6 +242,26 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 		if r.Rank > 0 {
 			out.Rank = new(r.Rank)
 		}
+	}
+}
+
+// priced fills in how old the car is, what the cost table is multiplied by, and what was
+// quoted.
+func (out *lotJSON) priced(r *evaluate.Result) {
+	out.CodedFrom = string(r.Lot.CodedFrom)
+	if x := r.Priced; x != nil {
+		if x.Aged {
+			out.Age = &x.Age
+		}
+		k := x.Classes
+		out.Multipliers = &timesJSON{share(k[0]), share(k[1]), share(k[2]), share(k[3]), share(k[4]), share(x.Hours)}
+	}
+	for _, q := range r.Lot.Quotes {
+		j := quoteJSON{Zone: q.Zone.String(), Class: q.Class.Letter(), Grade: int(q.Grade), Spend: q.Spend}
+		if q.HasHours {
+			j.Hours = &q.Hours
+		}
+		out.Quotes = append(out.Quotes, j)
 	}
 }
 
@@ -272,10 +320,13 @@ var screenFields = []Field{
 
 // Records returns the screen as flat rows.
 func (s *Screen) Records() *Records {
-	r := &Records{Columns: screenFields}
+	r := &Records{Columns: fieldsOf(s.Evidence)}
 	for _, x := range s.Results {
-		row := make(anyCells, 0, len(screenFields))
-		flatten(lotOf(x), &row)
+		row, l := make(anyCells, 0, len(r.Columns)), lotOf(x)
+		flatten(l, &row)
+		if s.Evidence {
+			flattenEvidence(l.appraisalJSON, &row)
+		}
 		r.Rows = append(r.Rows, row)
 	}
 	return r
@@ -308,7 +359,7 @@ func (s *Screen) Document(width int) *Document {
 		left = len(ranked) - s.Top
 		ranked = ranked[:s.Top]
 	}
-	if text := s.threshold(); text != "" {
+	if text := s.Threshold(); text != "" {
 		d.Say(text)
 	}
 	d.Show(fmt.Sprintf("Ranked lots, best first (%s)", s.Shop.Currency), s.lotTable(ranked, width, true, notes))
@@ -335,6 +386,9 @@ func (s *Screen) Document(width int) *Document {
 			d.Say(text)
 		}
 		d.Say(s.legend())
+		if text := evidenceLegend(s.Results); text != "" {
+			d.Say(text)
+		}
 	}
 	if n := s.rejected(); n > 0 {
 		d.Say(fmt.Sprintf("%s could not be read and %s not judged: see the messages, or --rejects FILE.", count(n, "row"), wasWere(n)))
@@ -410,7 +464,11 @@ func wasWere(n int) string {
 }
 
 func (s *Screen) legend() string {
-	text := "Repair and margin: the likely figure (P50; for margin the mean), and the range that 8 cars in 10 end in. Loss: the chance of losing money at the guide price. " +
+	loss := "Loss: the chance of losing money at the guide price. "
+	if expected(s.Results) {
+		loss = ""
+	}
+	text := "Repair and margin: the likely figure (P50; for margin the mean), and the range that 8 cars in 10 end in. " + loss +
 		"Bid to: stop there; beneath it, what stops you: margin (the mean falls below your target), loss (its chance passes your limit), cash, or value. "
 	var own, built []string
 	for _, x := range s.Shop.Sources {
@@ -435,9 +493,13 @@ func (s *Screen) lotTable(results []*evaluate.Result, width int, priced bool, no
 	if width >= wideFrom {
 		return s.wideTable(results, priced, notes)
 	}
+	chance := "loss at\nguide"
+	if priced && expected(results) {
+		chance = "win\ngain"
+	}
 	t := &Table{Columns: []Column{{Head: "#", Right: true}, {Head: "lot"}, {Head: "car\nverdict", Gives: true}, {Head: "repair P50\n8 in 10", Right: true}}}
 	if priced {
-		t.Columns = append(t.Columns, Column{Head: "margin\n8 in 10", Right: true}, Column{Head: "loss at\nguide", Right: true})
+		t.Columns = append(t.Columns, Column{Head: "margin\n8 in 10", Right: true}, Column{Head: chance, Right: true})
 		if head, _ := s.merit(nil); head != "" {
 			t.Columns = append(t.Columns, Column{Head: head, Right: true})
 		}
@@ -453,12 +515,12 @@ func (s *Screen) lotTable(results []*evaluate.Result, width int, priced bool, no
 		}
 		row := []string{rank, clean(r.Lot.Number) + "\n" + notes.marks(r), carText(r) + "\n" + fmt.Sprintf("%s (%s)", r.Verdict(), clean(r.Lot.Category)), Pounds(r.Repair.P50) + "\n" + Range(r.Repair.P10, r.Repair.P90)}
 		if priced {
-			row = append(row, Pounds(r.Margin.Mean)+"\n"+Range(r.Margin.P10, r.Margin.P90), Percent(r.Margin.LossChance)+"\n"+Whole(r.Guide))
+			row = append(row, Pounds(r.Margin.Mean)+"\n"+Range(r.Margin.P10, r.Margin.P90), chanceText(r))
 			if head, figure := s.merit(r); head != "" {
 				row = append(row, figure)
 			}
 		} else {
-			row = append(row, Percent(float64(r.HighestBid)/float64(r.Lot.Value)))
+			row = append(row, Percent(float64(r.HighestBid)/float64(r.Value)))
 		}
 		t.Add(append(row, StopWords(r.HighestBid)+"\n"+limitText(r))...)
 	}
@@ -466,9 +528,10 @@ func (s *Screen) lotTable(results []*evaluate.Result, width int, priced bool, no
 }
 
 func (s *Screen) wideTable(results []*evaluate.Result, priced bool, notes *footnotes) *Table {
+	winning := correctedOf(results)
 	t := &Table{Columns: []Column{{Head: "#", Right: true}, {Head: "lot"}, {Head: "verdict"}, {Head: "car", Gives: true}, {Head: "cat"}, {Head: "repair P50", Right: true}, {Head: "8 in 10", Right: true}}}
 	if priced {
-		t.Columns = append(t.Columns, Column{Head: "guide", Right: true}, Column{Head: "margin", Right: true}, Column{Head: "8 in 10", Right: true}, Column{Head: "loss", Right: true})
+		t.Columns = append(t.Columns, wideColumns(results)...)
 		if head, _ := s.merit(nil); head != "" {
 			t.Columns = append(t.Columns, Column{Head: strings.ReplaceAll(head, "\n", " "), Right: true})
 		}
@@ -484,12 +547,12 @@ func (s *Screen) wideTable(results []*evaluate.Result, priced bool, notes *footn
 		}
 		row := []string{rank, clean(r.Lot.Number), string(r.Verdict()), carText(r), clean(r.Lot.Category), Pounds(r.Repair.P50), Range(r.Repair.P10, r.Repair.P90)}
 		if priced {
-			row = append(row, Whole(r.Guide), Pounds(r.Margin.Mean), Range(r.Margin.P10, r.Margin.P90), Percent(r.Margin.LossChance))
+			row = append(row, wideCells(r, winning)...)
 			if head, figure := s.merit(r); head != "" {
 				row = append(row, figure)
 			}
 		} else {
-			row = append(row, Percent(float64(r.HighestBid)/float64(r.Lot.Value)))
+			row = append(row, Percent(float64(r.HighestBid)/float64(r.Value)))
 		}
 		t.Add(append(row, StopWords(r.HighestBid), limitText(r), notes.marks(r))...)
 	}
@@ -514,6 +577,14 @@ func (s *Screen) merit(r *evaluate.Result) (head, figure string) {
 		return of("an\nhour", func() string { return fmt.Sprintf("%.2f", r.AnHour) })
 	}
 	return "", ""
+}
+
+// Merit is what a ranked lot is ordered by, in words; "" where a column has it.
+func (s *Screen) Merit(r *evaluate.Result) string {
+	if head, figure := s.merit(r); head != "" && r.Status == bid.Ranked {
+		return figure + " " + strings.ReplaceAll(head, "\n", " ")
+	}
+	return ""
 }
 
 func carText(r *evaluate.Result) string {
@@ -557,9 +628,15 @@ var kindWords = map[string]string{
 	"restraint": "restraint damage with no outside zone hit: ask what fired it",
 	"whole":     "coded for the whole car and for a zone: both are charged",
 	"no-guide":  "no guide price: the category's share of the value stands in",
+	"value":     "no value in the list",
+	"price":     "no guide price in the list",
+	"apart":     "list and adverts are far apart: is it a special one, or is one mistyped?",
+	"spelling":  "the name is nearly one of adverts.csv's",
 	"guide":     "the guide price is above the value: is one of them mistyped?",
 	"no-site":   "no site named",
 	"stop":      "worth buying only to break or sell on; " + deal.StopCaution,
+	"age":       "no year: the cost table is taken as it stands, and wear as of a car six years old",
+	"odometer":  "no odometer reading: the miles are taken from its age",
 	"vat":       "near the VAT registration threshold: take advice",
 }
 

@@ -16,11 +16,14 @@ import (
 type Stream struct {
 	json  bool
 	guard Guard
-	buf   bytes.Buffer
-	csv   *csv.Writer
-	enc   *json.Encoder
-	lot   lotJSON
-	row   []string
+	// evidence adds the columns of evidenceFields; fields are all columns.
+	evidence bool
+	fields   []Field
+	buf      bytes.Buffer
+	csv      *csv.Writer
+	enc      *json.Encoder
+	lot      lotJSON
+	row      []string
 	// figures holds the text of a row's numbers: one piece of memory for all.
 	figures strings.Builder
 	scratch [32]byte
@@ -29,10 +32,16 @@ type Stream struct {
 
 // NewStream returns a stream of JSON lines, or of CSV.
 func NewStream(asJSON bool, guard Guard) *Stream {
-	s := &Stream{json: asJSON, guard: guard}
+	s := &Stream{json: asJSON, guard: guard, fields: screenFields}
 	s.csv = csv.NewWriter(&s.buf)
 	s.enc = json.NewEncoder(&s.buf)
 	s.enc.SetEscapeHTML(false)
+	return s
+}
+
+// WithEvidence adds the columns of what evidence says, where there is evidence.
+func (s *Stream) WithEvidence(evidence bool) *Stream {
+	s.evidence, s.fields = evidence, fieldsOf(evidence)
 	return s
 }
 
@@ -42,7 +51,7 @@ func (s *Stream) Header(out []byte) ([]byte, error) {
 		return out, nil
 	}
 	s.row = s.row[:0]
-	for _, f := range screenFields {
+	for _, f := range s.fields {
 		s.row = append(s.row, f.Name)
 	}
 	return s.write(out)
@@ -72,11 +81,14 @@ func (s *Stream) append(out []byte, r *evaluate.Result) ([]byte, error) {
 	s.figures.Reset()
 	s.figures.Grow(384) // enough for most rows
 	flatten(&s.lot, s)
+	if s.evidence {
+		flattenEvidence(s.lot.appraisalJSON, s)
+	}
 	return s.write(out)
 }
 
 func (s *Stream) text(text string) {
-	if bool(s.guard) && screenFields[len(s.row)].Text {
+	if bool(s.guard) && s.fields[len(s.row)].Text {
 		text = harmless(text)
 	}
 	s.row = append(s.row, text)

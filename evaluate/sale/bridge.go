@@ -23,7 +23,13 @@ func (b *bridge) entry(bench *evaluate.Bench, lot *evaluate.Lot) (Entry, error) 
 	}
 	p := plan.Lot{Name: lot.Number, Site: lot.Site, Guide: lot.Guide.Pounds(), Opening: lot.Opening.Pounds()}
 	p.Closes, p.DayOnly = closes(lot)
-	if p.Hammer, err = b.hammer(lot); err != nil {
+	if a := r.Appraisal; a != nil && a.Priced {
+		rivals, err := a.Rivals()
+		if err != nil {
+			return Entry{}, err
+		}
+		p.Hammer = rivals.Hammer // what past lots say comes before the list's guide
+	} else if p.Hammer, err = b.hammer(lot); err != nil {
 		return Entry{}, err
 	}
 	if r.Evaluated() {
@@ -93,5 +99,5 @@ func reach(r *evaluate.Result) float64 {
 	if r.HighestBid > 0 {
 		return r.HighestBid.Pounds()
 	}
-	return min(r.Guide, r.Lot.Value).Pounds()
+	return min(r.At, r.Value).Pounds()
 }

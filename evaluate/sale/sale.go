@@ -97,9 +97,13 @@ const RivalGap = 0.10
 
 // Settings returns what a shop plans by.
 func Settings(s *shop.Shop) plan.Settings {
+	gap := RivalGap
+	if g := s.Evidence.RivalGap; g.SD > 0 {
+		gap = g.Mean
+	}
 	return plan.Settings{
 		BidStep:     s.BidStep.Pounds(),
-		Gap:         RivalGap,
+		Gap:         gap,
 		PriceLink:   s.PriceLink,
 		MarketLink:  s.MarketLink,
 		SellPercent: s.SellPercent,

@@ -4,67 +4,11 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 	"time"
 
-	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/stats"
 )
-
-// mostCoding is the largest chance that a code is off by a grade one way.
-const mostCoding = 0.95
-
-// perClass is one figure for every class, or a table of figures by class letter, such as { s = 0.1, c = 0.07 }. A class
-// that the table does not have is 0.
-type perClass map[string]float64
-
-// UnmarshalTOML reads one number or a table.
-func (p *perClass) UnmarshalTOML(v any) error {
-	number := func(v any) (float64, bool) {
-		switch v := v.(type) {
-		case int64:
-			return float64(v), true
-		case float64:
-			return v, true
-		}
-		return 0, false
-	}
-	*p = perClass{}
-	if x, ok := number(v); ok {
-		for _, c := range damage.Classes() {
-			(*p)[c.Letter()] = x
-		}
-		return nil
-	}
-	table, ok := v.(map[string]any)
-	if !ok {
-		return fmt.Errorf("write one share, such as 0.08, or a share for each class, such as { s = 0.1, c = 0.07 }")
-	}
-	for letter, v := range table {
-		if _, err := damage.ParseClass(letter); err != nil {
-			return fmt.Errorf("%q is not a class; write s, c, r, m or e", letter)
-		}
-		x, ok := number(v)
-		if !ok {
-			return fmt.Errorf("%v is not a number; write a share, such as 0.08", v)
-		}
-		(*p)[strings.ToLower(letter)] = x
-	}
-	return nil
-}
-
-// perClassOf returns the figures of all classes as shop.toml has them, nil where all are 0.
-func perClassOf(x [damage.ClassCount]float64) *perClass {
-	if x == [damage.ClassCount]float64{} {
-		return nil
-	}
-	p := perClass{}
-	for _, c := range damage.Classes() {
-		p[c.Letter()] = x[c]
-	}
-	return &p
-}
 
 // day is a date, written 2026-04-30 with or without quotes.
 type day struct{ time.Time }
@@ -86,31 +30,8 @@ func (d *day) UnmarshalTOML(v any) (err error) {
 // MarshalText writes the date as it is read.
 func (d day) MarshalText() ([]byte, error) { return []byte(d.Format(time.DateOnly)), nil }
 
-// learnable reads the settings that finished builds teach.
+// learnable reads what finished builds teach of how prices rise.
 func (r *settingsReader) learnable(f *settingsFile, s *Settings) {
-	for _, x := range []struct {
-		key  string
-		from *perClass
-		into *[damage.ClassCount]float64
-	}{{"coding_up", f.CodingUp, &s.CodingUp}, {"coding_down", f.CodingDown, &s.CodingDown}} {
-		if x.from == nil {
-			continue
-		}
-		for _, c := range damage.Classes() {
-			chance := (*x.from)[c.Letter()]
-			if math.IsNaN(chance) || chance < 0 || chance > mostCoding {
-				r.fault(r.line("", 0, x.key), x.key, fmt.Sprint(chance), "%s", rangeText(chance, 0, mostCoding))
-				continue
-			}
-			x.into[c] = chance
-		}
-	}
-	for _, c := range damage.Classes() {
-		if up, down := s.CodingUp[c], s.CodingDown[c]; up+down >= 1 {
-			r.fault(r.line("", 0, "coding_up"), "coding_up", "",
-				"coding_up %v and coding_down %v of %s come to 1 or more; lower one of them", up, down, c)
-		}
-	}
 	if f.CostsAsOf != nil {
 		s.CostsAsOf = f.CostsAsOf.Time
 	}

@@ -13,16 +13,20 @@ import (
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
 )
 
 // The files of a shop folder.
 const (
-	SettingsFile    = "shop.toml"
-	CostsFile       = "costs.csv"
-	HiddenFile      = "hidden.csv"
-	SegmentsFile    = "segments.csv"
+	SettingsFile = "shop.toml"
+	CostsFile    = "costs.csv"
+	HiddenFile   = "hidden.csv"
+	SegmentsFile = "segments.csv"
+	// AgesFile says what the age of a car multiplies the cost table by. Without it every
+	// age is the same.
+	AgesFile        = "ages.csv"
 	CategoriesFile  = "categories.csv"
 	FeesFile        = "fees.csv"
 	InspectionsFile = "inspections.csv"
@@ -34,6 +38,9 @@ const (
 	ColumnsFile = "columns.csv"
 	// LexiconFile is the file of a shop folder that says what a listing's words mean.
 	LexiconFile = "lexicon.csv"
+	// AdvertsFile, ResultsFile and BuildsFile are evidence: adverts and own sales, past
+	// hammer prices, and won cars. There is no starter.
+	AdvertsFile, ResultsFile, BuildsFile = prices.AdvertsFile, prices.ResultsFile, prices.BuildsFile
 )
 
 // Read reads a shop folder; "" is the built-in starter, which also serves
@@ -64,7 +71,8 @@ func Read(folder string) (s *Shop, problems []tabular.Problem, notices []string,
 }
 
 // folderFiles are all files that a shop folder may hold.
-var folderFiles = []string{SettingsFile, CostsFile, HiddenFile, SegmentsFile, CategoriesFile, FeesFile, InspectionsFile, LexiconFile, ColumnsFile, LearnedFile}
+var folderFiles = []string{SettingsFile, CostsFile, HiddenFile, SegmentsFile, AgesFile, CategoriesFile, FeesFile, InspectionsFile,
+	LexiconFile, ColumnsFile, LearnedFile, AdvertsFile, ResultsFile, BuildsFile}
 
 // renamed has what files of a shop folder were called before.
 var renamed = map[string]string{"book.csv": CostsFile, "looks.csv": InspectionsFile}
@@ -170,6 +178,9 @@ func (r *shopReader) read() error {
 		return err
 	}
 	if err := r.segments(); err != nil { // before what names a segment
+		return err
+	}
+	if err := r.ages(); err != nil {
 		return err
 	}
 	if err := r.categories(); err != nil {
@@ -280,7 +291,11 @@ func each[T any](r *shopReader, name string, columns []tabular.Column, read func
 		})
 	}
 	if rows == 0 && r.texts == nil {
-		r.problems = append(r.problems, tabular.Problem{File: shown, Line: 1, Message: "has a header and no rows; remove the file to use the starter's"})
+		message := "has a header and no rows; remove the file to use the starter's"
+		if name == AgesFile {
+			message = "has a header and no rows; remove the file where age changes nothing"
+		}
+		r.problems = append(r.problems, tabular.Problem{File: shown, Line: 1, Message: message})
 	}
 	if extra := t.Extra(); len(extra) > 0 {
 		r.notices = append(r.notices, fmt.Sprintf("%s: not read: %s", shown, strings.Join(extra, ", ")))
@@ -312,12 +327,19 @@ type segmentRow struct {
 	Spend       tabular.Cell `csv:"spend"`
 	Hours       tabular.Cell `csv:"hours"`
 	ValueSpread tabular.Cell `csv:"valuespread"`
+	S           tabular.Cell `csv:"s"`
+	C           tabular.Cell `csv:"c"`
+	R           tabular.Cell `csv:"r"`
+	M           tabular.Cell `csv:"m"`
+	E           tabular.Cell `csv:"e"`
+	Sell        tabular.Cell `csv:"sell"`
 	Called      tabular.Cell `csv:"called"`
 	InName      tabular.Cell `csv:"inname"`
 }
 
 func (r *shopReader) segments() error {
-	return each(r, SegmentsFile, tabular.ColumnsOf("segment", "spend", "hours", "value_spread", "?", "called", "in_name"), func(v *segmentRow, _ int, bad func(string, error) bool) {
+	columns := tabular.ColumnsOf("segment", "spend", "hours", "value_spread", "?", "s", "c", "r", "m", "e", "sell", "called", "in_name")
+	return each(r, SegmentsFile, columns, func(v *segmentRow, _ int, bad func(string, error) bool) {
 		s := Segment{Name: v.Segment.Text()}
 		if s.Name == "" {
 			bad("segment", errors.New("is blank; every row needs its name"))
@@ -332,6 +354,16 @@ func (r *shopReader) segments() error {
 		failed := bad("spend", err)
 		s.Hours, err = multiplier(v.Hours)
 		failed = bad("hours", err) || failed
+		for c, cell := range []tabular.Cell{v.S, v.C, v.R, v.M, v.E} { // in the order of classes
+			if cell.Given() {
+				s.Classes[c], err = multiplier(cell)
+				failed = bad(damage.Class(c).Letter(), err) || failed
+			}
+		}
+		if v.Sell.Given() {
+			s.Sell, err = multiplier(v.Sell)
+			failed = bad("sell", err) || failed
+		}
 		s.ValueSpread, err = v.ValueSpread.Number(0, 2)
 		s.Called, s.InName = names(v.Called), names(v.InName)
 		if v.Called.State == tabular.Absent {
@@ -341,20 +373,6 @@ func (r *shopReader) segments() error {
 			r.shop.Segments = append(r.shop.Segments, s)
 		}
 	})
-}
-
-// multiplier reads what a segment multiplies the book by: a tenth to ten times.
-func multiplier(c tabular.Cell) (float64, error) {
-	x, err := c.Number(0, 1000)
-	switch {
-	case err != nil:
-		return 0, err
-	case x > 10:
-		return 0, fmt.Errorf("%v times the book is more than any kind of car costs; did you mean %v?", x, x/100)
-	case x < 0.1:
-		return 0, fmt.Errorf("%v times the book makes the work free; write 1 for what the book says", x)
-	}
-	return x, nil
 }
 
 type categoryRow struct {
@@ -538,6 +556,7 @@ type bookRow struct {
 	HoursMid  tabular.Cell `csv:"hoursmid"`
 	HoursHigh tabular.Cell `csv:"hourshigh"`
 	LeadDays  tabular.Cell `csv:"leaddays"`
+	Parts     tabular.Cell `csv:"parts"`
 	Builds    tabular.Cell `csv:"builds"`
 	Basis     tabular.Cell `csv:"basis"`
 	Shape     tabular.Cell `csv:"shape"`
@@ -585,7 +604,7 @@ func (r *shopReader) gaps() {
 func (r *shopReader) rows() ([]costs.Row, error) {
 	var rows []costs.Row
 	lines := map[string]int{}
-	columns := tabular.ColumnsOf("zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low", "hours_mid", "hours_high", "lead_days", "builds", "basis", "?", "shape", "priced")
+	columns := tabular.ColumnsOf("zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low", "hours_mid", "hours_high", "lead_days", "builds", "basis", "?", "shape", "parts", "priced")
 	shown := r.shown(CostsFile)
 	err := each(r, CostsFile, columns, func(v *bookRow, line int, bad func(string, error) bool) {
 		row := costs.Row{Basis: v.Basis.Text()}
@@ -598,6 +617,11 @@ func (r *shopReader) rows() ([]costs.Row, error) {
 		row.Hours = Three(v.HoursLow, v.HoursMid, v.HoursHigh, shape, [3]string{"hours_low", "hours_mid", "hours_high"}, check)
 		row.LeadDays, err = v.LeadDays.Number(0, 3650)
 		check("lead_days", err)
+		if v.Parts.Given() {
+			parts, err := v.Parts.Fraction()
+			check("parts", err)
+			row.Common = 1 - parts
+		}
 		if row.Builds, err = v.Builds.Number(0, 1e6); !check("builds", err) && row.Builds == 0 {
 			check("builds", errors.New("0 builds say nothing; write how many builds the row is worth, such as 4"))
 		}

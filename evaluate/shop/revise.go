@@ -90,6 +90,8 @@ type Revision struct {
 	Settings []SettingEdit
 	// Learned are all builds that the new folder is learned from.
 	Learned []Learned
+	// Finish, where not nil, adds to the new folder before it appears under its name.
+	Finish func(folder string) error
 }
 
 // Revise writes a copy of a shop folder, "" for the starter, to a new folder, with
@@ -124,6 +126,11 @@ func Revise(folder, out string, r Revision) error {
 	defer os.RemoveAll(temp) // it is gone once it was renamed
 	for name, text := range files {
 		if err := tabular.WriteFile(filepath.Join(temp, name), text); err != nil {
+			return err
+		}
+	}
+	if r.Finish != nil {
+		if err := r.Finish(temp); err != nil {
 			return err
 		}
 	}

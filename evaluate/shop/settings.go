@@ -17,54 +17,55 @@ import (
 
 // settingsFile is shop.toml. A nil field was not written.
 type settingsFile struct {
-	Currency         *string   `toml:"currency"`
-	LabourRate       *float64  `toml:"labour_rate"`
-	HoursPerDay      *float64  `toml:"hours_per_day"`
-	CollectDays      *float64  `toml:"collect_days"`
-	FinishDays       *float64  `toml:"finish_days"`
-	HoldingPerDay    *float64  `toml:"holding_per_day"`
-	FinanceRate      *float64  `toml:"finance_rate"`
-	VATRegistered    *bool     `toml:"vat_registered"`
-	VATRate          *float64  `toml:"vat_rate"`
-	SpendVATShare    *float64  `toml:"spend_vat_share"`
-	SellFixed        *float64  `toml:"sell_fixed"`
-	SellPercent      *float64  `toml:"sell_percent"`
-	TargetMargin     *float64  `toml:"target_margin"`
-	TargetReturn     *float64  `toml:"target_return"`
-	LossLimit        *float64  `toml:"loss_limit"`
-	BidStep          *float64  `toml:"bid_step"`
-	SeverityLink     *float64  `toml:"severity_link"`
-	HiddenLink       *float64  `toml:"hidden_link"`
-	SuspectedChance  *float64  `toml:"suspected_chance"`
-	Cash             *float64  `toml:"cash"`
-	StripDays        *float64  `toml:"strip_days"`
-	LeadSpread       *points   `toml:"lead_spread"`
-	SellDays         *points   `toml:"sell_days"`
-	GuideSpread      *points   `toml:"guide_spread"`
-	CostBias         *float64  `toml:"cost_bias"`
-	UncodedStructure *float64  `toml:"uncoded_structure"`
-	PriceLink        *float64  `toml:"price_link"`
-	MarketLink       *float64  `toml:"market_link"`
-	BayValue         *float64  `toml:"bay_value"`
-	MoneyValue       *float64  `toml:"money_value"`
-	SellVAT          *bool     `toml:"sell_vat"`
-	HoldingVAT       *bool     `toml:"holding_vat"`
-	CarsAtOnce       *float64  `toml:"cars_at_once"`
-	WorkDays         *float64  `toml:"work_days"`
-	HoldingForSale   *float64  `toml:"holding_for_sale"`
-	Fade             *float64  `toml:"fade"`
-	SellOn           *points   `toml:"sell_on"`
-	StripHours       *float64  `toml:"strip_hours"`
-	StripError       *float64  `toml:"strip_error"`
-	Visit            *float64  `toml:"visit"`
-	Turnover         *float64  `toml:"turnover"`
-	VATThreshold     *float64  `toml:"vat_threshold"`
-	CodingUp         *perClass `toml:"coding_up"`
-	CodingDown       *perClass `toml:"coding_down"`
-	CostsAsOf        *day      `toml:"costs_as_of"`
-	Inflation        *float64  `toml:"inflation"`
-	Fixed            []fixed   `toml:"fixed"`
-	Extra            []extra   `toml:"extra"`
+	Currency         *string  `toml:"currency"`
+	LabourRate       *float64 `toml:"labour_rate"`
+	HoursPerDay      *float64 `toml:"hours_per_day"`
+	CollectDays      *float64 `toml:"collect_days"`
+	FinishDays       *float64 `toml:"finish_days"`
+	HoldingPerDay    *float64 `toml:"holding_per_day"`
+	FinanceRate      *float64 `toml:"finance_rate"`
+	VATRegistered    *bool    `toml:"vat_registered"`
+	VATRate          *float64 `toml:"vat_rate"`
+	SpendVATShare    *float64 `toml:"spend_vat_share"`
+	SellFixed        *float64 `toml:"sell_fixed"`
+	SellPercent      *float64 `toml:"sell_percent"`
+	TargetMargin     *float64 `toml:"target_margin"`
+	TargetReturn     *float64 `toml:"target_return"`
+	LossLimit        *float64 `toml:"loss_limit"`
+	BidStep          *float64 `toml:"bid_step"`
+	SeverityLink     *float64 `toml:"severity_link"`
+	HiddenLink       *float64 `toml:"hidden_link"`
+	SuspectedChance  *float64 `toml:"suspected_chance"`
+	Cash             *float64 `toml:"cash"`
+	StripDays        *float64 `toml:"strip_days"`
+	LeadSpread       *points  `toml:"lead_spread"`
+	SellDays         *points  `toml:"sell_days"`
+	GuideSpread      *points  `toml:"guide_spread"`
+	CostBias         *float64 `toml:"cost_bias"`
+	UncodedStructure *float64 `toml:"uncoded_structure"`
+	PriceLink        *float64 `toml:"price_link"`
+	MarketLink       *float64 `toml:"market_link"`
+	BayValue         *float64 `toml:"bay_value"`
+	MoneyValue       *float64 `toml:"money_value"`
+	SellVAT          *bool    `toml:"sell_vat"`
+	HoldingVAT       *bool    `toml:"holding_vat"`
+	CarsAtOnce       *float64 `toml:"cars_at_once"`
+	WorkDays         *float64 `toml:"work_days"`
+	HoldingForSale   *float64 `toml:"holding_for_sale"`
+	Fade             *float64 `toml:"fade"`
+	SellOn           *points  `toml:"sell_on"`
+	StripHours       *float64 `toml:"strip_hours"`
+	StripError       *float64 `toml:"strip_error"`
+	Visit            *float64 `toml:"visit"`
+	Turnover         *float64 `toml:"turnover"`
+	VATThreshold     *float64 `toml:"vat_threshold"`
+	CodingUp         *byClass `toml:"coding_up"`
+	CodingDown       *byClass `toml:"coding_down"`
+	CostsAsOf        *day     `toml:"costs_as_of"`
+	Inflation        *float64 `toml:"inflation"`
+	evidenceFile
+	Fixed []fixed `toml:"fixed"`
+	Extra []extra `toml:"extra"`
 }
 
 type fixed struct {
@@ -82,6 +83,10 @@ type extra struct {
 	Value         string   `toml:"value"`
 	UnknownChance float64  `toml:"unknown_chance"`
 	After         []string `toml:"after"`
+	Scale         string   `toml:"scale,omitempty"`
+	YearFrom      *int     `toml:"year_from"`
+	OdometerFrom  *float64 `toml:"odometer_from"`
+	AgeFrom       *int     `toml:"age_from"`
 }
 
 // points is a three-point amount, written [low, mid, high], or one number for a
@@ -90,16 +95,7 @@ type points [3]float64
 
 // UnmarshalTOML reads one number or three.
 func (p *points) UnmarshalTOML(v any) error {
-	number := func(v any) (float64, bool) {
-		switch v := v.(type) {
-		case int64:
-			return float64(v), true
-		case float64:
-			return v, true
-		}
-		return 0, false
-	}
-	if x, ok := number(v); ok {
+	if x, ok := tomlNumber(v); ok {
 		*p = points{x, x, x}
 		return nil
 	}
@@ -108,7 +104,7 @@ func (p *points) UnmarshalTOML(v any) error {
 		return fmt.Errorf("write three numbers, such as [0.8, 1, 2.5]")
 	}
 	for i, v := range list {
-		if p[i], ok = number(v); !ok {
+		if p[i], ok = tomlNumber(v); !ok {
 			return fmt.Errorf("%v is not a number; write three, such as [0.8, 1, 2.5]", v)
 		}
 	}
@@ -312,6 +308,7 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	}
 	number("turnover", f.Turnover, &s.Turnover, 0, inf, nil)
 	number("vat_threshold", f.VATThreshold, &s.VATThreshold, 0, inf, nil)
+	r.coding(f, &s)
 	r.plan(f, &s, number)
 	rate, step := s.VATRate.Float(), 0.0
 	number("vat_rate", f.VATRate, &rate, 0, 1, st(starter.VATRate.Float()))
@@ -340,6 +337,7 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	s.GuideSpread = three("guide_spread", f.GuideSpread, 1)
 	r.learnable(f, &s)
 	s.SellOn = r.sellOn(f.SellOn)
+	s.Evidence = r.evidence(&f.evidenceFile)
 	return s
 }
 
@@ -423,9 +421,10 @@ func (r *settingsReader) charge(table string, n int, x fixed) (Charge, bool) {
 func (r *settingsReader) extra(n int, x extra) (Extra, bool) {
 	c, ok := r.charge("extra", n, x.fixed)
 	e := Extra{Charge: c, Column: tabular.Canonical(x.Column), Value: x.Value, UnknownChance: x.UnknownChance}
+	ok = r.worn(n, x, &e) && ok
 	switch {
-	case x.Column == "" && len(x.After) == 0:
-		r.fault(r.line("extra", n, "name"), "column", "", "%q needs a column and the value at which it is charged; or after, such as [\"s\", \"m2\"]", x.Name)
+	case x.Column == "" && len(x.After) == 0 && !e.Wear && e.YearFrom == 0:
+		r.fault(r.line("extra", n, "name"), "column", "", "%q needs a column and the value at which it is charged; or after, such as [\"s\", \"m2\"]; or odometer_from or age_from", x.Name)
 		ok = false
 	case x.Column != "" && x.Value == "":
 		r.fault(r.line("extra", n, "column"), "value", "", "%q needs the value of %q at which it is charged", x.Name, x.Column)

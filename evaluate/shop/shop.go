@@ -90,6 +90,8 @@ type Settings struct {
 	// Turnover of the last twelve months and the VATThreshold above which a
 	// shop must register, in pounds. 0: not watched.
 	Turnover, VATThreshold float64
+	// Evidence says how adverts, past hammer prices and own builds are weighed.
+	Evidence Evidence
 }
 
 // A Charge is a cost beside the book, in pounds, VAT included.
@@ -117,6 +119,18 @@ type Extra struct {
 	UnknownChance float64
 	// After, where not empty: charged only in worlds where one of these is.
 	After []After
+	// Scaled says that the amount is multiplied by what the car multiplies Scale by.
+	Scaled bool
+	Scale  damage.Class
+	// YearFrom, where above 0: only for cars of that year or later, and for those of which
+	// nobody knows the year.
+	YearFrom int
+	// Wear says that the extra is one that the crash did not cause: charged where the car
+	// has covered OdometerFrom miles and is AgeFrom years old. Of those with one name only
+	// the last that is reached counts.
+	Wear         bool
+	OdometerFrom float64
+	AgeFrom      int
 }
 
 // An After names charged damage: a class, at a grade or above, in a zone or in
@@ -167,8 +181,10 @@ type Segment struct {
 	Spend, Hours float64
 	// ValueSpread is the log-scale standard deviation of the resale price.
 	ValueSpread float64
-	// Sell multiplies the days to sell; 0 stands for 1.
-	Sell float64
+	// Classes are what the spend of each class is multiplied by in place of Spend; 0: by
+	// Spend. Sell multiplies the days to sell; 0 stands for 1.
+	Classes [damage.ClassCount]float64
+	Sell    float64
 	// Called is what people call such a car in a list; InName are the words of a car's own name that say it.
 	Called, InName []string
 }
@@ -200,10 +216,12 @@ type Source struct {
 // A Shop is the rebuilder's own settings and tables.
 type Shop struct {
 	Settings
-	Fixed      []Charge
-	Extras     []Extra
-	Costs      *costs.Table
-	Segments   []Segment
+	Fixed    []Charge
+	Extras   []Extra
+	Costs    *costs.Table
+	Segments []Segment
+	// Ages are the bands of ages, rising from 0; none: every age is the same.
+	Ages       []Age
 	Categories []Category
 	Tariff     *Tariff
 	// Inspections are the ways of finding out before bidding.

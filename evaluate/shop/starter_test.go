@@ -185,3 +185,14 @@ func TestStarterIsWhole(t *testing.T) {
 		}
 	}
 }
+
+// A worse grade costs more on every kind of car and at every age.
+func TestWorseGradesCostMore(t *testing.T) {
+	workshop, problems, _, err := shop.Read("")
+	if err != nil || len(problems) > 0 {
+		t.Fatal(err, problems)
+	}
+	for _, text := range workshop.Reversed() {
+		t.Error(text)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -42,8 +43,11 @@ func (s *Shop) Texts() ([]Text, error) {
 		rows [][]string
 	}{
 		{SegmentsFile, s.segmentRows()}, {CategoriesFile, s.categoryRows()}, {FeesFile, s.Tariff.rows()},
-		{InspectionsFile, s.inspectionRows()}, {CostsFile, costRows(s.Costs)}, {HiddenFile, hiddenRows(s.Costs)},
+		{AgesFile, s.ageRows()}, {InspectionsFile, s.inspectionRows()}, {CostsFile, costRows(s.Costs)}, {HiddenFile, hiddenRows(s.Costs)},
 	} {
+		if t.rows == nil {
+			continue
+		}
 		text := Text{File: t.file, BuiltIn: builtIn[t.file]}
 		for _, row := range t.rows {
 			line, err := csvLine(row)
@@ -103,14 +107,19 @@ func (s *Shop) settingsText() (string, error) {
 		CarsAtOnce: said(s.CarsAtOnce), WorkDays: said(s.WorkDays), HoldingForSale: s.HoldingForSale, Fade: said(s.Fade),
 		StripHours: said(s.StripHours), StripError: said(s.StripError), Visit: said(s.Visit),
 		PriceLink: &s.PriceLink, MarketLink: &s.MarketLink, BayValue: said(s.BayValue), MoneyValue: said(s.MoneyValue),
-		Turnover: &s.Turnover, VATThreshold: &s.VATThreshold,
-		CodingUp: perClassOf(s.CodingUp), CodingDown: perClassOf(s.CodingDown),
+		Turnover: &s.Turnover, VATThreshold: &s.VATThreshold, evidenceFile: s.Evidence.written(),
 	}
 	if s.Inflation != 0 {
 		f.Inflation = &s.Inflation
 	}
 	if !s.CostsAsOf.IsZero() {
 		f.CostsAsOf = &day{s.CostsAsOf}
+	}
+	if s.CodingUp != [damage.ClassCount]float64{} {
+		f.CodingUp = (*byClass)(&s.CodingUp)
+	}
+	if s.CodingDown != [damage.ClassCount]float64{} {
+		f.CodingDown = (*byClass)(&s.CodingDown)
 	}
 	if s.SellOn != nil {
 		f.SellOn = three(*s.SellOn)
@@ -129,6 +138,15 @@ func (s *Shop) settingsText() (string, error) {
 		e := extra{fixed: charge(x.Charge), Column: x.Column, Value: x.Value, UnknownChance: x.UnknownChance}
 		for _, a := range x.After {
 			e.After = append(e.After, a.String())
+		}
+		if x.Scaled {
+			e.Scale = x.Scale.Letter()
+		}
+		if x.YearFrom > 0 {
+			e.YearFrom = &x.YearFrom
+		}
+		if x.Wear {
+			e.OdometerFrom, e.AgeFrom = &x.OdometerFrom, &x.AgeFrom
 		}
 		f.Extra = append(f.Extra, e)
 	}
@@ -167,8 +185,50 @@ func yesNo(yes bool) string {
 
 func (s *Shop) segmentRows() [][]string {
 	rows := [][]string{{"segment", "spend", "hours", "value_spread"}}
+	own := slices.ContainsFunc(s.Segments, func(x Segment) bool { return x.Sell != 0 || x.Classes != [damage.ClassCount]float64{} })
+	if own {
+		rows[0] = append(rows[0], "s", "c", "r", "m", "e", "sell")
+	}
+	given := func(x float64) string {
+		if x == 0 {
+			return ""
+		}
+		return number(x)
+	}
 	for _, x := range s.Segments {
-		rows = append(rows, []string{x.Name, number(x.Spend), number(x.Hours), number(x.ValueSpread)})
+		row := []string{x.Name, number(x.Spend), number(x.Hours), number(x.ValueSpread)}
+		if own {
+			for _, letter := range []string{"s", "c", "r", "m", "e"} {
+				row = append(row, given(x.Classes[classOf(letter)]))
+			}
+			row = append(row, given(x.Sell))
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// classOf is the class of one of our own letters.
+func classOf(letter string) damage.Class {
+	c, err := damage.ParseClass(letter)
+	if err != nil {
+		panic("shop: no class " + letter)
+	}
+	return c
+}
+
+// ageRows returns ages.csv, nil where there are no bands.
+func (s *Shop) ageRows() [][]string {
+	if len(s.Ages) == 0 {
+		return nil
+	}
+	rows := [][]string{{"from", "s", "c", "r", "m", "e", "hours", "note"}}
+	for _, a := range s.Ages {
+		row := []string{strconv.Itoa(a.From)}
+		for _, letter := range rows[0][1:6] {
+			row = append(row, number(a.Classes[classOf(letter)]))
+		}
+		rows = append(rows, append(row, number(a.Hours), a.Note))
 	}
 	return rows
 }
@@ -239,6 +299,10 @@ func costRows(t *costs.Table) [][]string {
 	if dated {
 		rows[0] = append(rows[0], "priced")
 	}
+	parts := slices.ContainsFunc(t.Rows(), func(r costs.Row) bool { return r.Common != 0 })
+	if parts {
+		rows[0] = append(rows[0], "parts")
+	}
 	for _, r := range t.Rows() {
 		row := place(r.Any, "*", r.Item)
 		for _, a := range []stats.Amount{r.Spend, r.Hours} {
@@ -250,6 +314,9 @@ func costRows(t *costs.Table) [][]string {
 			row = append(row, "")
 		case dated:
 			row = append(row, r.Priced.Format(time.DateOnly))
+		}
+		if parts {
+			row = append(row, number(math.Round(1e9*(1-r.Common))/1e9))
 		}
 		rows = append(rows, row)
 	}

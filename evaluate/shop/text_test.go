@@ -13,6 +13,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
 )
@@ -46,9 +47,15 @@ func TestTextsHoldAllOfAShop(t *testing.T) {
 		case *stats.Amount:
 			*f = stats.Amount{Low: float64(i), Mid: float64(i) + 1.25, High: float64(i) + 3.5}
 		case *[damage.ClassCount]float64:
-			*f = [damage.ClassCount]float64{0.1, 0.2, 0.3, float64(i) / 977, 0.05}
+			for c := range f {
+				f[c] = 0.01 + float64(i*c)/1977
+			}
 		case *time.Time:
 			*f = time.Date(2026, 4, 30, 0, 0, 0, 0, time.UTC)
+		case *shop.Evidence:
+			*f = shop.Evidence{AdvertHalflife: 91.5, ResultHalflife: 300, ListingShare: 0.4, ShareSpread: prices.Points{0.5, 0.9, 1.7},
+				RivalGap: prices.Normal{Mean: 0.11, SD: 0.04}, MilesAYear: 7900, Selection: [3]float64{-50, 0.75, 0.25},
+				MarginSpread: prices.Some(0.07), UsualMargin: prices.Some(-20)}
 		default:
 			t.Fatalf("%s has a type that this test does not know", settings.Type().Field(i).Name)
 		}
@@ -59,6 +66,15 @@ func TestTextsHoldAllOfAShop(t *testing.T) {
 		Charge: shop.Charge{Name: `a "quoted" extra`, Amount: stats.Fixed(1.0 / 3), VAT: true}, Column: "keys", Value: "no", UnknownChance: 1.0 / 7,
 		After: []shop.After{{Class: damage.Electrical, Grade: 2, Zone: damage.Nose}},
 	})
+	workshop.Extras = append(workshop.Extras,
+		shop.Extra{Charge: shop.Charge{Name: "worn", Amount: stats.Fixed(90)}, Wear: true, OdometerFrom: 30000, Scaled: true, Scale: damage.Mechanical},
+		shop.Extra{Charge: shop.Charge{Name: "worn", Amount: stats.Fixed(190)}, Wear: true, OdometerFrom: 70000, AgeFrom: 6},
+		shop.Extra{Charge: shop.Charge{Name: "radar", Amount: stats.Fixed(9)}, YearFrom: 2014, After: []shop.After{{Class: damage.Electrical, Grade: 2, AnyZone: true}}})
+	workshop.Ages = []shop.Age{
+		{Multipliers: shop.Multipliers{Classes: [damage.ClassCount]float64{1.3, 1.6, 1.3, 1.2, 1.9}, Hours: 1.1}, Note: "new, \"dear\""},
+		{From: 4, Multipliers: shop.Multipliers{Classes: [damage.ClassCount]float64{1, 1, 1, 1, 1}, Hours: 1}},
+	}
+	workshop.Segments[0].Classes, workshop.Segments[0].Sell = [damage.ClassCount]float64{0.8, 0, 0.7}, 1.0/7
 	workshop.Tariff, err = shop.NewTariff([]shop.Band{
 		{Site: "Mill, by the weir", Fee: shop.Premium, Amount: 1001, Percent: money.RateOf(0.033333), VAT: true},
 		{Site: "Mill, by the weir", Fee: shop.Premium, From: 123450, Amount: 7},
@@ -69,6 +85,7 @@ func TestTextsHoldAllOfAShop(t *testing.T) {
 	}
 	rows := append([]costs.Row{}, workshop.Costs.Rows()...)
 	rows[0].Spend.Shape, rows[0].Hours.Shape = stats.PERT, stats.PERT
+	rows[2].Common, rows[3].Common = 0.85, 1
 	rows[1].Basis = "two, with a comma and a \"quote\""
 	if workshop.Costs, err = costs.New(rows, workshop.Costs.Rules()); err != nil {
 		t.Fatal(err)
@@ -173,7 +190,7 @@ func TestLearnableSettingsAreRead(t *testing.T) {
 		{`costs_as_of = "2026-04-01"`, ""},
 		{`costs_as_of = "April"`, "is not a date"},
 		{"coding_up = { x = 0.1 }", "is not a class"},
-		{"coding_up = 10", "10 is out of range; write a number from 0 to 0.95"},
+		{"coding_up = 10", "10 is not a share between 0 and 1"},
 		{"coding_up = 0.6\ncoding_down = 0.5", "come to 1 or more"},
 		{"inflation = 3", "3 is out of range; write a number from -0.5 to 0.5"},
 	} {

@@ -91,10 +91,11 @@ type Space struct {
 		once   sync.Once
 		worlds []int32
 	}
-	factor vector
-	score  [damage.SpotCount]vector
-	trials [damage.ItemCount]lazyTrial
-	jobs   [damage.ItemCount]pricedJob
+	factor  vector
+	score   [damage.SpotCount]vector
+	trials  [damage.ItemCount]lazyTrial
+	misread [damage.SpotCount]lazyTrial
+	jobs    [damage.ItemCount]pricedJob
 }
 
 // pricedJob is a job with its moments, made when first needed.
@@ -309,6 +310,17 @@ func (s *Space) Trial(item damage.Item) *Trial {
 	return &t.Trial
 }
 
+// Misread returns the trial of how a spot's code was misread: it hangs on nothing.
+func (s *Space) Misread(spot damage.Spot) *Trial {
+	t := &s.misread[spot.Index()]
+	t.once.Do(func() {
+		t.Shares = make([]float64, s.set.Points)
+		s.coordinate(s.Stream("misread "+spot.String()), t.Shares)
+		t.order, t.falling = sorted(t.Shares)
+	})
+	return &t.Trial
+}
+
 // sorted returns the places of the shares by falling share, and the shares in
 // that order.
 func sorted(shares []float64) (order []int32, falling []float64) {
@@ -400,6 +412,28 @@ func (s *Space) steps(item damage.Item, seen damage.Grade) []step {
 		}
 	})
 	return x.steps
+}
+
+// Of returns the job of a candidate on its car, before the segment's multipliers. The
+// slices are shared where the candidate costs what its row says.
+func (s *Space) Of(c *costs.Candidate) Job {
+	job := s.Job(c.Item)
+	if c.AsRow() {
+		return job
+	}
+	own := Job{Spend: make([]float64, len(job.Spend)), Hours: make([]float64, len(job.Hours)), LeadDays: job.LeadDays}
+	for i, x := range job.Spend {
+		own.Spend[i], own.Hours[i] = c.At(x, job.Hours[i])
+	}
+	return own
+}
+
+// MomentsOf returns those of a candidate's job on its car, before the segment's multipliers.
+func (s *Space) MomentsOf(c *costs.Candidate) Moments {
+	if c.AsRow() {
+		return s.Moments(c.Item)
+	}
+	return momentsOf(s.Of(c))
 }
 
 // Moments are those of a job's spend and hours over the worlds.

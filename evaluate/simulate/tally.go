@@ -42,15 +42,19 @@ type outcome struct {
 	// first of it; own and ownPlaces are memory for what is no part of a list.
 	places         []int32
 	own, ownPlaces []int32
+	// other says that the worlds are not those of the item's list.
+	other bool
 }
 
 // group is the candidates of one spot.
 type group struct {
 	spot     damage.Spot
 	from, to int
-	// seen is the grade that was seen, 0 for none; doubt says that suspected
+	// seen is the grade that was seen, 0 for none; sure is the one that is there at least:
+	// the same, or one less where a seen mark may be misread. doubt says that suspected
 	// grades may go above it. coded is then the highest coded grade in each world.
 	seen  damage.Grade
+	sure  int // number of the candidate, -1 for none
 	doubt bool
 	coded []uint8
 }
@@ -63,8 +67,8 @@ func (t *Tally) Sum(s *Space, c costs.Case) {
 	t.cands = grow(t.cands, len(c))
 	t.split(c)
 	for i, x := range c {
-		if t.cands[i].certain = x.Kind == costs.Seen; x.Kind == costs.Suspected {
-			t.cands[i].worlds, t.cands[i].places = s.Trial(x.Item).Above(1-x.Chance), nil
+		if t.cands[i].certain = x.Certain(); x.Kind == costs.Suspected {
+			t.cands[i].worlds, t.cands[i].places, t.cands[i].other = s.Trial(x.Item).Above(1-x.Chance), nil, false
 		}
 	}
 	for g := range t.groups {
@@ -77,6 +81,9 @@ func (t *Tally) Sum(s *Space, c costs.Case) {
 			t.trigger(i, s.Trial(x.Item), x.Triggers)
 		}
 	}
+	for g := range t.groups {
+		t.misread(s, &t.groups[g], c)
+	}
 	lead := t.chargeCertain(s, c)
 	if lead > 0 {
 		for w := range t.Sums {
@@ -84,7 +91,7 @@ func (t *Tally) Sum(s *Space, c costs.Case) {
 		}
 	}
 	for g := range t.groups {
-		if g := &t.groups[g]; g.to-g.from > 1 || g.seen == 0 {
+		if g := &t.groups[g]; g.to-g.from > 1 || g.sure < 0 {
 			t.charge(s, g, c, lead)
 		}
 	}
@@ -100,8 +107,11 @@ func (t *Tally) split(c costs.Case) {
 		}
 		groups = grow(groups, len(groups)+1)
 		g := &groups[len(groups)-1]
-		g.spot, g.from, g.to, g.seen, g.doubt = c[from].Spot, from, to, 0, false
+		g.spot, g.from, g.to, g.seen, g.doubt, g.sure = c[from].Spot, from, to, 0, false, -1
 		for i := from; i < to; i++ {
+			if c[i].Certain() {
+				g.sure = i
+			}
 			switch c[i].Kind {
 			case costs.Seen:
 				g.seen = c[i].Grade
@@ -141,7 +151,7 @@ func (t *Tally) trigger(i int, trial *Trial, triggers []costs.Trigger) {
 		least *= 1 - slices.Max(tr.Chance[:])
 	}
 	x := &t.cands[i]
-	x.worlds, x.places = trial.Above(sure*least), nil
+	x.worlds, x.places, x.other = trial.Above(sure*least), nil, false
 	if !doubt {
 		return
 	}
@@ -162,6 +172,34 @@ func (t *Tally) trigger(i int, trial *Trial, triggers []costs.Trigger) {
 	x.worlds, x.places = x.own, x.ownPlaces
 }
 
+// misread lets the grades beside the one that was seen occur. One share decides for a spot:
+// the greatest that it is a grade more, the least that it is a grade less.
+func (t *Tally) misread(s *Space, g *group, c costs.Case) {
+	_, up := c[g.from:g.to].Steps()
+	for i := g.from; i < g.to; i++ {
+		x, o := &c[i], &t.cands[i]
+		switch {
+		case o.certain:
+		case x.Kind == costs.Seen:
+			o.worlds, o.other = s.Misread(g.spot).Above((1-up)*(1-x.Chance)), true
+		case x.Kind == costs.Misread:
+			o.worlds, o.other = s.Misread(g.spot).Above(1-up), true
+		case x.Kind == costs.Hidden && x.Step > 0:
+			t.charged = fill(t.charged, len(t.Sums), 0)
+			also := append([]int32(nil), o.worlds...)
+			for _, w := range o.worlds {
+				t.charged[w] = 1
+			}
+			for _, w := range s.Misread(g.spot).Above(1 - up) {
+				if t.charged[w] == 0 {
+					also = append(also, w)
+				}
+			}
+			o.worlds, o.other = also, true
+		}
+	}
+}
+
 func (t *Tally) group(s damage.Spot) *group {
 	for g := range t.groups {
 		if t.groups[g].spot == s {
@@ -180,14 +218,14 @@ func (t *Tally) chargeCertain(s *Space, c costs.Case) (lead float64) {
 			if !t.cands[i].certain {
 				continue
 			}
-			job := s.Job(c[i].Item)
+			job := s.Of(&c[i])
 			hours := job.Hours[:len(t.Sums)]
 			for w, x := range job.Spend[:len(t.Sums)] {
 				t.Sums[w].Spend += x
 				t.Sums[w].Hours += hours[w]
 			}
 			t.cands[i].charged = len(t.Sums)
-			if g.to-g.from == 1 {
+			if g.to-g.from == 1 { // and so seen
 				lead = max(lead, job.LeadDays)
 			}
 		}
@@ -195,58 +233,136 @@ func (t *Tally) chargeCertain(s *Space, c costs.Case) (lead float64) {
 	return lead
 }
 
-// charge lets the highest grade that occurs at a spot take the place of the one
-// seen there, in the worlds where one does. lead is the shortest that LeadSeen
-// can be.
+// charge lets the highest grade that occurs at a spot take the place of the one that is
+// there at least, in the worlds where one does. lead is the shortest that LeadSeen can be.
 func (t *Tally) charge(s *Space, g *group, c costs.Case, lead float64) {
-	seenAt, uncertain, seenLead := -1, 0, 0.0
+	seenAt, uncertain := -1, 0
 	for i := g.from; i < g.to; i++ {
-		if t.cands[i].certain {
-			seenAt, seenLead = i, s.Job(c[i].Item).LeadDays
-		} else {
+		if c[i].Kind == costs.Seen {
+			seenAt = i
+		}
+		if !t.cands[i].certain {
 			uncertain++
 		}
 	}
-	several := uncertain > 1
-	if several || seenLead > lead {
-		t.charged = fill(t.charged, len(t.Sums), uint8(g.seen))
-		for i := g.from; i < g.to; i++ { // grades ascend
-			for _, w := range t.cands[i].worldsUncertain() {
-				t.charged[w] = uint8(c[i].Grade)
-			}
-		}
+	seenLead, lesserLead := 0.0, 0.0
+	if seenAt >= 0 {
+		seenLead = s.Job(c[seenAt].Item).LeadDays
 	}
+	if g.sure >= 0 && g.sure != seenAt {
+		lesserLead = s.Job(c[g.sure].Item).LeadDays
+	}
+	several := uncertain > 1
+	if several || seenLead > lead || lesserLead > 0 {
+		t.highest(g, c)
+	}
+	below := t.below(s, g, c)
 	for i := g.from; i < g.to; i++ {
 		x := &t.cands[i]
 		if x.certain {
 			continue
 		}
-		steps, days, grade := s.steps(c[i].Item, g.seen), s.Job(c[i].Item).LeadDays, uint8(c[i].Grade)
-		x.charged = 0
-		for k, w := range x.worlds {
-			if several && t.charged[w] != grade {
-				continue
-			}
-			if x.places != nil {
-				k = int(x.places[k])
-			}
-			sum, step := &t.Sums[w], &steps[k]
-			sum.Spend += step.spend
-			sum.Hours += step.hours
-			sum.LeadHidden = max(sum.LeadHidden, days)
-			x.charged++
+		days := s.Job(c[i].Item).LeadDays
+		if i == seenAt {
+			days = 0 // ordered when the car was bought
 		}
-		if seenAt >= 0 {
-			t.cands[seenAt].charged -= x.charged
+		t.instead(x, t.stepper(s, &c[i], x, &below), several, uint8(c[i].Grade), days)
+		if g.sure >= 0 {
+			t.cands[g.sure].charged -= x.charged
 		}
 	}
-	if seenLead > lead {
-		for w, grade := range t.charged {
-			if grade == uint8(g.seen) && t.Sums[w].LeadSeen < seenLead {
-				t.Sums[w].LeadSeen = seenLead
-			}
+	if seenLead > lead || lesserLead > 0 {
+		t.wait(uint8(g.seen), seenLead, uint8(below.grade), lesserLead)
+	}
+}
+
+// highest finds the highest grade that occurs at a spot in each world.
+func (t *Tally) highest(g *group, c costs.Case) {
+	sure := damage.Grade(0)
+	if g.sure >= 0 {
+		sure = c[g.sure].Grade
+	}
+	t.charged = fill(t.charged, len(t.Sums), uint8(sure))
+	for i := g.from; i < g.to; i++ { // grades ascend
+		for _, w := range t.cands[i].worldsUncertain() {
+			t.charged[w] = uint8(c[i].Grade)
 		}
 	}
+}
+
+// instead lets one candidate take the place of what is there at least, in the worlds where
+// it occurs and, of several, is the worst. days is how long it is waited for after the strip.
+func (t *Tally) instead(x *outcome, steps stepper, several bool, grade uint8, days float64) {
+	x.charged = 0
+	for k, w := range x.worlds {
+		if several && t.charged[w] != grade {
+			continue
+		}
+		if x.places != nil && !x.other {
+			k = int(x.places[k])
+		}
+		sum, step := &t.Sums[w], steps.at(k, w)
+		sum.Spend += step.spend
+		sum.Hours += step.hours
+		sum.LeadHidden = max(sum.LeadHidden, days)
+		x.charged++
+	}
+}
+
+// wait raises lead times where what was seen is charged, and where the grade below it is:
+// that is ordered after the strip.
+func (t *Tally) wait(seen uint8, seenLead float64, lesser uint8, lesserLead float64) {
+	for w, grade := range t.charged {
+		sum := &t.Sums[w]
+		if grade == seen {
+			sum.LeadSeen = max(sum.LeadSeen, seenLead)
+		}
+		if grade == lesser {
+			sum.LeadHidden = max(sum.LeadHidden, lesserLead)
+		}
+	}
+}
+
+// base is the job of what is there at least, and its grade; own says that it is not what
+// its row says.
+type base struct {
+	Job
+	grade damage.Grade
+	own   bool
+}
+
+func (t *Tally) below(s *Space, g *group, c costs.Case) base {
+	if g.sure < 0 {
+		return base{}
+	}
+	return base{s.Of(&c[g.sure]), c[g.sure].Grade, !c[g.sure].AsRow()}
+}
+
+func (t *Tally) stepper(s *Space, c *costs.Candidate, x *outcome, below *base) stepper {
+	if x.other || below.own || !c.AsRow() {
+		return stepper{job: s.Of(c), below: below.Job}
+	}
+	return stepper{known: s.steps(c.Item, below.grade)}
+}
+
+// stepper says what a world costs more where an item takes the place of what is there at
+// least: as the space knows it, or by the jobs.
+type stepper struct {
+	known      []step
+	job, below Job
+}
+
+// at returns that of the k-th world of the item's list, number w.
+func (x *stepper) at(k int, w int32) step {
+	if x.known != nil {
+		return x.known[k]
+	}
+	s := step{x.job.Spend[w], x.job.Hours[w]}
+	if x.below.Spend != nil {
+		s.spend -= x.below.Spend[w]
+		s.hours -= x.below.Hours[w]
+	}
+	return s
 }
 
 func (x *outcome) worldsUncertain() []int32 {
@@ -292,7 +408,7 @@ func (t *Tally) Spot(s *Space, c costs.Case, spot damage.Spot, spend, hours []fl
 	clear(spend)
 	clear(hours)
 	for i := g.from; i < g.to; i++ { // a higher grade writes over a lower one
-		job := s.Job(c[i].Item)
+		job := s.Of(&c[i])
 		if t.cands[i].certain {
 			copy(spend, job.Spend)
 			copy(hours, job.Hours)

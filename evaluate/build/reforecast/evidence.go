@@ -35,7 +35,7 @@ func (k *known) evidenceBut(s *shop.Settings, prices func(damage.Item) (price, b
 		}
 		for _, c := range k.frozen.AtSpot(j.Spot) {
 			there, absent := j.decides(c)
-			if c.Kind == costs.Seen || !there && !absent {
+			if c.Kind == costs.Seen || c.Kind == costs.Misread || !there && !absent {
 				continue
 			}
 			chance := c.Chance
@@ -44,7 +44,7 @@ func (k *known) evidenceBut(s *shop.Settings, prices func(damage.Item) (price, b
 				if i < 0 {
 					continue
 				}
-				chance = k.hiddenChance(k.chances[i], nil, 0)
+				chance = 1 - (1-k.hiddenChance(k.chances[i], nil, 0))*(1-c.Step)
 			}
 			if chance > 0 && chance < 1 {
 				e.Looks = append(e.Looks, severity.Look{Chance: chance, Found: there})

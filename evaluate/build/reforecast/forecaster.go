@@ -99,7 +99,9 @@ func (f *Forecaster) price(i damage.Item) (price, bool) {
 	if !ok {
 		return price{}, false
 	}
-	return priceOf(f.shop.Costs.Rows()[n], f.prospect.Segment, f.shop.LabourRate), true
+	c := costs.Case{{Item: i, Row: n}}
+	f.prospect.Price(c)
+	return priceOf(c[0], f.shop.Costs.Rows()[n], f.prospect.Segment, f.shop.LabourRate), true
 }
 
 var shares = []float64{0.1, 0.5, 0.9}

@@ -92,6 +92,7 @@ func learn(p *evaluate.Prospect, b *costs.Table, jobs []Job) (*known, error) {
 		}
 	}
 	k.now = k.remaining(b)
+	p.Price(k.now)
 	return k, nil
 }
 
@@ -111,7 +112,11 @@ func (k *known) findings(p *evaluate.Prospect) []costs.Finding {
 		s := k.jobs[spot.Index()]
 		base := s.coded(here)
 		if base > 0 {
-			found = append(found, costs.Finding{Item: damage.Item{Spot: spot, Grade: base}, State: damage.Seen, Chance: 1})
+			f := costs.Finding{Item: damage.Item{Spot: spot, Grade: base}, State: damage.Seen, Chance: 1}
+			if s == nil {
+				f.Down, f.Up = here.Steps()
+			}
+			found = append(found, f)
 		}
 		for _, c := range here {
 			if c.Kind != costs.Suspected || s != nil && c.Grade <= s.at {
@@ -131,7 +136,7 @@ func (k *known) findings(p *evaluate.Prospect) []costs.Finding {
 func (s *settled) coded(here costs.Case) (base damage.Grade) {
 	least := damage.Grade(0)
 	for _, c := range here {
-		if c.Kind == costs.Hidden {
+		if c.Kind == costs.Hidden || c.Kind == costs.Misread {
 			continue
 		}
 		if least == 0 {

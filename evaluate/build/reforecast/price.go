@@ -10,16 +10,23 @@ import (
 	"wreckoner/evaluate/stats"
 )
 
-// A price is what a job costs by its score: the book's row times the segment's
-// multipliers.
+// A price is what a job costs by its score: the book's row times this car's
+// multipliers, or what was quoted.
 type price struct {
 	spend, hours           stats.Amount
 	spendTimes, hoursTimes float64
 	labour                 float64 // pounds an hour
 }
 
-func priceOf(r costs.Row, s shop.Segment, labour float64) price {
-	return price{r.Spend, r.Hours, s.Spend, s.Hours, labour}
+func priceOf(c costs.Candidate, r costs.Row, s shop.Segment, labour float64) price {
+	p := price{r.Spend, r.Hours, s.Spend * c.Times(), s.Hours, labour}
+	if q := c.Quote; q != nil {
+		p.spend, p.spendTimes = stats.Fixed(q.Spend), s.Spend
+		if q.HasHours {
+			p.hours = stats.Fixed(q.Hours)
+		}
+	}
+	return p
 }
 
 // at returns spend, in pounds, and hours at a score.

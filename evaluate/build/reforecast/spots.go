@@ -83,8 +83,8 @@ func (f *Forecaster) charge(s *spot, here costs.Case, job *settled, space *simul
 	score := space.SpotScore(s.Spot)
 	if job == nil {
 		jobs := make([]simulate.Job, len(here))
-		for i, c := range here {
-			jobs[i] = space.Job(c.Item)
+		for i := range here {
+			jobs[i] = space.Of(&here[i])
 		}
 		for w, i := range charged {
 			if i >= 0 {
@@ -97,7 +97,7 @@ func (f *Forecaster) charge(s *spot, here costs.Case, job *settled, space *simul
 	prices := make([]price, len(here))
 	spend, hours := make([]rest, len(here)), make([]rest, len(here))
 	for i, c := range here {
-		p := priceOf(f.shop.Costs.Rows()[c.Row], f.prospect.Segment, f.shop.LabourRate)
+		p := priceOf(c, f.shop.Costs.Rows()[c.Row], f.prospect.Segment, f.shop.LabourRate)
 		prices[i] = p
 		spend[i].floor, hours[i].floor = p.floors(job.Job)
 		spend[i].times, hours[i].times = settling(p.spend, p.spendTimes, job.Spend), settling(p.hours, p.hoursTimes, job.Hours)

@@ -40,6 +40,8 @@ type Axis struct {
 type Curve struct {
 	Frame
 	X, Y Axis
+	// Dots are points without names, such as single sales.
+	Dots []Point
 	// Lines are at most 4.
 	Lines []Line
 	// Marks are at most 6.
@@ -81,6 +83,9 @@ func (p Curve) check() (xs, ys []float64, err error) {
 			add("line "+clean(l.Name), q.X, q.Y)
 		}
 	}
+	for _, d := range p.Dots {
+		add("a dot", d.X, d.Y)
+	}
 	for _, m := range p.Marks {
 		add("mark "+clean(m.Label), m.X, m.Y)
 	}
@@ -102,6 +107,13 @@ func (p Curve) words() []string {
 	for _, l := range p.Lines {
 		first, last := l.Points[0], l.Points[len(l.Points)-1]
 		words = append(words, sentence(l.Name, "from "+at(first.X, first.Y), "to "+at(last.X, last.Y)))
+	}
+	if n := len(p.Dots); n > 0 {
+		lo, hi := p.Dots[0].Y, p.Dots[0].Y
+		for _, d := range p.Dots {
+			lo, hi = min(lo, d.Y), max(hi, d.Y)
+		}
+		words = append(words, fmt.Sprintf("%d dots, from %s to %s.", n, p.Y.Format.Value(lo), p.Y.Format.Value(hi)))
 	}
 	for _, m := range p.Marks {
 		words = append(words, sentence(m.Label, at(m.X, m.Y)))
@@ -166,6 +178,10 @@ func (p Curve) draw(c *canvas, xs, ys []float64) {
 		path = thin(path, 0.25)
 		c.polyline(lineClass(i), path)
 		paths = append(paths, path)
+	}
+	for _, d := range p.Dots {
+		q := at(d.X, d.Y)
+		c.markOf("dot", disc, q.x, q.y)
 	}
 	for _, m := range p.Marks {
 		if q := at(m.X, m.Y); m.Drop {

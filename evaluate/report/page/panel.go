@@ -31,8 +31,11 @@ type panel struct {
 	Zones, Curve, Along, Loss template.HTML
 	Prices                    []priceView
 	Fall                      template.HTML
-	WalkAt                    string
-	Walk                      []walkView
+	// Adverts and Past are drawn from the shop's evidence, and blank where it has none.
+	Adverts, Past          template.HTML
+	AdvertWords, PastWords string
+	WalkAt                 string
+	Walk                   []walkView
 }
 
 type (
@@ -97,6 +100,9 @@ func (l *lotView) look(e *evaluate.Evaluator, f figures, charts bool) error {
 		if p.Inspect, err = inspectLot(e, r, l.ID, checks, f); err != nil {
 			return err
 		}
+		if err := p.evidence(r, e.Prices(), f); err != nil {
+			return err
+		}
 		return p.draw(r, s, f, stops, breakEven, zones)
 	}
 	return nil
@@ -124,7 +130,7 @@ func facts(r *evaluate.Result, f figures, all bool) []fact {
 		{What: "sale price, mean", Value: f.about(r.Resale.Mean), More: "8 in 10: " + f.span(r.Resale.P10, r.Resale.P90), Num: number(r.Resale.Mean)},
 		{What: "own hours, mean", Value: oneDecimal(r.Hours.Mean), More: "8 in 10: " + spread(r.Hours), Num: number(r.Hours.Mean)},
 		{What: "days to the money, mean", Value: fmt.Sprintf("%.0f", r.Days.Mean), More: fmt.Sprintf("8 in 10: %.0f to %.0f", r.Days.P10, r.Days.P90), Num: number(r.Days.Mean)},
-		{What: "value before the damage", Value: f.exact(r.Lot.Value), Num: number(r.Lot.Value.Pounds())},
+		{What: "value before the damage", Value: f.exact(r.Value), Num: number(r.Value.Pounds())},
 	}
 	if all {
 		out = append([]fact{{What: "repair, likely (P50)", Value: f.about(r.Repair.P50), More: "8 in 10: " + f.span(r.Repair.P10, r.Repair.P90), Num: number(r.Repair.P50)}}, out...)
@@ -133,13 +139,16 @@ func facts(r *evaluate.Result, f figures, all bool) []fact {
 		return out
 	}
 	guide := "the list's"
-	if r.GuideGuessed {
+	switch {
+	case r.Appraisal.At() > 0:
+		guide = "the middle of what has to be beaten, from " + report.Count(r.Appraisal.Price.Results, "past lot")
+	case r.GuideGuessed:
 		guide = "assumed from the value"
 	}
 	return append([]fact{
-		{What: "margin at the guide price, mean", Value: f.about(r.Margin.Mean), More: "8 in 10: " + f.span(r.Margin.P10, r.Margin.P90), Num: number(r.Margin.Mean)},
+		{What: "margin at the " + priceName(r) + ", mean", Value: f.about(r.Margin.Mean), More: "8 in 10: " + f.span(r.Margin.P10, r.Margin.P90), Num: number(r.Margin.Mean)},
 		{What: "chance of a loss there", Value: percent(r.Margin.LossChance), More: "the worst tenth: " + f.about(r.Margin.Shortfall) + " on average", Num: share(r.Margin.LossChance)},
-		{What: "guide price", Value: f.exact(r.Guide), More: guide + "; with fees, their VAT and transport " + f.exact(r.Outlay), Num: number(r.Guide.Pounds())},
+		{What: priceName(r), Value: f.exact(r.At), More: guide + "; with fees, their VAT and transport " + f.exact(r.Outlay), Num: number(r.At.Pounds())},
 	}, out...)
 }
 
@@ -192,8 +201,8 @@ func (p *panel) draw(r *evaluate.Result, s *evaluate.Study, f figures, stops []m
 	if err := p.along(r, s, f, stops, breakEven); err != nil {
 		return err
 	}
-	at := r.Guide
-	p.WalkAt = "the guide price of " + f.exact(at)
+	at := r.At
+	p.WalkAt = "the " + priceName(r) + " of " + f.exact(at)
 	if at == 0 {
 		at = r.HighestBid
 		p.WalkAt = "the highest bid of " + f.exact(at) + ", as there is no guide price"
@@ -247,12 +256,12 @@ func repairCurve(r *evaluate.Result, s *evaluate.Study, f figures) (template.HTM
 
 // along draws the margin and the chance of a loss against the hammer price.
 func (p *panel) along(r *evaluate.Result, s *evaluate.Study, f figures, stops []money.Pence, breakEven money.Pence) (err error) {
-	named := append([]money.Pence{r.HighestBid, breakEven, r.Guide}, stops...)
-	top := 0.2 * r.Lot.Value.Pounds()
+	named := append([]money.Pence{r.HighestBid, breakEven, r.At}, stops...)
+	top := 0.2 * r.Value.Pounds()
 	for i, x := range named {
 		top = max(top, []float64{1.4, 1.15, 1.35, 1.1, 1.1, 1.1}[i]*x.Pounds())
 	}
-	top = min(top, r.Lot.Value.Pounds())
+	top = min(top, r.Value.Pounds())
 	step := money.FromPounds(nice(top / priceSteps))
 	var hammers []money.Pence
 	for i := range priceSteps + 1 {
@@ -272,7 +281,11 @@ func (p *panel) along(r *evaluate.Result, s *evaluate.Study, f figures, stops []
 		}
 	}
 	var margins, losses []draw.Mark
-	for i, name := range []string{"stop at", "breaks even", "guide"} {
+	own := "guide"
+	if r.Appraisal.At() > 0 {
+		own = "expected"
+	}
+	for i, name := range []string{"stop at", "breaks even", own} {
 		if named[i] > 0 {
 			margins = append(margins, draw.Mark{Label: name, X: named[i].Pounds(), Y: at[i].Mean})
 			if i != 1 {
@@ -317,7 +330,8 @@ var partWords = []struct {
 }{
 	{deal.PartHammer, "hammer price"}, {deal.PartFees, "fees and transport"}, {deal.PartRepair, "repair"},
 	{deal.PartOther, "tests and extras"}, {deal.PartTime, "holding and finance"}, {deal.PartSale, "sale"},
-	{deal.PartSelling, "selling"}, {deal.PartVAT, "VAT"},
+	{deal.PartSelling, "selling"}, {deal.PartVAT, "VAT"}, {deal.PartStop, "sold on or broken"},
+	{deal.PartWinning, "what winning tells"},
 }
 
 // fall draws a walk, its lines summed by part.
@@ -336,4 +350,12 @@ func fall(walk *deal.Workings, f figures) draw.Waterfall {
 	}
 	w.Steps = append(w.Steps, draw.Step{Label: "margin", Total: true})
 	return w
+}
+
+// priceName names the hammer price at which a lot's margin stands.
+func priceName(r *evaluate.Result) string {
+	if r.Appraisal.At() > 0 {
+		return "expected price"
+	}
+	return "guide price"
 }

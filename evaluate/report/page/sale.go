@@ -14,6 +14,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/bid"
+	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
@@ -51,6 +52,7 @@ type saleView struct {
 	Ranked, Unpriced []*lotView
 	Aside            []asideView
 	Left             string // ranked lots that are not shown
+	Threshold        string // what is said of the VAT threshold
 	Drawn, Evaluated int
 	Axis, RepairAxis template.HTML
 	Categories       []string
@@ -74,6 +76,8 @@ type lotView struct {
 	Cell                                                   template.HTML
 	Margin, MarginSpan, Loss, Guide                        string
 	Repair, RepairSpan, Stop, Limit, OfValue               string
+	// Merit is what the lots are ordered by, in words; "" where a column has it.
+	Merit string
 	// For sorting, as the JSON has them; "" where there is none.
 	NumMargin, NumLoss, NumRepair, NumStop string
 	Panel                                  *panel
@@ -95,6 +99,7 @@ func (s *Sale) view(ctx context.Context) (*saleView, error) {
 			continue
 		}
 		l := rowOf(r, f)
+		l.Merit = s.Merit(r)
 		lots = append(lots, l)
 		if r.Status == bid.Ranked {
 			v.Ranked = append(v.Ranked, l)
@@ -109,6 +114,7 @@ func (s *Sale) view(ctx context.Context) (*saleView, error) {
 		return nil, err
 	}
 	s.sheets(v, lots, f)
+	v.Threshold = s.Threshold()
 	s.say(v, results)
 	return v, nil
 }
@@ -139,13 +145,13 @@ func rowOf(r *evaluate.Result, f figures) *lotView {
 		Verdict: string(r.Verdict()), VerdictClass: verdictClasses[r.Verdict()],
 		Repair: f.about(r.Repair.P50), RepairSpan: f.span(r.Repair.P10, r.Repair.P90), NumRepair: number(r.Repair.P50),
 		Stop: f.exact(r.HighestBid), NumStop: number(r.HighestBid.Pounds()), Limit: report.LimitWords(r),
-		OfValue: percent(float64(r.HighestBid) / float64(r.Lot.Value)), Guide: "no guide",
+		OfValue: percent(float64(r.HighestBid) / float64(r.Value)), Guide: "no guide",
 	}
 	if r.HighestBid == 0 {
 		l.Stop = report.DontBid
 	}
 	if r.Status == bid.Ranked {
-		l.Rank, l.Guide = fmt.Sprint(r.Rank), f.exact(r.Guide)
+		l.Rank, l.Guide = fmt.Sprint(r.Rank), f.exact(r.At)
 		l.Margin, l.MarginSpan, l.Loss = f.about(r.Margin.Mean), f.span(r.Margin.P10, r.Margin.P90), percent(r.Margin.LossChance)
 		l.NumMargin, l.NumLoss = number(r.Margin.Mean), share(r.Margin.LossChance)
 	}
@@ -271,6 +277,9 @@ func (s *Sale) say(v *saleView, results []*evaluate.Result) {
 	}
 	slices.Sort(v.Categories)
 	v.Regulated = cautions(classes)
+	if s.Shop.SellOn != nil || slices.ContainsFunc(results, func(r *evaluate.Result) bool { return r.Lot.PartsValue != nil }) {
+		v.Regulated = append(v.Regulated, "Sold on or broken: "+deal.StopCaution+".")
+	}
 	var lead []string
 	for _, x := range []struct {
 		status bid.Status

@@ -1,0 +1,130 @@
+package evidence
+
+import (
+	"errors"
+	"fmt"
+	"regexp"
+	"strconv"
+	"time"
+
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/prices"
+	"wreckoner/evaluate/tabular"
+)
+
+// amount reads pounds above 0; 0 where the cell is blank.
+func amount(c tabular.Cell) (float64, error) {
+	if !c.Given() {
+		return 0, nil
+	}
+	p, err := money.Parse(c.Text())
+	if err == nil && p <= 0 {
+		err = fmt.Errorf("%q is not above 0; write an amount such as 1200 or 1,200.00", c.Text())
+	}
+	return p.Pounds(), err
+}
+
+// pounds reads an amount that may be below 0; a blank cell is an error.
+func pounds(c tabular.Cell) (float64, error) {
+	if !c.Given() {
+		return 0, errors.New("is blank; write pounds")
+	}
+	p, err := money.Parse(c.Text())
+	return p.Pounds(), err
+}
+
+// slashed is a day written with its parts in another order.
+var slashed = regexp.MustCompile(`^(\d{1,2})[/.\- ](\d{1,2})[/.\- ](\d{4})$`)
+
+// day reads a day; zero where the cell is blank. A day written the British way is a fault
+// that says how to write it: nobody knows which of two figures is the month.
+func day(c tabular.Cell) (time.Time, error) {
+	if !c.Given() {
+		return time.Time{}, nil
+	}
+	t, err := c.Date()
+	if err == nil {
+		return t, nil
+	}
+	if m := slashed.FindStringSubmatch(c.Text()); m != nil {
+		for _, order := range [][2]string{{m[1], m[2]}, {m[2], m[1]}} {
+			d, _ := strconv.Atoi(order[0]) // two digits by the pattern
+			month, _ := strconv.Atoi(order[1])
+			text := fmt.Sprintf("%s-%02d-%02d", m[3], month, d)
+			if _, bad := time.Parse(time.DateOnly, text); bad == nil {
+				return time.Time{}, fmt.Errorf("%q is not a date; write %s", c.Text(), text)
+			}
+		}
+	}
+	return time.Time{}, err
+}
+
+// answer reads yes or no; unknown where the cell is blank or says so.
+func answer(c tabular.Cell) (prices.Answer, error) {
+	if !c.Given() {
+		return prices.Unknown, nil
+	}
+	word, err := c.Word("yes", "no", "unknown")
+	switch {
+	case err != nil:
+		return prices.Unknown, err
+	case word == "yes":
+		return prices.Yes, nil
+	case word == "no":
+		return prices.No, nil
+	}
+	return prices.Unknown, nil
+}
+
+// plus reads whether VAT comes on top; margin and blank say no.
+func plus(c tabular.Cell) (bool, error) {
+	if !c.Given() {
+		return false, nil
+	}
+	word, err := c.Word("margin", "plus")
+	return word == "plus", err
+}
+
+// segment returns the shop's spelling of a segment.
+func (r *reader) segment(c tabular.Cell) (string, error) {
+	name := c.Text()
+	if name == "" {
+		name = prices.DefaultSegment
+	}
+	if i, ok := r.shop.Segment(name); ok {
+		return r.shop.Segments[i].Name, nil
+	}
+	var names []string
+	for _, s := range r.shop.Segments {
+		names = append(names, s.Name)
+	}
+	if !c.Given() {
+		return "", fmt.Errorf("is blank, and the shop has no segment %q to stand in; write one of its own", name)
+	}
+	return "", tabular.Unknown("segment", name, names)
+}
+
+// category returns the shop's spelling of a category; a name that the shop does not have
+// is returned as it stands.
+func (r *reader) category(name string) (string, bool) {
+	for _, c := range r.shop.Categories {
+		if tabular.NameKey(c.Name) == tabular.NameKey(name) {
+			return c.Name, true
+		}
+	}
+	return name, false
+}
+
+func (r *reader) categories() []string {
+	var names []string
+	for _, c := range r.shop.Categories {
+		if c.Segment == "" {
+			names = append(names, c.Name)
+		}
+	}
+	return names
+}
+
+func alreadyOn(name string, line int) error {
+	return fmt.Errorf("%q is already on line %d; take one away", name, line)
+}

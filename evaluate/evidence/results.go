@@ -1,0 +1,121 @@
+package evidence
+
+import (
+	"errors"
+
+	"wreckoner/damage"
+	"wreckoner/evaluate/prices"
+	"wreckoner/evaluate/tabular"
+)
+
+var resultColumns = columns{
+	needed: []string{"category", "hammer", "sale_date"},
+	others: []string{"lot", "make", "model", "year", "odometer", "segment", "damage", "description", "value", "guide", "site",
+		"distance", "vat", "keys", "starts", "note", "collect_by", "collect_days", "result", "stop", "won", "build"},
+}
+
+type resultRow struct {
+	Lot         tabular.Cell `csv:"lot"`
+	Make        tabular.Cell `csv:"make"`
+	Model       tabular.Cell `csv:"model"`
+	Year        tabular.Cell `csv:"year"`
+	Odometer    tabular.Cell `csv:"odometer"`
+	Segment     tabular.Cell `csv:"segment"`
+	Category    tabular.Cell `csv:"category"`
+	Damage      tabular.Cell `csv:"damage"`
+	Value       tabular.Cell `csv:"value"`
+	Guide       tabular.Cell `csv:"guide"`
+	Site        tabular.Cell `csv:"site"`
+	VAT         tabular.Cell `csv:"vat"`
+	Keys        tabular.Cell `csv:"keys"`
+	Starts      tabular.Cell `csv:"starts"`
+	SaleDate    tabular.Cell `csv:"saledate"`
+	Hammer      tabular.Cell `csv:"hammer"`
+	Result      tabular.Cell `csv:"result"`
+	Stop        tabular.Cell `csv:"stop"`
+	Won         tabular.Cell `csv:"won"`
+	Build       tabular.Cell `csv:"build"`
+	Description tabular.Cell `csv:"description"`
+	Distance    tabular.Cell `csv:"distance"`
+	Note        tabular.Cell `csv:"note"`
+	CollectBy   tabular.Cell `csv:"collectby"`
+	CollectDays tabular.Cell `csv:"collectdays"`
+}
+
+// result reads one row of results.csv.
+func (r *reader) result(v *resultRow, line int, bad func(string, error) bool) {
+	p := Past{Result: prices.Result{Line: line, Number: v.Lot.Text()}}
+	p.Make, p.Model, p.Site = v.Make.Text(), v.Model.Text(), v.Site.Text()
+	ok := true
+	check := func(column string, err error) { ok = !bad(column, err) && ok }
+	var err error
+	r.car(&p, v, check)
+	for _, x := range []struct {
+		column string
+		cell   tabular.Cell
+		into   *float64
+	}{{"value", v.Value, &p.Value}, {"guide", v.Guide, &p.Guide}, {"hammer", v.Hammer, &p.Hammer}, {"stop", v.Stop, &p.Stop}} {
+		*x.into, err = amount(x.cell)
+		check(x.column, err)
+	}
+	p.SaleDate, err = day(v.SaleDate)
+	check("sale_date", err)
+	p.VATPlus, err = plus(v.VAT)
+	check("vat", err)
+	p.Starts, err = answer(v.Starts)
+	check("starts", err)
+	p.Keys, err = answer(v.Keys)
+	check("keys", err)
+	p.Won, err = answer(v.Won)
+	check("won", err)
+	p.Outcome, err = outcome(v.Result)
+	check("result", err)
+	if name := v.Build.Text(); name != "" {
+		r.files.WonBuilds[tabular.NameKey(name)] = true
+	}
+	if ok {
+		r.files.Results = append(r.files.Results, p)
+	}
+}
+
+// car reads which car it was.
+func (r *reader) car(p *Past, v *resultRow, check func(string, error)) {
+	var err error
+	if v.Year.Given() {
+		p.Year, err = v.Year.Int(1900, 2100)
+		check("year", err)
+	}
+	if v.Odometer.Given() {
+		var miles int
+		miles, err = v.Odometer.Int(0, 9_999_999)
+		check("odometer", err)
+		p.Miles = prices.Some(float64(miles))
+	}
+	p.Segment, err = r.segment(v.Segment)
+	check("segment", err)
+	name, known := r.category(v.Category.Text())
+	switch {
+	case !v.Category.Given():
+		check("category", errors.New("is blank; write the insurer's marker, or unrecorded where there is none"))
+	case !known:
+		check("category", tabular.Unknown("category", name, r.categories()))
+	}
+	p.Category = name
+	if v.Damage.Given() {
+		p.Code, err = damage.Parse(v.Damage.Text())
+		check("damage", err)
+		p.Coded = err == nil
+	}
+}
+
+// outcome reads what became of a lot; a blank cell leaves it to the hammer price.
+func outcome(c tabular.Cell) (prices.Outcome, error) {
+	if !c.Given() {
+		return prices.NotSaid, nil
+	}
+	word, err := c.Word("sold", "unsold", "withdrawn")
+	if err != nil {
+		return prices.NotSaid, err
+	}
+	return map[string]prices.Outcome{"sold": prices.Sold, "unsold": prices.Unsold, "withdrawn": prices.Withdrawn}[word], nil
+}

@@ -1,0 +1,17 @@
+package evaluate
+
+// MeanRepair is the mean repair cost of a coded lot, in pounds. It fails as Prospect does.
+func (b *Bench) MeanRepair(lot *Lot) (float64, error) {
+	p, err := b.e.Prospect(lot)
+	if err != nil {
+		return 0, err
+	}
+	switch exact, err := b.e.convolved(p, &b.bench); {
+	case err != nil:
+		return 0, err
+	case exact:
+		return b.reckoning.repair.Mean, nil
+	}
+	b.tally.Sum(b.e.space, p.Case)
+	return mean(b.e.worlds(p, &b.bench, Held{}).Repair), nil
+}
