@@ -21,8 +21,8 @@ const (
 // mostCoding is the largest chance that a code is off by a grade one way.
 const mostCoding = 0.95
 
-// times is what the chances of a misread code are multiplied by.
-func (c Coded) times() float64 {
+// Times is what the chances of a misread code are multiplied by.
+func (c Coded) Times() float64 {
 	switch c {
 	case FromWords:
 		return 1.5
@@ -75,9 +75,12 @@ func (p *Prospect) doubtCodes(s *shop.Settings, found []costs.Finding, up, down 
 // misread returns the chances that a seen mark is a grade worse, and that it is a grade
 // better, by what the code was written from.
 func (p *Prospect) misread(s *shop.Settings, i damage.Item) (up, down float64) {
-	times := p.Lot.CodedFrom.times()
+	times := p.Lot.CodedFrom.Times()
 	return min(mostCoding, times*s.CodingUp[i.Class]), min(mostCoding, times*s.CodingDown[i.Class])
 }
+
+// Quoted reports whether somebody offers an item for an amount: what is quoted is known.
+func (l *Lot) Quoted(item damage.Item) bool { return l.quote(item) != nil }
 
 func (l *Lot) quote(item damage.Item) *Quote {
 	for i := range l.Quotes {

@@ -76,13 +76,20 @@ const leastSeen = 0.01
 // mostLink is the strongest link that learning works with.
 const mostLink = 0.99
 
+// mostCoding is the largest chance of a misread mark that learning works with.
+const mostCoding = 0.95
+
 // settings returns the workshop's figures that learning starts from.
 func (b *bridge) settings() learn.Settings {
 	s := &b.shop.Settings
-	return learn.Settings{
+	out := learn.Settings{
 		LabourRate: s.LabourRate, SeverityLink: min(s.SeverityLink, mostLink), HiddenLink: min(s.HiddenLink, mostLink),
-		CodingUp: s.CodingUp, CodingDown: s.CodingDown, Inflation: s.Inflation, Priced: s.CostsAsOf,
+		Inflation: s.Inflation, Priced: s.CostsAsOf,
 	}
+	for c := range s.CodingUp {
+		out.CodingUp[c], out.CodingDown[c] = min(s.CodingUp[c], mostCoding), min(s.CodingDown[c], mostCoding)
+	}
+	return out
 }
 
 // all returns the builds that the tables have a place for.
@@ -141,7 +148,7 @@ func (b *bridge) build(o *Outcome) (learn.Build, error) {
 		return learn.Build{}, err
 	}
 	for _, j := range o.Build.Jobs {
-		out.Jobs = append(out.Jobs, b.jobs(o, j, &times)...)
+		out.Jobs = append(out.Jobs, b.jobs(o, &times, j)...)
 	}
 	return out, nil
 }
@@ -169,20 +176,18 @@ func limit(o *Outcome) *learn.Limit {
 
 // factors returns what a car multiplies the row of an item by, as it was frozen. Where builds are compared with the
 // tables that they were frozen with, that is how its own row's mid compares with the workshop's, too.
-func (b *bridge) factors(f *Frozen, item damage.Item, times *shop.Multipliers) (spend, hours float64) {
-	k := times.Classes[item.Class]
-	now, known := b.shop.Costs.RowOf(item)
-	if !known {
-		return k, times.Hours
-	}
-	row := b.shop.Costs.Rows()[now]
-	spend, hours = row.Times(k), times.Hours
+func (b *bridge) factors(f *Frozen, times *shop.Multipliers, item damage.Item) (spend, hours float64) {
 	was, ok := f.workshop.Costs.RowOf(item)
-	if !b.asFrozen || !ok {
+	now, also := b.shop.Costs.RowOf(item)
+	spend, hours = times.Classes[item.Class], times.Hours
+	if !ok || !also {
 		return spend, hours
 	}
-	old := f.workshop.Costs.Rows()[was]
-	spend = old.Times(k)
+	old, row := f.workshop.Costs.Rows()[was], b.shop.Costs.Rows()[now]
+	if !b.asFrozen {
+		return row.Times(spend), hours
+	}
+	spend = old.Times(spend)
 	if row.Spend.Mid > 0 && old.Spend.Mid > 0 {
 		spend *= old.Spend.Mid / row.Spend.Mid
 	}
@@ -205,7 +210,7 @@ func marks(lot *evaluate.Lot, candidates costs.Case) []learn.Mark {
 	for _, m := range lot.Code.Marks() {
 		switch x := at(m.Spot); m.State {
 		case damage.Seen:
-			x.Seen = m.Grade
+			x.Seen, x.Quoted, x.CodedFrom = m.Grade, lot.Quoted(m.Item), lot.CodedFrom.Times()
 		case damage.Absent:
 			x.Clear = m.Grade
 		}
@@ -221,7 +226,7 @@ func marks(lot *evaluate.Lot, candidates costs.Case) []learn.Mark {
 
 // jobs returns what a finished build's ledger says of one place. A place that was found and is marked clear gives both,
 // which learning sets aside.
-func (b *bridge) jobs(o *Outcome, j *Job, times *shop.Multipliers) []learn.Job {
+func (b *bridge) jobs(o *Outcome, times *shop.Multipliers, j *Job) []learn.Job {
 	var day time.Time
 	for _, e := range j.Entries {
 		if e.Date.After(day) {
@@ -240,7 +245,7 @@ func (b *bridge) jobs(o *Outcome, j *Job, times *shop.Multipliers) []learn.Job {
 		Spot: j.Spot, Grade: j.Grade, Done: true, Spend: j.Spend.Pounds(), Hours: j.Hours, NoHours: !j.Worked, Day: day,
 	}
 	item := damage.Item{Spot: j.Spot, Grade: max(j.Grade, 1)}
-	out.SpendFactor, out.HoursFactor = b.factors(o.Frozen, item, times)
+	out.SpendFactor, out.HoursFactor = b.factors(o.Frozen, times, item)
 	if row, ok := b.shop.Costs.RowOf(item); ok && !j.Paid && b.shop.Costs.Rows()[row].Spend.Mid > 0 {
 		// Hours alone are not the whole cost: its grade counts, its cost does not.
 		out.Hours = 0
