@@ -127,11 +127,11 @@ var classes = [ClassCount]struct {
 	{"s", "structural", "load paths of the body and where suspension bolts to it",
 		[4]string{
 			"bolt-on structure: bumper beam, slam panel",
-			"local: pulled and dressed",
+			"pulled and dressed",
 			"a section cut out and a new one joined",
 			"several load paths, shell in doubt",
 		},
-		"Structural joints carry the next crash. Cut and join only where the maker's repair method allows, with its steel grades and joining process, by people qualified in them; measure the shell before and after."},
+		"Structural joints must stand up to the next crash. Cut and join only where the maker's repair method allows, with its steel grades and joining process, by people qualified in them; measure the shell before and after."},
 	{"c", "cosmetic", "bolt-on panels, lamps, glass, paint, trim",
 		[4]string{
 			"polish or small repair",
@@ -147,10 +147,10 @@ var classes = [ClassCount]struct {
 			"front plus side or curtain bags",
 			"all round: bags, belts, control unit, headlining",
 		},
-		"Airbags and pretensioners are explosive articles. Trained people only: battery disconnected, the maker's own waiting time, nothing in the deployment path, no cutting, drilling or heat near a module, and new parts for every fired unit. Storage and carriage are regulated."},
+		"Airbags and pretensioners are explosive articles. Trained people only: battery disconnected, the maker's own waiting time, nothing in the deployment path, no cutting, drilling or heat near a module, and new parts for every fired unit. Storage and transport are regulated."},
 	{"m", "mechanical", "cooling, steering, suspension, driveline",
 		[4]string{
-			"ancillaries: cooling pack, airbox, hoses",
+			"cooling pack, airbox, hoses",
 			"one suspension or steering corner",
 			"subframe, axle or gearbox",
 			"engine or drive unit",
@@ -271,7 +271,7 @@ func (i Item) String() string { return i.Zone.String() + " " + i.Mark() }
 // Mark prints the item without its zone: "s2".
 func (i Item) Mark() string { return i.Class.Letter() + strconv.Itoa(int(i.Grade)) }
 
-// Words says the item in words: "nose, structural: local: pulled and dressed".
+// Words says the item in words: "nose, structural: pulled and dressed".
 func (i Item) Words() string {
 	return fmt.Sprintf("%s, %s: %s", i.Zone, i.Class, i.Class.Describe(i.Grade))
 }

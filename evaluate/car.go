@@ -53,7 +53,7 @@ func (e *Evaluator) Multipliers(lot *Lot) (shop.Multipliers, error) {
 	p := &Prospect{Lot: lot}
 	var ok bool
 	if p.segment, ok = e.shop.Segment(lot.Segment); !ok {
-		return shop.Multipliers{}, fmt.Errorf("lot %s: the shop has no segment %q", lot.Number, lot.Segment)
+		return shop.Multipliers{}, fmt.Errorf("lot %s: the shop has no car type %q", lot.Number, lot.Segment)
 	}
 	p.age(e)
 	return p.Multipliers, nil

@@ -64,12 +64,12 @@ func (e *Evaluator) Recoded(lot *Lot, up, down float64) (*Prospect, error) {
 	p := &Prospect{Lot: lot}
 	var ok bool
 	if p.segment, ok = e.shop.Segment(lot.Segment); !ok {
-		return nil, fmt.Errorf("lot %s: the shop has no segment %q", lot.Number, lot.Segment)
+		return nil, fmt.Errorf("lot %s: the shop has no car type %q", lot.Number, lot.Segment)
 	}
 	p.Segment = e.shop.Segments[p.segment]
 	p.age(e)
 	if p.category, ok = e.shop.Category(lot.Category, p.Segment.Name); !ok {
-		return nil, fmt.Errorf("lot %s: the shop has no category %q for the segment %s", lot.Number, lot.Category, p.Segment.Name)
+		return nil, fmt.Errorf("lot %s: the shop has no category %q for the car type %s", lot.Number, lot.Category, p.Segment.Name)
 	}
 	p.Category = e.shop.Categories[p.category]
 	if err := p.value(e); err != nil {
@@ -209,7 +209,7 @@ func (p *Prospect) thin(b *costs.Table) {
 	}
 	if len(names) > 0 {
 		all := strings.Join(names, ", ")
-		p.warn("thin", all, fmt.Sprintf("fewer than %d builds stand behind the book's figure for %s", ThinBuilds, all))
+		p.warn("thin", all, fmt.Sprintf("the cost of %s rests on fewer than %d builds", all, ThinBuilds))
 	}
 }
 
