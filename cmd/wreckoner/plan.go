@@ -116,6 +116,9 @@ func (c *planner) run(ctx context.Context, paths []string) error {
 	if err != nil {
 		return err
 	}
+	if workshop, err = c.lots.grown(c.s, workshop, c.out.quiet); err != nil {
+		return err
+	}
 	settings, err := c.settings(workshop, opt)
 	if err != nil {
 		return err
