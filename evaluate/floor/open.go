@@ -40,9 +40,10 @@ func Open(f *build.Frozen, b *build.Build, asOf time.Time) (Car, error) {
 	c.Notices = append(c.Notices, now.Notices...)
 	c.Bought = b.Bought
 	c.Since, c.SinceKnown = now.Elapsed, now.ElapsedKnown
-	c.MoneyIn, c.PerDay = ways.MoneyIn, ways.PerDay+ways.Fade
+	fall := fallOf(f, ways)
+	c.MoneyIn, c.PerDay = ways.MoneyIn, ways.PerDay+fall
 	c.DaysShift, c.MarginShift, c.WhenBought = ways.DaysShift, ways.MarginShift, now.Start.Margin
-	c.Delay = delay(&f.Shop().Settings, c.MoneyIn) + ways.Fade
+	c.Delay = max(0, delay(&f.Shop().Settings, c.MoneyIn)+fall)
 	c.Waits = waits(f, b, &progress, asOf)
 	c.Next = next(now, b)
 	c.Stage = stage(b, &progress, now, len(c.Waits) > 0, fc.Lot().CollectDays, f.Shop())
@@ -74,6 +75,16 @@ func (c *Car) say(format string, args ...any) {
 // 20.2.
 func delay(s *shop.Settings, moneyIn float64) float64 {
 	return s.HoldingPerDay + s.FinanceRate*moneyIn/365
+}
+
+// fallOf returns what a day takes off the sale price, in pounds: as adverts said of the car
+// when it was bought, or else by the shop's rate a month.
+func fallOf(f *build.Frozen, w *reforecast.Ways) float64 {
+	e, days := f.Evidence, f.Predicted.Days.Mean
+	if e == nil || e.ValueUsed.Fall == 0 || days <= 0 {
+		return w.Fade
+	}
+	return -math.Expm1(e.ValueUsed.Fall/days) * w.Sale
 }
 
 func hours(b *build.Build) float64 {

@@ -1,6 +1,7 @@
 package floor_test
 
 import (
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -170,6 +171,39 @@ func TestStoppedCars(t *testing.T) {
 		}
 		near(t, "it brings", l.Proceeds, want, 2)
 	}
+}
+
+// A day's delay: holding, finance on the money in, and what the price loses: by the shop's
+// rate a month, or by what adverts said of the car, a log of -0.03 in the days that were
+// expected.
+func TestWhatADayCosts(t *testing.T) {
+	f := frozen(t, "a", "nose s2 c2")
+	asOf := on(t, "2026-02-24")
+	b := mustBuild(t, ledger(t, half))
+	s := f.Shop()
+	s.Fade = 0
+	plain, err := floor.Open(f, b, asOf)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "no fade", plain.Delay, s.HoldingPerDay+s.FinanceRate*plain.MoneyIn/365, 1e-9)
+	s.Fade = 0.01
+	faded, err := floor.Open(f, b, asOf)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sale := (faded.Delay - plain.Delay) * 30 / 0.01
+	if sale < 0.5*9800 || sale > 9800 { // a marked car of 9,800
+		t.Errorf("the fade is of a sale price of %.0f", sale)
+	}
+	s.Fade = 0
+	f.Evidence = &build.EvidenceRecord{Value: 980000, ValueUsed: build.ValueRecord{Fall: -0.03}}
+	told, err := floor.Open(f, b, asOf)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "adverts' fall", (told.Delay-plain.Delay)/sale, 1-math.Exp(-0.03/f.Predicted.Days.Mean), 2e-5)
+	near(t, "a day more", told.PerDay-told.Delay, plain.PerDay-plain.Delay, 1e-9)
 }
 
 // A part that is due in six days holds the car for six days whatever the lead time says; one

@@ -24,10 +24,10 @@ type Ways struct {
 	// items and extras, VAT included; Proceeds what the sale brings less selling and the VAT
 	// due on it.
 	ToPay, Proceeds []float64
-	// Margin is that of the forecast, at Alone days; PerDay what a day more costs, Fade what
-	// it takes off the sale price, on average.
-	Margin       []float64
-	PerDay, Fade float64
+	// Margin is that of the forecast, at Alone days; PerDay what a day more costs. Sale is
+	// the mean sale price, and Fade what a day takes off it at the shop's rate a month.
+	Margin             []float64
+	PerDay, Sale, Fade float64
 	// Sunk is what has gone whatever is done now: own hours and days so far are in it.
 	Sunk float64
 	// MoneyIn is all that was paid so far: the car, its jobs and what went to no job. Own
@@ -48,8 +48,9 @@ func (f *Forecaster) Ways(p Progress) (*Forecast, *Ways, error) {
 	w := &Ways{
 		Start: make([]float64, n), Known: make([]float64, n), Hours: make([]float64, n), Sell: make([]float64, n), ToPay: make([]float64, n), Proceeds: make([]float64, n),
 		Finish: s.shop.FinishDays, Alone: s.daysLeft, Margin: s.margin, PerDay: s.perDay, MoneyIn: s.price.Outlay + out.Spent,
-		Fade: s.shop.Fade * mean(s.worlds.Resale) / daysOfMonth, Sunk: s.sunk,
+		Sale: mean(s.worlds.Resale), Sunk: s.sunk,
 	}
+	w.Fade = s.shop.Fade * w.Sale / daysOfMonth
 	for _, x := range s.progress.Overheads {
 		w.MoneyIn += x.Spend - x.Own
 	}
