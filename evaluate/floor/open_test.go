@@ -1,7 +1,9 @@
 package floor_test
 
 import (
+	"fmt"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 	"time"
@@ -20,11 +22,16 @@ import (
 // frozen is a car of the starter's shop, bought under a name.
 func frozen(t testing.TB, name, code string) *build.Frozen {
 	t.Helper()
+	return frozenBy(t, name, code, evaluate.Options{Seed: 7, Points: 2048})
+}
+
+func frozenBy(t testing.TB, name, code string, o evaluate.Options) *build.Frozen {
+	t.Helper()
 	workshop, problems, _, err := shop.Read("")
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}
-	e, err := evaluate.New(workshop, evaluate.Options{Seed: 7, Points: 2048})
+	e, err := evaluate.New(workshop, o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -273,6 +280,73 @@ func TestWhatALedgerMayHaveWrong(t *testing.T) {
 	} {
 		if x, said := whole(rows, "2026-02-26"); !strings.Contains(said, want) || len(x.Lines) != 1 {
 			t.Errorf("%q: %q, want %q", rows, said, want)
+		}
+	}
+}
+
+// 500 floors of frozen cars, bought today or half done, whose truth is one of the ways that the
+// same car has by other streams of chance: the likely ranges hold it in 80 %.
+func TestFloorsOfFrozenCarsHoldTheTruth(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulates hundreds of floors")
+	}
+	var cars, truths []floor.Car
+	asOf := on(t, "2026-02-24")
+	for i, code := range []string{"nose s2 c2 m1?40; front-near c2", "side-near c3; rear-near c2", "tail s1? c3 e1"} {
+		for _, rows := range []string{"", half} {
+			for _, x := range []struct {
+				seed uint64
+				into *[]floor.Car
+			}{{7, &cars}, {99, &truths}} {
+				f := frozenBy(t, "a", code, evaluate.Options{Seed: x.seed, Points: 512})
+				b, ok := ledger(t, rows).Build("a")
+				if !ok || i > 0 { // half is of the first car
+					b = nil
+				}
+				c, err := floor.Open(f, b, asOf)
+				if err != nil {
+					t.Fatal(err)
+				}
+				*x.into = append(*x.into, c)
+			}
+		}
+	}
+	r := rand.New(rand.NewPCG(8, 20))
+	dates, cash := tally{}, tally{}
+	for range 500 {
+		var open []floor.Car
+		var truth []floor.Way
+		for i := range 2 + r.IntN(3) {
+			k := r.IntN(len(cars))
+			c := cars[k]
+			c.Name = fmt.Sprint("car ", i)
+			open, truth = append(open, c), append(truth, truths[k].Ways[r.IntN(len(truths[k].Ways))])
+		}
+		s := settings()
+		s.Runs, s.HoursPerDay, s.Seed = 512, 5, r.Uint64()
+		f := must(t, open, s)
+		sold := stepped(open, truth, floor.Smith, 5)
+		week := 2 + r.IntN(6)
+		tied := 0.0
+		for i := range open {
+			if sold[i] > float64(7*(week+1)) {
+				tied += open[i].MoneyIn + truth[i].ToPay
+			}
+		}
+		for _, l := range f.Lines {
+			var i int
+			if _, err := fmt.Sscanf(l.Name, "car %d", &i); err != nil {
+				t.Fatal(err)
+			}
+			dates.add(sold[i], l.SoldIn.P10, l.SoldIn.P90)
+		}
+		cash.add(tied, f.Weeks[week].Cash.P10, f.Weeks[week].Cash.P90)
+	}
+	for what, x := range map[string]tally{"dates": dates, "cash": cash} {
+		share := x.inside / x.all
+		t.Logf("%s: %.1f %% of %.0f within the likely range", what, 100*share, x.all)
+		if share < 0.76 || share > 0.84 {
+			t.Errorf("%s: the likely range holds %.1f %%", what, 100*share)
 		}
 	}
 }
