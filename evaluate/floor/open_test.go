@@ -39,7 +39,17 @@ func frozenBy(t testing.TB, name, code string, o evaluate.Options) *build.Frozen
 	if err != nil {
 		t.Fatal(err)
 	}
-	l := &evaluate.Lot{Number: name, Make: "Brantholt", Model: "Aldra", Year: 2019, Segment: "family", Category: "N", Code: c, Value: 980000, Miles: 40}
+	l := &evaluate.Lot{
+		Number:   name,
+		Make:     "Brantholt",
+		Model:    "Aldra",
+		Year:     2019,
+		Segment:  "family",
+		Category: "N",
+		Code:     c,
+		Value:    980000,
+		Miles:    40,
+	}
 	f, err := build.Freeze(e, l, money.Pence(200000), name, "test")
 	if err != nil {
 		t.Fatal(err)
@@ -142,7 +152,12 @@ func TestStagesOfALedger(t *testing.T) {
 		{bought + "a,2026-02-24,,,,stripped,,,,,,,,\na,2026-02-25,,,,stopped,,,,,,,,\n", floor.Stopped},
 		{done + "a,2026-02-26,,,,listed,,,,,,,,\n", floor.Advertised},
 	} {
-		got, _, err := floor.Whole([]*build.Frozen{f}, ledger(t, x.rows), nil, floor.Settings{AsOf: on(t, "2026-02-26")})
+		got, _, err := floor.Whole(
+			[]*build.Frozen{f},
+			ledger(t, x.rows),
+			nil,
+			floor.Settings{AsOf: on(t, "2026-02-26")},
+		)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -235,7 +250,10 @@ func TestPartsThatAreDue(t *testing.T) {
 			least = min(least, w.Start)
 		}
 		near(t, day+" start", least, want.start, 1e-9)
-		if len(c.Waits) != 1 || c.Waits[0].Late != want.late || c.Waits[0].Call != want.call || c.Waits[0].For != "bonnet" || c.Waits[0].From != "Hallin Breakers" || c.Waits[0].Under != "K7" {
+		if len(c.Waits) != 1 || c.Waits[0].Late != want.late || c.Waits[0].Call != want.call ||
+			c.Waits[0].For != "bonnet" ||
+			c.Waits[0].From != "Hallin Breakers" ||
+			c.Waits[0].Under != "K7" {
 			t.Errorf("%s: %+v", day, c.Waits)
 		}
 		for _, j := range c.Next {
@@ -244,7 +262,11 @@ func TestPartsThatAreDue(t *testing.T) {
 			}
 		}
 	}
-	c, err := floor.Open(f, mustBuild(t, ledger(t, base+row+"a,2026-03-05,nose,c,2,fitting,,2,,,,,,\n")), on(t, "2026-03-06"))
+	c, err := floor.Open(
+		f,
+		mustBuild(t, ledger(t, base+row+"a,2026-03-05,nose,c,2,fitting,,2,,,,,,\n")),
+		on(t, "2026-03-06"),
+	)
 	if err != nil || len(c.Waits) != 0 || c.Stage != floor.InWork {
 		t.Errorf("it came: %v, %+v, %s", err, c.Waits, c.Stage)
 	}

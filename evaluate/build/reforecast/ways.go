@@ -46,9 +46,22 @@ func (f *Forecaster) Ways(p Progress) (*Forecast, *Ways, error) {
 	}
 	n := s.opt.Points
 	w := &Ways{
-		Start: make([]float64, n), Known: make([]float64, n), Hours: make([]float64, n), Sell: make([]float64, n), ToPay: make([]float64, n), Proceeds: make([]float64, n),
-		Finish: s.shop.FinishDays, Alone: s.daysLeft, Margin: s.margin, PerDay: s.perDay, MoneyIn: s.price.Outlay + out.Spent,
-		Sale: mean(s.worlds.Resale), Sunk: s.sunk,
+		Start: make(
+			[]float64,
+			n,
+		),
+		Known:    make([]float64, n),
+		Hours:    make([]float64, n),
+		Sell:     make([]float64, n),
+		ToPay:    make([]float64, n),
+		Proceeds: make([]float64, n),
+		Finish:   s.shop.FinishDays,
+		Alone:    s.daysLeft,
+		Margin:   s.margin,
+		PerDay:   s.perDay,
+		MoneyIn:  s.price.Outlay + out.Spent,
+		Sale:     mean(s.worlds.Resale),
+		Sunk:     s.sunk,
 	}
 	w.Fade = s.shop.Fade * w.Sale / daysOfMonth
 	for _, x := range s.progress.Overheads {
@@ -59,7 +72,14 @@ func (f *Forecaster) Ways(p Progress) (*Forecast, *Ways, error) {
 	deal := s.worlds.Deal()
 	for i := range n {
 		sale := s.worlds.Resale[i]
-		w.ToPay[i], w.Proceeds[i] = max(0, s.left.spend[i]+s.other[i]-later[i]), sale-deal.Selling(sale)-s.price.Due(sale)
+		w.ToPay[i], w.Proceeds[i] = max(
+			0,
+			s.left.spend[i]+s.other[i]-later[i],
+		), sale-deal.Selling(
+			sale,
+		)-s.price.Due(
+			sale,
+		)
 		if s.progress.Listed != nil {
 			w.Sell[i] = s.daysLeft[i]
 			continue
@@ -80,7 +100,12 @@ func (f *Forecaster) Ways(p Progress) (*Forecast, *Ways, error) {
 	w.DaysShift = less(out.DaysLeft, drawn)
 	m := marginOf(s.margin)
 	said := out.Now.Margin
-	w.MarginShift = evaluate.Spread{Mean: said.Mean - m.Mean, P10: said.P10 - m.P10, P50: said.P50 - m.P50, P90: said.P90 - m.P90}
+	w.MarginShift = evaluate.Spread{
+		Mean: said.Mean - m.Mean,
+		P10:  said.P10 - m.P10,
+		P50:  said.P50 - m.P50,
+		P90:  said.P90 - m.P90,
+	}
 	return out, w, nil
 }
 
