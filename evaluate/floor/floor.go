@@ -110,7 +110,7 @@ type futures struct {
 	ready, sold, margin [][]float64 // by car and run
 	cash, bays          [][]float64 // by week and run
 	wanted              []float64   // by week
-	py                  float64     // pound-years
+	py                  float64
 }
 
 func table(rows, columns int) [][]float64 {
