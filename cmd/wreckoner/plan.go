@@ -108,7 +108,7 @@ func (c *planner) run(ctx context.Context, paths []string) error {
 	if err != nil {
 		return err
 	}
-	resources, err := c.means.resources()
+	resources, said, err := c.means.resources()
 	if err != nil {
 		return err
 	}
@@ -126,6 +126,9 @@ func (c *planner) run(ctx context.Context, paths []string) error {
 	r := &report.Plan{
 		Resources: resources, Settings: settings, Shop: workshop, Folder: c.shop.folder, Seed: opt.Seed, Points: opt.Points,
 		Details: c.details, Quiet: c.out.quiet, Freeze: c.freezeLine,
+	}
+	if !c.out.quiet {
+		c.s.notice(said)
 	}
 	e, err := c.facts.judge(c.s, c.shop.folder, workshop, opt, c.out.quiet)
 	if err != nil {
