@@ -195,7 +195,7 @@ func TestWear(t *testing.T) {
 	}
 }
 
-// METHOD.md 6.2: chances of a misread mark are those of photographs, times 1.5 where the
+// METHOD.md 6.1: chances of a misread mark are those of photographs, times 1.5 where the
 // code was written from words and 0.3 where somebody saw the car, at most 0.95.
 func TestWhatACodeWasWrittenFrom(t *testing.T) {
 	for from, want := range map[evaluate.Coded]float64{
