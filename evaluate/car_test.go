@@ -194,3 +194,15 @@ func TestWear(t *testing.T) {
 		}
 	}
 }
+
+// METHOD.md 6.1: chances of a misread mark are those of photographs, times 1.5 where the
+// code was written from words and 0.3 where somebody saw the car, at most 0.95.
+func TestWhatACodeWasWrittenFrom(t *testing.T) {
+	for from, want := range map[evaluate.Coded]float64{
+		"": 1, evaluate.FromPhotos: 1, evaluate.FromWords: 1.5, evaluate.FromSeen: 0.3,
+	} {
+		if got := from.Times(); got != want {
+			t.Errorf("from %q: times %v, want %v", from, got, want)
+		}
+	}
+}

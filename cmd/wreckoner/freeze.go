@@ -84,6 +84,9 @@ func (c *freezer) run(path, number string) error {
 	if err != nil {
 		return err
 	}
+	if shop, err = c.lots.grown(c.s, shop, c.quiet); err != nil {
+		return err
+	}
 	e, err := c.facts.judge(c.s, c.shop.folder, shop, opt, c.quiet)
 	if err != nil {
 		return err

@@ -85,6 +85,21 @@ func (o *lotOptions) reading() (r lots.Reading, err error) {
 	return r, nil
 }
 
+// grown returns the workshop with its cost table at the prices of the day of the sale, as far as
+// shop.toml says by how much they rise and when they were taken; the notice names the day.
+func (o *lotOptions) grown(s *streams, workshop *shop.Shop, quiet bool) (*shop.Shop, error) {
+	day, err := dayOf(o.on)
+	if err != nil {
+		return nil, usageError{fmt.Errorf("--on: %w", err)}
+	}
+	out, err := workshop.At(day.Date)
+	if err == nil && out != workshop && !quiet {
+		s.notice([]string{fmt.Sprintf("costs are taken to the prices of %s, at %.4g%% a year (inflation in %s)",
+			day.Date.Format(time.DateOnly), 100*workshop.Inflation, shop.SettingsFile)})
+	}
+	return out, err
+}
+
 // dayOf reads a date, or is today.
 func dayOf(text string) (lots.Day, error) {
 	if text == "" {

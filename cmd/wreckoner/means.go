@@ -1,14 +1,18 @@
 package main
 
 import (
+	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"os"
 	"strconv"
 	"strings"
 	"time"
 
 	"github.com/spf13/pflag"
 
+	"wreckoner/evaluate/floor"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/plan"
@@ -19,6 +23,7 @@ type meansOptions struct {
 	cash, bays           string
 	bayValue, moneyValue string
 	free, cashIn         []string
+	floor                string
 }
 
 func (o *meansOptions) flags(f *pflag.FlagSet) {
@@ -43,6 +48,12 @@ func (o *meansOptions) flags(f *pflag.FlagSet) {
 		"`DATE:POUNDS`: more money comes in on that day; may be repeated",
 	)
 	f.StringVar(
+		&o.floor,
+		"floor",
+		"",
+		"`FILE` that floor --for-plan wrote: bays and money of the open cars, and when they come free",
+	)
+	f.StringVar(
 		&o.bayValue,
 		"bay-value",
 		"",
@@ -56,8 +67,58 @@ func (o *meansOptions) flags(f *pflag.FlagSet) {
 	)
 }
 
-// resources reads them.
-func (o *meansOptions) resources() (plan.Resources, error) {
+// resources reads them; notices say what the open cars take and bring.
+func (o *meansOptions) resources() (plan.Resources, []string, error) {
+	r, err := o.typed()
+	if err != nil {
+		return r, nil, err
+	}
+	notices, err := o.fromFloor(&r)
+	if err != nil {
+		return r, nil, err
+	}
+	return r, notices, o.check(&r)
+}
+
+// fromFloor adds what the open cars free, and takes off what they still have to be paid for, as
+// floor --for-plan wrote it.
+func (o *meansOptions) fromFloor(r *plan.Resources) ([]string, error) {
+	if o.floor == "" {
+		return nil, nil
+	}
+	text, err := os.ReadFile(o.floor)
+	if err != nil {
+		return nil, plainError(err)
+	}
+	var f floor.Free
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&f); err != nil {
+		return nil, fmt.Errorf("%s: is not what wreckoner floor --for-plan writes: %w", o.floor, err)
+	}
+	switch {
+	case r.Bays == plan.NoLimit && f.Bays == nil:
+		return nil, usagef("--floor %s: it does not say how many bays are free; write --bays, or bays in shop.toml and the file anew", o.floor)
+	case r.Bays == plan.NoLimit:
+		r.Bays = *f.Bays
+	}
+	if r.Cash != plan.NoLimit {
+		r.Cash = max(0, r.Cash-f.ToPay)
+	}
+	for _, c := range f.Comes {
+		if r.Cash == plan.NoLimit {
+			c.Cash = 0
+		}
+		if c.Bays > 0 || c.Cash > 0 {
+			r.Growth = append(r.Growth, plan.Change{On: c.On, Bays: c.Bays, Cash: c.Cash})
+		}
+	}
+	return []string{fmt.Sprintf("%s: as of %s; the open cars still need %s on average, which is taken off the money; %d bays free",
+		o.floor, f.AsOf, money.FromPounds(f.ToPay), r.Bays)}, nil
+}
+
+// typed reads what was typed.
+func (o *meansOptions) typed() (plan.Resources, error) {
 	r := plan.Resources{Bays: plan.NoLimit, Cash: plan.NoLimit}
 	var err error
 	if o.bays != "" {
@@ -70,10 +131,8 @@ func (o *meansOptions) resources() (plan.Resources, error) {
 			return r, usageError{fmt.Errorf("--cash: %w", err)}
 		}
 	}
-	if r.Growth, err = o.growth(); err != nil {
-		return r, err
-	}
-	return r, o.check(&r)
+	r.Growth, err = o.growth()
+	return r, err
 }
 
 // growth reads what comes by date.

@@ -108,12 +108,15 @@ func (c *planner) run(ctx context.Context, paths []string) error {
 	if err != nil {
 		return err
 	}
-	resources, err := c.means.resources()
+	resources, said, err := c.means.resources()
 	if err != nil {
 		return err
 	}
 	workshop, err := c.shop.load(c.s, c.out.quiet)
 	if err != nil {
+		return err
+	}
+	if workshop, err = c.lots.grown(c.s, workshop, c.out.quiet); err != nil {
 		return err
 	}
 	settings, err := c.settings(workshop, opt)
@@ -123,6 +126,9 @@ func (c *planner) run(ctx context.Context, paths []string) error {
 	r := &report.Plan{
 		Resources: resources, Settings: settings, Shop: workshop, Folder: c.shop.folder, Seed: opt.Seed, Points: opt.Points,
 		Details: c.details, Quiet: c.out.quiet, Freeze: c.freezeLine,
+	}
+	if !c.out.quiet {
+		c.s.notice(said)
 	}
 	e, err := c.facts.judge(c.s, c.shop.folder, workshop, opt, c.out.quiet)
 	if err != nil {

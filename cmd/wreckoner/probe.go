@@ -59,6 +59,9 @@ func (c *prober) run(ctx context.Context, path string, numbers []string) error {
 	if err != nil {
 		return err
 	}
+	if shop, err = c.lots.grown(c.s, shop, c.out.quiet); err != nil {
+		return err
+	}
 	e, err := c.facts.judge(c.s, c.shop.folder, shop, opt, c.out.quiet)
 	if err != nil {
 		return err

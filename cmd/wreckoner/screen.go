@@ -101,6 +101,9 @@ func (c *screen) run(ctx context.Context, paths []string) error {
 	if err != nil {
 		return err
 	}
+	if shop, err = c.lots.grown(c.s, shop, c.out.quiet); err != nil {
+		return err
+	}
 	e, err := c.facts.judge(c.s, c.shop.folder, shop, opt, c.out.quiet)
 	if err != nil {
 		return err

@@ -1,9 +1,6 @@
 package build
 
-import (
-	"errors"
-	"slices"
-)
+import "errors"
 
 // Wages is what WorkshopCost returns of what the people of the workshop are paid.
 const Wages = "wages"
@@ -20,7 +17,8 @@ func WorkshopCost(what string) (word string, ok bool) {
 func (r *ledgerReader) workshop(e *Entry, v *ledgerRow, bad func(string, error) bool) bool {
 	ours := !v.Zone.Given() && !v.Class.Given() && !v.Grade.Given()
 	if _, ok := WorkshopCost(e.What); !ok || !ours {
-		bad("build", errors.New("is blank; write the name the build was given at freeze, or, for a cost of the workshop itself, what it is: rent, insurance, wages, electricity, tools"))
+		bad("build", errors.New("is blank; write the name the build was given at freeze, or, "+
+			"for a cost of the workshop itself, what it is: rent, insurance, wages, electricity, tools"))
 		return false
 	}
 	failed := false
@@ -40,11 +38,4 @@ func (r *ledgerReader) workshop(e *Entry, v *ledgerRow, bad func(string, error) 
 		r.out.Workshop = append(r.out.Workshop, *e)
 	}
 	return true
-}
-
-// WorkshopCosts returns the words that WorkshopCost knows, sorted.
-func WorkshopCosts() []string {
-	words := slices.Clone(listed["workshop"])
-	slices.Sort(words)
-	return words
 }

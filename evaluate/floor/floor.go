@@ -106,11 +106,11 @@ func New(cars []Car, s Settings) (*Floor, error) {
 
 // futures are what the runs say.
 type futures struct {
-	pick                 [][]int     // way by car and run
-	ready, sold, margin  [][]float64 // by car and run
-	cash, bays           [][]float64 // by week and run
-	wanted               []float64   // by week
-	cashNow, baysNow, py float64
+	pick                [][]int     // way by car and run
+	ready, sold, margin [][]float64 // by car and run
+	cash, bays          [][]float64 // by week and run
+	wanted              []float64   // by week
+	py                  float64
 }
 
 func table(rows, columns int) [][]float64 {
@@ -158,7 +158,13 @@ func (f *Floor) simulate(cars []Car) {
 		for _, w := range c.Ways {
 			toPay, hours, proceeds = append(toPay, w.ToPay), append(hours, w.Hours), append(proceeds, w.Proceeds)
 		}
-		l := Line{Car: c, ToPay: spreadOf(toPay), Hours: spreadOf(hours), Proceeds: spreadOf(proceeds).Mean, Workable: c.workable()}
+		l := Line{
+			Car:      c,
+			ToPay:    spreadOf(toPay),
+			Hours:    spreadOf(hours),
+			Proceeds: spreadOf(proceeds).Mean,
+			Workable: c.workable(),
+		}
 		l.ReadyIn, l.SoldIn = shifted(spreadOf(x.ready[i]), c.DaysShift), shifted(spreadOf(x.sold[i]), c.DaysShift)
 		if c.Stage == Advertised {
 			l.ReadyIn = evaluate.Spread{}
@@ -196,7 +202,11 @@ func (f *Floor) order() {
 		return 3
 	}
 	slices.SortStableFunc(f.Lines, func(a, b Line) int {
-		return cmp.Or(cmp.Compare(group(&a), group(&b)), cmp.Compare(b.Index, a.Index), cmp.Compare(a.SoldIn.Mean, b.SoldIn.Mean))
+		return cmp.Or(
+			cmp.Compare(group(&a), group(&b)),
+			cmp.Compare(b.Index, a.Index),
+			cmp.Compare(a.SoldIn.Mean, b.SoldIn.Mean),
+		)
 	})
 }
 

@@ -41,8 +41,24 @@ func certain(name string, w floor.Way) floor.Car {
 // its parts come on day 4. Slow runs for four days (24 hours), brief has the larger index
 // (10 / 12 against 10 / 36) and takes days 4 to 6, slow has its last 36 hours until day 12.
 func TestTwoCarsOnPaper(t *testing.T) {
-	slow := certain("slow", floor.Way{Hours: 60, Finish: 1, Sell: 20, ToPay: 500, Ordered: 2, Margin: 900, Alone: 31, Proceeds: 5000})
-	brief := certain("brief", floor.Way{Start: 4, Known: 4, Hours: 12, Finish: 1, Sell: 20, ToPay: 100, Margin: 700, Alone: 27, Proceeds: 4000})
+	slow := certain(
+		"slow",
+		floor.Way{Hours: 60, Finish: 1, Sell: 20, ToPay: 500, Ordered: 2, Margin: 900, Alone: 31, Proceeds: 5000},
+	)
+	brief := certain(
+		"brief",
+		floor.Way{
+			Start:    4,
+			Known:    4,
+			Hours:    12,
+			Finish:   1,
+			Sell:     20,
+			ToPay:    100,
+			Margin:   700,
+			Alone:    27,
+			Proceeds: 4000,
+		},
+	)
 	brief.Stage = floor.Waiting
 	f := must(t, []floor.Car{slow, brief}, settings())
 	if f.Lines[0].Name != "slow" || !f.Lines[0].Workable || f.Lines[1].Workable || f.Next().Name != "slow" {
@@ -114,16 +130,30 @@ func floors(r *rand.Rand, n, ways int) (cars []floor.Car, truth []floor.Way) {
 		draw := func() floor.Way {
 			hit := r.NormFloat64() // dear cars take long too
 			w := floor.Way{
-				Start: lead * math.Exp(0.3*r.NormFloat64()), Hours: hours * math.Exp(spread*(0.7*hit+0.7*r.NormFloat64())), Finish: 1,
-				Sell: 5 + 20*r.ExpFloat64(), ToPay: spend * math.Exp(0.3*hit), Ordered: 2, Proceeds: sale * math.Exp(0.08*r.NormFloat64()),
+				Start: lead * math.Exp(
+					0.3*r.NormFloat64(),
+				),
+				Hours:    hours * math.Exp(spread*(0.7*hit+0.7*r.NormFloat64())),
+				Finish:   1,
+				Sell:     5 + 20*r.ExpFloat64(),
+				ToPay:    spend * math.Exp(0.3*hit),
+				Ordered:  2,
+				Proceeds: sale * math.Exp(0.08*r.NormFloat64()),
 			}
 			w.Alone = w.Start + w.Hours/6 + w.Finish + w.Sell
 			w.Margin = w.Proceeds - w.ToPay - 3000 - 10*w.Alone
 			return w
 		}
 		c := floor.Car{
-			Name: fmt.Sprint("car ", i), Stage: floor.InWork, Since: 60 * r.Float64(), MoneyIn: 1500 + 4000*r.Float64(), PerDay: 10,
-			Delay: 6 + 12*r.Float64(),
+			Name: fmt.Sprint(
+				"car ",
+				i,
+			),
+			Stage:   floor.InWork,
+			Since:   60 * r.Float64(),
+			MoneyIn: 1500 + 4000*r.Float64(),
+			PerDay:  10,
+			Delay:   6 + 12*r.Float64(),
 		}
 		for range ways {
 			c.Ways = append(c.Ways, draw())

@@ -52,14 +52,23 @@ func (f *Floor) Free(level float64) Free {
 		l := &f.Lines[i]
 		out.ToPay += l.ToPay.Mean
 		if f.Bays > 0 && l.Stage.InBay() && l.Stage != ToCollect {
-			out.Comes = append(out.Comes, Change{On: at(l.ReadyIn.P10, l.ReadyIn.P50, l.ReadyIn.P90), Bays: 1, Car: l.Name})
+			out.Comes = append(
+				out.Comes,
+				Change{On: at(l.ReadyIn.P10, l.ReadyIn.P50, l.ReadyIn.P90), Bays: 1, Car: l.Name},
+			)
 		}
 		if l.Proceeds > 0 {
-			out.Comes = append(out.Comes, Change{On: at(l.SoldIn.P10, l.SoldIn.P50, l.SoldIn.P90), Cash: pennies(l.Proceeds), Car: l.Name})
+			out.Comes = append(
+				out.Comes,
+				Change{On: at(l.SoldIn.P10, l.SoldIn.P50, l.SoldIn.P90), Cash: pennies(l.Proceeds), Car: l.Name},
+			)
 		}
 	}
 	out.ToPay = pennies(out.ToPay)
-	slices.SortStableFunc(out.Comes, func(a, b Change) int { return cmp.Or(a.On.Compare(b.On), cmp.Compare(a.Car, b.Car)) })
+	slices.SortStableFunc(
+		out.Comes,
+		func(a, b Change) int { return cmp.Or(a.On.Compare(b.On), cmp.Compare(a.Car, b.Car)) },
+	)
 	out.Comes = slices.DeleteFunc(out.Comes, func(c Change) bool {
 		if c.Bays > 0 && over > 0 {
 			over--

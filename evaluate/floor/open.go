@@ -40,9 +40,10 @@ func Open(f *build.Frozen, b *build.Build, asOf time.Time) (Car, error) {
 	c.Notices = append(c.Notices, now.Notices...)
 	c.Bought = b.Bought
 	c.Since, c.SinceKnown = now.Elapsed, now.ElapsedKnown
-	c.MoneyIn, c.PerDay = ways.MoneyIn, ways.PerDay+ways.Fade
+	fall := fallOf(f, ways)
+	c.MoneyIn, c.PerDay = ways.MoneyIn, ways.PerDay+fall
 	c.DaysShift, c.MarginShift, c.WhenBought = ways.DaysShift, ways.MarginShift, now.Start.Margin
-	c.Delay = delay(&f.Shop().Settings, c.MoneyIn) + ways.Fade
+	c.Delay = max(0, delay(&f.Shop().Settings, c.MoneyIn)+fall)
 	c.Waits = waits(f, b, &progress, asOf)
 	c.Next = next(now, b)
 	c.Stage = stage(b, &progress, now, len(c.Waits) > 0, fc.Lot().CollectDays, f.Shop())
@@ -50,12 +51,24 @@ func Open(f *build.Frozen, b *build.Build, asOf time.Time) (Car, error) {
 	if c.Stage == Stopped {
 		c.stopped(fc.Lot().Deal(f.Shop()), f, b, ways)
 	}
+	c.lacks(f, now)
+	c.doubts(b, asOf)
+	return c, nil
+}
+
+// lacks finds out whether the car wants parts before it can be worked on, and whether anybody
+// has ordered them.
+func (c *Car) lacks(f *build.Frozen, now *reforecast.Forecast) {
 	if c.Stage == InWork && !c.workable() && c.hours() > 0 {
 		c.Stage = Waiting // its parts are still to come
 	}
 	if w, ok := unordered(f, now); ok && (c.Stage == ToStrip || c.Stage == Waiting || c.Stage == InWork) {
 		c.Waits = append(c.Waits, w)
 	}
+}
+
+// doubts says what is doubtful in the ledger's rows of the car.
+func (c *Car) doubts(b *build.Build, asOf time.Time) {
 	c.dates(b, asOf)
 	if b.Faults > 0 {
 		c.say("rows of it that could not be read: %d; what they say is missing here", b.Faults)
@@ -63,7 +76,6 @@ func Open(f *build.Frozen, b *build.Build, asOf time.Time) (Car, error) {
 	if c.Stage.InBay() && hours(b) == 0 && len(b.Jobs) > 0 {
 		c.say("the ledger has no own hours of it: it counts as not worked on, and all its hours as still to come")
 	}
-	return c, nil
 }
 
 func (c *Car) say(format string, args ...any) {
@@ -76,6 +88,16 @@ func delay(s *shop.Settings, moneyIn float64) float64 {
 	return s.HoldingPerDay + s.FinanceRate*moneyIn/365
 }
 
+// fallOf returns what a day takes off the sale price, in pounds: as adverts said of the car
+// when it was bought, or else by the shop's rate a month.
+func fallOf(f *build.Frozen, w *reforecast.Ways) float64 {
+	e, days := f.Evidence, f.Predicted.Days.Mean
+	if e == nil || e.ValueUsed.Fall == 0 || days <= 0 {
+		return w.Fade
+	}
+	return -math.Expm1(e.ValueUsed.Fall/days) * w.Sale
+}
+
 func hours(b *build.Build) float64 {
 	_, h := b.Spent()
 	return h
@@ -86,8 +108,17 @@ func (c *Car) ways(w *reforecast.Ways) {
 	c.Ways = make([]Way, len(w.Start))
 	for i := range c.Ways {
 		x := Way{
-			Yard: w.Yard, Ordered: w.Stripped, ToPay: w.ToPay[i], Start: w.Start[i], Known: w.Known[i], Hours: w.Hours[i], Finish: w.Finish, Sell: w.Sell[i],
-			Margin: w.Margin[i], Alone: w.Alone[i], Proceeds: w.Proceeds[i],
+			Yard:     w.Yard,
+			Ordered:  w.Stripped,
+			ToPay:    w.ToPay[i],
+			Start:    w.Start[i],
+			Known:    w.Known[i],
+			Hours:    w.Hours[i],
+			Finish:   w.Finish,
+			Sell:     w.Sell[i],
+			Margin:   w.Margin[i],
+			Alone:    w.Alone[i],
+			Proceeds: w.Proceeds[i],
 		}
 		if c.Stage == Advertised || c.Stage == Stopped {
 			x.Start, x.Known, x.Hours, x.Finish = 0, 0, 0, 0
@@ -104,9 +135,13 @@ func (c *Car) stopped(d deal.Deal, f *build.Frozen, b *build.Build, w *reforecas
 	if err == nil {
 		d.WithParts(lot.PartsValue)
 	}
-	p := d.AtLedger(deal.Paid{Hammer: b.Hammer.Pounds(), Fees: b.Fees.Pounds(), Transport: b.Transport.Pounds()}, f.Hammer)
+	p := d.AtLedger(
+		deal.Paid{Hammer: b.Hammer.Pounds(), Fees: b.Fees.Pounds(), Transport: b.Transport.Pounds()},
+		f.Hammer,
+	)
 	if !d.MayStop() {
-		c.say("it is not to be finished, and nobody says what it brings: sell_on in shop.toml is not set; it counts as bringing nothing")
+		c.say("it is not to be finished, and nobody says what it brings: sell_on in shop.toml is not set; " +
+			"it counts as bringing nothing")
 	}
 	for i := range c.Ways {
 		x := &c.Ways[i]
@@ -139,18 +174,36 @@ func (c *Car) dates(b *build.Build, asOf time.Time) {
 		}
 	}
 	if early > 0 {
-		c.say("rows dated before it was bought on %s: %d; their money and hours count all the same: check the dates", b.Bought.Format(time.DateOnly), early)
+		c.say(
+			"rows dated before it was bought on %s: %d; their money and hours count all the same: check the dates",
+			b.Bought.Format(time.DateOnly),
+			early,
+		)
 	}
 	if b.Bought.After(asOf) {
-		c.say("it was bought on %s, after %s: it counts as bought that day", b.Bought.Format(time.DateOnly), asOf.Format(time.DateOnly))
+		c.say(
+			"it was bought on %s, after %s: it counts as bought that day",
+			b.Bought.Format(time.DateOnly),
+			asOf.Format(time.DateOnly),
+		)
 	}
 	if !b.Sold.IsZero() && !b.Sale.Given {
-		c.say("the ledger says that it was sold on %s, and has no price: write a row with what = sale", b.Sold.Format(time.DateOnly))
+		c.say(
+			"the ledger says that it was sold on %s, and has no price: write a row with what = sale",
+			b.Sold.Format(time.DateOnly),
+		)
 	}
 }
 
 // stage says how far a car has come.
-func stage(b *build.Build, p *reforecast.Progress, now *reforecast.Forecast, awaits bool, collect *float64, s *shop.Shop) Stage {
+func stage(
+	b *build.Build,
+	p *reforecast.Progress,
+	now *reforecast.Forecast,
+	awaits bool,
+	collect *float64,
+	s *shop.Shop,
+) Stage {
 	days := s.CollectDays
 	if collect != nil {
 		days = *collect
@@ -221,38 +274,49 @@ func waits(f *build.Frozen, b *build.Build, p *reforecast.Progress, asOf time.Ti
 	var out []Wait
 	for _, j := range b.Jobs {
 		for _, e := range reforecast.Awaited(j) {
-			w := Wait{For: cmp.Or(e.Part, e.What, j.Spot.String()), From: e.Supplier, Under: e.Invoice, Due: e.Due, Dated: true}
-			w.Late = asOf.Sub(e.Due).Hours() / 24
+			w := Wait{For: cmp.Or(e.Part, e.What, j.Spot.String()), From: e.Supplier, Under: e.Invoice}
+			w.due(e.Due, asOf)
 			w.Call = w.Late >= 0
 			out = append(out, w)
 		}
 	}
 	for _, j := range p.Jobs {
-		lead := leadOf(f, j)
-		row := b.Job(j.Spot)
-		if j.Done || j.Due != nil || j.Waited <= 0 || lead <= 0 || row == nil || worked(row) {
-			continue
-		}
-		w := Wait{For: row.Entries[0].What, Since: j.Waited, Usual: lead}
-		for _, e := range row.Entries {
-			if e.Supplier != "" {
-				w.From, w.Under = e.Supplier, e.Invoice
-			}
-		}
-		if w.For == "" {
-			w.For = j.Spot.String()
-		}
-		w.Call = j.Waited > lead*f.Shop().LeadSpread.Quantile(0.9)
-		if w.Call || j.Waited < lead {
+		if w, ok := undated(f, j, b.Job(j.Spot)); ok {
 			out = append(out, w)
 		}
 	}
-	if by, err := time.Parse(time.DateOnly, strings.TrimSpace(f.Kept.CollectBy)); err == nil && len(b.Jobs) == 0 && !b.Transport.Given {
-		late := asOf.Sub(by).Hours() / 24
-		out = append(out, Wait{For: "collection from the sale", From: f.Kept.Site, Due: by, Dated: true, Late: late, Call: late >= -1})
+	by, err := time.Parse(time.DateOnly, strings.TrimSpace(f.Kept.CollectBy))
+	if err == nil && len(b.Jobs) == 0 && !b.Transport.Given {
+		w := Wait{For: "collection from the sale", From: f.Kept.Site}
+		w.due(by, asOf)
+		w.Call = w.Late >= -1
+		out = append(out, w)
 	}
 	slices.SortStableFunc(out, func(a, b Wait) int { return cmp.Compare(b.Late, a.Late) })
 	return out
+}
+
+// due sets the day on which it is due.
+func (w *Wait) due(day, asOf time.Time) {
+	w.Due, w.Dated, w.Late = day, true, asOf.Sub(day).Hours()/24
+}
+
+// undated returns the wait for a job's parts that were paid for and have no due date, by how
+// long they take; false where there is none, or the parts should be here. row is the job in
+// the ledger, nil for nothing.
+func undated(f *build.Frozen, j reforecast.Job, row *build.Job) (Wait, bool) {
+	lead := leadOf(f, j)
+	if j.Done || j.Due != nil || j.Waited <= 0 || lead <= 0 || row == nil || worked(row) {
+		return Wait{}, false
+	}
+	w := Wait{For: cmp.Or(row.Entries[0].What, j.Spot.String()), Since: j.Waited, Usual: lead}
+	for _, e := range row.Entries {
+		if e.Supplier != "" {
+			w.From, w.Under = e.Supplier, e.Invoice
+		}
+	}
+	w.Call = j.Waited > lead*f.Shop().LeadSpread.Quantile(0.9)
+	return w, w.Call || j.Waited < lead
 }
 
 // unordered returns the parts that a car wants for certain and that the ledger has nothing of;
@@ -334,7 +398,14 @@ func Strangers(frozen []*build.Frozen, l *build.Ledger) []string {
 	var said []string
 	for _, b := range l.Builds {
 		if !ours[b] {
-			said = append(said, fmt.Sprintf("%s has rows in the ledger, %d, and no frozen file was named for it: it is not counted", b.Name, len(b.Entries)+b.Faults))
+			said = append(
+				said,
+				fmt.Sprintf(
+					"%s has rows in the ledger, %d, and no frozen file was named for it: it is not counted",
+					b.Name,
+					len(b.Entries)+b.Faults,
+				),
+			)
 		}
 	}
 	return said

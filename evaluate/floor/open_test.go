@@ -1,6 +1,9 @@
 package floor_test
 
 import (
+	"fmt"
+	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 	"time"
@@ -19,11 +22,16 @@ import (
 // frozen is a car of the starter's shop, bought under a name.
 func frozen(t testing.TB, name, code string) *build.Frozen {
 	t.Helper()
+	return frozenBy(t, name, code, evaluate.Options{Seed: 7, Points: 2048})
+}
+
+func frozenBy(t testing.TB, name, code string, o evaluate.Options) *build.Frozen {
+	t.Helper()
 	workshop, problems, _, err := shop.Read("")
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}
-	e, err := evaluate.New(workshop, evaluate.Options{Seed: 7, Points: 2048})
+	e, err := evaluate.New(workshop, o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -31,7 +39,17 @@ func frozen(t testing.TB, name, code string) *build.Frozen {
 	if err != nil {
 		t.Fatal(err)
 	}
-	l := &evaluate.Lot{Number: name, Make: "Brantholt", Model: "Aldra", Year: 2019, Segment: "family", Category: "N", Code: c, Value: 980000, Miles: 40}
+	l := &evaluate.Lot{
+		Number:   name,
+		Make:     "Brantholt",
+		Model:    "Aldra",
+		Year:     2019,
+		Segment:  "family",
+		Category: "N",
+		Code:     c,
+		Value:    980000,
+		Miles:    40,
+	}
 	f, err := build.Freeze(e, l, money.Pence(200000), name, "test")
 	if err != nil {
 		t.Fatal(err)
@@ -134,7 +152,12 @@ func TestStagesOfALedger(t *testing.T) {
 		{bought + "a,2026-02-24,,,,stripped,,,,,,,,\na,2026-02-25,,,,stopped,,,,,,,,\n", floor.Stopped},
 		{done + "a,2026-02-26,,,,listed,,,,,,,,\n", floor.Advertised},
 	} {
-		got, _, err := floor.Whole([]*build.Frozen{f}, ledger(t, x.rows), nil, floor.Settings{AsOf: on(t, "2026-02-26")})
+		got, _, err := floor.Whole(
+			[]*build.Frozen{f},
+			ledger(t, x.rows),
+			nil,
+			floor.Settings{AsOf: on(t, "2026-02-26")},
+		)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -172,6 +195,39 @@ func TestStoppedCars(t *testing.T) {
 	}
 }
 
+// A day's delay: holding, finance on the money in, and what the price loses: by the shop's
+// rate a month, or by what adverts said of the car, a log of -0.03 in the days that were
+// expected.
+func TestWhatADayCosts(t *testing.T) {
+	f := frozen(t, "a", "nose s2 c2")
+	asOf := on(t, "2026-02-24")
+	b := mustBuild(t, ledger(t, half))
+	s := f.Shop()
+	s.Fade = 0
+	plain, err := floor.Open(f, b, asOf)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "no fade", plain.Delay, s.HoldingPerDay+s.FinanceRate*plain.MoneyIn/365, 1e-9)
+	s.Fade = 0.01
+	faded, err := floor.Open(f, b, asOf)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sale := (faded.Delay - plain.Delay) * 30 / 0.01
+	if sale < 0.5*9800 || sale > 9800 { // a marked car of 9,800
+		t.Errorf("the fade is of a sale price of %.0f", sale)
+	}
+	s.Fade = 0
+	f.Evidence = &build.EvidenceRecord{Value: 980000, ValueUsed: build.ValueRecord{Fall: -0.03}}
+	told, err := floor.Open(f, b, asOf)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "adverts' fall", (told.Delay-plain.Delay)/sale, 1-math.Exp(-0.03/f.Predicted.Days.Mean), 2e-5)
+	near(t, "a day more", told.PerDay-told.Delay, plain.PerDay-plain.Delay, 1e-9)
+}
+
 // A part that is due in six days holds the car for six days whatever the lead time says; one
 // that is overdue holds it for a day at least, and is to be chased; a row after it says that
 // it came.
@@ -194,7 +250,10 @@ func TestPartsThatAreDue(t *testing.T) {
 			least = min(least, w.Start)
 		}
 		near(t, day+" start", least, want.start, 1e-9)
-		if len(c.Waits) != 1 || c.Waits[0].Late != want.late || c.Waits[0].Call != want.call || c.Waits[0].For != "bonnet" || c.Waits[0].From != "Hallin Breakers" || c.Waits[0].Under != "K7" {
+		if len(c.Waits) != 1 || c.Waits[0].Late != want.late || c.Waits[0].Call != want.call ||
+			c.Waits[0].For != "bonnet" ||
+			c.Waits[0].From != "Hallin Breakers" ||
+			c.Waits[0].Under != "K7" {
 			t.Errorf("%s: %+v", day, c.Waits)
 		}
 		for _, j := range c.Next {
@@ -203,7 +262,11 @@ func TestPartsThatAreDue(t *testing.T) {
 			}
 		}
 	}
-	c, err := floor.Open(f, mustBuild(t, ledger(t, base+row+"a,2026-03-05,nose,c,2,fitting,,2,,,,,,\n")), on(t, "2026-03-06"))
+	c, err := floor.Open(
+		f,
+		mustBuild(t, ledger(t, base+row+"a,2026-03-05,nose,c,2,fitting,,2,,,,,,\n")),
+		on(t, "2026-03-06"),
+	)
 	if err != nil || len(c.Waits) != 0 || c.Stage != floor.InWork {
 		t.Errorf("it came: %v, %+v, %s", err, c.Waits, c.Stage)
 	}
@@ -239,6 +302,73 @@ func TestWhatALedgerMayHaveWrong(t *testing.T) {
 	} {
 		if x, said := whole(rows, "2026-02-26"); !strings.Contains(said, want) || len(x.Lines) != 1 {
 			t.Errorf("%q: %q, want %q", rows, said, want)
+		}
+	}
+}
+
+// 500 floors of frozen cars, bought today or half done, whose truth is one of the ways that the
+// same car has by other streams of chance: the likely ranges hold it in 80 %.
+func TestFloorsOfFrozenCarsHoldTheTruth(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulates hundreds of floors")
+	}
+	var cars, truths []floor.Car
+	asOf := on(t, "2026-02-24")
+	for i, code := range []string{"nose s2 c2 m1?40; front-near c2", "side-near c3; rear-near c2", "tail s1? c3 e1"} {
+		for _, rows := range []string{"", half} {
+			for _, x := range []struct {
+				seed uint64
+				into *[]floor.Car
+			}{{7, &cars}, {99, &truths}} {
+				f := frozenBy(t, "a", code, evaluate.Options{Seed: x.seed, Points: 512})
+				b, ok := ledger(t, rows).Build("a")
+				if !ok || i > 0 { // half is of the first car
+					b = nil
+				}
+				c, err := floor.Open(f, b, asOf)
+				if err != nil {
+					t.Fatal(err)
+				}
+				*x.into = append(*x.into, c)
+			}
+		}
+	}
+	r := rand.New(rand.NewPCG(8, 20))
+	dates, cash := tally{}, tally{}
+	for range 500 {
+		var open []floor.Car
+		var truth []floor.Way
+		for i := range 2 + r.IntN(3) {
+			k := r.IntN(len(cars))
+			c := cars[k]
+			c.Name = fmt.Sprint("car ", i)
+			open, truth = append(open, c), append(truth, truths[k].Ways[r.IntN(len(truths[k].Ways))])
+		}
+		s := settings()
+		s.Runs, s.HoursPerDay, s.Seed = 512, 5, r.Uint64()
+		f := must(t, open, s)
+		sold := stepped(open, truth, floor.Smith, 5)
+		week := 2 + r.IntN(6)
+		tied := 0.0
+		for i := range open {
+			if sold[i] > float64(7*(week+1)) {
+				tied += open[i].MoneyIn + truth[i].ToPay
+			}
+		}
+		for _, l := range f.Lines {
+			var i int
+			if _, err := fmt.Sscanf(l.Name, "car %d", &i); err != nil {
+				t.Fatal(err)
+			}
+			dates.add(sold[i], l.SoldIn.P10, l.SoldIn.P90)
+		}
+		cash.add(tied, f.Weeks[week].Cash.P10, f.Weeks[week].Cash.P90)
+	}
+	for what, x := range map[string]tally{"dates": dates, "cash": cash} {
+		share := x.inside / x.all
+		t.Logf("%s: %.1f %% of %.0f within the likely range", what, 100*share, x.all)
+		if share < 0.76 || share > 0.84 {
+			t.Errorf("%s: the likely range holds %.1f %%", what, 100*share)
 		}
 	}
 }

@@ -23,8 +23,22 @@ type run struct {
 func newRun(cars []Car, s *Settings) *run {
 	n := len(cars)
 	r := &run{
-		rule: s.Rule, hours: s.HoursPerDay, weeks: s.Weeks, ways: make([]*Way, n), delay: make([]float64, n), planned: make([]float64, n), age: make([]float64, n),
-		left: make([]float64, n), worked: make([]float64, n), ready: make([]float64, n), sold: make([]float64, n), did: make([]float64, s.Weeks), queue: make([]float64, s.Weeks),
+		rule:    s.Rule,
+		hours:   s.HoursPerDay,
+		weeks:   s.Weeks,
+		ways:    make([]*Way, n),
+		delay:   make([]float64, n),
+		planned: make([]float64, n),
+		age:     make([]float64, n),
+		left: make(
+			[]float64,
+			n,
+		),
+		worked: make([]float64, n),
+		ready:  make([]float64, n),
+		sold:   make([]float64, n),
+		did:    make([]float64, s.Weeks),
+		queue:  make([]float64, s.Weeks),
 	}
 	for i := range cars {
 		r.delay[i], r.planned[i], r.age[i] = cars[i].Delay, cars[i].hours(), cars[i].Since

@@ -90,7 +90,12 @@ func TestPoolingOfSimulatedWorkshops(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("squared miss %.0f of the groups' own; said %.3f, came true %.3f", 100*pooledMiss/own, said/high, true_/high)
+	t.Logf(
+		"squared miss %.0f of the groups' own; said %.3f, came true %.3f",
+		100*pooledMiss/own,
+		said/high,
+		true_/high,
+	)
 	if !(pooledMiss < 0.8*own) {
 		t.Errorf("pooled means miss by %.2f of what the groups' own do", pooledMiss/own)
 	}

@@ -19,10 +19,25 @@ func Sold(o *build.Outcome) (Car, error) {
 		return Car{}, err
 	}
 	c := Car{
-		Name: f.Build, Lot: f.Kept.Lot, Called: lot.Car(), Bought: b.Bought, Sold: b.Sold,
-		Category: cmp.Or(f.Kept.Category, "none"), Type: cmp.Or(f.Kept.Segment, "not said"), Hit: hit(f), Site: cmp.Or(f.Kept.Site, "not said"),
-		Sale: b.Sale.Pence.Pounds(), Margin: o.MarginActual.Pounds(), Expected: o.MarginExpected.Pounds(),
-		Hours: o.Hours + b.OverheadHours, Repair: o.Actual.Pounds(), RepairExpected: f.Predicted.Repair.Mean, Notices: o.Notes,
+		Name:   f.Build,
+		Lot:    f.Kept.Lot,
+		Called: lot.Car(),
+		Bought: b.Bought,
+		Sold:   b.Sold,
+		Category: cmp.Or(
+			f.Kept.Category,
+			"none",
+		),
+		Type:           cmp.Or(f.Kept.Segment, "not said"),
+		Hit:            hit(f),
+		Site:           cmp.Or(f.Kept.Site, "not said"),
+		Sale:           b.Sale.Pence.Pounds(),
+		Margin:         o.MarginActual.Pounds(),
+		Expected:       o.MarginExpected.Pounds(),
+		Hours:          o.Hours + b.OverheadHours,
+		Repair:         o.Actual.Pounds(),
+		RepairExpected: f.Predicted.Repair.Mean,
+		Notices:        o.Notes,
 	}
 	hammer := f.Hammer
 	if b.Hammer.Given {
@@ -125,7 +140,10 @@ func (c *Car) money(b *build.Build, outlay float64) {
 		c.PoundYears += e.Spend.Pounds() * years(from)
 	}
 	if undated > 0 {
-		c.Notices = append(c.Notices, fmt.Sprintf("rows without a date: %d; their money counts as tied up since the purchase", undated))
+		c.Notices = append(
+			c.Notices,
+			fmt.Sprintf("rows without a date: %d; their money counts as tied up since the purchase", undated),
+		)
 	}
 	c.MoneyKnown = true
 }
@@ -134,8 +152,16 @@ func (c *Car) money(b *build.Build, outlay float64) {
 func marginWith(o *build.Outcome, d deal.Deal) float64 {
 	f, b := o.Frozen, o.Build
 	s := f.Shop()
-	p := d.AtLedger(deal.Paid{Hammer: b.Hammer.Pounds(), Fees: b.Fees.Pounds(), Transport: b.Transport.Pounds()}, f.Hammer)
-	x := deal.Car{Sale: b.Sale.Pence.Pounds(), Hours: o.Hours + b.OverheadHours, Days: f.Predicted.Days.Mean, ForSale: s.SellDays.Mean()}
+	p := d.AtLedger(
+		deal.Paid{Hammer: b.Hammer.Pounds(), Fees: b.Fees.Pounds(), Transport: b.Transport.Pounds()},
+		f.Hammer,
+	)
+	x := deal.Car{
+		Sale:    b.Sale.Pence.Pounds(),
+		Hours:   o.Hours + b.OverheadHours,
+		Days:    f.Predicted.Days.Mean,
+		ForSale: s.SellDays.Mean(),
+	}
 	if o.DaysKnown {
 		if x.Days = o.Days; !b.Listed.IsZero() {
 			x.ForSale = b.Sold.Sub(b.Listed).Hours() / 24

@@ -99,7 +99,11 @@ func New(cars []Car, costs []Cost, s Settings) (*Year, error) {
 	}
 	s.bounds(cars)
 	if s.From.After(s.To) {
-		return nil, fmt.Errorf("from %s to %s: the first day is after the last", s.From.Format(time.DateOnly), s.To.Format(time.DateOnly))
+		return nil, fmt.Errorf(
+			"from %s to %s: the first day is after the last",
+			s.From.Format(time.DateOnly),
+			s.To.Format(time.DateOnly),
+		)
 	}
 	y := &Year{Settings: s}
 	for _, c := range cars {
@@ -116,7 +120,10 @@ func New(cars []Car, costs []Cost, s Settings) (*Year, error) {
 	for i := range y.Cars {
 		y.Whole.add(&y.Cars[i])
 	}
-	own := slices.DeleteFunc(slices.Clone(costs), func(c Cost) bool { return c.Day.Before(s.From) || c.Day.After(s.To) })
+	own := slices.DeleteFunc(
+		slices.Clone(costs),
+		func(c Cost) bool { return c.Day.Before(s.From) || c.Day.After(s.To) },
+	)
 	y.profit(own)
 	y.months(own)
 	y.Tables = tables(y.Cars)

@@ -35,18 +35,36 @@ func must(t testing.TB, cars []year.Car, costs []year.Cost, s year.Settings) *ye
 
 func car(name, sold string) year.Car {
 	return year.Car{
-		Name: name, Sold: on(sold), Sale: 6000, Margin: 900, Expected: 700, Wages: 600, Hours: 30, Time: 300, BayDays: 45, BayKnown: true,
-		PoundYears: 750, MoneyKnown: true, OtherVAT: 400, Category: "N",
+		Name:       name,
+		Sold:       on(sold),
+		Sale:       6000,
+		Margin:     900,
+		Expected:   700,
+		Wages:      600,
+		Hours:      30,
+		Time:       300,
+		BayDays:    45,
+		BayKnown:   true,
+		PoundYears: 750,
+		MoneyKnown: true,
+		OtherVAT:   400,
+		Category:   "N",
 	}
 }
 
 // On paper: two cars of 900 with 30 hours at 20, 45 bay days and 750 pound-years each, one of
 // them a year too early; 1,000 drawn and 480 of rent.
 func TestYearOnPaper(t *testing.T) {
-	costs := []year.Cost{{on("2026-03-02"), "wages", 1000}, {on("2026-02-02"), "rent", 480}, {on("2024-02-02"), "rent", 999}}
+	costs := []year.Cost{
+		{on("2026-03-02"), "wages", 1000},
+		{on("2026-02-02"), "rent", 480},
+		{on("2024-02-02"), "rent", 999},
+	}
 	cars := []year.Car{car("a", "2026-03-10"), car("b", "2026-02-10"), car("c", "2025-03-09"), {Name: "d"}}
 	y := must(t, cars, costs, year.Settings{})
-	if y.From != on("2025-03-11") || y.To != on("2026-03-10") || len(y.Cars) != 2 || y.Outside != 1 || y.Undated != 1 || y.Cars[0].Name != "a" {
+	if y.From != on("2025-03-11") || y.To != on("2026-03-10") || len(y.Cars) != 2 || y.Outside != 1 ||
+		y.Undated != 1 ||
+		y.Cars[0].Name != "a" {
 		t.Fatalf("%v to %v, %d cars", y.From, y.To, len(y.Cars))
 	}
 	near(t, "margin", y.Whole.Margin, 1800, 0)
@@ -94,7 +112,11 @@ func TestTurnoverOnPaper(t *testing.T) {
 	if y := must(t, nil, nil, year.Settings{}); len(y.Cars)+len(y.Months)+len(y.Tables) != 0 {
 		t.Error("an empty year is not empty")
 	}
-	if _, err := year.New(nil, nil, year.Settings{From: on("2026-02-02"), To: on("2026-01-02"), SaleEvery: 7}); err == nil {
+	if _, err := year.New(
+		nil,
+		nil,
+		year.Settings{From: on("2026-02-02"), To: on("2026-01-02"), SaleEvery: 7},
+	); err == nil {
 		t.Error("a year that ends before it begins")
 	}
 }
@@ -119,7 +141,8 @@ func TestGroups(t *testing.T) {
 	for _, g := range tables[0].Groups {
 		by[g.Name] = g
 	}
-	if a, c, d := by["A"], by["C"], by["D"]; !tables[0].Pooled || !a.More() || a.Fewer() || !c.Fewer() || d.More() || d.Enough {
+	if a, c, d := by["A"], by["C"], by["D"]; !tables[0].Pooled || !a.More() || a.Fewer() || !c.Fewer() || d.More() ||
+		d.Enough {
 		t.Errorf("%+v", tables[0])
 	}
 	if a := by["A"]; !(a.Pooled.Mean < a.AnHour) {

@@ -229,37 +229,37 @@ func (s *sample) built(name string, l *evaluate.Lot, hammer money.Pence, on time
 	}
 	s.paid(name, l, hammer, on)
 	at := on.AddDate(0, 0, 9+s.r.IntN(8)) // parts are ordered and come
-	worked, waits := 0.0, false
+	waits := false
 	for i, j := range jobs {
 		switch {
 		case j.grade == 0:
-			s.row(name, date(on.AddDate(0, 0, 6)), j.spot.Zone.String(), j.spot.Class.Letter(), "", "", "", "0.5", "clear", "looked for, not there")
-			continue
+			s.work(name, on.AddDate(0, 0, 6), j, "", "", "0.5", "clear", "looked for, not there")
 		case how == halfDone && i > 0: // begun: its parts came, and an hour or two is done
+			day := today.AddDate(0, 0, -17-s.r.IntN(4))
 			s.bills++
-			s.row(name, date(today.AddDate(0, 0, -17-s.r.IntN(4))), j.spot.Zone.String(), j.spot.Class.Letter(), grade(j), "parts", pounds(0.8*j.spend), strconv.Itoa(1+s.r.IntN(2)), "open", "", "",
-				fmt.Sprintf("B-%d", 2000+s.bills), suppliers[1])
-			continue
+			s.work(name, day, j, "parts", pounds(0.8*j.spend), strconv.Itoa(1+s.r.IntN(2)), "open", "", "", s.bill(), suppliers[1])
 		case how == awaiting && !waits && j.spot.Class == damage.Cosmetic:
 			waits = true
 			s.bills++
-			s.row(name, date(today.AddDate(0, 0, -12)), j.spot.Zone.String(), j.spot.Class.Letter(), grade(j), "panel and lamp, used", pounds(j.spend), "", "open",
-				"rang Mrs Oddy, who has a second one", date(today.AddDate(0, 0, -3)), fmt.Sprintf("HB-%d", 4100+s.bills), suppliers[0], "panel and lamp")
-			continue
-		case how == awaiting:
-			continue
+			s.work(name, today.AddDate(0, 0, -12), j, "panel and lamp, used", pounds(j.spend), "", "open", "rang Mrs Oddy, who has a second one",
+				date(today.AddDate(0, 0, -3)), fmt.Sprintf("HB-%d", 4100+s.bills), suppliers[0], "panel and lamp")
+		case how != awaiting:
+			at = at.AddDate(0, 0, 3+s.r.IntN(4)+int(j.hours/4))
+			if how != finished && at.After(today) {
+				at = today.AddDate(0, 0, -1)
+			}
+			s.job(name, j, at)
 		}
-		at = at.AddDate(0, 0, 3+s.r.IntN(4)+int(j.hours/4))
-		if how != finished && at.After(today) {
-			at = today.AddDate(0, 0, -1)
-		}
-		s.job(name, j, at)
-		worked += j.hours
 	}
 	if how != finished && how != advertised {
 		return nil
 	}
-	at = at.AddDate(0, 0, 3)
+	s.offered(name, at.AddDate(0, 0, 3), sale, how)
+	return nil
+}
+
+// offered writes the rows of a car that is ready, and of its sale.
+func (s *sample) offered(name string, at time.Time, sale float64, how stage) {
 	s.row(name, date(at), "", "", "", "roadworthiness test", "54.85")
 	s.row(name, date(at), "", "", "", "consumables", pounds(35+60*s.r.Float64()), "1.5")
 	listed := at.AddDate(0, 0, 2)
@@ -272,10 +272,21 @@ func (s *sample) built(name string, l *evaluate.Lot, hammer money.Pence, on time
 		s.row(name, date(gone), "", "", "", "sale", pounds(float64(int(0.95*sale/50)*50)), "", "", "to Mr Pemble of Lower Cross")
 		s.row(name, date(gone), "", "", "", "selling", pounds(110+60*s.r.Float64()))
 	}
-	return nil
 }
 
-func grade(j turned) string { return strconv.Itoa(int(j.grade)) }
+// work writes a row of one place of a car: what, spend, hours, state and so on.
+func (s *sample) work(name string, day time.Time, j turned, cells ...string) {
+	s.row(append([]string{name, date(day), j.spot.Zone.String(), j.spot.Class.Letter(), grade(j)}, cells...)...)
+}
+
+func (s *sample) bill() string { return fmt.Sprintf("B-%d", 2000+s.bills) }
+
+func grade(j turned) string {
+	if j.grade == 0 {
+		return ""
+	}
+	return strconv.Itoa(int(j.grade))
+}
 
 // paid writes what was paid to have the car here.
 func (s *sample) paid(name string, l *evaluate.Lot, hammer money.Pence, on time.Time) {
@@ -303,8 +314,8 @@ func (s *sample) job(name string, j turned, at time.Time) {
 		damage.Structural: "welding, bench hire", damage.Cosmetic: "panels and paint", damage.Restraint: "belts and bags", damage.Mechanical: "parts", damage.Electrical: "plugs and loom",
 	}[j.spot.Class]
 	s.bills++
-	s.row(name, date(at), j.spot.Zone.String(), j.spot.Class.Letter(), grade(j), what, pounds(j.spend), strconv.FormatFloat(float64(int(2*j.hours))/2, 'f', -1, 64), "done", "", "",
-		fmt.Sprintf("B-%d", 2000+s.bills), suppliers[s.r.IntN(len(suppliers))])
+	hours := strconv.FormatFloat(float64(int(2*j.hours))/2, 'f', -1, 64)
+	s.work(name, at, j, what, pounds(j.spend), hours, "done", "", "", s.bill(), suppliers[s.r.IntN(len(suppliers))])
 }
 
 // workshop writes the costs that no car carries.

@@ -24,10 +24,10 @@ type Ways struct {
 	// items and extras, VAT included; Proceeds what the sale brings less selling and the VAT
 	// due on it.
 	ToPay, Proceeds []float64
-	// Margin is that of the forecast, at Alone days; PerDay what a day more costs, Fade what
-	// it takes off the sale price, on average.
-	Margin       []float64
-	PerDay, Fade float64
+	// Margin is that of the forecast, at Alone days; PerDay what a day more costs. Sale is
+	// the mean sale price, and Fade what a day takes off it at the shop's rate a month.
+	Margin             []float64
+	PerDay, Sale, Fade float64
 	// Sunk is what has gone whatever is done now: own hours and days so far are in it.
 	Sunk float64
 	// MoneyIn is all that was paid so far: the car, its jobs and what went to no job. Own
@@ -46,10 +46,24 @@ func (f *Forecaster) Ways(p Progress) (*Forecast, *Ways, error) {
 	}
 	n := s.opt.Points
 	w := &Ways{
-		Start: make([]float64, n), Known: make([]float64, n), Hours: make([]float64, n), Sell: make([]float64, n), ToPay: make([]float64, n), Proceeds: make([]float64, n),
-		Finish: s.shop.FinishDays, Alone: s.daysLeft, Margin: s.margin, PerDay: s.perDay, MoneyIn: s.price.Outlay + out.Spent,
-		Fade: s.shop.Fade * mean(s.worlds.Resale) / daysOfMonth, Sunk: s.sunk,
+		Start: make(
+			[]float64,
+			n,
+		),
+		Known:    make([]float64, n),
+		Hours:    make([]float64, n),
+		Sell:     make([]float64, n),
+		ToPay:    make([]float64, n),
+		Proceeds: make([]float64, n),
+		Finish:   s.shop.FinishDays,
+		Alone:    s.daysLeft,
+		Margin:   s.margin,
+		PerDay:   s.perDay,
+		MoneyIn:  s.price.Outlay + out.Spent,
+		Sale:     mean(s.worlds.Resale),
+		Sunk:     s.sunk,
 	}
+	w.Fade = s.shop.Fade * w.Sale / daysOfMonth
 	for _, x := range s.progress.Overheads {
 		w.MoneyIn += x.Spend - x.Own
 	}
@@ -58,7 +72,14 @@ func (f *Forecaster) Ways(p Progress) (*Forecast, *Ways, error) {
 	deal := s.worlds.Deal()
 	for i := range n {
 		sale := s.worlds.Resale[i]
-		w.ToPay[i], w.Proceeds[i] = max(0, s.left.spend[i]+s.other[i]-later[i]), sale-deal.Selling(sale)-s.price.Due(sale)
+		w.ToPay[i], w.Proceeds[i] = max(
+			0,
+			s.left.spend[i]+s.other[i]-later[i],
+		), sale-deal.Selling(
+			sale,
+		)-s.price.Due(
+			sale,
+		)
 		if s.progress.Listed != nil {
 			w.Sell[i] = s.daysLeft[i]
 			continue
@@ -79,7 +100,12 @@ func (f *Forecaster) Ways(p Progress) (*Forecast, *Ways, error) {
 	w.DaysShift = less(out.DaysLeft, drawn)
 	m := marginOf(s.margin)
 	said := out.Now.Margin
-	w.MarginShift = evaluate.Spread{Mean: said.Mean - m.Mean, P10: said.P10 - m.P10, P50: said.P50 - m.P50, P90: said.P90 - m.P90}
+	w.MarginShift = evaluate.Spread{
+		Mean: said.Mean - m.Mean,
+		P10:  said.P10 - m.P10,
+		P50:  said.P50 - m.P50,
+		P90:  said.P90 - m.P90,
+	}
 	return out, w, nil
 }
 

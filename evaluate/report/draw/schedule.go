@@ -40,7 +40,16 @@ func (p Schedule) check() error {
 		return fmt.Errorf("an axis of %v days", p.Days)
 	}
 	for _, r := range p.Rows {
-		if err := finite("row "+clean(r.Label), r.Wait, r.Work, r.Sale, r.ReadyLow, r.ReadyHigh, r.SoldLow, r.SoldHigh); err != nil {
+		if err := finite(
+			"row "+clean(r.Label),
+			r.Wait,
+			r.Work,
+			r.Sale,
+			r.ReadyLow,
+			r.ReadyHigh,
+			r.SoldLow,
+			r.SoldHigh,
+		); err != nil {
 			return err
 		}
 		if !(0 <= r.Wait && r.Wait <= r.Work && r.Work <= r.Sale && r.ReadyLow <= r.ReadyHigh && r.SoldLow <= r.SoldHigh) {
