@@ -321,16 +321,16 @@ func (a *Appraisal) sale(p *Prospect, price, days, fade float64) []deal.Line {
 	case prices.FromAdverts:
 		to(standing, fmt.Sprintf("value from %s", adverts(v.Adverts)), "weighed by age and miles; none in the list")
 	default:
-		to(standing, "what lists are off by", "past lists were %.1f %% too high", 100*math.Expm1(v.ListingBias))
+		to(standing, "what lists are off by", "past lists were %.1f%% too high", 100*math.Expm1(v.ListingBias))
 	}
-	to(v.Mean, "price falls while waiting", "%.0f days at %.1f %% a year", days, -100*math.Expm1(v.FallAYear))
+	to(v.Mean, "price falls while waiting", "%.0f days at %.1f%% a year", days, -100*math.Expm1(v.FallAYear))
 	faded := fade * v.Mean
-	to(faded, "fading price", "%.2f %% in %.2f days, at the shop's rate a month", 100*(1-fade), days)
+	to(faded, "fading price", "%.2f%% in %.2f days, at the shop's rate a month", 100*(1-fade), days)
 	how := "the shop's row for " + p.Category.Name
 	if n := a.Marker.Adverts + a.Marker.OwnSales; n > 0 {
 		how += fmt.Sprintf(", %s and %s", marked(a.Marker.Adverts), ownSales(a.Marker.OwnSales))
 	}
-	to(price, "marker", "%.2f %%: %s", 100*(1-price/faded), how)
+	to(price, "marker", "%.2f%%: %s", 100*(1-price/faded), how)
 	return out
 }
 
@@ -338,7 +338,7 @@ func (a *Appraisal) sale(p *Prospect, price, days, fade float64) []deal.Line {
 func (a *Appraisal) winning(hammer, margin money.Pence) (deal.Line, bool) {
 	shift := money.FromPounds(a.shift(hammer, margin.Pounds()))
 	s := &a.Selection
-	how := fmt.Sprintf("the best of many promise more than they make: %.0f %% of what is above %.0f is believed",
+	how := fmt.Sprintf("the best of many promise more than they make: %.0f%% of what is above %.0f is believed",
 		100*s.B*s.Reliability, s.Pivot)
 	if u := s.U(hammer.Pounds()); u <= -0.05 && s.R != 0 {
 		how += fmt.Sprintf("; at a price %.1f standard deviations under the expected one, rivals may know why", -u)

@@ -163,8 +163,8 @@ func (p *Prospect) warn(kind, short, text string) {
 	p.Warnings = append(p.Warnings, Warning{Kind: kind, Text: text, Short: short})
 }
 
-// percent prints a share as a whole percentage: "40 %".
-func percent(share float64) string { return strconv.FormatFloat(100*share, 'f', 0, 64) + " %" }
+// percent prints a share as a whole percentage: "40%".
+func percent(share float64) string { return strconv.FormatFloat(100*share, 'f', 0, 64) + "%" }
 
 // worstZone returns the zone hit worst in which structural damage is not ruled
 // out: the highest grade, then the largest sum of grades, then the first. Zones

@@ -106,7 +106,7 @@ func (e *Evaluator) workings(p *Prospect, m means, hammer money.Pence) *deal.Wor
 	for i, a := range p.extras {
 		x := m.extras[i]
 		out.Items = append(out.Items, deal.ItemMean{
-			Charge: e.shop.Extras[a.extra].Charge, Mean: x.mean, How: fmt.Sprintf("charged in %.1f %%", 100*x.share), Doubtful: x.share < 0.5,
+			Charge: e.shop.Extras[a.extra].Charge, Mean: x.mean, How: fmt.Sprintf("charged in %.1f%%", 100*x.share), Doubtful: x.share < 0.5,
 		})
 	}
 	return p.Deal.Workings(hammer, out)
@@ -129,7 +129,7 @@ func describe(p *Prospect, m *means, spot damage.Spot) string {
 		}
 		text += fmt.Sprintf("%s%d %s", spot.Class.Letter(), c.Grade, c.Kind)
 		if share := m.charged(i); share < 1-1e-9 {
-			text += fmt.Sprintf(" in %.1f %%", 100*share)
+			text += fmt.Sprintf(" in %.1f%%", 100*share)
 		}
 	}
 	return text

@@ -37,7 +37,7 @@ func (p *Plan) Stop(x float64) string {
 }
 
 // Share writes a chance to the whole percent.
-func Share(x float64) string { return strings.Replace(Percent(x), " ", "", 1) }
+func Share(x float64) string { return Percent(x) }
 
 // Win writes the chance to win a lot at its stop.
 func Win(l *plan.LotPlan) string {

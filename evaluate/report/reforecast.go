@@ -249,7 +249,7 @@ func (r *Reforecast) summary() []string {
 	lines := []string{fmt.Sprintf("Spent on the repair so far: %s and %s of your hours, %s in all. Still to come: %s on average (%s).",
 		r.sum(f.Spent), tenths(f.HoursSpent), r.sum(actual), r.sum(f.ToCome.Mean), r.likely(f.ToCome))}
 	lines = append(lines, fmt.Sprintf("The repair will come to about %s, %s. Margin: %s (%s when bought); chance of a loss %s.",
-		r.sum(f.Now.Repair.Mean), r.against(f.Now.Repair.Mean-f.Start.Repair.Mean), r.sum(f.Now.Margin.Mean), r.sum(f.Start.Margin.Mean), per(f.Now.Margin.LossChance)))
+		r.sum(f.Now.Repair.Mean), r.against(f.Now.Repair.Mean-f.Start.Repair.Mean), r.sum(f.Now.Margin.Mean), r.sum(f.Start.Margin.Mean), Percent(f.Now.Margin.LossChance)))
 	lines = append(lines, fmt.Sprintf("About %s days until it is sold and paid (likely range %s to %s).", daysText(f.DaysLeft.Mean), daysText(f.DaysLeft.P10), daysText(f.DaysLeft.P90)))
 	if text := r.teaches(); text != "" {
 		lines = append(lines, text)
@@ -465,11 +465,11 @@ func (r *Reforecast) jobs(d *Document) {
 		case l.Over && l.State == reforecast.Open:
 			state += ", overspent"
 		case l.State == reforecast.Untouched && l.Chance < 1:
-			state = per(l.Chance)
+			state = Percent(l.Chance)
 		case l.State == reforecast.Untouched:
 			state = "to do"
 		case l.State == reforecast.Open && l.Chance < 1:
-			state += ", " + per(l.Chance)
+			state += ", " + Percent(l.Chance)
 		}
 		before, after, left := "", "", ""
 		if !l.Unplanned {

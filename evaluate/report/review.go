@@ -398,7 +398,7 @@ func (r *Review) calibration(d *Document) {
 	c := r.Calibration
 	t := &Table{Columns: []Column{{Head: "range"}, {Head: "inside", Right: true}, {Head: "share", Right: true}, {Head: "long run (95%)", Right: true}}}
 	for _, x := range c.Coverage {
-		t.Add(per(x.Level), fmt.Sprintf("%d of %d", x.Inside, x.N), per(x.Share), per(x.Low)+" to "+per(x.High))
+		t.Add(Percent(x.Level), fmt.Sprintf("%d of %d", x.Inside, x.N), Percent(x.Share), Percent(x.Low)+" to "+Percent(x.High))
 	}
 	d.Show("How often the repair came out within its range", t)
 	t = &Table{Columns: []Column{{Head: ""}, {Head: "builds", Right: true}, {Head: "times the estimate", Right: true}, {Head: "long run (95%)", Right: true}, {Head: ""}}}
@@ -455,9 +455,6 @@ func (r *Review) scores(d *Document) {
 		Pounds(c.CRPS), Pounds(c.Pinball), c.Sharpness, c.Uniformity.P, c.Uniformity.Bias, c.Uniformity.Spread, c.Uniformity.Ratio))
 }
 
-// per prints a share as British print has it: "33%".
-func per(share float64) string { return strings.Replace(Percent(share), " %", "%", 1) }
-
 // words says what the review comes to.
 func (r *Review) words() []string {
 	out := r.buildWords()
@@ -473,7 +470,7 @@ func winningWords(w *build.Winning) string {
 		return ""
 	}
 	i := w.Intervals(0.95)
-	text := fmt.Sprintf("%s bought by evidence: promised %s, made %s. What winning tells, with 95 %% intervals: A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
+	text := fmt.Sprintf("%s bought by evidence: promised %s, made %s. What winning tells, with 95%% intervals: A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
 		count(w.Builds, "car"), Pounds(w.Promised), Pounds(w.Made), Pounds(w.A), Pounds(i[0][0]), Pounds(i[0][1]), w.B, i[1][0], i[1][1], w.R, i[2][0], i[2][1])
 	if w.Builds < build.EnoughBuilds {
 		return text + fmt.Sprintf(": too few to tell under %d builds.", build.EnoughBuilds)

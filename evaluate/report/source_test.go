@@ -50,8 +50,8 @@ func TestSourcingWords(t *testing.T) {
 	for _, want := range []string{
 		"Try used; if it does not fit or work, =new: expect 1,260, one in ten above 1,950, 9 days.",
 		"The only way listed is glue: expect 330, one in ten above 330, 1 day.",
-		"Nothing listed is certain: 50 % that none works, with 330 gone.",
-		"used 60 % from 52 %",
+		"Nothing listed is certain: 50% that none works, with 330 gone.",
+		"used 60% from 52%",
 		"=new certain at no cost of a day",
 		"Noted of used: ask first.",
 		"1 row could not be read and was left out",
@@ -71,8 +71,8 @@ func TestSourcingWords(t *testing.T) {
 	together := terminal(t, sourced(t, true))
 	for _, want := range []string{ // 9 + 1 days: 1,080 + 310 + 20 x 10
 		"Expect 1,590, one in ten above 2,280, and 10 days, one in ten above 16.",
-		"What holds it up: airbag set (100 %), trim (100 %).",
-		"50 % that some job is left without a way that works",
+		"What holds it up: airbag set (100%), trim (100%).",
+		"50% that some job is left without a way that works",
 		"9 days, of which 9 hold up the car",
 		"Every combination of plans was compared, going through every way",
 	} {

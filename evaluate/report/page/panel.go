@@ -114,7 +114,7 @@ func markOf(m damage.Mark) markView {
 	case m.State == damage.Absent:
 		v.State = "looked for: not there, nor worse"
 	case m.State == damage.Suspected && m.Percent > 0:
-		v.State = fmt.Sprintf("suspected, %d %%", m.Percent)
+		v.State = fmt.Sprintf("suspected, %d%%", m.Percent)
 	case m.State == damage.Suspected:
 		v.State = "suspected"
 	}
