@@ -85,7 +85,7 @@ type lotView struct {
 }
 
 var verdictClasses = map[bid.Verdict]string{
-	bid.GoAfter: "go", bid.IfCheap: "cheap", bid.LongShot: "long", bid.BidTo: "bid", bid.LeaveIt: "leave",
+	bid.GoAfter: "go", bid.IfCheap: "cheap", bid.LongShot: "long", bid.NoGuide: "bid", bid.DontBid: "leave",
 }
 
 func (s *Sale) view(ctx context.Context) (*saleView, error) {
