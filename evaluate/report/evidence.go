@@ -141,7 +141,7 @@ func evidenceLegend(results []*evaluate.Result) string {
 	}
 	if most.Priced {
 		text = append(text, fmt.Sprintf("Margin and verdict are at the price expected from %s. "+
-			"Win: the chance that your stop price wins the lot. Gain: what bidding up to it is worth on average.",
+			"Win: the chance that the price to stop at wins the lot. Gain: what bidding up to it is worth on average.",
 			count(most.Price.Results, "past lot")))
 	} else {
 		text = append(text, "Loss: the chance of losing money at the guide price.")

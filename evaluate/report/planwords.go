@@ -189,7 +189,7 @@ func capital(text string) string {
 // noBid says why there is nothing to bid on.
 func (p *Plan) noBid() []string {
 	n := &p.Result.Facts.NoBid
-	text := "No bid in this sale. "
+	text := "Don't bid in this sale. "
 	switch n.Reason {
 	case plan.NoLots:
 		if p.Result.Standing.First > 0 {

@@ -296,7 +296,7 @@ func (r *Review) Document(int) *Document {
 		d.Say(line)
 	}
 	if len(r.Outcomes) > 1 {
-		d.Show(fmt.Sprintf("Repair and margin, estimate against actual (%s)", r.Currency), r.table())
+		d.Show(fmt.Sprintf("Repair and margin, estimate against actual (%s)", unit(r.Currency)), r.table())
 	}
 	if len(r.Outcomes) == 1 || r.Details {
 		for _, o := range r.Outcomes {
@@ -450,8 +450,8 @@ func (r *Review) scores(d *Document) {
 		t.Add(x.Name, fmt.Sprint(x.Builds), Pounds(x.CRPS), Pounds(x.Ours), better)
 	}
 	d.Show(fmt.Sprintf("Mean score (CRPS, %s) against rough guesses, on the builds of which they could say something", r.Currency), t)
-	d.Say(fmt.Sprintf("CRPS of all builds: %s. Pinball loss over P10, P25, P50, P75 and P90: %s. Sharpness, the mean width of P10 to P90 over P50: %.2f. "+
-		"PIT uniform: P = %.2f (too high or low on the whole: %.2f; too narrow or wide: %.2f, spread %.2f times what was said).",
+	d.Say(fmt.Sprintf("CRPS of all builds: %s. Pinball loss at P10, P25, P50, P75, P90: %s. Sharpness, the mean width from P10 up to P90, over P50: %.2f. "+
+		"PIT uniform: P = %.2f (too high or low on the whole: %.2f; too narrow or wide: %.2f, %.2f times as wide as said).",
 		Pounds(c.CRPS), Pounds(c.Pinball), c.Sharpness, c.Uniformity.P, c.Uniformity.Bias, c.Uniformity.Spread, c.Uniformity.Ratio))
 }
 
@@ -470,7 +470,7 @@ func winningWords(w *build.Winning) string {
 		return ""
 	}
 	i := w.Intervals(0.95)
-	text := fmt.Sprintf("%s bought by evidence: promised %s, made %s. What winning tells, with 95%% intervals: A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
+	text := fmt.Sprintf("%s bought by evidence: promised %s, made %s. What winning tells, each with where it lies 95 times in 100: A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
 		count(w.Builds, "car"), Pounds(w.Promised), Pounds(w.Made), Pounds(w.A), Pounds(i[0][0]), Pounds(i[0][1]), w.B, i[1][0], i[1][1], w.R, i[2][0], i[2][1])
 	if w.Builds < build.EnoughBuilds {
 		return text + fmt.Sprintf(": too few to tell under %d builds.", build.EnoughBuilds)

@@ -83,7 +83,7 @@ func (s *Sourcing) whole(d *Document) {
 	if c.OwnDays > c.Days.Mean {
 		text += fmt.Sprintf(" But your hours alone take %s, as the jobs are taken to run side by side. Say in the column after what the same hands do one after the other.", days(c.OwnDays))
 	}
-	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("The whole car (%s)", s.Currency), Text: text})
+	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("The whole car (%s)", unit(s.Currency)), Text: text})
 	t := &Table{Columns: []Column{
 		{Head: "job", Wraps: true}, {Head: "days", Right: true}, {Head: "start", Right: true}, {Head: "finish", Right: true}, {Head: "latest\nfinish", Right: true},
 		{Head: "spare\ndays", Right: true}, {Head: "holds\nup", Right: true}, {Head: "a day more\ncosts", Right: true}, {Head: "after", Wraps: true},
@@ -107,7 +107,7 @@ func (s *Sourcing) after(j *source.Comparison) []string {
 }
 
 func (s *Sourcing) job(d *Document, j *source.Comparison) {
-	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("%s (%s)", clean(j.Name), s.Currency), Text: s.advice(j)})
+	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("%s (%s)", clean(j.Name), unit(s.Currency)), Text: s.advice(j)})
 	t := &Table{Columns: []Column{{Head: "plan", Wraps: true}, {Head: "average", Right: true}, {Head: "likely range", Right: true}, {Head: "1 in 20\nabove", Right: true}, {Head: "days", Right: true}, {Head: "9 in 10\nwithin", Right: true}}}
 	if s.Car != nil {
 		t.Columns = append(t.Columns, Column{Head: "holds\nup", Right: true})

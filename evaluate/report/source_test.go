@@ -142,7 +142,7 @@ func TestSourcingFiles(t *testing.T) {
 		t.Errorf("%v %q", err, rows)
 	}
 	b.Reset()
-	if err := s.Document(Width80).Markdown(&b); err != nil || !strings.Contains(b.String(), "## airbag set (GBP)") {
+	if err := s.Document(Width80).Markdown(&b); err != nil || !strings.Contains(b.String(), "## airbag set (£)") {
 		t.Errorf("%v %s", err, b.String())
 	}
 }

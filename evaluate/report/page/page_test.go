@@ -312,7 +312,7 @@ func TestBidSheet(t *testing.T) {
 		t.Errorf("the sheet has %v, want %v", got, want)
 	}
 	pages := strings.Count(body, `<div class="sheet">`)
-	if least := (len(want) + 16) / 17; pages < least {
+	if least := (len(want) + 15) / 16; pages < least {
 		t.Errorf("%d sheets, want %d at least", pages, least)
 	}
 	if !strings.Contains(body, fmt.Sprintf("%d lots worth a bid, in the order of the list, on %d pages of A4", len(want), pages)) {

@@ -262,6 +262,18 @@ func (v *saleView) DrawnWords() string {
 		"For any other, run wreckoner screen --explain LOT, or wreckoner probe --html FILE.", v.Drawn, v.Evaluated)
 }
 
+// Pay is what is paid on the day at the price to stop at, with fees and transport; blank where
+// nothing is worth a bid.
+func (l *lotView) Pay() string {
+	if l.result.HighestBid == 0 || l.sheet == nil {
+		return ""
+	}
+	return l.sheet.Pay
+}
+
+// Coded is the damage code.
+func (l *lotView) Coded() string { return l.result.Lot.Code.String() }
+
 // Order is the lot's place in the list, from 1.
 func (l *lotView) Order() int { return l.order }
 

@@ -12,7 +12,7 @@ import (
 )
 
 // sheetSize is how many rows of four lines one page of A4 holds.
-const sheetSize = 17
+const sheetSize = 16
 
 // sheetView is one page of the bid sheet.
 type sheetView struct {
@@ -41,7 +41,7 @@ type sheetRow struct {
 
 const (
 	sheetLooks = 3  // things to look at that a row names, unless the list suspects more
-	lookLine   = 33 // characters of a line of them in print
+	lookLine   = 27 // characters of a line of them in print
 	rowLines   = 4  // lines of a row
 	headLine   = 24 // characters of a line of the first column in print
 	mostSize   = 6  // rows that one lot takes at the most
