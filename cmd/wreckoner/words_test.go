@@ -15,7 +15,10 @@ import (
 )
 
 // beingReworded are folders and pages that are not held to the glossary yet. Take each out once it is clean.
-var beingReworded = []string{"evaluate/report/", "evaluate/bid/verdict.go", "README.md"}
+var beingReworded = []string{
+	"README.md", "evaluate/report/draw/coverage.go", "evaluate/report/draw/intervals.go",
+	"evaluate/report/page/plan.tmpl", "evaluate/report/page/review.go",
+}
 
 // prose returns the texts of a Go file that can be messages: every string of more than one word, but for import paths,
 // tags, patterns and what a programmer's mistake prints.

@@ -218,8 +218,8 @@ func (w *Workings) sale(d *Deal, m *Means) {
 	if m.Fade > 0 && m.Fade < 1 {
 		price /= m.Fade
 	}
-	w.cost(-price, "sale", "%s before the damage, less the category discount of %.2f%%", m.Value, 100*(1-price/m.Value.Pounds()))
-	w.cost(price-m.Price, "fading price", "%.2f%% of it in %.2f days, at the shop's rate a month", 100*(1-m.Price/price), m.Days)
+	w.cost(-price, "sale price", "%s before the damage, less %.2f%% category discount", m.Value, 100*(1-price/m.Value.Pounds()))
+	w.cost(price-m.Price, "fading price", "%.2f%% of it in %.2f days, at your rate a month", 100*(1-m.Price/price), m.Days)
 }
 
 // items adds fixed items and extras: those that go wrong, or the others.
@@ -243,7 +243,7 @@ func (w *Workings) repairs(d *Deal, all []RepairMean, doubtful bool) {
 		first, spot := len(w.Steps), at.Spot
 		place := spot.Zone.String() + " " + spot.Class.String()
 		w.cost(at.Spend, place+": parts and trades", "%s", at.How)
-		w.cost(d.Labour*at.Hours, place+": own work", "%.2f hours at %.2f", at.Hours, d.Labour)
+		w.cost(d.Labour*at.Hours, place+": your hours", "%.2f hours at %.2f", at.Hours, d.Labour)
 		for i := first; i < len(w.Steps); i++ {
 			w.Steps[i].Spot = &spot
 		}
