@@ -326,7 +326,7 @@ func (a *Appraisal) sale(p *Prospect, price, days, fade float64) []deal.Line {
 	to(v.Mean, "price falls while waiting", "%.0f days at %.1f%% a year", days, -100*math.Expm1(v.FallAYear))
 	faded := fade * v.Mean
 	to(faded, "fading price", "%.2f%% in %.2f days, at your rate a month", 100*(1-fade), days)
-	how := "your row for category " + p.Category.Name
+	how := "your row for " + p.Category.Name
 	if n := a.Marker.Adverts + a.Marker.OwnSales; n > 0 {
 		how += fmt.Sprintf(", %s and %s", marked(a.Marker.Adverts), ownSales(a.Marker.OwnSales))
 	}

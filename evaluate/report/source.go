@@ -266,10 +266,10 @@ func (s *Sourcing) legend() string {
 		}
 	} else {
 		text += " by which the job makes the whole car late. " +
-			"Spare days: how late a job can be before it delays the car. Holds up: the chance that a job delays the car; of a plan, by how many days. "
+			"Spare days: how late it can be before it delays the car. Holds up: the chance that it does; of a plan, the days. "
 	}
-	text += fmt.Sprintf("A day has %s of your hours. The chances are yours. Likely range: 8 times in 10 it ends within. "+
-		"Worth trying: how likely it must be to work for a plan with it to be the cheapest. Workshop: %s.",
+	text += fmt.Sprintf("A day has %s of your hours. Likely range: 8 times in 10. "+
+		"Worth trying: how likely it must be to work. Workshop: %s.",
 		dayNumber(s.HoursPerDay), cmp.Or(clean(s.Folder), "the built-in starter figures"))
 	if s.Method == source.Descent {
 		text += " With so many combinations the best was searched for job by job, so a better one may have been missed."

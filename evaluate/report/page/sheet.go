@@ -43,7 +43,7 @@ const (
 	sheetLooks = 3  // things to look at that a row names, unless the list suspects more
 	lookLine   = 27 // characters of a line of them in print
 	rowLines   = 4  // lines of a row
-	headLine   = 24 // characters of a line of the first column in print
+	headLine   = 20 // characters of a line of the first column in print
 	mostSize   = 6  // rows that one lot takes at the most
 )
 
