@@ -15,6 +15,7 @@ import (
 	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
+	"wreckoner/evaluate/tabular"
 )
 
 // An Appraisal is what the shop's evidence says of one lot's prices (METHOD.md 15). It hangs
@@ -346,16 +347,9 @@ func (a *Appraisal) winning(hammer, margin money.Pence) (deal.Line, bool) {
 	return deal.Line{Name: "what winning tells", How: how, Amount: shift}, shift != 0
 }
 
-func adverts(n int) string  { return counted(n, "advert") }
-func marked(n int) string   { return counted(n, "marked advert") }
-func ownSales(n int) string { return counted(n, "own sale") }
-
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
+func adverts(n int) string  { return tabular.Count(n, "advert") }
+func marked(n int) string   { return tabular.Count(n, "marked advert") }
+func ownSales(n int) string { return tabular.Count(n, "own sale") }
 
 // Used are the lot and the shop with the value, the spread and the marker that the appraisal
 // uses in place of the list's and the shop's: without evidence they give the same figures, but
