@@ -56,15 +56,24 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 		p.hidden, _ = slices.BinarySearch(hidden, b)
 		return p
 	})
+	out = s.exactly(seen, hidden, out[:0])
+	s.last = pair{len(seen) - 1, len(hidden) - 1}
+	s.group(out)
+	return out
+}
 
-	l.below = l.below[:0]
+// exactly appends to out, and to the pairs, those pairs of lead times that may be the longest,
+// each with what is so then: what is so within a pair of bounds, less what is so within shorter
+// ones. seen and hidden are the lead times in days, rising.
+func (s *Sum) exactly(seen, hidden []float64, out []Lead) []Lead {
+	s.ladder.below = s.ladder.below[:0]
 	for i := range seen {
 		for j := range hidden {
-			l.below = append(l.below, s.none(func(x *charge) bool { return !x.lead.within(pair{i, j}) }))
+			s.ladder.below = append(s.ladder.below, s.none(func(x *charge) bool { return !x.lead.within(pair{i, j}) }))
 		}
 	}
-	below := l.below
-	out, s.pairs = out[:0], s.pairs[:0]
+	below := s.ladder.below
+	s.pairs = s.pairs[:0]
 	for i, a := range seen {
 		for j, b := range hidden {
 			e := below[i*len(hidden)+j]
@@ -82,8 +91,6 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 			}
 		}
 	}
-	s.last = pair{len(seen) - 1, len(hidden) - 1}
-	s.group(out)
 	return out
 }
 
