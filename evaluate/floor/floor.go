@@ -106,11 +106,11 @@ func New(cars []Car, s Settings) (*Floor, error) {
 
 // futures are what the runs say.
 type futures struct {
-	pick                 [][]int     // way by car and run
-	ready, sold, margin  [][]float64 // by car and run
-	cash, bays           [][]float64 // by week and run
-	wanted               []float64   // by week
-	cashNow, baysNow, py float64
+	pick                [][]int     // way by car and run
+	ready, sold, margin [][]float64 // by car and run
+	cash, bays          [][]float64 // by week and run
+	wanted              []float64   // by week
+	py                  float64
 }
 
 func table(rows, columns int) [][]float64 {

@@ -50,12 +50,7 @@ func Open(f *build.Frozen, b *build.Build, asOf time.Time) (Car, error) {
 	if c.Stage == Stopped {
 		c.stopped(fc.Lot().Deal(f.Shop()), f, b, ways)
 	}
-	if c.Stage == InWork && !c.workable() && c.hours() > 0 {
-		c.Stage = Waiting // its parts are still to come
-	}
-	if w, ok := unordered(f, now); ok && (c.Stage == ToStrip || c.Stage == Waiting || c.Stage == InWork) {
-		c.Waits = append(c.Waits, w)
-	}
+	c.waitsForParts(f, now)
 	c.dates(b, asOf)
 	if b.Faults > 0 {
 		c.say("rows of it that could not be read: %d; what they say is missing here", b.Faults)
@@ -64,6 +59,17 @@ func Open(f *build.Frozen, b *build.Build, asOf time.Time) (Car, error) {
 		c.say("the ledger has no own hours of it: it counts as not worked on, and all its hours as still to come")
 	}
 	return c, nil
+}
+
+// waitsForParts moves a car in work whose parts are all still to come to waiting, and adds the
+// parts that are not ordered to what a car between collection and sale waits for.
+func (c *Car) waitsForParts(f *build.Frozen, now *reforecast.Forecast) {
+	if c.Stage == InWork && !c.workable() && c.hours() > 0 {
+		c.Stage = Waiting
+	}
+	if w, ok := unordered(f, now); ok && (c.Stage == ToStrip || c.Stage == Waiting || c.Stage == InWork) {
+		c.Waits = append(c.Waits, w)
+	}
 }
 
 func (c *Car) say(format string, args ...any) {
@@ -228,22 +234,7 @@ func waits(f *build.Frozen, b *build.Build, p *reforecast.Progress, asOf time.Ti
 		}
 	}
 	for _, j := range p.Jobs {
-		lead := leadOf(f, j)
-		row := b.Job(j.Spot)
-		if j.Done || j.Due != nil || j.Waited <= 0 || lead <= 0 || row == nil || worked(row) {
-			continue
-		}
-		w := Wait{For: row.Entries[0].What, Since: j.Waited, Usual: lead}
-		for _, e := range row.Entries {
-			if e.Supplier != "" {
-				w.From, w.Under = e.Supplier, e.Invoice
-			}
-		}
-		if w.For == "" {
-			w.For = j.Spot.String()
-		}
-		w.Call = j.Waited > lead*f.Shop().LeadSpread.Quantile(0.9)
-		if w.Call || j.Waited < lead {
+		if w, ok := paidFor(f, j, b.Job(j.Spot)); ok {
 			out = append(out, w)
 		}
 	}
@@ -253,6 +244,24 @@ func waits(f *build.Frozen, b *build.Build, p *reforecast.Progress, asOf time.Ti
 	}
 	slices.SortStableFunc(out, func(a, b Wait) int { return cmp.Compare(b.Late, a.Late) })
 	return out
+}
+
+// paidFor returns the wait for parts of an open job that were paid for, and have no day on which
+// they are due: as long as they may still be on their way, and again once they are later than 9
+// in 10. It is false for any other job. row is what the ledger has of the job, or nil.
+func paidFor(f *build.Frozen, j reforecast.Job, row *build.Job) (Wait, bool) {
+	lead := leadOf(f, j)
+	if j.Done || j.Due != nil || j.Waited <= 0 || lead <= 0 || row == nil || worked(row) {
+		return Wait{}, false
+	}
+	w := Wait{For: cmp.Or(row.Entries[0].What, j.Spot.String()), Since: j.Waited, Usual: lead}
+	for _, e := range row.Entries {
+		if e.Supplier != "" {
+			w.From, w.Under = e.Supplier, e.Invoice
+		}
+	}
+	w.Call = j.Waited > lead*f.Shop().LeadSpread.Quantile(0.9)
+	return w, w.Call || j.Waited < lead
 }
 
 // unordered returns the parts that a car wants for certain and that the ledger has nothing of;
