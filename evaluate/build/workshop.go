@@ -2,7 +2,6 @@ package build
 
 import (
 	"errors"
-	"slices"
 )
 
 // Wages is what WorkshopCost returns of what the people of the workshop are paid.
@@ -40,11 +39,4 @@ func (r *ledgerReader) workshop(e *Entry, v *ledgerRow, bad func(string, error) 
 		r.out.Workshop = append(r.out.Workshop, *e)
 	}
 	return true
-}
-
-// WorkshopCosts returns the words that WorkshopCost knows, sorted.
-func WorkshopCosts() []string {
-	words := slices.Clone(listed["workshop"])
-	slices.Sort(words)
-	return words
 }

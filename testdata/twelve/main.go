@@ -65,7 +65,7 @@ func run(out string) error {
 		return err
 	}
 	defer in.Close()
-	cars, err := lots.ReadLots(tabular.NewCSV(list, in), believed, nil)
+	cars, err := lots.ReadList(tabular.NewCSV(list, in), believed, lots.Reading{})
 	if err != nil {
 		return err
 	}
