@@ -186,7 +186,7 @@ func (s *Study) MeanMargin(hammer money.Pence) float64 {
 		return t.mean
 	}
 	s.b.margin = s.worlds.Margin(hammer, s.b.margin)
-	return mean(s.b.margin)
+	return stats.Mean(s.b.margin)
 }
 
 // Outlay is what it costs to have the car in the yard at a hammer price, with fees,
@@ -224,7 +224,7 @@ func (s *Study) doubt(i int) (chance, cost float64, ok bool) {
 	if k == 0 || k == n {
 		return k / n, 0, false
 	}
-	with, total := 0.0, mean(s.worlds.Repair)*n
+	with, total := 0.0, stats.Mean(s.worlds.Repair)*n
 	for _, w := range worlds {
 		with += s.worlds.Repair[w]
 	}

@@ -3,6 +3,7 @@ package evaluate
 import (
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/stats"
 )
 
 // OtherVAT returns what the mean margin would be at a hammer price if the shop were
@@ -41,8 +42,8 @@ func (r *reckoning) average() average {
 
 func (e *Evaluator) averageOf(p *Prospect, b *bench, w *Worlds) average {
 	a := average{
-		car:    deal.Car{Spend: mean(w.Spend), Hours: mean(w.Hours), Days: mean(w.Days), ForSale: w.forSale},
-		extras: e.extrasOf(p, b), price: mean(w.Resale), above: w.above, unfinished: w.unfinished,
+		car:    deal.Car{Spend: stats.Mean(w.Spend), Hours: stats.Mean(w.Hours), Days: stats.Mean(w.Days), ForSale: w.forSale},
+		extras: e.extrasOf(p, b), price: stats.Mean(w.Resale), above: w.above, unfinished: w.unfinished,
 	}
 	if len(w.shown) > 0 {
 		w.weigh()

@@ -331,7 +331,7 @@ func (p *Probe) unknown(s *study, i int, prices []money.Pence, whole func(money.
 	if with == nil || without == nil {
 		return u
 	}
-	u.MeanCost = mean(with.Repair) - mean(without.Repair)
+	u.MeanCost = stats.Mean(with.Repair) - stats.Mean(without.Repair)
 	u.VarianceShare = varianceShare(s.margin, 2, func(i int) int {
 		if mask[i] {
 			return 1
@@ -390,7 +390,7 @@ func varianceShare(values []float64, k int, group func(i int) int) float64 {
 		sums[g] += x
 		counts[g]++
 	}
-	center, whole, between := mean(values), 0.0, 0.0
+	center, whole, between := stats.Mean(values), 0.0, 0.0
 	for _, x := range values {
 		whole += (x - center) * (x - center)
 	}
@@ -428,14 +428,6 @@ func everything(s *study, prices []money.Pence, whole func(money.Pence) float64)
 		total += best/float64(len(margin)) - without.worth(price)
 	}
 	return total / float64(len(prices))
-}
-
-func mean(values []float64) float64 {
-	sum := 0.0
-	for _, x := range values {
-		sum += x
-	}
-	return sum / float64(len(values))
 }
 
 // inputs holds one uncertain number after the other at its P10 and its P90.

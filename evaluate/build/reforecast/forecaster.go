@@ -110,13 +110,5 @@ func spreadOf(values []float64) evaluate.Spread {
 	var sel stats.Selector
 	var q [3]float64
 	sel.Quantiles(values, shares, q[:])
-	return evaluate.Spread{Mean: mean(values), P10: q[0], P50: q[1], P90: q[2]}
-}
-
-func mean(values []float64) float64 {
-	sum := 0.0
-	for _, x := range values {
-		sum += x
-	}
-	return sum / float64(len(values))
+	return evaluate.Spread{Mean: stats.Mean(values), P10: q[0], P50: q[1], P90: q[2]}
 }

@@ -9,6 +9,7 @@ import (
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/build/severity"
 	"wreckoner/evaluate/simulate"
+	"wreckoner/evaluate/stats"
 )
 
 // left is what the jobs will still cost in each world.
@@ -202,7 +203,7 @@ func (f *Forecaster) lines(k *known, spots []spot) []Line {
 			l.Start = f.spots[at]
 			for _, s := range spots {
 				if s.Spot == at {
-					l.Chance, l.ToCome, l.HoursToCome = s.chance, spreadOf(f.repair(s.spend, s.hours, 1, 1)), mean(s.hours)
+					l.Chance, l.ToCome, l.HoursToCome = s.chance, spreadOf(f.repair(s.spend, s.hours, 1, 1)), stats.Mean(s.hours)
 				}
 			}
 			if job != nil {

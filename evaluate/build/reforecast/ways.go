@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/stats"
 )
 
 // Ways are the ways in which a build may go from today, an entry each: what a forecast of
@@ -48,7 +49,7 @@ func (f *Forecaster) Ways(p Progress) (*Forecast, *Ways, error) {
 	w := &Ways{
 		Start: make([]float64, n), Known: make([]float64, n), Hours: make([]float64, n), Sell: make([]float64, n), ToPay: make([]float64, n), Proceeds: make([]float64, n),
 		Finish: s.shop.FinishDays, Alone: s.daysLeft, Margin: s.margin, PerDay: s.perDay, MoneyIn: s.price.Outlay + out.Spent,
-		Fade: s.shop.Fade * mean(s.worlds.Resale) / daysOfMonth, Sunk: s.sunk,
+		Fade: s.shop.Fade * stats.Mean(s.worlds.Resale) / daysOfMonth, Sunk: s.sunk,
 	}
 	for _, x := range s.progress.Overheads {
 		w.MoneyIn += x.Spend - x.Own
