@@ -26,7 +26,7 @@ type Appraisal struct {
 	Marker prices.MarkerShare
 	// Price is the price to beat.
 	Price prices.Price
-	// Priced says that past lots stand behind Price, so that margin and verdict are at its P50.
+	// Priced says that Price was learned from past lots, so that margin and verdict are at its P50.
 	Priced bool
 	// Lot is the lot as the evidence was asked of it, and Age the car's in years on the day of
 	// its sale.

@@ -15,7 +15,7 @@ func (s *Study) OtherVAT(hammer money.Pence) float64 {
 	return s.e.averageOf(s.p, &s.b, s.worlds).otherVAT(s.e, s.p, hammer)
 }
 
-// average is a lot on average, as far as VAT hangs on it.
+// average is the averages of a lot that VAT is computed from, in pounds, hours and days.
 type average struct {
 	car    deal.Car // without its fixed items and extras
 	extras []extraCost

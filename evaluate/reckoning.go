@@ -13,12 +13,12 @@ import (
 	"wreckoner/evaluate/shop"
 )
 
-// A reckoning is one lot worked out without drawing anything.
+// An analytic is one lot worked out without drawing anything: by convolution and closed forms.
 //
-// Repair and hours are convolved (package convolve). The resale price is known in
-// closed form and hangs on nothing else. All that is paid beside the repair is
-// convolved with it: what hangs on nothing by itself, the days for parts by the lead
-// times of what is charged, extras that damage brings as if they were independent of it.
+// Repair and hours are convolved (package convolve). The resale price has a closed form and is
+// independent of everything else. All that is paid beside the repair is convolved with it: what
+// is independent as such, the days for parts by the lead times of what is charged, extras that
+// damage brings as if they were independent of it.
 // The mean of the sum is exact, and its distribution is stretched to the exact variance.
 type reckoning struct {
 	e   *Evaluator
@@ -54,7 +54,7 @@ type reckoning struct {
 	netOther         float64 // fixed items and extras, less VAT
 	netVaried        float64 // of netOther, what varies
 	varWait, varSell float64
-	varOther         float64 // of what hangs on no damage, less VAT
+	varOther         float64 // of what is independent of the damage, less VAT
 	waitSpend        float64 // covariances
 	waitHours        float64
 	extraSpend       float64 // of all extras after damage, less VAT
@@ -71,7 +71,7 @@ type reckoning struct {
 // point is an amount with its chance.
 type point struct{ amount, chance float64 }
 
-// leastValue, in pounds, stands for a value of nothing: prices are read in units of it.
+// leastValue, in pounds, is taken for a value of 0: prices are read in units of it.
 const leastValue = 1e-3
 
 // reckon works out a prospect. It fails with convolve.ErrTangled or errHeavy.
@@ -257,7 +257,7 @@ const heavy = 0.02
 
 var errHeavy = errors.New("extras that damage brings weigh too much beside it")
 
-// mostPoints is how many points stand for a distribution's window.
+// mostPoints is how many points represent a distribution's window.
 const mostPoints = 64
 
 // gather lists the cells of a distribution, some together, and what lies past its window at two
@@ -368,7 +368,7 @@ func (r *reckoning) varianceAt(day, forSale float64) float64 {
 	// the hours included.
 	b += day * r.p.Segment.Hours / r.e.shop.DayHours()
 	variance := r.m.Var(a, b) + day*day*r.varWait + 2*day*(a*r.waitSpend+b*r.waitHours)
-	// Extras and waiting hang on each other as far as both hang on the damage.
+	// Extras and waiting are correlated as far as both depend on the damage.
 	variance += r.varExtra + r.extraPairs + 2*(a*r.extraSpend+b*r.extraHours)
 	if v := r.m.Var(a, b); v > 0 {
 		variance += 2 * day * (a*r.waitSpend + b*r.waitHours) * (a*r.extraSpend + b*r.extraHours) / v

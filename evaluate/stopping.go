@@ -152,7 +152,7 @@ func (w *stopWay) chanceAt(i int) float64 {
 	if c.Error > 0 || c.Most <= 0 || len(w.at) == 1 {
 		return c.Chance(w.at[i])
 	}
-	// The point stands for costs half way to its neighbours.
+	// The point represents the costs half way to its neighbours.
 	low, high := w.at[i], w.at[i]
 	if i > 0 {
 		low = (w.at[i-1] + w.at[i]) / 2

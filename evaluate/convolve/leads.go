@@ -99,8 +99,8 @@ func (s *Sum) exactly(seen, hidden []float64, out []Lead) []Lead {
 const rarest = 0.02
 
 // group shares out chances to pairs, and puts lead times that are seldom the longest
-// together with the next: what is added for them then is a mixture, by their chances, that hangs
-// on nothing else. Without uncertain codes there are few, and each stands by itself.
+// together with the next: what is added for them then is a mixture, by their chances, independent of
+// everything else. Without uncertain codes there are few, and each is a group of its own.
 func (s *Sum) group(leads []Lead) {
 	s.shares = s.shares[:0]
 	if !slices.ContainsFunc(s.c, func(c costs.Candidate) bool { return c.Kind == costs.Misread }) {
@@ -169,7 +169,8 @@ type ladder struct {
 	bySeen, byHidden []step
 }
 
-// number gives each charge its pair, and what holds charges the last of each of theirs.
+// number sets the pair of each charge by lead, and that of each set, block and cluster to the
+// latest, by either lead time, of the charges in it.
 func (s *Sum) number(lead func(*charge) pair) {
 	for i := range s.charges {
 		s.charges[i].lead = lead(&s.charges[i])

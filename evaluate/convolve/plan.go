@@ -9,20 +9,20 @@ import (
 	"wreckoner/evaluate/convolve/vector"
 )
 
-// ErrTangled is the error for a car whose doubtful triggers hang together in more
-// ways than are told apart.
+// ErrTangled is the error for a car whose suspected damage, where it may bring hidden damage,
+// may turn out in more than maxVariants ways that have to be worked out together.
 var ErrTangled = errors.New("too many doubtful triggers hang together")
 
 // maxVariants bounds the ways in which one cluster's triggers may turn out.
 const maxVariants = 512
 
-// A Sum is one car's damage. Its memory serves the next car again: what it
-// returns holds until the next Add. It is not for concurrent use.
+// A Sum is one car's damage. Its memory is used again for the next car: what it
+// returns is valid until the next Add. It is not for concurrent use.
 //
 // Damage that was coded as suspected may bring hidden damage elsewhere. Spots that
 // such doubts tie together are a cluster: given how the doubts turn out, which
 // is one variant of the cluster, and given the severity factor, every spot of it
-// is independent of every other. Spots that hang on the same doubts of a cluster are
+// is independent of every other. Spots that depend on the same doubts of a cluster are
 // worked out together, once for each way in which those turn out: a block. A variant
 // is then a list of blocks. Most clusters are one spot in one block.
 type Sum struct {
@@ -62,7 +62,7 @@ type spot struct {
 	from, to int
 	seen     damage.Grade
 	doubt    bool // suspected grades may go above seen
-	triggers bool // and something hidden hangs on them
+	triggers bool // and the chance of something hidden depends on them
 	cluster  int
 	// coded are the grades that may be the highest coded one, where doubt.
 	codedFrom, codedTo int
@@ -116,7 +116,7 @@ type block struct {
 	from, to     int
 	chance       []float64
 	spend, hours []float64
-	none         []float64 // chance of nothing of a sort, for whoever asks last
+	none         []float64 // at each node, the chance that nothing of a sort is charged; scratch memory
 	hangs        pair
 	known
 }
@@ -504,8 +504,8 @@ func (s *Sum) charged(n int, coded *[damage.SpotCount]damage.Grade) stateSet {
 	return set
 }
 
-// either returns the chance at each node of what has one of two chances that hang on
-// nothing but the factor.
+// either returns, at each node, the chance that at least one of two things happens which are
+// independent given the factor: one with the chances occurs, one with the chance step.
 func (s *Sum) either(occurs []float64, step float64) []float64 {
 	out := s.arena.take()
 	for k, p := range occurs {

@@ -7,8 +7,8 @@ import (
 	"wreckoner/damage/costs"
 )
 
-// A Tally is one car's damage summed over all worlds. Its memory serves the
-// next car again: what it returns holds until the next Sum. The zero Tally is
+// A Tally is the sum of one car's damage in each world. Its memory is used again for the
+// next car: what it returns is valid until the next Sum. The zero Tally is
 // ready to use. It is not for concurrent use.
 //
 // What is uncertain happens in few worlds, and the worlds in which an item
