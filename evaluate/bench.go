@@ -67,7 +67,7 @@ type bench struct {
 	margin []float64
 	where  []bool
 
-	reckoning reckoning
+	analytic analytic
 }
 
 var (
@@ -103,7 +103,7 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	if exact, err := e.convolved(p, b); err != nil {
 		return nil, err
 	} else if exact {
-		b.reckoning.fill(r)
+		b.analytic.fill(r)
 		return r, nil
 	}
 	e.draw(r, p, b)
@@ -158,7 +158,7 @@ func (e *Evaluator) convolved(p *Prospect, b *bench) (bool, error) {
 	if e.exact == nil {
 		return false, nil
 	}
-	switch err := e.reckon(p, &b.reckoning); {
+	switch err := e.reckon(p, &b.analytic); {
 	case err == nil:
 		return true, nil
 	case errors.Is(err, convolve.ErrTangled), errors.Is(err, errHeavy):
@@ -168,8 +168,8 @@ func (e *Evaluator) convolved(p *Prospect, b *bench) (bool, error) {
 	}
 }
 
-// fill writes the figures of a reckoning to the result.
-func (k *reckoning) fill(r *Result) {
+// fill writes the figures of a lot that was convolved to the result.
+func (k *analytic) fill(r *Result) {
 	r.appraised(k.a)
 	r.Repair = k.repairs()
 	r.Hours, r.Days = k.hoursSpread(), k.daysSpread()

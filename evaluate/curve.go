@@ -20,8 +20,8 @@ type Study struct {
 	e      *Evaluator
 	p      *Prospect
 	b      bench
-	worlds *Worlds    // nil where k is there
-	k      *reckoning // nil where worlds were drawn
+	worlds *Worlds   // nil where k is there
+	k      *analytic // nil where worlds were drawn
 }
 
 // Study returns the study of a coded lot. It fails as Evaluate does.
@@ -39,7 +39,7 @@ func (e *Evaluator) StudyOf(p *Prospect) (*Study, error) {
 	if exact, err := e.convolved(s.p, &s.b); err != nil {
 		return nil, err
 	} else if exact {
-		s.k = &s.b.reckoning
+		s.k = &s.b.analytic
 		s.k.likely = s.k.sum.Candidates(s.k.likely)
 		return s, nil
 	}

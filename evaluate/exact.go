@@ -9,7 +9,8 @@ import (
 	"wreckoner/evaluate/shop"
 )
 
-// exact is what all reckonings of a shop share.
+// exact is what is the same for every lot of a shop, worked out once: the convolution engine, the
+// measures, and the distributions of fixed items, lead times and prices.
 type exact struct {
 	convolve *convolve.Engine
 	repair   []int    // measure of the repair, by kind of car

@@ -77,7 +77,7 @@ func FigureOf(values, levels []float64) Figure {
 }
 
 // figures returns those of a lot but for fixed items and extras.
-func (r *reckoning) figures(hammer money.Pence, fine, coarse []float64) Figures {
+func (r *analytic) figures(hammer money.Pence, fine, coarse []float64) Figures {
 	repair, hours, days := r.repairs(), r.hoursSpread(), r.daysSpread()
 	price, margin := r.market.spread.times(r.value), r.margin(hammer)
 	t := r.at(hammer)

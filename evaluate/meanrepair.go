@@ -12,7 +12,7 @@ func (b *Bench) MeanRepair(lot *Lot) (float64, error) {
 	case err != nil:
 		return 0, err
 	case exact:
-		return b.reckoning.repair.Mean, nil
+		return b.analytic.repair.Mean, nil
 	}
 	b.tally.Sum(b.e.space, p.Case)
 	return stats.Mean(b.e.worlds(p, &b.bench, Held{}).Repair), nil

@@ -30,7 +30,7 @@ type average struct {
 	costs, sd float64
 }
 
-func (r *reckoning) average() average {
+func (r *analytic) average() average {
 	return average{
 		car: deal.Car{
 			Spend: r.p.Segment.Spend * r.m.Spend, Hours: r.p.Segment.Hours * r.m.Hours, Days: r.days, ForSale: r.forSale,
@@ -79,7 +79,7 @@ func (m average) otherVAT(e *Evaluator, p *Prospect, hammer money.Pence) float64
 }
 
 // unfinished is that of means.
-func (r *reckoning) unfinished(c deal.Choice, times, finished, stopped float64) (gain float64) {
+func (r *analytic) unfinished(c deal.Choice, times, finished, stopped float64) (gain float64) {
 	for i, x := range r.way.at {
 		cost := times * x
 		gain += r.points[i].chance * c.Chance(cost) * (stopped - finished + cost - times*r.way.costs)

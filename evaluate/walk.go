@@ -80,8 +80,8 @@ func (e *Evaluator) placesOf(p *Prospect, b *bench) []convolve.Place {
 	return out
 }
 
-// means returns those of a reckoning, after Candidates.
-func (r *reckoning) means() means {
+// means returns those of a lot that was convolved, after Candidates.
+func (r *analytic) means() means {
 	return means{
 		appraisal: r.a, days: r.days, forSale: r.forSale, price: r.market.spread.Mean * r.value, fade: r.fade, stop: r.gain, places: r.sum.Places(), extras: r.extras,
 		charged: func(i int) float64 { return r.likely[i].Charged },

@@ -20,7 +20,7 @@ import (
 // is independent as such, the days for parts by the lead times of what is charged, extras that
 // damage brings as if they were independent of it.
 // The mean of the sum is exact, and its distribution is stretched to the exact variance.
-type reckoning struct {
+type analytic struct {
 	e   *Evaluator
 	p   *Prospect
 	sum *convolve.Sum
@@ -75,7 +75,7 @@ type point struct{ amount, chance float64 }
 const leastValue = 1e-3
 
 // reckon works out a prospect. It fails with convolve.ErrTangled or errHeavy.
-func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
+func (e *Evaluator) reckon(p *Prospect, r *analytic) error {
 	if r.sum == nil {
 		r.sum = e.exact.convolve.NewSum()
 	}
@@ -102,7 +102,7 @@ func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
 }
 
 // time works out the days, apart from their distribution.
-func (r *reckoning) time() {
+func (r *analytic) time() {
 	s, x := &r.e.shop.Settings, r.e.exact
 	r.leads = r.sum.Leads(func(seen, hidden float64) bool {
 		return s.StripDays+hidden*x.longest > seen*x.longest || s.StripDays+hidden*x.shortest > seen*x.shortest
@@ -127,7 +127,7 @@ func (r *reckoning) time() {
 }
 
 // others works out fixed items and extras.
-func (r *reckoning) others() {
+func (r *analytic) others() {
 	e, x := r.e, r.e.exact
 	r.netOther, r.netVaried, r.varOther, r.other, r.beforeSale = 0, 0, 0, 0, 0
 	r.terms, r.brought = r.terms[:0], r.brought[:0]
@@ -168,7 +168,7 @@ func (r *reckoning) others() {
 }
 
 // count adds what an item comes to on average, in pounds.
-func (r *reckoning) count(c shop.Charge, mean float64) {
+func (r *analytic) count(c shop.Charge, mean float64) {
 	if r.other += mean; !c.AfterSale {
 		r.beforeSale += mean
 	}
@@ -178,7 +178,7 @@ func (r *reckoning) count(c shop.Charge, mean float64) {
 // charged, and returns the chance that it comes at all. Its mean, its variance and its
 // covariances with the damage and with other such extras are exact; its shape is added
 // as if it were independent.
-func (r *reckoning) after(extra *shop.Extra, c *charged, on convolve.Event, share float64) (chance float64) {
+func (r *analytic) after(extra *shop.Extra, c *charged, on convolve.Event, share float64) (chance float64) {
 	r.extraSpend += c.net * share * (on.Spend - on.Chance*r.m.Spend)
 	r.extraHours += c.net * share * (on.Hours - on.Chance*r.m.Hours)
 	chance = share * on.Chance
@@ -201,7 +201,7 @@ func (b *brought) variance() float64 { return b.amount * b.amount * b.chance * (
 // bringing works out how far the damage that brings extras makes them vary: the sum of
 // the variances of their means given the damage, and of the covariances between them.
 // Pairs that cannot matter beside least, a variance, are left out.
-func (r *reckoning) bringing(least float64) {
+func (r *analytic) bringing(least float64) {
 	r.varBrought, r.extraPairs = 0, 0
 	for i := range r.brought {
 		a := &r.brought[i]
@@ -220,7 +220,7 @@ func (r *reckoning) bringing(least float64) {
 }
 
 // addUp convolves the repair and all that is uncertain beside it, but the resale.
-func (r *reckoning) addUp() error {
+func (r *analytic) addUp() error {
 	daily, forSale, cost := r.e.exact.daily, r.e.exact.forSale, r.e.exact.costs[r.p.kind]
 	a, b := cost.spend, cost.hours
 	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netVaried, Tail: true}
@@ -332,7 +332,7 @@ func beyond(out []point, edge, mean, sd, rest float64) []point {
 // plus constant, less stretch times what the costs differ from their mean by.
 type stake struct {
 	deal.Price
-	r                 *reckoning
+	r                 *analytic
 	constant, stretch float64
 	// mean and sd are those of the car finished, unless stop was called.
 	mean, sd float64
@@ -342,7 +342,7 @@ type stake struct {
 }
 
 // at returns the stake at a hammer price.
-func (r *reckoning) at(hammer money.Pence) stake {
+func (r *analytic) at(hammer money.Pence) stake {
 	t := stake{r: r, Price: r.d.At(hammer), stretch: 1}
 	t.constant = t.Price.Margin(r.base, r.days, 0)
 	variance := r.varianceAt(t.Day, t.ForSale)
@@ -361,7 +361,7 @@ func (r *reckoning) at(hammer money.Pence) stake {
 
 // varianceAt returns the variance of all costs, net, where a day costs day, in pounds,
 // while the car is being built, and forSale while it is for sale.
-func (r *reckoning) varianceAt(day, forSale float64) float64 {
+func (r *analytic) varianceAt(day, forSale float64) float64 {
 	a, b := r.p.multipliers()
 	a *= r.d.Spend
 	// What is paid for damage, by the pound of spend and the hour, a day's cost for
@@ -496,19 +496,19 @@ func (t *stake) quantile(p float64) float64 {
 }
 
 // above returns the mean of what the resale exceeds an amount by, where it does, in pounds.
-func (r *reckoning) above(amount float64) float64 {
+func (r *analytic) above(amount float64) float64 {
 	_, short := r.market.at(amount / r.value)
 	return r.market.spread.Mean*r.value - amount + short*r.value
 }
 
 // cash returns what leaves the bank before the sale at a hammer price, in pounds.
-func (r *reckoning) cash(hammer money.Pence) float64 {
+func (r *analytic) cash(hammer money.Pence) float64 {
 	p := r.d.At(hammer)
 	return p.Cash(r.beforeSale, r.spendP80())
 }
 
 // spendP80 returns that of the spend on damage, in pounds.
-func (r *reckoning) spendP80() float64 {
+func (r *analytic) spendP80() float64 {
 	r.sum.Distribution(r.e.exact.spend[r.p.kind], 0, &r.spend)
 	var q [1]float64
 	r.spend.Quantiles([]float64{cashShare}, q[:])
@@ -516,7 +516,7 @@ func (r *reckoning) spendP80() float64 {
 }
 
 // margin returns the distribution of the margin at a hammer price.
-func (r *reckoning) margin(hammer money.Pence) Margin {
+func (r *analytic) margin(hammer money.Pence) Margin {
 	t := r.at(hammer)
 	m := Margin{LossFinished: t.loss()}
 	t.stop()
@@ -535,7 +535,7 @@ func (r *reckoning) margin(hammer money.Pence) Margin {
 func (t *stake) loss() float64 { return min(1, max(0, t.below(0))) }
 
 // repairs returns the distribution of the repair.
-func (r *reckoning) repairs() Repair {
+func (r *analytic) repairs() Repair {
 	out := Repair{Mean: r.repair.Mean, SD: r.repair.SD}
 	var q [5]float64
 	r.repair.Quantiles(repairShares, q[:])
@@ -547,7 +547,7 @@ func (r *reckoning) repairs() Repair {
 
 // repairCurve fills in the quantiles at even shares, the first and the last being those
 // of a thousandth and of all but one.
-func (r *reckoning) repairCurve(out []Quantile) []Quantile {
+func (r *analytic) repairCurve(out []Quantile) []Quantile {
 	var d convolve.Distribution
 	r.sum.Distribution(r.e.exact.repair[r.p.kind], 6, &d)
 	shares, amounts := make([]float64, len(out)), make([]float64, len(out))
@@ -563,7 +563,7 @@ func (r *reckoning) repairCurve(out []Quantile) []Quantile {
 }
 
 // hoursSpread returns the distribution of the own hours.
-func (r *reckoning) hoursSpread() Spread {
+func (r *analytic) hoursSpread() Spread {
 	r.sum.Distribution(r.e.exact.hours, 0, &r.hours)
 	var q [3]float64
 	r.hours.Quantiles(spreadShares, q[:])
@@ -571,23 +571,23 @@ func (r *reckoning) hoursSpread() Spread {
 }
 
 // daysSpread returns the distribution of the days: of hours, waiting and selling.
-func (r *reckoning) daysSpread() Spread {
+func (r *analytic) daysSpread() Spread {
 	q := r.daysAt(spreadShares)
 	return Spread{r.days, q[0], q[1], q[2]}
 }
 
 // perHour is how many days an hour of the cost table takes; above 0, so that days, in
 // hours, stay on the ladder of windows.
-func (r *reckoning) perHour() float64 { return max(r.p.Segment.Hours/r.e.shop.DayHours(), 1e-6) }
+func (r *analytic) perHour() float64 { return max(r.p.Segment.Hours/r.e.shop.DayHours(), 1e-6) }
 
 // daysSD is the standard deviation of the days.
-func (r *reckoning) daysSD() float64 {
+func (r *analytic) daysSD() float64 {
 	perHour := r.perHour()
 	return math.Sqrt(max(0, perHour*perHour*r.m.HoursHours+r.varWait+r.varSell+2*perHour*r.waitHours))
 }
 
 // daysAt returns the days that are not exceeded with the chances shares, ascending.
-func (r *reckoning) daysAt(shares []float64) []float64 {
+func (r *analytic) daysAt(shares []float64) []float64 {
 	s, perHour, sd := &r.e.shop.Settings, r.perHour(), r.daysSD()
 	out := make([]float64, len(shares))
 	if sd < 1e-6 {
@@ -617,7 +617,7 @@ func (r *reckoning) daysAt(shares []float64) []float64 {
 }
 
 // standardError is Evaluator.standardError without worlds.
-func (r *reckoning) standardError() float64 {
+func (r *analytic) standardError() float64 {
 	r.likely = r.sum.Candidates(r.likely)
 	return r.e.standardErrorOf(r.p, r.repair.Mean,
 		func(i int) float64 { return r.likely[i].Charged }, r.sum.Coded,
@@ -630,7 +630,7 @@ func (r *reckoning) standardError() float64 {
 
 // doubt returns the chance of a candidate, and its mean cost as Hidden has it; ok is
 // false where it always or never occurs.
-func (r *reckoning) doubt(i int) (chance, cost float64, ok bool) {
+func (r *analytic) doubt(i int) (chance, cost float64, ok bool) {
 	a, b := r.p.multipliers()
 	x := r.likely[i]
 	if x.Occurs <= 0 || x.Occurs >= 1-1e-12 {
@@ -641,7 +641,7 @@ func (r *reckoning) doubt(i int) (chance, cost float64, ok bool) {
 }
 
 // hidden returns what nobody coded, after standardError.
-func (r *reckoning) hidden() []Hidden {
+func (r *analytic) hidden() []Hidden {
 	var out []Hidden
 	for i, c := range r.p.Case {
 		if c.Kind == costs.Hidden {
@@ -653,7 +653,7 @@ func (r *reckoning) hidden() []Hidden {
 }
 
 // highestBid is Worlds.HighestBid without worlds.
-func (r *reckoning) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
+func (r *analytic) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
 	spend := 0.0
 	if limits.Cash > 0 {
 		spend = r.spendP80()
@@ -670,7 +670,7 @@ func (r *reckoning) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
 }
 
 // appraise finds the market and the value of the car.
-func (r *reckoning) appraise() {
+func (r *analytic) appraise() {
 	e, p := r.e, r.p
 	r.fade = fadeOver(e.shop.Fade, r.days)
 	if r.a = nil; e.prices == nil {
@@ -683,7 +683,7 @@ func (r *reckoning) appraise() {
 }
 
 // plainMargin is the mean margin at a hammer price before what winning tells, both in pounds.
-func (r *reckoning) plainMargin(pounds float64) float64 {
+func (r *analytic) plainMargin(pounds float64) float64 {
 	hammer := money.FromPounds(pounds)
 	p := r.d.At(hammer)
 	m := p.Margin(r.base, r.days, 0) + p.Kept*r.market.spread.Mean*r.value
