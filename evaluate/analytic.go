@@ -77,13 +77,13 @@ const leastValue = 1e-3
 // reckon works out a prospect. It fails with convolve.ErrTangled or errHeavy.
 func (e *Evaluator) reckon(p *Prospect, r *analytic) error {
 	if r.sum == nil {
-		r.sum = e.exact.convolve.NewSum()
+		r.sum = e.shared.convolve.NewSum()
 	}
 	if err := r.sum.Add(p.Case); err != nil {
 		return err
 	}
 	r.e, r.p, r.d = e, p, &p.Deal
-	r.sum.Distribution(e.exact.repair[p.kind], 0, &r.repair)
+	r.sum.Distribution(e.shared.repair[p.kind], 0, &r.repair)
 	r.m = r.sum.Moments()
 	r.time()
 	r.appraise()
@@ -103,14 +103,14 @@ func (e *Evaluator) reckon(p *Prospect, r *analytic) error {
 
 // time works out the days, apart from their distribution.
 func (r *analytic) time() {
-	s, x := &r.e.shop.Settings, r.e.exact
+	s, x := &r.e.shop.Settings, r.e.shared
 	r.leads = r.sum.Leads(func(seen, hidden float64) bool {
 		return s.StripDays+hidden*x.longest > seen*x.longest || s.StripDays+hidden*x.shortest > seen*x.shortest
 	}, r.leads)
 	square, spend, hours := 0.0, 0.0, 0.0
 	r.wait, r.waiting = 0, r.waiting[:0]
 	for _, l := range r.leads {
-		w := r.e.exact.waiting(lead{l.Seen, l.Hidden, r.e.exact.daily})
+		w := r.e.shared.waiting(lead{l.Seen, l.Hidden, r.e.shared.daily})
 		r.waiting = append(r.waiting, w)
 		r.wait += l.Chance * w.parts
 		square += l.Chance * w.square
@@ -128,7 +128,7 @@ func (r *analytic) time() {
 
 // others works out fixed items and extras.
 func (r *analytic) others() {
-	e, x := r.e, r.e.exact
+	e, x := r.e, r.e.shared
 	r.netOther, r.netVaried, r.varOther, r.other, r.beforeSale = 0, 0, 0, 0, 0
 	r.terms, r.brought = r.terms[:0], r.brought[:0]
 	add := func(c *charged, chance float64) (variance float64) {
@@ -221,7 +221,7 @@ func (r *analytic) bringing(least float64) {
 
 // addUp convolves the repair and all that is uncertain beside it, but the resale.
 func (r *analytic) addUp() error {
-	daily, forSale, cost := r.e.exact.daily, r.e.exact.forSale, r.e.exact.costs[r.p.kind]
+	daily, forSale, cost := r.e.shared.daily, r.e.shared.forSale, r.e.shared.costs[r.p.kind]
 	a, b := cost.spend, cost.hours
 	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netVaried, Tail: true}
 	variance := r.m.Var(a, b) + r.varOther + r.varExtra
@@ -238,7 +238,7 @@ func (r *analytic) addUp() error {
 	}
 	if forSale > 0 && r.varSell > 0 {
 		variance += forSale * forSale * r.varSell
-		x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(forSale * r.sellTimes), Chance: 1})
+		x.Terms = append(x.Terms, convolve.Term{Part: r.e.shared.selling(forSale * r.sellTimes), Chance: 1})
 		x.Mean += forSale * r.forSale
 	}
 	r.terms = x.Terms
@@ -509,7 +509,7 @@ func (r *analytic) cash(hammer money.Pence) float64 {
 
 // spendP80 returns that of the spend on damage, in pounds.
 func (r *analytic) spendP80() float64 {
-	r.sum.Distribution(r.e.exact.spend[r.p.kind], 0, &r.spend)
+	r.sum.Distribution(r.e.shared.spend[r.p.kind], 0, &r.spend)
 	var q [1]float64
 	r.spend.Quantiles([]float64{cashShare}, q[:])
 	return q[0]
@@ -549,7 +549,7 @@ func (r *analytic) repairs() Repair {
 // of a thousandth and of all but one.
 func (r *analytic) repairCurve(out []Quantile) []Quantile {
 	var d convolve.Distribution
-	r.sum.Distribution(r.e.exact.repair[r.p.kind], 6, &d)
+	r.sum.Distribution(r.e.shared.repair[r.p.kind], 6, &d)
 	shares, amounts := make([]float64, len(out)), make([]float64, len(out))
 	for i := range out {
 		out[i].Share = float64(i) / float64(len(out)-1)
@@ -564,7 +564,7 @@ func (r *analytic) repairCurve(out []Quantile) []Quantile {
 
 // hoursSpread returns the distribution of the own hours.
 func (r *analytic) hoursSpread() Spread {
-	r.sum.Distribution(r.e.exact.hours, 0, &r.hours)
+	r.sum.Distribution(r.e.shared.hours, 0, &r.hours)
 	var q [3]float64
 	r.hours.Quantiles(spreadShares, q[:])
 	return Spread{r.hours.Mean, q[0], q[1], q[2]}.times(r.p.Segment.Hours)
@@ -599,16 +599,16 @@ func (r *analytic) daysAt(shares []float64) []float64 {
 	r.parts = r.parts[:0]
 	least := math.Inf(1) // a blurred edge must not run out below the shortest that it can be
 	for i, l := range r.leads {
-		r.parts = append(r.parts, r.e.exact.waiting(lead{l.Seen, l.Hidden, 1 / perHour}).days)
+		r.parts = append(r.parts, r.e.shared.waiting(lead{l.Seen, l.Hidden, 1 / perHour}).days)
 		least = min(least, r.waiting[i].least)
 	}
-	least += r.d.Buy.Days + s.FinishDays + r.sellTimes*r.e.exact.sale.Edges[0]
+	least += r.d.Buy.Days + s.FinishDays + r.sellTimes*r.e.shared.sale.Edges[0]
 	x := convolve.Extra{Waits: r.parts, Mean: r.m.Hours + r.wait/perHour, SD: sd / perHour}
 	if r.varSell > 0 {
-		x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(r.sellTimes / perHour), Chance: 1})
+		x.Terms = append(x.Terms, convolve.Term{Part: r.e.shared.selling(r.sellTimes / perHour), Chance: 1})
 		x.Mean += r.forSale / perHour
 	}
-	r.sum.With(r.e.exact.hours, x, &r.workdays)
+	r.sum.With(r.e.shared.hours, x, &r.workdays)
 	r.workdays.Quantiles(shares, out)
 	for i, q := range out {
 		out[i] = max(least, r.days+perHour*(q-x.Mean))
@@ -623,7 +623,7 @@ func (r *analytic) standardError() float64 {
 		func(i int) float64 { return r.likely[i].Charged }, r.sum.Coded,
 		func(c *costs.Candidate) (mean, sd float64) {
 			a, b := r.p.multipliers()
-			m := r.e.exact.convolve.Job(c)
+			m := r.e.shared.convolve.Job(c)
 			return m.Mean(a, b), math.Sqrt(m.Var(a, b))
 		})
 }
@@ -674,12 +674,12 @@ func (r *analytic) appraise() {
 	e, p := r.e, r.p
 	r.fade = fadeOver(e.shop.Fade, r.days)
 	if r.a = nil; e.prices == nil {
-		r.market, r.value = e.exact.market(e.shop, p.category, p.segment), max(r.fade*p.Lot.Value.Pounds(), leastValue)
+		r.market, r.value = e.shared.market(e.shop, p.category, p.segment), max(r.fade*p.Lot.Value.Pounds(), leastValue)
 		return
 	}
 	r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD)
 	r.fade = r.a.fade(r.fade)
-	r.market, r.value = e.exact.appraised(p, r.a), max(r.fade*r.a.Value.Mean, leastValue)
+	r.market, r.value = e.shared.appraised(p, r.a), max(r.fade*r.a.Value.Mean, leastValue)
 }
 
 // plainMargin is the mean margin at a hammer price before what winning tells, both in pounds.

@@ -215,7 +215,7 @@ type marketKey struct {
 }
 
 // appraised returns the market of an appraisal; lots with the same share it.
-func (x *exact) appraised(p *Prospect, a *Appraisal) *market {
+func (x *shared) appraised(p *Prospect, a *Appraisal) *market {
 	key := marketKey{p.category, a.share, a.spread}
 	if m, ok := x.appraisals.Load(key); ok {
 		return m.(*lazyMarket).get(key)

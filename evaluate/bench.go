@@ -155,7 +155,7 @@ func (e *Evaluator) draw(r *Result, p *Prospect, b *bench) {
 
 // convolved works out a prospect without drawing anything, if that can be done.
 func (e *Evaluator) convolved(p *Prospect, b *bench) (bool, error) {
-	if e.exact == nil {
+	if e.shared == nil {
 		return false, nil
 	}
 	switch err := e.reckon(p, &b.analytic); {

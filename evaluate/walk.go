@@ -138,8 +138,8 @@ func describe(p *Prospect, m *means, spot damage.Spot) string {
 
 // fixedMean is that of a fixed item, as lots are evaluated.
 func (e *Evaluator) fixedMean(i int) float64 {
-	if e.exact != nil {
-		return e.exact.fixed[i].mean
+	if e.shared != nil {
+		return e.shared.fixed[i].mean
 	}
 	return stats.Mean(e.read(e.shop.Fixed[i].Amount, e.FixedStream(i)))
 }
