@@ -131,7 +131,7 @@ func (e *Evaluator) guide(r *Result, p *Prospect) {
 // draw writes the figures of worlds to the result.
 func (e *Evaluator) draw(r *Result, p *Prospect, b *bench) {
 	b.tally.Sum(e.space, p.Case)
-	w := e.worlds(p, b, Held{})
+	w := e.worlds(p, b, Overrides{})
 	r.appraised(w.appraisal)
 	r.Repair = repairOf(&b.sel, w.Repair)
 	half := 1.96 * e.standardError(p, &b.tally, r.Repair.Mean)

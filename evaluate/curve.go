@@ -44,7 +44,7 @@ func (e *Evaluator) StudyOf(p *Prospect) (*Study, error) {
 		return s, nil
 	}
 	s.b.tally.Sum(e.space, s.p.Case)
-	s.worlds = e.worlds(s.p, &s.b, Held{})
+	s.worlds = e.worlds(s.p, &s.b, Overrides{})
 	return s, nil
 }
 

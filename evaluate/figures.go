@@ -61,7 +61,7 @@ func (s *Study) otherFigure(levels []float64) Figure {
 	}
 	b := &bench{}
 	b.tally.Sum(s.e.space, s.p.Case)
-	return FigureOf(s.e.worlds(s.p, b, Held{}).Other, levels)
+	return FigureOf(s.e.worlds(s.p, b, Overrides{}).Other, levels)
 }
 
 // FigureOf returns the distribution of values.

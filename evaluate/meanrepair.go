@@ -15,5 +15,5 @@ func (b *Bench) MeanRepair(lot *Lot) (float64, error) {
 		return b.analytic.repair.Mean, nil
 	}
 	b.tally.Sum(b.e.space, p.Case)
-	return stats.Mean(b.e.worlds(p, &b.bench, Held{}).Repair), nil
+	return stats.Mean(b.e.worlds(p, &b.bench, Overrides{}).Repair), nil
 }

@@ -12,8 +12,8 @@ import (
 	"wreckoner/evaluate/stats"
 )
 
-// Held names inputs that are held still in every world. Nil is as it varies.
-type Held struct {
+// Overrides are the inputs that have one value in every world. Nil leaves an input to vary.
+type Overrides struct {
 	// Devaluation is the marker's share, ResaleScore the market's score.
 	Devaluation, ResaleScore *float64
 	// LabourRate is in pounds an hour.
@@ -66,15 +66,15 @@ type Worlds struct {
 
 // Worlds returns the outcomes of a prospect whose damage the tally holds, with
 // some inputs held still.
-func (e *Evaluator) Worlds(p *Prospect, t *simulate.Tally, h Held) *Worlds {
+func (e *Evaluator) Worlds(p *Prospect, t *simulate.Tally, h Overrides) *Worlds {
 	return e.compose(p, t, &bench{}, h)
 }
 
-func (e *Evaluator) worlds(p *Prospect, b *bench, h Held) *Worlds {
+func (e *Evaluator) worlds(p *Prospect, b *bench, h Overrides) *Worlds {
 	return e.compose(p, &b.tally, b, h)
 }
 
-func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *Worlds {
+func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Overrides) *Worlds {
 	s, n := &e.shop.Settings, e.opt.Points
 	w := &b.worlds
 	w.deal, w.limits, w.step, w.value = &p.Deal, e.limits, e.shop.BidStep, p.Value
@@ -135,7 +135,7 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 }
 
 // sell fills in what the car brings in each world.
-func (e *Evaluator) sell(p *Prospect, w *Worlds, h Held) {
+func (e *Evaluator) sell(p *Prospect, w *Worlds, h Overrides) {
 	value, taken, spread := p.Lot.Value.Pounds(), p.Category.Share, p.Segment.ValueSpread
 	if a := w.appraisal; a != nil {
 		value, taken, spread = a.Value.Mean, a.share, a.spread

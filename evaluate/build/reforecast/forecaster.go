@@ -65,7 +65,7 @@ func NewOf(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, hammer 
 	f.buy = f.prospect.Deal.Buy
 	f.space = e.Space()
 	f.tally.Sum(f.space, f.prospect.Case)
-	f.worlds = e.Worlds(f.prospect, &f.tally, evaluate.Held{})
+	f.worlds = e.Worlds(f.prospect, &f.tally, evaluate.Overrides{})
 	f.drawn = Figures{
 		Repair: spreadOf(f.worlds.Repair), Hours: spreadOf(f.worlds.Hours), Days: spreadOf(f.worlds.Days),
 		Other: spreadOf(f.worlds.Other), Resale: spreadOf(f.worlds.Resale), Margin: f.worlds.Summary(hammer),

@@ -131,7 +131,7 @@ func (s *state) run(out *Forecast) {
 	now := *s.prospect
 	now.Case = s.known.now
 	s.tally.Sum(s.e.Space(), now.Case)
-	s.worlds = s.e.Worlds(&now, &s.tally, evaluate.Held{})
+	s.worlds = s.e.Worlds(&now, &s.tally, evaluate.Overrides{})
 	n := s.opt.Points
 	stretch := read(s.shop.LeadSpread, s.e.Space().Score(simulate.LeadDim))
 	var spots []spot
