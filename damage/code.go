@@ -167,6 +167,7 @@ func isSpace(b byte) bool {
 	return false
 }
 
+// code reads the whole text.
 func (p *parser) code() (Code, error) {
 	var marks []Mark
 	var zone Zone
@@ -179,13 +180,10 @@ func (p *parser) code() (Code, error) {
 			if bare {
 				return Code{}, p.fail(zoneAt, zone.String(), "a zone needs at least one mark after it, such as %q", zone.String()+" c2")
 			}
-			inGroup = false
 			if word == "" {
-				if groups == 0 {
-					return Code{}, nil
-				}
-				return canonical(marks), nil
+				return whole(marks, groups), nil
 			}
+			inGroup = false
 		case !inGroup && word == "none":
 			next, _ := p.word()
 			if groups > 0 || next != "" {
@@ -193,25 +191,16 @@ func (p *parser) code() (Code, error) {
 			}
 			return None(), nil
 		case !inGroup:
-			z, ok := zoneNamed(strings.TrimSpace(word))
-			if !ok {
-				if _, markErr := parseMark(word); markErr == nil {
-					return Code{}, p.fail(at, word, "a mark needs its zone first, such as %q", "nose "+word)
-				}
-				return Code{}, p.fail(at, p.text[at:p.at], "not a zone; write one of %s", zoneNames())
+			z, err := p.zone(word, at)
+			if err != nil {
+				return Code{}, err
 			}
 			zone, zoneAt, inGroup, bare = z, at, true, true
 			groups++
 		default:
-			if _, ok := zoneNamed(strings.TrimSpace(word)); ok {
-				return Code{}, p.fail(at, word, "put ; before the next zone")
-			}
-			m, err := parseMark(word)
-			if m.Zone = zone; err == nil {
-				err = conflict(marks, m)
-			}
+			m, err := p.mark(word, at, zone, marks)
 			if err != nil {
-				return Code{}, p.fail(at, zone.String()+" "+p.text[at:p.at], "%v", err)
+				return Code{}, err
 			}
 			marks = append(marks, m)
 			bare = false
@@ -219,32 +208,65 @@ func (p *parser) code() (Code, error) {
 	}
 }
 
+// whole returns the code of the marks of so many groups; without groups nothing was coded.
+func whole(marks []Mark, groups int) Code {
+	if groups == 0 {
+		return Code{}
+	}
+	return canonical(marks)
+}
+
+// zone reads the word at an offset as the zone that a group begins with.
+func (p *parser) zone(word string, at int) (Zone, error) {
+	if z, ok := zoneNamed(strings.TrimSpace(word)); ok {
+		return z, nil
+	}
+	if _, err := parseMark(word); err == nil {
+		return 0, p.fail(at, word, "a mark needs its zone first, such as %q", "nose "+word)
+	}
+	return 0, p.fail(at, p.text[at:p.at], "not a zone; write one of %s", zoneNames())
+}
+
+// mark reads the word at an offset as a mark of a zone, after the marks before it.
+func (p *parser) mark(word string, at int, zone Zone, before []Mark) (Mark, error) {
+	if _, ok := zoneNamed(strings.TrimSpace(word)); ok {
+		return Mark{}, p.fail(at, word, "put ; before the next zone")
+	}
+	m, err := parseMark(word)
+	if m.Zone = zone; err == nil {
+		err = conflict(before, m)
+	}
+	if err != nil {
+		return Mark{}, p.fail(at, zone.String()+" "+p.text[at:p.at], "%v", err)
+	}
+	return m, nil
+}
+
 // parseMark reads one mark in lower case. Its zone is left at zero.
 func parseMark(word string) (Mark, error) {
 	class, ok := classLettered(word[:1])
-	if !ok || len(word) < 2 || word[1] < '0' || word[1] > '9' {
+	rest := strings.TrimLeft(word[1:], "0123456789")
+	upTo := word[:len(word)-len(rest)] // the letter and the grade
+	if !ok || len(upTo) < 2 {
 		return Mark{}, fmt.Errorf("not a mark; write a class s, c, r, m or e and a grade, such as c2, c2?, c2?70 or c2-")
 	}
-	digits := 1
-	for digits < len(word) && word[digits] >= '0' && word[digits] <= '9' {
-		digits++
-	}
-	grade, err := strconv.Atoi(word[1:digits])
+	grade, err := strconv.Atoi(upTo[1:])
 	if err != nil || grade < 1 || grade > GradeCount {
 		return Mark{}, fmt.Errorf("%s grades run from 1 to 4 (wreckoner codes lists them)", class)
 	}
 	m := Mark{Item: Item{Spot{Class: class}, Grade(grade)}}
-	switch suffix := word[digits:]; {
-	case suffix == "":
-	case suffix == "-":
+	percent, suspected := strings.CutPrefix(rest, "?")
+	switch {
+	case rest == "":
+	case rest == "-":
 		m.State = Absent
-	case suffix == "?":
+	case suspected && percent == "":
 		m.State = Suspected
-	case suffix[0] == '?':
+	case suspected:
 		m.State = Suspected
-		m.Percent, err = strconv.Atoi(suffix[1:])
-		if err != nil || m.Percent < 1 || m.Percent > 99 || suffix[1] == '+' {
-			return Mark{}, fmt.Errorf("a chance is a whole percentage from 1 to 99, such as %s?70; leave ? off for what was seen", word[:digits])
+		m.Percent, err = strconv.Atoi(percent)
+		if err != nil || m.Percent < 1 || m.Percent > 99 || percent[0] == '+' {
+			return Mark{}, fmt.Errorf("a chance is a whole percentage from 1 to 99, such as %s?70; leave ? off for what was seen", upTo)
 		}
 	default:
 		return Mark{}, fmt.Errorf("after the grade write nothing, ?, ? with a percentage, or -")
@@ -252,34 +274,41 @@ func parseMark(word string) (Mark, error) {
 	return m, nil
 }
 
-// conflict says why m cannot stand beside the marks before it.
+// conflict says why m does not fit with the marks before it.
 func conflict(marks []Mark, m Mark) error {
 	for _, o := range marks {
 		if o.Spot != m.Spot {
 			continue
 		}
-		low, high := o, m
-		if high.Grade < low.Grade {
-			low, high = m, o
+		if err := conflictOf(o, m); err != nil {
+			return err
 		}
-		switch {
-		case o.Grade == m.Grade && o.State == m.State:
-			return fmt.Errorf("%s is written twice for the %s; keep one", m.Mark(), m.Zone)
-		case o.State == Seen && m.State == Seen:
-			return fmt.Errorf("the %s already has %s seen; only the worst seen grade of a class is written", m.Zone, o)
-		case o.State == Absent && m.State == Absent:
-			return fmt.Errorf("%s already says that nothing above it is there; keep the lower of the two", low)
-		case low.State == Absent && o.Grade != m.Grade,
-			o.Grade == m.Grade && (o.State == Absent || m.State == Absent):
-			absent, coded := low, high
-			if absent.State != Absent {
-				absent, coded = high, low
-			}
-			return fmt.Errorf("%s says that nothing at that grade or above is there, but %s is coded too; drop one", absent, coded)
-		case high.State == Seen && low.State == Suspected,
-			o.Grade == m.Grade:
-			return fmt.Errorf("a suspected grade at or below the seen one changes nothing; keep only the seen one")
+	}
+	return nil
+}
+
+// conflictOf says why m does not fit with o, a mark of the same spot before it.
+func conflictOf(o, m Mark) error {
+	low, high := o, m
+	if high.Grade < low.Grade {
+		low, high = m, o
+	}
+	same := o.Grade == m.Grade
+	switch {
+	case same && o.State == m.State:
+		return fmt.Errorf("%s is written twice for the %s; keep one", m.Mark(), m.Zone)
+	case o.State == Seen && m.State == Seen:
+		return fmt.Errorf("the %s already has %s seen; only the worst seen grade of a class is written", m.Zone, o)
+	case o.State == Absent && m.State == Absent:
+		return fmt.Errorf("%s already says that nothing above it is there; keep the lower of the two", low)
+	case low.State == Absent || same && high.State == Absent:
+		absent, coded := low, high
+		if absent.State != Absent {
+			absent, coded = high, low
 		}
+		return fmt.Errorf("%s says that nothing at that grade or above is there, but %s is coded too; drop one", absent, coded)
+	case same || high.State == Seen && low.State == Suspected:
+		return fmt.Errorf("a suspected grade at or below the seen one changes nothing; keep only the seen one")
 	}
 	return nil
 }

@@ -15,6 +15,7 @@ import (
 	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
+	"wreckoner/evaluate/tabular"
 )
 
 // An Appraisal is what the shop's evidence says of one lot's prices (METHOD.md 15). It hangs
@@ -25,7 +26,7 @@ type Appraisal struct {
 	Marker prices.MarkerShare
 	// Price is the price to beat.
 	Price prices.Price
-	// Priced says that past lots stand behind Price, so that margin and verdict are at its P50.
+	// Priced says that Price was learned from past lots, so that margin and verdict are at its P50.
 	Priced bool
 	// Lot is the lot as the evidence was asked of it, and Age the car's in years on the day of
 	// its sale.
@@ -214,7 +215,7 @@ type marketKey struct {
 }
 
 // appraised returns the market of an appraisal; lots with the same share it.
-func (x *exact) appraised(p *Prospect, a *Appraisal) *market {
+func (x *shared) appraised(p *Prospect, a *Appraisal) *market {
 	key := marketKey{p.category, a.share, a.spread}
 	if m, ok := x.appraisals.Load(key); ok {
 		return m.(*lazyMarket).get(key)
@@ -346,16 +347,9 @@ func (a *Appraisal) winning(hammer, margin money.Pence) (deal.Line, bool) {
 	return deal.Line{Name: "what winning tells", How: how, Amount: shift}, shift != 0
 }
 
-func adverts(n int) string  { return counted(n, "advert") }
-func marked(n int) string   { return counted(n, "marked advert") }
-func ownSales(n int) string { return counted(n, "own sale") }
-
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
+func adverts(n int) string  { return tabular.Count(n, "advert") }
+func marked(n int) string   { return tabular.Count(n, "marked advert") }
+func ownSales(n int) string { return tabular.Count(n, "own sale") }
 
 // Used are the lot and the shop with the value, the spread and the marker that the appraisal
 // uses in place of the list's and the shop's: without evidence they give the same figures, but

@@ -67,7 +67,7 @@ type bench struct {
 	margin []float64
 	where  []bool
 
-	reckoning reckoning
+	analytic analytic
 }
 
 var (
@@ -103,7 +103,7 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	if exact, err := e.convolved(p, b); err != nil {
 		return nil, err
 	} else if exact {
-		b.reckoning.fill(r)
+		b.analytic.fill(r)
 		return r, nil
 	}
 	e.draw(r, p, b)
@@ -131,7 +131,7 @@ func (e *Evaluator) guide(r *Result, p *Prospect) {
 // draw writes the figures of worlds to the result.
 func (e *Evaluator) draw(r *Result, p *Prospect, b *bench) {
 	b.tally.Sum(e.space, p.Case)
-	w := e.worlds(p, b, Held{})
+	w := e.worlds(p, b, Overrides{})
 	r.appraised(w.appraisal)
 	r.Repair = repairOf(&b.sel, w.Repair)
 	half := 1.96 * e.standardError(p, &b.tally, r.Repair.Mean)
@@ -155,10 +155,10 @@ func (e *Evaluator) draw(r *Result, p *Prospect, b *bench) {
 
 // convolved works out a prospect without drawing anything, if that can be done.
 func (e *Evaluator) convolved(p *Prospect, b *bench) (bool, error) {
-	if e.exact == nil {
+	if e.shared == nil {
 		return false, nil
 	}
-	switch err := e.reckon(p, &b.reckoning); {
+	switch err := e.reckon(p, &b.analytic); {
 	case err == nil:
 		return true, nil
 	case errors.Is(err, convolve.ErrTangled), errors.Is(err, errHeavy):
@@ -168,8 +168,8 @@ func (e *Evaluator) convolved(p *Prospect, b *bench) (bool, error) {
 	}
 }
 
-// fill writes the figures of a reckoning to the result.
-func (k *reckoning) fill(r *Result) {
+// fill writes the figures of a lot that was convolved to the result.
+func (k *analytic) fill(r *Result) {
 	r.appraised(k.a)
 	r.Repair = k.repairs()
 	r.Hours, r.Days = k.hoursSpread(), k.daysSpread()

@@ -20,8 +20,8 @@ type Study struct {
 	e      *Evaluator
 	p      *Prospect
 	b      bench
-	worlds *Worlds    // nil where k is there
-	k      *reckoning // nil where worlds were drawn
+	worlds *Worlds   // nil where k is there
+	k      *analytic // nil where worlds were drawn
 }
 
 // Study returns the study of a coded lot. It fails as Evaluate does.
@@ -39,12 +39,12 @@ func (e *Evaluator) StudyOf(p *Prospect) (*Study, error) {
 	if exact, err := e.convolved(s.p, &s.b); err != nil {
 		return nil, err
 	} else if exact {
-		s.k = &s.b.reckoning
+		s.k = &s.b.analytic
 		s.k.likely = s.k.sum.Candidates(s.k.likely)
 		return s, nil
 	}
 	s.b.tally.Sum(e.space, s.p.Case)
-	s.worlds = e.worlds(s.p, &s.b, Held{})
+	s.worlds = e.worlds(s.p, &s.b, Overrides{})
 	return s, nil
 }
 
@@ -186,7 +186,7 @@ func (s *Study) MeanMargin(hammer money.Pence) float64 {
 		return t.mean
 	}
 	s.b.margin = s.worlds.Margin(hammer, s.b.margin)
-	return mean(s.b.margin)
+	return stats.Mean(s.b.margin)
 }
 
 // Outlay is what it costs to have the car in the yard at a hammer price, with fees,
@@ -224,7 +224,7 @@ func (s *Study) doubt(i int) (chance, cost float64, ok bool) {
 	if k == 0 || k == n {
 		return k / n, 0, false
 	}
-	with, total := 0.0, mean(s.worlds.Repair)*n
+	with, total := 0.0, stats.Mean(s.worlds.Repair)*n
 	for _, w := range worlds {
 		with += s.worlds.Repair[w]
 	}

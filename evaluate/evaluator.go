@@ -45,7 +45,7 @@ type Evaluator struct {
 	shop   *shop.Shop
 	opt    Options
 	space  *simulate.Space
-	exact  *exact // nil: lots are evaluated by worlds
+	shared *shared // nil: lots are evaluated by worlds
 	terms  deal.Terms
 	other  deal.Terms // if the shop were registered for VAT, or were not
 	limits bid.Limits
@@ -118,7 +118,7 @@ func New(workshop *shop.Shop, opt Options) (*Evaluator, error) {
 		e.resale[i] = make([]unit, len(workshop.Segments))
 	}
 	if convolved && max(workshop.SeverityLink, workshop.HiddenLink) <= convolve.MaxLink && e.terms.LeastKept() > 1e-6 {
-		if e.exact, err = newExact(workshop, &e.terms, e.scales); err != nil {
+		if e.shared, err = newShared(workshop, &e.terms, e.scales); err != nil {
 			return nil, err
 		}
 	}
@@ -151,7 +151,7 @@ func (e *Evaluator) Shop() *shop.Shop { return e.shop }
 
 // Drawn returns the number of worlds by which each lot is evaluated; 0: none are drawn.
 func (e *Evaluator) Drawn() int {
-	if e.exact != nil {
+	if e.shared != nil {
 		return 0
 	}
 	return e.opt.Points

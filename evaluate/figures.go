@@ -61,7 +61,7 @@ func (s *Study) otherFigure(levels []float64) Figure {
 	}
 	b := &bench{}
 	b.tally.Sum(s.e.space, s.p.Case)
-	return FigureOf(s.e.worlds(s.p, b, Held{}).Other, levels)
+	return FigureOf(s.e.worlds(s.p, b, Overrides{}).Other, levels)
 }
 
 // FigureOf returns the distribution of values.
@@ -77,7 +77,7 @@ func FigureOf(values, levels []float64) Figure {
 }
 
 // figures returns those of a lot but for fixed items and extras.
-func (r *reckoning) figures(hammer money.Pence, fine, coarse []float64) Figures {
+func (r *analytic) figures(hammer money.Pence, fine, coarse []float64) Figures {
 	repair, hours, days := r.repairs(), r.hoursSpread(), r.daysSpread()
 	price, margin := r.market.spread.times(r.value), r.margin(hammer)
 	t := r.at(hammer)
@@ -101,8 +101,8 @@ func (r *reckoning) figures(hammer money.Pence, fine, coarse []float64) Figures 
 		slices.Sort(out)
 		return out
 	}
-	f.Repair.Quantiles = quantiles(r.e.exact.repair[r.p.kind], fine, 1)
-	f.Hours.Quantiles = quantiles(r.e.exact.hours, coarse, r.p.Segment.Hours)
+	f.Repair.Quantiles = quantiles(r.e.shared.repair[r.p.kind], fine, 1)
+	f.Hours.Quantiles = quantiles(r.e.shared.hours, coarse, r.p.Segment.Hours)
 	f.Days.Quantiles = r.daysAt(coarse)
 	for _, p := range fine {
 		f.Resale.Quantiles = append(f.Resale.Quantiles, r.market.quantileOf(p)*r.value)
@@ -142,7 +142,7 @@ func (s *Study) Occurs(i int) (chance, charged float64) {
 func (s *Study) JobMean(i int) (spend, hours float64) {
 	c := &s.p.Case[i]
 	if s.k != nil {
-		m := s.e.exact.convolve.Job(c)
+		m := s.e.shared.convolve.Job(c)
 		return m.Mean(s.p.Segment.Spend, 0), m.Mean(0, s.p.Segment.Hours)
 	}
 	m := s.e.space.MomentsOf(c)

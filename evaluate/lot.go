@@ -40,11 +40,11 @@ type Lot struct {
 	Miles float64
 	// Plus says that VAT is added to the hammer price.
 	Plus bool
-	// CollectDays, where not nil, stands in for the shop's.
+	// CollectDays, where not nil, is used in place of the shop's.
 	CollectDays *float64
 	// CollectBy is the last day of free storage, as the list writes it.
 	CollectBy string
-	// FreeDays, where not nil, stands in for the free days of the site's fees.
+	// FreeDays, where not nil, is used in place of the free days of the site's fees.
 	FreeDays *float64
 	// Closes is when the lot closes, and Bidding what else the list says of it.
 	Closes Closing

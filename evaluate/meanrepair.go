@@ -1,5 +1,7 @@
 package evaluate
 
+import "wreckoner/evaluate/stats"
+
 // MeanRepair is the mean repair cost of a coded lot, in pounds. It fails as Prospect does.
 func (b *Bench) MeanRepair(lot *Lot) (float64, error) {
 	p, err := b.e.Prospect(lot)
@@ -10,8 +12,8 @@ func (b *Bench) MeanRepair(lot *Lot) (float64, error) {
 	case err != nil:
 		return 0, err
 	case exact:
-		return b.reckoning.repair.Mean, nil
+		return b.analytic.repair.Mean, nil
 	}
 	b.tally.Sum(b.e.space, p.Case)
-	return mean(b.e.worlds(p, &b.bench, Held{}).Repair), nil
+	return stats.Mean(b.e.worlds(p, &b.bench, Overrides{}).Repair), nil
 }

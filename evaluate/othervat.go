@@ -3,6 +3,7 @@ package evaluate
 import (
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/stats"
 )
 
 // OtherVAT returns what the mean margin would be at a hammer price if the shop were
@@ -14,7 +15,7 @@ func (s *Study) OtherVAT(hammer money.Pence) float64 {
 	return s.e.averageOf(s.p, &s.b, s.worlds).otherVAT(s.e, s.p, hammer)
 }
 
-// average is a lot on average, as far as VAT hangs on it.
+// average is the averages of a lot that VAT is computed from, in pounds, hours and days.
 type average struct {
 	car    deal.Car // without its fixed items and extras
 	extras []extraCost
@@ -29,7 +30,7 @@ type average struct {
 	costs, sd float64
 }
 
-func (r *reckoning) average() average {
+func (r *analytic) average() average {
 	return average{
 		car: deal.Car{
 			Spend: r.p.Segment.Spend * r.m.Spend, Hours: r.p.Segment.Hours * r.m.Hours, Days: r.days, ForSale: r.forSale,
@@ -41,8 +42,8 @@ func (r *reckoning) average() average {
 
 func (e *Evaluator) averageOf(p *Prospect, b *bench, w *Worlds) average {
 	a := average{
-		car:    deal.Car{Spend: mean(w.Spend), Hours: mean(w.Hours), Days: mean(w.Days), ForSale: w.forSale},
-		extras: e.extrasOf(p, b), price: mean(w.Resale), above: w.above, unfinished: w.unfinished,
+		car:    deal.Car{Spend: stats.Mean(w.Spend), Hours: stats.Mean(w.Hours), Days: stats.Mean(w.Days), ForSale: w.forSale},
+		extras: e.extrasOf(p, b), price: stats.Mean(w.Resale), above: w.above, unfinished: w.unfinished,
 	}
 	if len(w.shown) > 0 {
 		w.weigh()
@@ -78,7 +79,7 @@ func (m average) otherVAT(e *Evaluator, p *Prospect, hammer money.Pence) float64
 }
 
 // unfinished is that of means.
-func (r *reckoning) unfinished(c deal.Choice, times, finished, stopped float64) (gain float64) {
+func (r *analytic) unfinished(c deal.Choice, times, finished, stopped float64) (gain float64) {
 	for i, x := range r.way.at {
 		cost := times * x
 		gain += r.points[i].chance * c.Chance(cost) * (stopped - finished + cost - times*r.way.costs)

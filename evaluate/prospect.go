@@ -118,21 +118,39 @@ func chanceOf(x *shop.Extra, p *Prospect) float64 {
 // doubts warns where category and code do not fit each other, and returns the
 // structural damage that a category S car must have somewhere.
 func (p *Prospect) doubts(found []costs.Finding, uncoded float64) (more []costs.Finding) {
-	var structural, heavy, restraint, impact bool
-	whole := [damage.ClassCount]bool{}
+	coded := func(is func(costs.Finding) bool) bool {
+		return slices.ContainsFunc(found, func(f costs.Finding) bool { return f.State != damage.Absent && is(f) })
+	}
 	for _, f := range found {
-		if f.State == damage.Absent {
-			continue
-		}
-		structural = structural || f.Class == damage.Structural
-		heavy = heavy || f.Class == damage.Structural && f.Grade >= 2 && f.State == damage.Seen
-		restraint = restraint || f.Class == damage.Restraint
-		impact = impact || f.Zone.Impact()
-		whole[f.Class] = whole[f.Class] || f.Zone == damage.Whole
 		if f.State == damage.Suspected {
 			item, chance := f.Item.String(), percent(f.Chance)
 			p.warn("suspected", item+" "+chance, item+" is suspected, included at a chance of "+chance)
 		}
+	}
+	p.chargedTwice(found)
+	structural := coded(func(f costs.Finding) bool { return f.Class == damage.Structural })
+	heavy := coded(func(f costs.Finding) bool {
+		return f.Class == damage.Structural && f.Grade >= 2 && f.State == damage.Seen
+	})
+	switch {
+	case strings.EqualFold(p.Category.Name, "S") && !structural:
+		more = p.uncodedStructure(found, uncoded)
+	case strings.EqualFold(p.Category.Name, "N") && heavy:
+		p.warn("category", "N with structural damage: ask why", "category N means no structural damage, but some is coded: ask why")
+	}
+	restraint := coded(func(f costs.Finding) bool { return f.Class == damage.Restraint })
+	impact := coded(func(f costs.Finding) bool { return f.Zone.Impact() })
+	if restraint && !impact {
+		p.warn("restraint", "", "airbag damage but no outside damage: ask what fired it")
+	}
+	return more
+}
+
+// chargedTwice warns of zones with damage of a class that is coded for the whole car too.
+func (p *Prospect) chargedTwice(found []costs.Finding) {
+	whole := [damage.ClassCount]bool{}
+	for _, f := range found {
+		whole[f.Class] = whole[f.Class] || f.State != damage.Absent && f.Zone == damage.Whole
 	}
 	for _, f := range found {
 		if f.State != damage.Absent && f.Zone != damage.Whole && whole[f.Class] {
@@ -140,22 +158,19 @@ func (p *Prospect) doubts(found []costs.Finding, uncoded float64) (more []costs.
 				f.Class.String()+" damage is coded for the whole car and for the "+f.Zone.String()+": it is counted twice")
 		}
 	}
-	switch {
-	case strings.EqualFold(p.Category.Name, "S") && !structural:
-		text, short := "category S means structural damage, and none is coded", "S without structural damage"
-		if worst, ok := worstZone(found); ok && uncoded > 0 {
-			item := damage.Item{Spot: damage.Spot{Zone: worst, Class: damage.Structural}, Grade: 2}
-			more = append(more, costs.Finding{Item: item, State: damage.Suspected, Chance: uncoded})
-			text += "; " + item.String() + " is included at a chance of " + percent(uncoded)
-			short += ": " + item.String() + " included at " + percent(uncoded)
-		}
-		p.warn("category", short, text)
-	case strings.EqualFold(p.Category.Name, "N") && heavy:
-		p.warn("category", "N with structural damage: ask why", "category N means no structural damage, but some is coded: ask why")
+}
+
+// uncodedStructure warns that a category S car has no structural damage coded, and returns it
+// as suspected with the chance uncoded, in [0,1], in the zone hit worst: METHOD.md 4.7.
+func (p *Prospect) uncodedStructure(found []costs.Finding, uncoded float64) (more []costs.Finding) {
+	text, short := "category S means structural damage, and none is coded", "S without structural damage"
+	if worst, ok := worstZone(found); ok && uncoded > 0 {
+		item := damage.Item{Spot: damage.Spot{Zone: worst, Class: damage.Structural}, Grade: 2}
+		more = append(more, costs.Finding{Item: item, State: damage.Suspected, Chance: uncoded})
+		text += "; " + item.String() + " is included at a chance of " + percent(uncoded)
+		short += ": " + item.String() + " included at " + percent(uncoded)
 	}
-	if restraint && !impact {
-		p.warn("restraint", "", "airbag damage but no outside damage: ask what fired it")
-	}
+	p.warn("category", short, text)
 	return more
 }
 

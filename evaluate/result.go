@@ -9,6 +9,7 @@ import (
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/tabular"
 )
 
 // A Spread is a distribution in four numbers.
@@ -179,7 +180,7 @@ func (a *Appraisal) say(r *Result, s *shop.Settings) {
 		r.Warnings = append(r.Warnings, Warning{Kind: "value", Text: text, Short: text})
 	}
 	if r.Lot.Guide == 0 && a.Priced {
-		text := fmt.Sprintf("price %s from %s", s.Money(whole(r.At.Pounds())), counted(a.Price.Results, "result"))
+		text := fmt.Sprintf("price %s from %s", s.Money(whole(r.At.Pounds())), tabular.Count(a.Price.Results, "result"))
 		r.Warnings = append(r.Warnings, Warning{Kind: "price", Text: text, Short: text})
 	}
 }

@@ -9,7 +9,7 @@ var spendQuantiles = []float64{0.1, 0.5, cashShare, 0.9}
 func (s *Study) Spend() Spend {
 	var q [4]float64
 	if k := s.k; k != nil {
-		k.sum.Distribution(k.e.exact.spend[k.p.kind], 0, &k.spend)
+		k.sum.Distribution(k.e.shared.spend[k.p.kind], 0, &k.spend)
 		k.spend.Quantiles(spendQuantiles, q[:])
 	} else {
 		s.b.sel.Quantiles(s.worlds.Spend, spendQuantiles, q[:])

@@ -27,7 +27,7 @@ func fadeOver(fade, days float64) float64 {
 // reset sets holds at every hammer price, the rest at one.
 type stopWay struct {
 	costs, sd float64   // of all that is uncertain beside the sale, net, in pounds
-	at        []float64 // the costs at each of reckoning.points
+	at        []float64 // the costs at each of analytic.points
 	logs      []float64 // their logarithms
 
 	price    deal.Price
@@ -88,8 +88,8 @@ func (a *amountOf64) below(x float64) float64 {
 	return distuv.UnitNormal.CDF(a.Score(x / a.times))
 }
 
-// reset takes over the costs of a reckoning.
-func (w *stopWay) reset(r *reckoning) {
+// reset takes over the costs of a lot that was convolved.
+func (w *stopWay) reset(r *analytic) {
 	w.costs = -r.base - r.d.SellFixed*(1-r.d.SellBack)
 	w.sd = math.Sqrt(r.varianceAt(r.d.Terms.Day, r.d.Terms.ForSale))
 	stretch := 0.0
@@ -152,7 +152,7 @@ func (w *stopWay) chanceAt(i int) float64 {
 	if c.Error > 0 || c.Most <= 0 || len(w.at) == 1 {
 		return c.Chance(w.at[i])
 	}
-	// The point stands for costs half way to its neighbours.
+	// The point represents the costs half way to its neighbours.
 	low, high := w.at[i], w.at[i]
 	if i > 0 {
 		low = (w.at[i-1] + w.at[i]) / 2
@@ -235,7 +235,7 @@ func (t *stake) most() (gain float64) {
 
 // gain returns, at a hammer price, the chance that the car is not finished, and what the
 // right to leave it unfinished adds to the mean margin, in pounds.
-func (r *reckoning) gain(hammer money.Pence) (stopped, gain float64) {
+func (r *analytic) gain(hammer money.Pence) (stopped, gain float64) {
 	t := r.at(hammer)
 	finished := t.mean
 	t.stop()

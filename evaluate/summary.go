@@ -39,22 +39,14 @@ func lossChance(margin []float64) float64 {
 func spreadOf(sel *stats.Selector, values []float64) Spread {
 	var q [3]float64
 	sel.Quantiles(values, spreadShares, q[:])
-	return Spread{mean(values), q[0], q[1], q[2]}
+	return Spread{stats.Mean(values), q[0], q[1], q[2]}
 }
 
 func (s Spread) times(k float64) Spread { return Spread{k * s.Mean, k * s.P10, k * s.P50, k * s.P90} }
 
-func mean(values []float64) float64 {
-	sum := 0.0
-	for _, x := range values {
-		sum += x
-	}
-	return sum / float64(len(values))
-}
-
 // meanSD goes over the values twice, as a one-pass sum of squares loses digits.
 func meanSD(values []float64) (m, sd float64) {
-	m = mean(values)
+	m = stats.Mean(values)
 	square := 0.0
 	for _, x := range values {
 		square += (x - m) * (x - m)

@@ -23,7 +23,7 @@ type waiting struct {
 type lead struct{ seen, hidden, unit float64 }
 
 // waiting returns that of a pair of lead times, from memory.
-func (e *exact) waiting(l lead) *waiting {
+func (e *shared) waiting(l lead) *waiting {
 	if w, ok := e.waits.Load(l); ok {
 		return w.(*waiting)
 	}
@@ -59,7 +59,7 @@ func scores(a stats.Amount) *scored {
 	return s
 }
 
-func (e *exact) newWaiting(l lead) *waiting {
+func (e *shared) newWaiting(l lead) *waiting {
 	days := func(t float64) float64 { return max(l.seen*t, e.strip+l.hidden*t) }
 	w := &waiting{days: &convolve.Part{Spread: &e.stretch.Spread, At: func(t float64) float64 { return l.unit * days(t) }}, least: days(e.stretch.Edges[0])}
 	for i, t := range e.stretch.value {
@@ -70,7 +70,7 @@ func (e *exact) newWaiting(l lead) *waiting {
 }
 
 // selling returns the days to sell, times a unit, from memory.
-func (e *exact) selling(unit float64) *convolve.Part {
+func (e *shared) selling(unit float64) *convolve.Part {
 	if p, ok := e.sales.Load(unit); ok {
 		return p.(*convolve.Part)
 	}

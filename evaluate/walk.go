@@ -9,6 +9,7 @@ import (
 	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/stats"
 )
 
 // means are what the workings need of a lot.
@@ -42,7 +43,7 @@ func (e *Evaluator) Walk(lot *Lot, hammer money.Pence) (*deal.Workings, error) {
 // meansOf returns those of worlds.
 func (e *Evaluator) meansOf(p *Prospect, b *bench, w *Worlds) means {
 	return means{
-		appraisal: w.appraisal, days: mean(w.Days), forSale: w.forSale, price: mean(w.Resale), fade: w.Fade, stop: w.gain, places: e.placesOf(p, b), charged: b.tally.Charged,
+		appraisal: w.appraisal, days: stats.Mean(w.Days), forSale: w.forSale, price: stats.Mean(w.Resale), fade: w.Fade, stop: w.gain, places: e.placesOf(p, b), charged: b.tally.Charged,
 		above: w.above, extras: e.extrasOf(p, b),
 	}
 }
@@ -74,13 +75,13 @@ func (e *Evaluator) placesOf(p *Prospect, b *bench) []convolve.Place {
 	var out []convolve.Place
 	for _, spot := range b.tally.Spots() {
 		b.tally.Spot(e.space, p.Case, spot, spend, hours)
-		out = append(out, convolve.Place{Spot: spot, Spend: mean(spend), Hours: mean(hours)})
+		out = append(out, convolve.Place{Spot: spot, Spend: stats.Mean(spend), Hours: stats.Mean(hours)})
 	}
 	return out
 }
 
-// means returns those of a reckoning, after Candidates.
-func (r *reckoning) means() means {
+// means returns those of a lot that was convolved, after Candidates.
+func (r *analytic) means() means {
 	return means{
 		appraisal: r.a, days: r.days, forSale: r.forSale, price: r.market.spread.Mean * r.value, fade: r.fade, stop: r.gain, places: r.sum.Places(), extras: r.extras,
 		charged: func(i int) float64 { return r.likely[i].Charged },
@@ -145,8 +146,8 @@ func chargedWords(share float64) string {
 
 // fixedMean is that of a fixed item, as lots are evaluated.
 func (e *Evaluator) fixedMean(i int) float64 {
-	if e.exact != nil {
-		return e.exact.fixed[i].mean
+	if e.shared != nil {
+		return e.shared.fixed[i].mean
 	}
-	return mean(e.read(e.shop.Fixed[i].Amount, e.FixedStream(i)))
+	return stats.Mean(e.read(e.shop.Fixed[i].Amount, e.FixedStream(i)))
 }

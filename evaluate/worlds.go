@@ -12,8 +12,8 @@ import (
 	"wreckoner/evaluate/stats"
 )
 
-// Held names inputs that are held still in every world. Nil is as it varies.
-type Held struct {
+// Overrides are the inputs that have one value in every world. Nil leaves an input to vary.
+type Overrides struct {
 	// Devaluation is the marker's share, ResaleScore the market's score.
 	Devaluation, ResaleScore *float64
 	// LabourRate is in pounds an hour.
@@ -66,15 +66,15 @@ type Worlds struct {
 
 // Worlds returns the outcomes of a prospect whose damage the tally holds, with
 // some inputs held still.
-func (e *Evaluator) Worlds(p *Prospect, t *simulate.Tally, h Held) *Worlds {
+func (e *Evaluator) Worlds(p *Prospect, t *simulate.Tally, h Overrides) *Worlds {
 	return e.compose(p, t, &bench{}, h)
 }
 
-func (e *Evaluator) worlds(p *Prospect, b *bench, h Held) *Worlds {
+func (e *Evaluator) worlds(p *Prospect, b *bench, h Overrides) *Worlds {
 	return e.compose(p, &b.tally, b, h)
 }
 
-func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *Worlds {
+func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Overrides) *Worlds {
 	s, n := &e.shop.Settings, e.opt.Points
 	w := &b.worlds
 	w.deal, w.limits, w.step, w.value = &p.Deal, e.limits, e.shop.BidStep, p.Value
@@ -110,9 +110,9 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 		w.Days[i] = w.deal.Buy.Days + wait + w.Hours[i]/perDay + s.FinishDays + sellTimes*sale[i]
 		w.Repair[i] = w.deal.Repair(w.Spend[i], w.Hours[i])
 	}
-	w.forSale = sellTimes * mean(sale)
+	w.forSale = sellTimes * stats.Mean(sale)
 	w.appraisal = e.appraiseWorlds(p, w)
-	w.Fade = w.appraisal.fade(fadeOver(s.Fade, mean(w.Days)))
+	w.Fade = w.appraisal.fade(fadeOver(s.Fade, stats.Mean(w.Days)))
 	e.sell(p, w, h)
 	for i := range n {
 		items := w.Other[i]
@@ -135,7 +135,7 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Held) *W
 }
 
 // sell fills in what the car brings in each world.
-func (e *Evaluator) sell(p *Prospect, w *Worlds, h Held) {
+func (e *Evaluator) sell(p *Prospect, w *Worlds, h Overrides) {
 	value, taken, spread := p.Lot.Value.Pounds(), p.Category.Share, p.Segment.ValueSpread
 	if a := w.appraisal; a != nil {
 		value, taken, spread = a.Value.Mean, a.share, a.spread
@@ -233,7 +233,7 @@ func (l *Lot) purchase(collectDays float64) shop.Purchase {
 }
 
 // bayDays returns the days in the bay, on average.
-func (w *Worlds) bayDays() float64 { return mean(w.Days) - w.deal.Buy.Days - w.forSale }
+func (w *Worlds) bayDays() float64 { return stats.Mean(w.Days) - w.deal.Buy.Days - w.forSale }
 
 // Deal returns the deal that the worlds were worked out for.
 func (w *Worlds) Deal() *deal.Deal { return w.deal }
@@ -265,7 +265,7 @@ func (e *Evaluator) appraiseWorlds(p *Prospect, w *Worlds) *Appraisal {
 		return nil
 	}
 	repair, sd := meanSD(w.Repair)
-	return e.appraise(p, mean(w.Days), repair, sd)
+	return e.appraise(p, stats.Mean(w.Days), repair, sd)
 }
 
 // plainMargin returns the function from a hammer price to the mean margin before what winning
@@ -288,7 +288,7 @@ func (w *Worlds) MarginAt(p deal.Price, out []float64) []float64 {
 	out = slices.Grow(out[:0], len(w.Base))[:len(w.Base)]
 	w.margins(&p, func(i int, m float64) { out[i] = m })
 	if len(w.shown) > 0 {
-		w.leave(&p, mean(out), func(i int, m float64) { out[i] = m })
+		w.leave(&p, stats.Mean(out), func(i int, m float64) { out[i] = m })
 	}
 	return out
 }
@@ -344,7 +344,7 @@ func (w *Worlds) meanFinished() func(hammer money.Pence) float64 {
 			return stand(&p).Mean
 		}
 	}
-	base, days := mean(w.Base), mean(w.Days)
+	base, days := stats.Mean(w.Base), stats.Mean(w.Days)
 	return func(hammer money.Pence) float64 {
 		p := w.deal.At(hammer)
 		m := p.Margin(base, days, 0)
@@ -367,7 +367,7 @@ const cashShare = 0.8
 // Cash returns what leaves the bank before the sale at a hammer price, in pounds.
 func (w *Worlds) Cash(sel *stats.Selector, hammer money.Pence) float64 {
 	p := w.deal.At(hammer)
-	return p.Cash(mean(w.Other)-w.afterSale, w.spendP80(sel))
+	return p.Cash(stats.Mean(w.Other)-w.afterSale, w.spendP80(sel))
 }
 
 // spendP80 returns that of the spend on damage, in pounds.
@@ -390,9 +390,9 @@ func (w *Worlds) stop(sel *stats.Selector, limits bid.Limits) (money.Pence, bid.
 // broken returns the function that says which limit a hammer price breaks, "" for none.
 func (w *Worlds) broken(sel *stats.Selector, limits bid.Limits) func(money.Pence) bid.Limit {
 	n := len(w.Base)
-	meanRepair, items, spend := mean(w.Repair), 0.0, 0.0
+	meanRepair, items, spend := stats.Mean(w.Repair), 0.0, 0.0
 	if limits.Cash > 0 {
-		items, spend = mean(w.Other)-w.afterSale, w.spendP80(sel)
+		items, spend = stats.Mean(w.Other)-w.afterSale, w.spendP80(sel)
 	}
 	stand := w.finished()
 	if !w.deal.Registered() && (w.appraisal == nil || !w.appraisal.Corrected) {
@@ -437,7 +437,7 @@ func (w *Worlds) standingAtOnce(sel *stats.Selector, mayLose int) func(*deal.Pri
 	if mayLose < n {
 		breakEven = sel.Rank(w.sorted, mayLose)
 	}
-	base, days := mean(w.Base), mean(w.Days)
+	base, days := stats.Mean(w.Base), stats.Mean(w.Days)
 	return func(p *deal.Price) bid.Standing {
 		s := bid.Standing{Mean: p.Margin(base, days, 0)}
 		if p.Outlay > breakEven {

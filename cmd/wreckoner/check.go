@@ -129,7 +129,7 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 	case info.IsDir():
 		return c.folder(path)
 	case isShopFile(path):
-		return 0, fmt.Errorf("%s is a file of a shop folder; check the folder: wreckoner check %s", path, filepath.Dir(path))
+		return 0, fmt.Errorf("%s is a workshop file; check the folder: wreckoner check %s", path, filepath.Dir(path))
 	}
 	if faults, known, err := c.other(path); known {
 		return faults, err

@@ -67,7 +67,7 @@ func reference(t *testing.T, path string, by bid.Order) *report.Screen {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	list, err := lots.ReadLots(tabular.NewCSV(path, f), workshop, nil)
+	list, err := lots.ReadList(tabular.NewCSV(path, f), workshop, lots.Reading{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -280,18 +280,6 @@ func TestEveryMarkHasEvidence(t *testing.T) {
 	}
 }
 
-// Distances counted by hand, after the definition of optimal string alignment.
-func TestDistance(t *testing.T) {
-	for _, tt := range []struct {
-		a, b string
-		want int
-	}{{"", "", 0}, {"bonnet", "bonet", 1}, {"bumper", "bupmer", 1}, {"quarter", "quater", 1}, {"door", "", 4}, {"smashed", "smahsde", 2}, {"wing", "ring", 1}} {
-		if got := distance([]rune(tt.a), []rune(tt.b)); got != tt.want {
-			t.Errorf("distance(%q, %q) = %d, want %d", tt.a, tt.b, got, tt.want)
-		}
-	}
-}
-
 func FuzzRead(f *testing.F) {
 	for _, seed := range []string{
 		"n/s/f wing, door & sill; no airbags deployed", "n.s.f", "\xff\xfe n/s", "front and rear", "no no not", "??", "x2 x2", ": : ,",

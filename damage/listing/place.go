@@ -47,24 +47,6 @@ func (l *Lexicon) Part(text string) (p Place, ok bool) {
 	return p, true
 }
 
-// Zone reads words for a place, such as n/s/f, OSR, "front bumper" or "roof", as
-// a zone. ok is false where they name none, or leave a choice.
-func (l *Lexicon) Zone(text string) (z damage.Zone, ok bool) {
-	p, ok := l.Part(text)
-	return p.Zone, ok && p.ZoneSure
-}
-
-// shortForms are what the trade writes for the zones; common practice, no source.
-var shortForms = [damage.ZoneCount]string{
-	damage.Nose: "front", damage.FrontNear: "n/s/f", damage.FrontOff: "o/s/f", damage.SideNear: "n/s",
-	damage.SideOff: "o/s", damage.RearNear: "n/s/r", damage.RearOff: "o/s/r", damage.Tail: "rear", damage.Roof: "roof",
-	damage.Under: "underside", damage.Bay: "engine bay", damage.Cabin: "interior", damage.Whole: "whole car",
-}
-
-// ShortForm returns what the trade writes for the zone: n/s/f for the nearside
-// front. Zone reads it back.
-func ShortForm(z damage.Zone) string { return shortForms[z] }
-
 // namedParts returns the parts that the terms name, else the areas, else what
 // happened.
 func namedParts(ts terms) []*mention {

@@ -3,6 +3,8 @@ package listing
 import (
 	"strings"
 	"unicode"
+
+	"wreckoner/damage/spell"
 )
 
 // Words of fewer than oneEdit letters are not corrected, those of twoEdits may be
@@ -67,9 +69,9 @@ func (l *Lexicon) edits(letters []rune, candidate string) int {
 
 // slip is the distance of a word, or of what it is the plural of, from another.
 func slip(letters, other []rune) int {
-	d, n := distance(letters, other), len(letters)
+	d, n := spell.Distance(letters, other), len(letters)
 	if d > 1 && letters[n-1] == 's' && n > fillerEdit {
-		return min(d, distance(letters[:n-1], other))
+		return min(d, spell.Distance(letters[:n-1], other))
 	}
 	return d
 }
@@ -89,30 +91,4 @@ func consonantChanged(a, b []rune) bool {
 		}
 	}
 	return differ == 1 && consonant
-}
-
-// distance is the number of letters to put in, take out, change or swap with
-// their neighbour to make b of a.
-//
-// Optimal string alignment: Damerau (1964), Communications of the ACM 7.
-func distance(a, b []rune) int {
-	before, last, row := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
-	for j := range last {
-		last[j] = j
-	}
-	for i := 1; i <= len(a); i++ {
-		row[0] = i
-		for j := 1; j <= len(b); j++ {
-			cost := 1
-			if a[i-1] == b[j-1] {
-				cost = 0
-			}
-			row[j] = min(last[j]+1, row[j-1]+1, last[j-1]+cost)
-			if i > 1 && j > 1 && a[i-1] == b[j-2] && a[i-2] == b[j-1] {
-				row[j] = min(row[j], before[j-2]+1)
-			}
-		}
-		before, last, row = last, row, before
-	}
-	return last[len(b)]
 }

@@ -17,7 +17,6 @@ const (
 	unknown kind = iota
 	certain
 	threePoint
-	lognormal
 	studentT
 )
 
@@ -28,8 +27,8 @@ const (
 // METHOD.md 19.1 to 19.3.
 type Hammer struct {
 	kind kind
-	mid  float64 // pounds; of lognormal and studentT the location of the log price
-	side float64 // pounds to one unit of the score; of the log kinds the scale
+	mid  float64 // pounds; of studentT the location of the log price
+	side float64 // pounds to one unit of the score; of studentT the scale
 	skew float64 // of threePoint
 	df   float64 // of studentT
 }
@@ -67,19 +66,10 @@ func ThreePointHammer(low, mid, high float64) (Hammer, error) {
 	return Hammer{kind: threePoint, mid: mid, side: down / -math.Expm1(-t*z90), skew: t}, nil
 }
 
-// LognormalHammer returns the hammer whose natural logarithm is normal with
-// this mean and standard deviation.
-func LognormalHammer(location, scale float64) (Hammer, error) {
-	return logHammer(Hammer{kind: lognormal, mid: location, side: scale, df: 1})
-}
-
 // StudentHammer returns the hammer whose natural logarithm, less location and
 // over scale, has Student's t distribution with df degrees of freedom.
 func StudentHammer(location, scale, df float64) (Hammer, error) {
-	return logHammer(Hammer{kind: studentT, mid: location, side: scale, df: df})
-}
-
-func logHammer(h Hammer) (Hammer, error) {
+	h := Hammer{kind: studentT, mid: location, side: scale, df: df}
 	switch {
 	case math.IsNaN(h.mid) || math.IsInf(h.mid, 0):
 		return Hammer{}, fmt.Errorf("location %v of the log hammer is not a number", h.mid)
@@ -108,8 +98,6 @@ func (h Hammer) Score(x float64) float64 {
 		}
 	case threePoint:
 		return h.pointScore(x)
-	case lognormal:
-		return h.logScore(x)
 	case studentT:
 		t := h.logScore(x)
 		// Through the lower tail on either side: the upper one has no digits left near 1.
@@ -148,8 +136,6 @@ func (h Hammer) At(z float64) float64 {
 			return h.mid + h.side*z
 		}
 		return h.mid + h.side*math.Expm1(h.skew*z)
-	case lognormal:
-		return math.Exp(h.mid + h.side*z)
 	case studentT:
 		// Through the lower tail, as in Score.
 		t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: h.df}.Quantile(below(-math.Abs(z)))
@@ -159,15 +145,12 @@ func (h Hammer) At(z float64) float64 {
 }
 
 // Learned returns location, scale and degrees of freedom of the log price, as
-// StudentHammer takes them; df is +Inf for a lognormal. It is false for other hammers.
+// StudentHammer takes them. It is false for other hammers.
 func (h Hammer) Learned() (location, scale, df float64, ok bool) {
-	switch h.kind {
-	case studentT:
-		return h.mid, h.side, h.df, true
-	case lognormal:
-		return h.mid, h.side, math.Inf(1), true
+	if h.kind != studentT {
+		return 0, 0, 0, false
 	}
-	return 0, 0, 0, false
+	return h.mid, h.side, h.df, true
 }
 
 // Rivals are what has to be beaten on one lot.

@@ -13,13 +13,13 @@ import (
 // What a hurried ledger gets wrong beside the frozen builds is said; builds that
 // differ only by their number are other builds.
 func TestLedgerAgainstFrozenBuilds(t *testing.T) {
-	l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(`build,date,zone,class,grade,what,spend,hours,state
+	l, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv", strings.NewReader(`build,date,zone,class,grade,what,spend,hours,state
 mine,2026-01-05,,,,hammer,30000,,
 mine,2099-01-01,nose,s,2,bench,400,3,
 mien,2026-01-07,nose,c,3,lamp,100,1,
 sale 101,2026-01-05,,,,hammer,1500,,
 sale 102,2026-01-05,,,,hammer,900,,
-`)), nil)
+`)))
 	if err != nil || len(l.Problems) > 0 {
 		t.Fatal(err, l.Problems)
 	}

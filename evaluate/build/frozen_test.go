@@ -43,7 +43,7 @@ func readLots(t testing.TB, path string, workshop *shop.Shop) []*evaluate.Lot {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	list, err := lots.ReadLots(tabular.NewCSV(path, f), workshop, nil)
+	list, err := lots.ReadList(tabular.NewCSV(path, f), workshop, lots.Reading{})
 	if err != nil {
 		t.Fatal(err)
 	}

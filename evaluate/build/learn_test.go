@@ -199,7 +199,7 @@ func TestVersion1IsLearnedFrom(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ledger, err := build.ReadLedger(tabular.NewCSV("ledger.csv", bytes.NewReader(text)), nil)
+	ledger, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv", bytes.NewReader(text)))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -352,8 +352,8 @@ func (r *ledgerReader) job(b *Build, e Entry) {
 	j.Paid, j.Worked = j.Paid || e.Paid, j.Worked || e.Worked
 }
 
-// finish asks for the grade of jobs that are done, fills in the dates that other rows give, and says which dates do
-// not follow each other.
+// finish asks for the grade of jobs that are done, fills in the dates that other rows give, and says which dates are
+// out of order.
 func (r *ledgerReader) finish(b *Build) {
 	for _, j := range b.Jobs {
 		if j.State == JobDone && j.Grade == 0 && j.ClearFrom == 0 {
@@ -361,6 +361,12 @@ func (r *ledgerReader) finish(b *Build) {
 		}
 	}
 	r.stopped(b)
+	r.soldDate(b)
+}
+
+// soldDate fills in the days of purchase and sale from the rows of the prices, and reports a sale
+// that is dated before the purchase or has no price.
+func (r *ledgerReader) soldDate(b *Build) {
 	line := 0
 	for _, e := range b.Entries {
 		switch {

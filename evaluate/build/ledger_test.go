@@ -13,7 +13,7 @@ const ledgerHead = "build,date,zone,class,grade,what,spend,hours,state,note\n"
 
 func ledger(t testing.TB, rows string) *build.Ledger {
 	t.Helper()
-	l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(ledgerHead+rows)), nil)
+	l, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv", strings.NewReader(ledgerHead+rows)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -82,7 +82,7 @@ func TestLedgerFaults(t *testing.T) {
 	if len(l.Problems) != 1 || !strings.Contains(l.Problems[0].Error(), `ledger.csv:3: what: sale of "A" is already on line 2; keep one`) {
 		t.Errorf("a second sale: %v", l.Problems)
 	}
-	if _, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader("date,zone\n")), nil); err == nil || !strings.Contains(err.Error(), "build") {
+	if _, err := (build.Reading{}).Ledger(tabular.NewCSV("ledger.csv", strings.NewReader("date,zone\n"))); err == nil || !strings.Contains(err.Error(), "build") {
 		t.Errorf("no build column: %v", err)
 	}
 }
@@ -164,7 +164,7 @@ func FuzzLedgerRows(f *testing.F) {
 	f.Add("a,,bay,m,,,,,clear,\"x\ny\"\r\n")
 	f.Add("\x00;\xff,,\"\n")
 	f.Fuzz(func(t *testing.T, rows string) {
-		l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(ledgerHead+rows)), nil)
+		l, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv", strings.NewReader(ledgerHead+rows)))
 		if err != nil {
 			return
 		}

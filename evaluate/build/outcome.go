@@ -144,6 +144,14 @@ func (o *Outcome) lines() {
 	for i := range o.Lines {
 		o.judge(&o.Lines[i])
 	}
+	o.classes()
+	if len(unworked) > 0 {
+		o.note("no hours in the ledger for %s: your time there counts as nothing", strings.Join(unworked, ", "))
+	}
+}
+
+// classes adds up the lines of each class, and sets their sums beside its forecast.
+func (o *Outcome) classes() {
 	for _, c := range damage.Classes() {
 		x := ClassOutcome{Class: c}
 		for i := range o.Frozen.Predicted.Classes {
@@ -161,9 +169,6 @@ func (o *Outcome) lines() {
 		if there {
 			o.Classes = append(o.Classes, x)
 		}
-	}
-	if len(unworked) > 0 {
-		o.note("no hours in the ledger for %s: your time there counts as nothing", strings.Join(unworked, ", "))
 	}
 }
 

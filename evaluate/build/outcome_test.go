@@ -56,7 +56,7 @@ func paper(t testing.TB, registered bool) *shop.Shop {
 
 func readLedger(t testing.TB, rows string) *build.Ledger {
 	t.Helper()
-	l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader("build,date,zone,class,grade,what,spend,hours,state\n"+rows)), nil)
+	l, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv", strings.NewReader("build,date,zone,class,grade,what,spend,hours,state\n"+rows)))
 	if err != nil || len(l.Problems) > 0 {
 		t.Fatal(err, l.Problems)
 	}

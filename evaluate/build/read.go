@@ -46,14 +46,8 @@ type Reading struct {
 	Fixed    []string
 }
 
-// ReadLedger reads a ledger. columns names columns that it calls otherwise. Rows
-// that cannot be read become problems; the error is for a ledger of which nothing
-// can be read.
-func ReadLedger(source tabular.Source, columns map[string]string) (*Ledger, error) {
-	return Reading{Map: columns}.Ledger(source)
-}
-
-// Ledger reads a ledger.
+// Ledger reads a ledger. Rows that cannot be read become problems; the error is for a
+// ledger of which nothing can be read.
 func (how Reading) Ledger(source tabular.Source) (*Ledger, error) {
 	r := &ledgerReader{how: how, once: map[string]int{}, order: how.Order}
 	t, said, err := r.open(source)

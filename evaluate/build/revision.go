@@ -11,6 +11,7 @@ import (
 	"wreckoner/evaluate/learn"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
+	"wreckoner/evaluate/tabular"
 )
 
 // Revision returns what the lesson changes in the files of the shop folder, cell by
@@ -66,12 +67,7 @@ func (l *Lesson) settings() (out []shop.SettingEdit) {
 	return out
 }
 
-func counted(builds int) string {
-	if builds == 1 {
-		return "1 build"
-	}
-	return fmt.Sprintf("%d builds", builds)
-}
+func counted(builds int) string { return tabular.Count(builds, "build") }
 
 func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 

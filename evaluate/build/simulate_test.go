@@ -73,7 +73,7 @@ func (r *truth) build(t testing.TB, lot *evaluate.Lot, name string) *build.Build
 		j.Entries = []build.Entry{{Kind: build.ZoneEntry, Spot: spot, Grade: j.Grade, Spend: j.Spend, Paid: j.Paid, Hours: j.Hours, Worked: j.Worked, State: state}}
 		b.Jobs = append(b.Jobs, j)
 	}
-	worlds := r.e.Worlds(p, &tally, evaluate.Held{})
+	worlds := r.e.Worlds(p, &tally, evaluate.Overrides{})
 	b.Sale = build.Money{Pence: money.FromPounds(worlds.Resale[w]), Given: true}
 	b.Bought = time.Date(2025, 1, 6, 0, 0, 0, 0, time.UTC)
 	b.Sold = b.Bought.AddDate(0, 0, int(worlds.Days[w]))
@@ -163,7 +163,7 @@ func everyWorld(t testing.TB, believed, real *evaluate.Evaluator, lots []*evalua
 		}
 		var tally simulate.Tally
 		tally.Sum(real.Space(), p.Case)
-		mean, repair := 0.0, real.Worlds(p, &tally, evaluate.Held{}).Repair
+		mean, repair := 0.0, real.Worlds(p, &tally, evaluate.Overrides{}).Repair
 		for _, x := range repair {
 			n++
 			mean += x / float64(len(repair))

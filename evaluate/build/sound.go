@@ -22,36 +22,8 @@ func (f *Frozen) sound() error {
 	if f.Build == "" || f.Hammer <= 0 {
 		return fmt.Errorf("the build has no name or no price")
 	}
-	for _, p := range []*Forecast{&f.Predicted.Repair, &f.Predicted.Hours, &f.Predicted.Days, &f.Predicted.Other, &f.Predicted.Resale, &f.Predicted.Margin} {
-		if err := p.sound(); err != nil {
-			return err
-		}
-	}
-	for i := range f.Predicted.Classes {
-		c := &f.Predicted.Classes[i]
-		if _, err := damage.ParseClass(c.Class); err != nil {
-			return err
-		}
-		if err := c.sound(); err != nil {
-			return err
-		}
-	}
-	for i := range f.Predicted.Spots {
-		s := &f.Predicted.Spots[i]
-		if err := soundSpot(s.Zone, s.Class); err != nil {
-			return err
-		}
-		if err := s.sound(); err != nil {
-			return err
-		}
-	}
-	for _, c := range f.Predicted.Candidates {
-		if err := soundSpot(c.Zone, c.Class); err != nil {
-			return err
-		}
-		if !damage.Grade(c.Grade).Valid() || c.Grade > damage.GradeCount {
-			return fmt.Errorf("%s %s%d is not a damage code", c.Zone, c.Class, c.Grade)
-		}
+	if err := f.Predicted.sound(); err != nil {
+		return err
 	}
 	for _, s := range f.Walk.Steps {
 		if s.Part == deal.PartRepair {
@@ -64,6 +36,42 @@ func (f *Frozen) sound() error {
 		return err
 	}
 	return soundAmounts(f.workshop)
+}
+
+// sound says what in the figures of an estimate cannot be computed with.
+func (x *Predicted) sound() error {
+	for _, p := range []*Forecast{&x.Repair, &x.Hours, &x.Days, &x.Other, &x.Resale, &x.Margin} {
+		if err := p.sound(); err != nil {
+			return err
+		}
+	}
+	for i := range x.Classes {
+		c := &x.Classes[i]
+		if _, err := damage.ParseClass(c.Class); err != nil {
+			return err
+		}
+		if err := c.sound(); err != nil {
+			return err
+		}
+	}
+	for i := range x.Spots {
+		s := &x.Spots[i]
+		if err := soundSpot(s.Zone, s.Class); err != nil {
+			return err
+		}
+		if err := s.sound(); err != nil {
+			return err
+		}
+	}
+	for _, c := range x.Candidates {
+		if err := soundSpot(c.Zone, c.Class); err != nil {
+			return err
+		}
+		if !damage.Grade(c.Grade).Valid() || c.Grade > damage.GradeCount {
+			return fmt.Errorf("%s %s%d is not a damage code", c.Zone, c.Class, c.Grade)
+		}
+	}
+	return nil
 }
 
 func (f *Forecast) sound() error {

@@ -22,7 +22,7 @@ func TestUntil(t *testing.T) {
 		"a,2026-04-20,,,,sale,6400,,\n",
 	}
 	read := func(text string) *build.Build {
-		l, err := build.ReadLedger(tabular.NewCSV("l.csv", strings.NewReader(head+text)), nil)
+		l, err := build.Reading{}.Ledger(tabular.NewCSV("l.csv", strings.NewReader(head+text)))
 		if err != nil || len(l.Problems) > 0 {
 			t.Fatal(err, l)
 		}

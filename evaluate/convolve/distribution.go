@@ -15,7 +15,7 @@ type Distribution struct {
 	Mean, SD float64
 	// Zero is the chance that nothing is charged.
 	Zero float64
-	// Step is the width of a cell; At says where one stands.
+	// Step is the width of a cell; At returns the amount at the middle of one.
 	Step float64
 	// Cells are masses, without Zero; none where the amount is Mean for certain.
 	Cells []float64
@@ -36,7 +36,7 @@ type Distribution struct {
 func (d *Distribution) At(cell int) float64 { return float64(cell-d.margin) * d.Step }
 
 // inverter turns the frequencies of so many chunks back into masses, on three times as
-// many cells. Cells below the margin, one in 16, stand for negative amounts, into which a
+// many cells. Cells below the margin, one in 16, are negative amounts, into which a
 // blurred edge runs: what ran farther would come round to the window's end, where the
 // damping is taken out most.
 type inverter struct {
@@ -77,7 +77,8 @@ type transforms struct {
 	coeff    [maxChunks]vector.Double
 	sequence []complex128
 	all, way []vector.Single // by node
-	// Of what hangs on a lead time of what was seen, of what was not, and on a pair.
+	// Transforms of the clusters that can change the longest lead time of what was seen (seen),
+	// of what was not (hidden), and of either (pair).
 	seen, pair []vector.Single
 	hidden     []known
 	sums       []vector.Double // over the nodes, of each pair of bounds

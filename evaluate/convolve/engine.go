@@ -1,6 +1,6 @@
 // Package convolve adds up a car's damage without drawing anything.
 //
-// All jobs on one car hang together by one severity factor and by nothing else:
+// All jobs on one car depend on one severity factor, and on nothing else in common:
 // given the factor they are independent, and the distribution of a sum is then
 // the product of the jobs' transforms. So the factor is taken at a few
 // nodes; at each the transforms of all jobs are multiplied, frequency by
@@ -156,8 +156,8 @@ func (e *Engine) grid(step, wide float64) grid {
 	return g
 }
 
-// mean returns the expectation over the factor of what has these values at its
-// nodes.
+// mean returns the expected value, over the severity factor, of something with these values at
+// the factor's nodes.
 func (e *Engine) mean(values []float64) float64 {
 	sum := 0.0
 	for k, w := range e.weights {
@@ -166,8 +166,8 @@ func (e *Engine) mean(values []float64) float64 {
 	return sum
 }
 
-// occurs fills out with the chance, at each node, of what has this chance
-// overall.
+// occurs fills out with the chance, at each node of the factor, of something whose chance over
+// all nodes is chance, in (0,1): the one-factor Gaussian copula.
 func (e *Engine) occurs(chance float64, out []float64) {
 	tie, spread := math.Sqrt(e.hidden), math.Sqrt(1-e.hidden)
 	limit := distuv.UnitNormal.Quantile(1 - chance)

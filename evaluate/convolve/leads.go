@@ -56,15 +56,24 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 		p.hidden, _ = slices.BinarySearch(hidden, b)
 		return p
 	})
+	out = s.exactly(seen, hidden, out[:0])
+	s.last = pair{len(seen) - 1, len(hidden) - 1}
+	s.group(out)
+	return out
+}
 
-	l.below = l.below[:0]
+// exactly appends to out, and to the pairs, those pairs of lead times that may be the longest,
+// each with what is so then: what is so within a pair of bounds, less what is so within shorter
+// ones. seen and hidden are the lead times in days, rising.
+func (s *Sum) exactly(seen, hidden []float64, out []Lead) []Lead {
+	s.ladder.below = s.ladder.below[:0]
 	for i := range seen {
 		for j := range hidden {
-			l.below = append(l.below, s.none(func(x *charge) bool { return !x.lead.within(pair{i, j}) }))
+			s.ladder.below = append(s.ladder.below, s.none(func(x *charge) bool { return !x.lead.within(pair{i, j}) }))
 		}
 	}
-	below := l.below
-	out, s.pairs = out[:0], s.pairs[:0]
+	below := s.ladder.below
+	s.pairs = s.pairs[:0]
 	for i, a := range seen {
 		for j, b := range hidden {
 			e := below[i*len(hidden)+j]
@@ -82,8 +91,6 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 			}
 		}
 	}
-	s.last = pair{len(seen) - 1, len(hidden) - 1}
-	s.group(out)
 	return out
 }
 
@@ -92,8 +99,8 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 const rarest = 0.02
 
 // group shares out chances to pairs, and puts lead times that are seldom the longest
-// together with the next: what is added for them then is a mixture, by their chances, that hangs
-// on nothing else. Without uncertain codes there are few, and each stands by itself.
+// together with the next: what is added for them then is a mixture, by their chances, independent of
+// everything else. Without uncertain codes there are few, and each is a group of its own.
 func (s *Sum) group(leads []Lead) {
 	s.shares = s.shares[:0]
 	if !slices.ContainsFunc(s.c, func(c costs.Candidate) bool { return c.Kind == costs.Misread }) {
@@ -162,7 +169,8 @@ type ladder struct {
 	bySeen, byHidden []step
 }
 
-// number gives each charge its pair, and what holds charges the last of each of theirs.
+// number sets the pair of each charge by lead, and that of each set, block and cluster to the
+// latest, by either lead time, of the charges in it.
 func (s *Sum) number(lead func(*charge) pair) {
 	for i := range s.charges {
 		s.charges[i].lead = lead(&s.charges[i])

@@ -18,8 +18,9 @@ type totals struct {
 // Moments returns those of all that is charged.
 func (s *Sum) Moments() Moments { return s.moments }
 
-// total works out the moments: given the factor, clusters are independent, so
-// that variances add up; what varies with the factor comes on top.
+// total works out the means and variances of all that is charged. Given the severity factor,
+// clusters are independent and their variances add up; to that comes the variance, over the
+// nodes of the factor, of the means at each node (the law of total variance).
 func (s *Sum) total() {
 	s.totals = totals{spend: s.constant(0), hours: s.constant(0)}
 	ss, sh, hh := s.constant(0), s.constant(0), s.constant(0)
@@ -66,7 +67,8 @@ func (s *Sum) total() {
 	}
 }
 
-// share finds the chance of each block of a cluster.
+// share sets the chance, at each node, of each block of a cluster: the sum of the chances of
+// the variants that have it.
 func (s *Sum) share(c *cluster) {
 	if c.single() {
 		for b := c.first; b < c.last; b++ {
@@ -119,12 +121,14 @@ func (s *Sum) blockMoments(b *block, ss, sh, hh []float64) {
 
 // An Event is something that may be so of a car.
 type Event struct {
-	// Chance of it; Spend and Hours are the means of what is charged, times 1
-	// where it is so and 0 where not.
-	Chance, Spend, Hours float64
+	// Chance is that of the event, in [0,1].
+	Chance float64
+	// Spend, in pounds, and Hours are the expected value of all that is charged times 1 where
+	// the event happens and 0 where it does not, before a segment's multipliers.
+	Spend, Hours float64
 }
 
-// none returns the event that nothing is charged that bad names.
+// none returns the event that the car has no charge for which bad returns true.
 func (s *Sum) none(bad func(*charge) bool) Event {
 	room := s.constant(1) // chance of the event
 	spend, hours := s.constant(0), s.constant(0)
@@ -153,7 +157,7 @@ func (s *Sum) touches(c *cluster, bad func(*charge) bool) bool {
 	return false
 }
 
-// may reports whether a set has a charge that is so.
+// may reports whether a set has a charge for which so returns true.
 func (s *Sum) may(set *stateSet, so func(*charge) bool) bool {
 	for j := set.from; j < set.to; j++ {
 		if so(&s.charges[j]) {
@@ -163,8 +167,9 @@ func (s *Sum) may(set *stateSet, so func(*charge) bool) bool {
 	return false
 }
 
-// without multiplies room by the chance that a cluster charges nothing bad, and
-// adds to spend and hours by how much its means then differ.
+// without multiplies room, at each node, by the chance that a cluster charges nothing for which
+// bad returns true. To spend and hours it adds the means of the cluster in that case less its
+// means in any case, in pounds and hours.
 func (s *Sum) without(c *cluster, bad func(*charge) bool, room, spend, hours []float64) {
 	parts := s.parts[:0] // of each block: the chance of nothing bad, and the means then
 	for b := c.first; b < c.last; b++ {
@@ -230,7 +235,7 @@ func (s *Sum) without(c *cluster, bad func(*charge) bool, room, spend, hours []f
 	}
 }
 
-// Charged returns the event that something is charged that match accepts.
+// Charged returns the event that at least one item for which match returns true is charged.
 func (s *Sum) Charged(match func(damage.Item) bool) Event {
 	none := s.none(func(x *charge) bool { return match(s.c[x.candidate].Item) })
 	return Event{1 - none.Chance, s.moments.Spend - none.Spend, s.moments.Hours - none.Hours}
@@ -274,7 +279,8 @@ func (s *Sum) Candidates(out []Likely) []Likely {
 	return out
 }
 
-// beneath adds the suspected grades that occur unseen below the highest coded one.
+// beneath adds, for one variant of a cluster, the suspected grades below the highest coded one:
+// they may be there, and are never charged.
 func (s *Sum) beneath(c *cluster, v *variant, out []Likely) {
 	for _, t := range s.turned[v.turnedFrom:v.turnedTo] {
 		x := &s.spots[t.spot]
@@ -298,6 +304,7 @@ func (s *Sum) beneath(c *cluster, v *variant, out []Likely) {
 	}
 }
 
+// likely adds to out what one block of a cluster, numbered n, tells of its candidates.
 func (s *Sum) likely(c *cluster, n int, out []Likely) {
 	b := &s.blocks[n]
 	// The means of the cluster where it has the block, times its chance.

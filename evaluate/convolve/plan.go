@@ -9,20 +9,20 @@ import (
 	"wreckoner/evaluate/convolve/vector"
 )
 
-// ErrTangled is the error for a car whose doubtful triggers hang together in more
-// ways than are told apart.
+// ErrTangled is the error for a car whose suspected damage, where it may bring hidden damage,
+// may turn out in more than maxVariants ways that have to be worked out together.
 var ErrTangled = errors.New("too many doubtful triggers hang together")
 
 // maxVariants bounds the ways in which one cluster's triggers may turn out.
 const maxVariants = 512
 
-// A Sum is one car's damage. Its memory serves the next car again: what it
-// returns holds until the next Add. It is not for concurrent use.
+// A Sum is one car's damage. Its memory is used again for the next car: what it
+// returns is valid until the next Add. It is not for concurrent use.
 //
 // Damage that was coded as suspected may bring hidden damage elsewhere. Spots that
 // such doubts tie together are a cluster: given how the doubts turn out, which
 // is one variant of the cluster, and given the severity factor, every spot of it
-// is independent of every other. Spots that hang on the same doubts of a cluster are
+// is independent of every other. Spots that depend on the same doubts of a cluster are
 // worked out together, once for each way in which those turn out: a block. A variant
 // is then a list of blocks. Most clusters are one spot in one block.
 type Sum struct {
@@ -38,8 +38,11 @@ type Sum struct {
 	states   []stateSet
 	charges  []charge
 	coded    []codedGrade
-	arena    arena
-	chances  map[float64][]float64
+	// grade is the highest coded grade at each doubt of the cluster being added, by the number
+	// of its spot.
+	grade   [damage.SpotCount]damage.Grade
+	arena   arena
+	chances map[float64][]float64
 
 	totals
 	trans transforms
@@ -59,7 +62,7 @@ type spot struct {
 	from, to int
 	seen     damage.Grade
 	doubt    bool // suspected grades may go above seen
-	triggers bool // and something hidden hangs on them
+	triggers bool // and the chance of something hidden depends on them
 	cluster  int
 	// coded are the grades that may be the highest coded one, where doubt.
 	codedFrom, codedTo int
@@ -113,7 +116,7 @@ type block struct {
 	from, to     int
 	chance       []float64
 	spend, hours []float64
-	none         []float64 // chance of nothing of a sort, for whoever asks last
+	none         []float64 // at each node, the chance that nothing of a sort is charged; scratch memory
 	hangs        pair
 	known
 }
@@ -305,14 +308,31 @@ func varies(t *costs.Trigger, grades []codedGrade) bool {
 	return false
 }
 
-// cluster lists the variants of the cluster whose first spot is n.
+// cluster adds the blocks and variants of the cluster whose first spot is n. It fails with
+// ErrTangled where there would be more than maxVariants.
 func (s *Sum) cluster(n int) error {
 	c := cluster{from: len(s.variants), first: len(s.blocks)}
 	if n := len(s.clusters); n < cap(s.clusters) {
 		c.known = s.clusters[:n+1][n].known
 	}
-	var doubts, members []int
-	ways := 1
+	members, doubts, ways := s.membersOf(n)
+	if ways > maxVariants {
+		return ErrTangled
+	}
+	firstBlock, masks := s.blocksOf(members, doubts)
+	for way := range ways {
+		s.addVariant(way, doubts, masks, firstBlock)
+	}
+	c.to, c.last = len(s.variants), len(s.blocks)
+	s.clusters = append(s.clusters, c)
+	return nil
+}
+
+// membersOf returns the spots of the cluster whose first spot is n; those of them, the doubts,
+// whose highest coded grade is uncertain and changes a chance somewhere; and in how many ways
+// these may turn out. Beyond maxVariants it stops counting.
+func (s *Sum) membersOf(n int) (members, doubts []int, ways int) {
+	ways = 1
 	for i := n; i < len(s.spots); i++ {
 		x := &s.spots[i]
 		if x.cluster != n {
@@ -322,12 +342,17 @@ func (s *Sum) cluster(n int) error {
 		if x.triggers {
 			doubts = append(doubts, i)
 			if ways *= x.codedTo - x.codedFrom; ways > maxVariants {
-				return ErrTangled
+				return members, doubts, ways
 			}
 		}
 	}
-	// Spots that hang on the same doubts, as a mask of them, share blocks.
-	var masks []uint
+	return members, doubts, ways
+}
+
+// blocksOf adds the blocks of a cluster. Spots that the same doubts make a difference to, as a
+// mask of the doubts, share blocks: one for each way in which these turn out, in a row. It
+// returns the masks, and the number of the first block of each.
+func (s *Sum) blocksOf(members, doubts []int) (firstBlock []int, masks []uint) {
 	of := make([]uint, len(members))
 	for m, i := range members {
 		of[m] = s.hangsOn(i, doubts)
@@ -335,54 +360,63 @@ func (s *Sum) cluster(n int) error {
 			masks = append(masks, of[m])
 		}
 	}
-	firstBlock := make([]int, len(masks))
-	var coded [damage.SpotCount]damage.Grade // by number of the spot
+	firstBlock = make([]int, len(masks))
+	var spots []int // of one mask
 	for g, mask := range masks {
 		firstBlock[g] = len(s.blocks)
+		spots = spots[:0]
+		for m, i := range members {
+			if of[m] == mask {
+				spots = append(spots, i)
+			}
+		}
 		for way := range s.ways(doubts, mask) {
-			s.turnOut(doubts, mask, way, &coded)
-			b := block{from: len(s.states)}
-			if n := len(s.blocks); n < cap(s.blocks) {
-				b.known = s.blocks[:n+1][n].known
-			}
-			for m, i := range members {
-				if of[m] != mask {
-					continue
-				}
-				if set := s.charged(i, &coded); set.to > set.from {
-					s.states = append(s.states, set)
-				}
-			}
-			b.to = len(s.states)
-			s.blocks = append(s.blocks, b)
+			s.addBlock(spots, doubts, mask, way)
 		}
 	}
-	for way := range ways {
-		v := variant{chance: s.constant(1), from: len(s.refs), turnedFrom: len(s.turned)}
-		digits := s.turnOut(doubts, ^uint(0), way, &coded)
+	return firstBlock, masks
+}
+
+// addBlock adds the block of some spots where the doubts of the mask turn out in one way.
+func (s *Sum) addBlock(spots, doubts []int, mask uint, way int) {
+	s.turnOut(doubts, mask, way, &s.grade)
+	b := block{from: len(s.states)}
+	if n := len(s.blocks); n < cap(s.blocks) {
+		b.known = s.blocks[:n+1][n].known
+	}
+	for _, i := range spots {
+		if set := s.charged(i, &s.grade); set.to > set.from {
+			s.states = append(s.states, set)
+		}
+	}
+	b.to = len(s.states)
+	s.blocks = append(s.blocks, b)
+}
+
+// addVariant adds the variant in which all doubts of a cluster turn out in one way: its chance
+// at each node, and for each mask the block in which the doubts of that turn out so.
+func (s *Sum) addVariant(way int, doubts []int, masks []uint, firstBlock []int) {
+	v := variant{chance: s.constant(1), from: len(s.refs), turnedFrom: len(s.turned)}
+	digits := s.turnOut(doubts, ^uint(0), way, &s.grade)
+	for d, i := range doubts {
+		for k, p := range s.coded[s.spots[i].codedFrom+digits[d]].chance {
+			v.chance[k] *= p
+		}
+		s.turned = append(s.turned, turned{i, s.grade[i]})
+	}
+	v.turnedTo = len(s.turned)
+	for g, mask := range masks {
+		number, scale := 0, 1
 		for d, i := range doubts {
-			for k, p := range s.coded[s.spots[i].codedFrom+digits[d]].chance {
-				v.chance[k] *= p
+			if mask>>d&1 == 1 {
+				number += scale * digits[d]
+				scale *= s.spots[i].codedTo - s.spots[i].codedFrom
 			}
-			s.turned = append(s.turned, turned{i, coded[i]})
 		}
-		v.turnedTo = len(s.turned)
-		for g, mask := range masks {
-			number, scale := 0, 1
-			for d, i := range doubts {
-				if mask>>d&1 == 1 {
-					number += scale * digits[d]
-					scale *= s.spots[i].codedTo - s.spots[i].codedFrom
-				}
-			}
-			s.refs = append(s.refs, firstBlock[g]+number)
-		}
-		v.to = len(s.refs)
-		s.variants = append(s.variants, v)
+		s.refs = append(s.refs, firstBlock[g]+number)
 	}
-	c.to, c.last = len(s.variants), len(s.blocks)
-	s.clusters = append(s.clusters, c)
-	return nil
+	v.to = len(s.refs)
+	s.variants = append(s.variants, v)
 }
 
 // hangsOn returns which of the doubts make a difference at a spot.
@@ -470,8 +504,8 @@ func (s *Sum) charged(n int, coded *[damage.SpotCount]damage.Grade) stateSet {
 	return set
 }
 
-// either returns the chance at each node of what has one of two chances that hang on
-// nothing but the factor.
+// either returns, at each node, the chance that at least one of two things happens which are
+// independent given the factor: one with the chances occurs, one with the chance step.
 func (s *Sum) either(occurs []float64, step float64) []float64 {
 	out := s.arena.take()
 	for k, p := range occurs {

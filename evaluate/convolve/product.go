@@ -16,28 +16,14 @@ type band struct {
 // unfinished.
 func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (faded bool) {
 	t := &s.trans
-	for i := range s.mix {
-		s.mix[i].Value = nil
-	}
-	for i := range s.blocks {
-		s.blocks[i].within = pair{-1, -1}
-	}
-	for i := range s.clusters {
-		s.clusters[i].within = pair{-1, -1}
-	}
+	s.forget()
 	waits := func(c *cluster) bool { return len(x.Waits) > 0 && c.hangs != pair{} }
 	all := s.e.ones
 	// What is certain fades first: other factors are hardly above 1.
 	for _, sure := range []bool{true, false} {
 		for i := range s.clusters {
-			c := &s.clusters[i]
-			if !c.single() || waits(c) {
-				continue
-			}
-			for n := s.blocks[c.first].from; n < s.blocks[c.last-1].to; n++ {
-				if set := &s.states[n]; set.sure == sure {
-					all = s.times(b, set, s.last, all, t.all)
-				}
+			if c := &s.clusters[i]; c.single() && !waits(c) {
+				all = s.timesStates(b, c, sure, all)
 			}
 		}
 		if b.c > 0 && vector.Within(all, limit) {
@@ -57,13 +43,77 @@ func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (fade
 	return false
 }
 
-// waiting finishes a product: all is the product of what cannot change a lead time.
+// forget drops the transforms of the last band.
+func (s *Sum) forget() {
+	for i := range s.mix {
+		s.mix[i].Value = nil
+	}
+	for i := range s.blocks {
+		s.blocks[i].within = pair{-1, -1}
+	}
+	for i := range s.clusters {
+		s.clusters[i].within = pair{-1, -1}
+	}
+}
+
+// timesStates returns all times the transforms of the states of a cluster of one variant: of
+// those that are certain, or of the others.
+func (s *Sum) timesStates(b band, c *cluster, sure bool, all []vector.Single) []vector.Single {
+	for n := s.blocks[c.first].from; n < s.blocks[c.last-1].to; n++ {
+		if set := &s.states[n]; set.sure == sure {
+			all = s.times(b, set, s.last, all, s.trans.all)
+		}
+	}
+	return all
+}
+
+// waiting finishes a product: all is the product of what cannot change a lead time, and out is
+// set to the transform of everything, each longest lead time with what x adds for it.
 //
-// What is added for the lead times hangs on what is charged. The transform of what is
+// What is added for the lead times depends on what is charged. The transform of what is
 // charged where all lead times are within some bounds, times the chance of that, is the
 // product without the charges beyond them. Where the longest are at the bounds, it is
 // that less what is within shorter ones.
 func (s *Sum) waiting(b band, x *Extra, all []vector.Single, out *vector.Double) {
+	last := s.last
+	sums := s.sumsWithin(b, all)
+	*out = vector.Double{}
+	at := func(i, j int) *vector.Double { return &sums[i*(last.hidden+1)+j] }
+	for i := range last.seen + 1 {
+		for j := range last.hidden + 1 {
+			here := *at(i, j)
+			if i > 0 {
+				here.Add(-1, at(i-1, j))
+			}
+			if j > 0 {
+				here.Add(-1, at(i, j-1))
+			}
+			if i > 0 && j > 0 {
+				here.Add(1, at(i-1, j-1))
+			}
+			if wait, found := s.waitOf(b, x, pair{i, j}); found {
+				here.Times(&wait)
+				out.Add(1, &here)
+			}
+		}
+	}
+}
+
+// waitOf returns the transform of what x adds where the longest lead times are those of a pair,
+// as the pairs of its group share out its chance; found is false where the group has none.
+func (s *Sum) waitOf(b band, x *Extra, longest pair) (wait vector.Double, found bool) {
+	for n, p := range s.pairs {
+		if p == longest {
+			x.Waits[n].add(b, s.shares[n], &wait)
+			found = true
+		}
+	}
+	return wait, found
+}
+
+// sumsWithin returns, by bounds to the lead time of seen damage and then of hidden damage, the
+// mean transform over the nodes of what is charged within them.
+func (s *Sum) sumsWithin(b band, all []vector.Single) []vector.Double {
 	t, last := &s.trans, s.last
 	with := func(in, memory []vector.Single, bounds pair, hangs func(pair) bool) []vector.Single {
 		for i := range s.clusters {
@@ -92,34 +142,7 @@ func (s *Sum) waiting(b band, x *Extra, all []vector.Single, out *vector.Double)
 		}
 	}
 	t.sums = sums
-	*out = vector.Double{}
-	at := func(i, j int) *vector.Double { return &sums[i*(last.hidden+1)+j] }
-	for i := range last.seen + 1 {
-		for j := range last.hidden + 1 {
-			here := *at(i, j)
-			if i > 0 {
-				here.Add(-1, at(i-1, j))
-			}
-			if j > 0 {
-				here.Add(-1, at(i, j-1))
-			}
-			if i > 0 && j > 0 {
-				here.Add(1, at(i-1, j-1))
-			}
-			var wait vector.Double // as the longest of the group are shared out
-			any := false
-			for n, p := range s.pairs {
-				if p == (pair{i, j}) {
-					x.Waits[n].add(b, s.shares[n], &wait)
-					any = true
-				}
-			}
-			if any {
-				here.Times(&wait)
-				out.Add(1, &here)
-			}
-		}
-	}
+	return sums
 }
 
 // memory returns a Single for each central node.

@@ -60,7 +60,7 @@ func frozenBy(t testing.TB, name, code string, o evaluate.Options) *build.Frozen
 func ledger(t testing.TB, rows string) *build.Ledger {
 	t.Helper()
 	text := "build,date,zone,class,grade,what,spend,hours,state,note,due,invoice,supplier,part\n" + rows
-	l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(text)), nil)
+	l, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv", strings.NewReader(text)))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -19,7 +19,7 @@ func sampleLots(tb testing.TB, workshop *shop.Shop) []*evaluate.Lot {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	list, err := lots.ReadLots(tabular.NewCSV("sale.csv", strings.NewReader(string(text))), workshop, nil)
+	list, err := lots.ReadList(tabular.NewCSV("sale.csv", strings.NewReader(string(text))), workshop, lots.Reading{})
 	if err != nil {
 		tb.Fatal(err)
 	}

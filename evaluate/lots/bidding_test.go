@@ -31,7 +31,7 @@ func TestBidding(t *testing.T) {
 		`1,N,tail c2,9400,4800,,,,6000,`:                    `guide low: is blank, while guide high is given`,
 		`1,N,tail c2,9400,,,,4000,6000,`:                    `guide: is blank, while guide low or guide high is given`,
 	} {
-		list, err := lots.ReadLots(tabular.NewCSV("a.csv", strings.NewReader(head+row+"\n")), workshop, nil)
+		list, err := lots.ReadList(tabular.NewCSV("a.csv", strings.NewReader(head+row+"\n")), workshop, lots.Reading{})
 		switch {
 		case err != nil:
 			t.Fatal(err)

@@ -257,34 +257,21 @@ func (m Mapping) fits(headers map[string]bool) bool {
 	return len(m.Columns) > 0
 }
 
-// pick returns the saved mapping that serves for a list with these headers, and a
-// notice that says so; a nil mapping is none.
+// pick returns the saved mapping to use for a list with these headers, and a notice
+// that says so; nil where none fits.
 func (r Reading) pick(headers []string) (m *Mapping, notice string) {
 	have := map[string]bool{}
 	for _, h := range headers {
 		have[tabular.Canonical(h)] = true
 	}
-	var best []Mapping
-	for _, s := range r.Saved {
-		if !s.fits(have) || len(best) > 0 && len(s.Columns) < len(best[0].Columns) {
-			continue
-		}
-		if len(best) > 0 && len(s.Columns) > len(best[0].Columns) {
-			best = nil
-		}
-		best = append(best, s)
-	}
+	best := r.fullest(have)
 	if len(best) == 0 {
 		return nil, ""
 	}
 	chosen, more := best[0], ""
-	for i, s := range best {
-		if r.Site != "" && (strings.EqualFold(s.Name, r.Site) || strings.EqualFold(s.Site, r.Site)) {
-			chosen, best = best[i], best[:1]
-			break
-		}
-	}
-	if len(best) > 1 {
+	if i := slices.IndexFunc(best, r.ofSite); i >= 0 {
+		chosen = best[i]
+	} else if len(best) > 1 {
 		var names []string
 		for _, s := range best[1:] {
 			names = append(names, s.Name)
@@ -297,16 +284,40 @@ func (r Reading) pick(headers []string) (m *Mapping, notice string) {
 	if _, mapped := r.Map["site"]; mapped || have["site"] || chosen.Columns["site"] != "" {
 		chosen.Site = "" // the list's own column stands above it
 	}
-	var pairs []string
+	return &chosen, fmt.Sprintf("the columns saved for %q are used: %s%s", chosen.Name, strings.Join(chosen.pairs(), ", "), more)
+}
+
+// fullest returns the saved mappings that fit a list with these headers, canonical, and name the
+// most columns.
+func (r Reading) fullest(headers map[string]bool) (best []Mapping) {
+	for _, s := range r.Saved {
+		if !s.fits(headers) || len(best) > 0 && len(s.Columns) < len(best[0].Columns) {
+			continue
+		}
+		if len(best) > 0 && len(s.Columns) > len(best[0].Columns) {
+			best = nil
+		}
+		best = append(best, s)
+	}
+	return best
+}
+
+// ofSite reports whether a saved mapping is that of the site the user named.
+func (r Reading) ofSite(m Mapping) bool {
+	return r.Site != "" && (strings.EqualFold(m.Name, r.Site) || strings.EqualFold(m.Site, r.Site))
+}
+
+// pairs lists what a mapping says, as column=header, in the order of our columns.
+func (m Mapping) pairs() (pairs []string) {
 	for _, c := range lotColumns {
-		if h, ok := chosen.Columns[c.name]; ok {
+		if h, ok := m.Columns[c.name]; ok {
 			pairs = append(pairs, fmt.Sprintf("%s=%q", c.name, h))
 		}
 	}
-	if chosen.Site != "" {
-		pairs = append(pairs, fmt.Sprintf("site %s", chosen.Site))
+	if m.Site != "" {
+		pairs = append(pairs, fmt.Sprintf("site %s", m.Site))
 	}
-	return &chosen, fmt.Sprintf("the columns saved for %q are used: %s%s", chosen.Name, strings.Join(pairs, ", "), more)
+	return pairs
 }
 
 // opened is a list whose columns are found.

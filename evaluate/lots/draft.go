@@ -167,7 +167,7 @@ func explanation(r listing.Reading) []string {
 // Tally says how many lots were coded, and which words were not understood, the
 // most frequent first.
 func (k *Coder) Tally() []string {
-	lots := func(n int, rest string) string { return fmt.Sprintf("%s %s", count(n, "lot"), rest) }
+	lots := func(n int, rest string) string { return fmt.Sprintf("%s %s", tabular.Count(n, "lot"), rest) }
 	parts := []string{lots(k.Coded, "coded")}
 	for _, p := range []struct {
 		n    int
@@ -196,16 +196,9 @@ func (k *Coder) Tally() []string {
 		}
 		list = append(list, w)
 	}
-	line := count(len(seen)+k.more, "word") + " not understood: " + strings.Join(list, ", ")
+	line := tabular.Count(len(seen)+k.more, "word") + " not understood: " + strings.Join(list, ", ")
 	if more > 0 {
 		line += fmt.Sprintf(" and %d more, in the column %s", more, unknownColumn)
 	}
 	return append(said, line)
-}
-
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }

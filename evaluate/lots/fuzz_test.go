@@ -95,7 +95,7 @@ func FuzzLots(f *testing.F) {
 	f.Add([]byte("lot,category,damage,value,guide,site,vat,keys,sale_date,collect_by\n1,N,nose s1 c3?,\"£9,000\",2000,Tolloway,plus,no,2026-01-01,2026-01-05\n"))
 	f.Add([]byte("lot;category;description;value\n1;N;x;1e9\n1;N;x;.\n\n2;\"N\n\";;99999999999999999999\n"))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		list, err := lots.ReadLots(tabular.NewCSV("f.csv", bytes.NewReader(text)), workshop, nil)
+		list, err := lots.ReadList(tabular.NewCSV("f.csv", bytes.NewReader(text)), workshop, lots.Reading{})
 		var problems tabular.Problems
 		if errors.As(err, &problems) {
 			printable(t, problems)

@@ -91,19 +91,19 @@ func (r *lotReader) categoryNamed(text string) (string, error) {
 	if r.shop.HasCategory(key) {
 		return key, nil
 	}
-	if meant, ok := choice("category", text); ok && r.shop.HasCategory(meant) {
-		return meant, nil
-	}
-	if meant, ok := choice("category", key); ok && r.shop.HasCategory(meant) {
-		return meant, nil
+	for _, words := range []string{text, key} {
+		if meant, ok := choice("category", words); ok && r.shop.HasCategory(meant) {
+			return meant, nil
+		}
 	}
 	var names, within []string
+	words := strings.FieldsFunc(key, func(c rune) bool { return strings.ContainsRune("/ ,-&", c) })
 	for _, c := range r.shop.Categories {
 		if slices.Contains(names, c.Name) {
 			continue
 		}
 		names = append(names, c.Name)
-		if slices.Contains(strings.FieldsFunc(key, func(c rune) bool { return c == '/' || c == ' ' || c == ',' || c == '-' || c == '&' }), strings.ToLower(c.Name)) {
+		if slices.Contains(words, strings.ToLower(c.Name)) {
 			within = append(within, c.Name)
 		}
 	}

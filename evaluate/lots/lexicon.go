@@ -71,7 +71,6 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []tabular.Problem, []strin
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	l := &Lexicon{}
 	var rows []listing.Row
 	var problems []tabular.Problem
 	places := map[int]tabular.Place{}
@@ -83,19 +82,10 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []tabular.Problem, []strin
 			problems = append(problems, *row.Problem)
 			continue
 		}
-		v := &row.Values
 		places[row.Line] = row.Place
-		rows = append(rows, listing.Row{
-			Line: row.Line, Words: v.Words.Text(), Kind: v.Kind.Text(), Means: v.Means.Text(), Class: v.Class.Text(),
-			Grade: v.Grade.Text(), Level: v.Level.Text(), Chance: v.Chance.Text(), Role: v.Role.Text(), Note: v.Note.Text(),
-		})
-		if column, _, ok := strings.Cut(v.Means.Text(), "="); ok && strings.EqualFold(v.Kind.Text(), "extra") {
-			if column = strings.TrimSpace(column); !slices.Contains(l.Extras, column) {
-				l.Extras = append(l.Extras, column)
-			}
-		}
+		rows = append(rows, row.Values.entry(row.Line))
 	}
-	slices.Sort(l.Extras)
+	l := &Lexicon{Extras: extrasOf(rows)}
 	notices := t.Notices()
 	if extra := t.Extra(); len(extra) > 0 {
 		notices = append(notices, fmt.Sprintf("%s: columns ignored: %s", file, strings.Join(extra, ", ")))
@@ -113,6 +103,29 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []tabular.Problem, []strin
 		return nil, problems, notices, nil
 	}
 	return l, nil, notices, nil
+}
+
+// entry returns the row as the lexicon takes it.
+func (v *lexiconRow) entry(line int) listing.Row {
+	return listing.Row{
+		Line: line, Words: v.Words.Text(), Kind: v.Kind.Text(), Means: v.Means.Text(), Class: v.Class.Text(),
+		Grade: v.Grade.Text(), Level: v.Level.Text(), Chance: v.Chance.Text(), Role: v.Role.Text(), Note: v.Note.Text(),
+	}
+}
+
+// extrasOf returns the columns that the rows of kind extra fill, sorted.
+func extrasOf(rows []listing.Row) (columns []string) {
+	for _, r := range rows {
+		column, _, ok := strings.Cut(r.Means, "=")
+		if !ok || !strings.EqualFold(r.Kind, "extra") {
+			continue
+		}
+		if column = strings.TrimSpace(column); !slices.Contains(columns, column) {
+			columns = append(columns, column)
+		}
+	}
+	slices.Sort(columns)
+	return columns
 }
 
 // flat returns the errors that were joined into one.

@@ -30,13 +30,6 @@ type List struct {
 	source tabular.Source
 }
 
-// ReadLots reads a lot list for a shop. columns names columns that the list
-// calls otherwise. Rows that cannot be read become problems; the error is for a
-// list of which nothing can be read.
-func ReadLots(source tabular.Source, workshop *shop.Shop, columns map[string]string) (*List, error) {
-	return ReadList(source, workshop, Reading{Map: columns})
-}
-
 // MostLots and MostText are how many rows of one list are held in memory, and how
 // many bytes of them: far above any sale, and what keeps a file that is no sale
 // from filling the memory. MostRanked is how many are ranked by those who hold
@@ -47,7 +40,8 @@ const (
 	MostRanked = 10_000_000
 )
 
-// ReadList is ReadLots with saved mappings and a site for the whole list.
+// ReadList reads a lot list for a shop. Rows that cannot be read become problems; the error
+// is for a list of which nothing can be read.
 func ReadList(source tabular.Source, workshop *shop.Shop, how Reading) (*List, error) {
 	lots, err := OpenLots(source, workshop, how)
 	if err != nil {

@@ -86,19 +86,29 @@ func (r *lotReader) extras() {
 			r.extra, r.extraAt = append(r.extra, name), append(r.extraAt, r.table.At(name))
 		}
 	}
+	if missing := r.missing(); len(missing) > 0 {
+		r.ignored = append(r.ignored, fmt.Sprintf("%s: no column for %s", r.table.File(), strings.Join(missing, ", ")))
+	}
 	var ignored []string
 	for _, header := range r.table.Extra() {
 		if name := tabular.Canonical(header); !slices.Contains(r.extra, name) && !slices.Contains(coderColumns, name) {
 			ignored = append(ignored, header)
 		}
 	}
+	if len(ignored) > 0 {
+		r.ignored = append(r.ignored, fmt.Sprintf("%s: columns ignored: %s", r.table.File(), strings.Join(ignored, ", ")))
+	}
+}
+
+// missing lists the columns that the shop asks for and the list lacks, each with what is taken
+// instead.
+func (r *lotReader) missing() (missing []string) {
 	var absent []string
 	for _, name := range r.extra {
 		if !slices.Contains([]string{"category", "segment", "site", "vat"}, name) && !r.table.Has(name) {
 			absent = append(absent, name)
 		}
 	}
-	var missing []string
 	if len(absent) > 0 {
 		missing = append(missing, strings.Join(absent, ", ")+" (taken as unknown)")
 	}
@@ -108,12 +118,7 @@ func (r *lotReader) extras() {
 	if !r.table.Has("segment") {
 		missing = append(missing, "car type ("+DefaultSegment+")")
 	}
-	if len(missing) > 0 {
-		r.ignored = append(r.ignored, fmt.Sprintf("%s: no column for %s", r.table.File(), strings.Join(missing, ", ")))
-	}
-	if len(ignored) > 0 {
-		r.ignored = append(r.ignored, fmt.Sprintf("%s: columns ignored: %s", r.table.File(), strings.Join(ignored, ", ")))
-	}
+	return missing
 }
 
 // lot reads one row.

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/tabular"
 )
 
 // remarks are what is said of how rows were read, lot by lot, in the order in which it came up first.
@@ -72,7 +73,7 @@ func (r *remarks) notices(file string) []string {
 	if len(r.words) > 0 {
 		kinds := make([]string, len(r.words))
 		for i, w := range r.words {
-			kinds[i] = fmt.Sprintf("%s (%s)", w, count(r.times[w], "lot"))
+			kinds[i] = fmt.Sprintf("%s (%s)", w, tabular.Count(r.times[w], "lot"))
 		}
 		all = append(all, fmt.Sprintf("%s: car types read as: %s", file, strings.Join(kinds, ", ")))
 	}

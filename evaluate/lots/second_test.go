@@ -56,7 +56,7 @@ func TestAgainstTheSecondImplementation(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		list, err := lots.ReadLots(tabular.NewCSV("lots.csv", f), workshop, nil)
+		list, err := lots.ReadList(tabular.NewCSV("lots.csv", f), workshop, lots.Reading{})
 		if err == nil {
 			err = f.Close()
 		}

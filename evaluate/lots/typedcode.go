@@ -128,24 +128,30 @@ func slashed(parts []string) []string {
 // marksOf splits marks written together: s3c4m1?60.
 func marksOf(word string) (marks []string, ok bool) {
 	for word != "" {
-		if len(word) < 2 || !strings.Contains("scrme", word[:1]) || word[1] < '0' || word[1] > '9' {
+		if !startsMark(word) {
 			return nil, false
 		}
-		to := 2
-		if to < len(word) && word[to] >= '0' && word[to] <= '9' {
-			return nil, false // two digits are no grade
+		rest := word[2:]
+		if rest != "" && isDigit(rest[0]) {
+			return nil, false // a grade has one digit
 		}
-		if to < len(word) && word[to] == '-' {
-			to++
-		} else if to < len(word) && word[to] == '?' {
-			for to++; to < len(word) && word[to] >= '0' && word[to] <= '9'; to++ {
-			}
+		if after, absent := strings.CutPrefix(rest, "-"); absent {
+			rest = after
+		} else if after, suspected := strings.CutPrefix(rest, "?"); suspected {
+			rest = strings.TrimLeft(after, "0123456789")
 		}
-		marks = append(marks, word[:to])
-		word = word[to:]
+		marks = append(marks, word[:len(word)-len(rest)])
+		word = rest
 	}
 	return marks, len(marks) > 0
 }
+
+// startsMark reports whether a word starts with the letter of a class and a digit.
+func startsMark(word string) bool {
+	return len(word) >= 2 && strings.Contains("scrme", word[:1]) && isDigit(word[1])
+}
+
+func isDigit(b byte) bool { return b >= '0' && b <= '9' }
 
 // zoneOf returns the name of the zone that words say, or why they don't say one.
 func zoneOf(words, text string) (string, error) {
@@ -181,7 +187,7 @@ func looksCoded(text string) bool {
 		if _, ok := marksOf(word); ok {
 			return true
 		}
-		if len(word) >= 2 && strings.Contains("scrme", word[:1]) && word[1] >= '0' && word[1] <= '9' {
+		if startsMark(word) {
 			return true
 		}
 	}

@@ -47,6 +47,21 @@ func Group(n int64) string {
 	return sign + text
 }
 
+// Ungroup takes the commas out of a whole number such as 1,250; ok is false where they
+// do not part digits into thousands. A text without commas comes back as it is.
+func Ungroup(whole string) (digits string, ok bool) {
+	if !strings.Contains(whole, ",") {
+		return whole, true
+	}
+	groups := strings.Split(whole, ",")
+	for i, g := range groups {
+		if g == "" || len(g) > 3 || i > 0 && len(g) != 3 || strings.Trim(g, "0123456789") != "" {
+			return "", false
+		}
+	}
+	return strings.Join(groups, ""), true
+}
+
 // Parse reads an amount: 1250, 1,250, 1250.50, with a currency sign in front
 // or not, and a minus sign where the caller allows one. Nothing is guessed:
 // 1,25 and 12.5k are errors.
@@ -54,33 +69,17 @@ func Parse(text string) (Pence, error) {
 	fail := func() (Pence, error) {
 		return 0, fmt.Errorf("%q is not an amount; write 1200 or 1,200.00", text)
 	}
-	s := strings.TrimSpace(text)
-	minus := strings.HasPrefix(s, "-")
-	s = strings.TrimPrefix(s, "-")
-	if r, size := utf8.DecodeRuneInString(s); unicode.Is(unicode.Sc, r) {
-		s = strings.TrimSpace(s[size:])
-		if !minus && strings.HasPrefix(s, "-") {
-			minus, s = true, s[1:]
-		}
-	}
+	s, minus := cutSigns(strings.TrimSpace(text))
 	whole, part, dotted := strings.Cut(s, ".")
 	if dotted && (len(part) < 1 || len(part) > 2) {
 		return fail()
 	}
-	if whole == "" {
+	digits, ok := Ungroup(whole)
+	if digits == "" || !ok {
 		return fail()
 	}
-	if strings.Contains(whole, ",") {
-		groups := strings.Split(whole, ",")
-		for i, g := range groups {
-			if g == "" || len(g) > 3 || i > 0 && len(g) != 3 {
-				return fail()
-			}
-		}
-		whole = strings.Join(groups, "")
-	}
 	var n Pence
-	for _, d := range []byte(whole + (part + "00")[:2]) {
+	for _, d := range []byte(digits + (part + "00")[:2]) {
 		if d < '0' || d > '9' {
 			return fail()
 		}
@@ -92,6 +91,18 @@ func Parse(text string) (Pence, error) {
 		n = -n
 	}
 	return n, nil
+}
+
+// cutSigns takes a minus sign and a currency sign off the front of an amount, in either order.
+func cutSigns(s string) (rest string, minus bool) {
+	s, minus = strings.CutPrefix(s, "-")
+	if r, size := utf8.DecodeRuneInString(s); unicode.Is(unicode.Sc, r) {
+		s = strings.TrimSpace(s[size:])
+		if !minus {
+			s, minus = strings.CutPrefix(s, "-")
+		}
+	}
+	return s, minus
 }
 
 // A Rate is a share in millionths: 0.2, which is 20 %, is 200,000.

@@ -1,7 +1,5 @@
 package plan
 
-import "math"
-
 // Details are all that a plan was worked out from, so that anyone can check it by
 // another program. Lots are in closing order, those left out of which nothing is
 // known any more: gone, or closed at a price not heard. Amounts are pounds.
@@ -29,7 +27,7 @@ type LotDetails struct {
 }
 
 // HammerDetails are the hammer price without us, the gap not in it: P10, P50 and P90;
-// or location, scale and degrees of freedom of its logarithm, none for a lognormal.
+// or location, scale and degrees of freedom of its logarithm.
 type HammerDetails struct {
 	Low      *float64 `json:"low,omitempty"`
 	Mid      *float64 `json:"mid,omitempty"`
@@ -81,11 +79,7 @@ func detailsOf(h Hammer) *HammerDetails {
 		return nil
 	}
 	if location, scale, df, ok := h.Learned(); ok {
-		d := &HammerDetails{Location: &location, Scale: &scale}
-		if !math.IsInf(df, 1) {
-			d.DF = &df
-		}
-		return d
+		return &HammerDetails{Location: &location, Scale: &scale, DF: &df}
 	}
 	low, mid, high := h.At(-z90), h.At(0), h.At(z90)
 	return &HammerDetails{Low: &low, Mid: &mid, High: &high}

@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	rival "wreckoner/evaluate/bid"
 )
 
 // rungs returns a ladder from the chance of each price.
@@ -216,7 +218,7 @@ func randomSale(t testing.TB, rng *rand.Rand, n int) []*ladder {
 	for i := range n {
 		guide, worth := 1000+5000*rng.Float64(), 1500+6500*rng.Float64()
 		fixed := 300 + 2200*rng.Float64()
-		l := Lot{Name: string(rune('A' + i)), Hammer: must(t)(LognormalHammer(math.Log(guide), 0.25)), Limit: worth / 1.1}
+		l := Lot{Name: string(rune('A' + i)), Hammer: must(t)(lognormalHammer(math.Log(guide), 0.25)), Limit: worth / 1.1}
 		l.Margin, l.Tied = Ladder(250, l.Limit, func(h float64) (float64, float64) {
 			return worth - 1.1*h, 1.07*h + fixed
 		})
@@ -315,7 +317,7 @@ func TestGridError(t *testing.T) {
 // No limit binds, lognormal H: E[max(0, a - H)], Black and Scholes (1973).
 func TestOneLotInClosedForm(t *testing.T) {
 	mu, sd, a := math.Log(900), 0.3, 1000.0
-	lot := Lot{Name: "1", Hammer: must(t)(LognormalHammer(mu, sd)), Limit: 1000}
+	lot := Lot{Name: "1", Hammer: must(t)(lognormalHammer(mu, sd)), Limit: 1000}
 	lot.Margin, lot.Tied = Ladder(0.5, 1000, func(h float64) (float64, float64) { return a - h, h })
 	p := mustPlan(t, []Lot{lot}, Resources{Bays: 1, Cash: 9000}, nil, Settings{BidStep: 0.5})
 	d := (math.Log(a) - mu) / sd
@@ -330,7 +332,7 @@ func TestOneLotInClosedForm(t *testing.T) {
 // integral over the density.
 func TestOneLearnedLot(t *testing.T) {
 	location, scale, df, gap, a := math.Log(900), 0.25, 7.0, 0.1, 1000.0
-	lot := Lot{Name: "1", Hammer: must(t)(StudentHammer(location, scale, df)), Limit: 1000}
+	lot := Lot{Name: "1", Hammer: must(t)(rival.StudentHammer(location, scale, df)), Limit: 1000}
 	lot.Margin, lot.Tied = Ladder(0.5, 1000, func(h float64) (float64, float64) { return a - h, h })
 	p := mustPlan(t, []Lot{lot}, Resources{Bays: 1, Cash: 9000}, nil, Settings{BidStep: 0.5, Gap: gap})
 	want, student := 0.0, distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}

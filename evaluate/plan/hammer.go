@@ -13,22 +13,9 @@ type (
 	Rivals = rival.Rivals
 )
 
-// CertainHammer returns the hammer that will be exactly this price, in pounds.
-func CertainHammer(price float64) (Hammer, error) { return rival.CertainHammer(price) }
-
 // ThreePointHammer returns the hammer with these P10, P50 and P90, in pounds.
 func ThreePointHammer(low, mid, high float64) (Hammer, error) {
 	return rival.ThreePointHammer(low, mid, high)
-}
-
-// LognormalHammer returns the hammer whose natural logarithm is normal.
-func LognormalHammer(location, scale float64) (Hammer, error) {
-	return rival.LognormalHammer(location, scale)
-}
-
-// StudentHammer returns the hammer whose natural logarithm is Student's t.
-func StudentHammer(location, scale, df float64) (Hammer, error) {
-	return rival.StudentHammer(location, scale, df)
 }
 
 // z90 is the standard normal quantile of 0.9.

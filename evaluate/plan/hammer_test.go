@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	rival "wreckoner/evaluate/bid"
 )
 
 func must(t testing.TB) func(h Hammer, err error) Hammer {
@@ -36,15 +38,15 @@ func TestHammerChances(t *testing.T) {
 		{"closed form: beyond the upper bound",
 			must(t)(ThreePointHammer(600, 1000, 1200)), 1401, 1, 0},
 		{"Student's t table, 5 degrees of freedom: 1.475884 is P90 (Abramowitz and Stegun 1964, table 26.10: 1.476)",
-			must(t)(StudentHammer(7, 0.2, 5)), math.Exp(7 + 0.2*1.475884), 0.9, 1e-6},
+			must(t)(rival.StudentHammer(7, 0.2, 5)), math.Exp(7 + 0.2*1.475884), 0.9, 1e-6},
 		{"the same table: 2.015048 is P95",
-			must(t)(StudentHammer(7, 0.2, 5)), math.Exp(7 - 0.2*2.015048), 0.05, 1e-6},
+			must(t)(rival.StudentHammer(7, 0.2, 5)), math.Exp(7 - 0.2*2.015048), 0.05, 1e-6},
 		{"closed form: Cauchy, 1/2 + atan(x)/pi",
-			must(t)(StudentHammer(0, 1, 1)), math.Exp(20), 0.5 + math.Atan(20)/math.Pi, 1e-12},
+			must(t)(rival.StudentHammer(0, 1, 1)), math.Exp(20), 0.5 + math.Atan(20)/math.Pi, 1e-12},
 		{"normal table: P(Z < 1.96) = 0.9750021",
-			must(t)(LognormalHammer(8, 0.25)), math.Exp(8 + 0.25*1.96), 0.9750021, 1e-7},
-		{"definition: a certain hammer is not below itself", must(t)(CertainHammer(500)), 500, 0, 0},
-		{"definition: but below the next pound", must(t)(CertainHammer(500)), 501, 1, 0},
+			must(t)(lognormalHammer(8, 0.25)), math.Exp(8 + 0.25*1.96), 0.9750021, 1e-7},
+		{"definition: a certain hammer is not below itself", must(t)(rival.CertainHammer(500)), 500, 0, 0},
+		{"definition: but below the next pound", must(t)(rival.CertainHammer(500)), 501, 1, 0},
 		{"definition: nobody knows", Hammer{}, 1e6, 0, 0},
 	} {
 		near(t, c.source, below(c.hammer.Score(c.x)), c.want, c.within)
@@ -54,12 +56,12 @@ func TestHammerChances(t *testing.T) {
 // A t distribution with very many degrees of freedom is the normal; far out, the
 // score neither ends nor turns round.
 func TestStudentScores(t *testing.T) {
-	wide, normal := must(t)(StudentHammer(8, 0.3, 1e7)), must(t)(LognormalHammer(8, 0.3))
+	wide, normal := must(t)(rival.StudentHammer(8, 0.3, 1e7)), must(t)(lognormalHammer(8, 0.3))
 	for z := -6.0; z <= 6; z += 0.5 {
 		x := math.Exp(8 + 0.3*z)
 		near(t, "score", wide.Score(x), normal.Score(x), 1e-4)
 	}
-	h, last := must(t)(StudentHammer(8, 0.3, 4)), math.Inf(-1)
+	h, last := must(t)(rival.StudentHammer(8, 0.3, 4)), math.Inf(-1)
 	for x := 1.0; x < 1e12; x *= 1.5 {
 		z := h.Score(x)
 		if z <= last || math.IsInf(z, 0) {
@@ -73,17 +75,17 @@ func TestStudentScores(t *testing.T) {
 func TestHammerInverts(t *testing.T) {
 	for _, h := range []Hammer{
 		must(t)(ThreePointHammer(750, 1000, 1350)), must(t)(ThreePointHammer(600, 1000, 1200)),
-		must(t)(ThreePointHammer(800, 1000, 1200)), must(t)(LognormalHammer(7, 0.3)), must(t)(StudentHammer(7, 0.3, 9)),
+		must(t)(ThreePointHammer(800, 1000, 1200)), must(t)(lognormalHammer(7, 0.3)), must(t)(rival.StudentHammer(7, 0.3, 9)),
 	} {
 		for z := -3.0; z <= 3; z += 0.25 {
 			near(t, "score of the price at a score", h.Score(h.At(z)), z, 1e-8)
 		}
 	}
-	near(t, "certain", must(t)(CertainHammer(800)).At(2), 800, 0)
+	near(t, "certain", must(t)(rival.CertainHammer(800)).At(2), 800, 0)
 	if !math.IsNaN((Hammer{}).At(0)) {
 		t.Error("a price of nothing known")
 	}
-	at, scale, df, ok := must(t)(StudentHammer(7, 0.3, 9)).Learned()
+	at, scale, df, ok := must(t)(rival.StudentHammer(7, 0.3, 9)).Learned()
 	if at != 7 || scale != 0.3 || df != 9 || !ok {
 		t.Errorf("%v %v %v %v", at, scale, df, ok)
 	}
@@ -98,13 +100,19 @@ func TestBadHammers(t *testing.T) {
 		second(ThreePointHammer(0, 1, 2)), second(ThreePointHammer(2, 1, 3)), second(ThreePointHammer(1, 1, 3)),
 		second(ThreePointHammer(1, 3, 3)), second(ThreePointHammer(1, 2, math.Inf(1))),
 		second(ThreePointHammer(1, nan, 3)),
-		second(LognormalHammer(nan, 1)), second(LognormalHammer(8, 0)), second(StudentHammer(8, 1, 0)),
-		second(StudentHammer(8, nan, 3)), second(CertainHammer(-1)),
+		second(rival.StudentHammer(nan, 1, 3)), second(rival.StudentHammer(8, 0, 3)), second(rival.StudentHammer(8, 1, 0)),
+		second(rival.StudentHammer(8, nan, 3)), second(rival.CertainHammer(-1)),
 	} {
 		if err == nil {
 			t.Error("taken")
 		}
 	}
+}
+
+// lognormalHammer returns the hammer whose natural logarithm is normal with this mean and
+// standard deviation: a g-distribution whose skewness is the standard deviation.
+func lognormalHammer(location, scale float64) (Hammer, error) {
+	return ThreePointHammer(math.Exp(location-scale*z90), math.Exp(location), math.Exp(location+scale*z90))
 }
 
 func second(_ Hammer, err error) error { return err }
@@ -178,7 +186,7 @@ func TestScoreOfTheSale(t *testing.T) {
 
 // What a closed lot teaches: readings of METHOD.md 19.8.
 func TestClosedScores(t *testing.T) {
-	h := must(t)(LognormalHammer(math.Log(1000), 0.25))
+	h := must(t)(lognormalHammer(math.Log(1000), 0.25))
 	r := Rivals{Hammer: h, Gap: 0.1}
 	z, _ := closedScore(r, 50, 1000, false)
 	near(t, "another's at its median", z, 0, 1e-12)
@@ -190,7 +198,7 @@ func TestClosedScores(t *testing.T) {
 	if _, ok := closedScore(Rivals{}, 50, 1000, true); ok {
 		t.Error("a lot of which nothing was known teaches something")
 	}
-	if _, ok := closedScore(Rivals{Hammer: must(t)(CertainHammer(900))}, 50, 1000, false); ok {
+	if _, ok := closedScore(Rivals{Hammer: must(t)(rival.CertainHammer(900))}, 50, 1000, false); ok {
 		t.Error("a certain hammer teaches something")
 	}
 }

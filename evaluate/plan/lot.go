@@ -3,7 +3,6 @@ package plan
 import (
 	"fmt"
 	"math"
-	"slices"
 	"time"
 )
 
@@ -72,17 +71,6 @@ func Ladder(step, limit float64, at func(price float64) (margin, tied float64)) 
 
 // steps returns how many bid steps there are up to and with limit.
 func steps(step, limit float64) int { return int(limit/step + 1e-9) }
-
-// Order puts lots in closing order: by Closes, then as they were. A lot whose day
-// alone is known comes with the first of its day. It is false, and nothing is moved,
-// where a lot has no closing time: then the list's order is the closing order.
-func Order(lots []Lot) bool {
-	if slices.ContainsFunc(lots, func(l Lot) bool { return l.Closes.IsZero() }) {
-		return false
-	}
-	slices.SortStableFunc(lots, func(a, b Lot) int { return a.Closes.Compare(b.Closes) })
-	return true
-}
 
 // check says what is wrong with a lot.
 func (l *Lot) check(step float64) error {

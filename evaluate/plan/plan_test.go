@@ -8,6 +8,8 @@ import (
 	"slices"
 	"testing"
 	"time"
+
+	rival "wreckoner/evaluate/bid"
 )
 
 func day(d int) time.Time { return time.Date(2026, 6, d, 0, 0, 0, 0, time.UTC) }
@@ -16,7 +18,7 @@ func day(d int) time.Time { return time.Date(2026, 6, d, 0, 0, 0, 0, time.UTC) }
 func threeDays(t testing.TB) []Lot {
 	t.Helper()
 	lot := func(name string, closes time.Time, costs, value, limit float64) Lot {
-		l := Lot{Name: name, Closes: closes, DayOnly: true, Limit: limit, Hammer: must(t)(CertainHammer(costs - 0.5))}
+		l := Lot{Name: name, Closes: closes, DayOnly: true, Limit: limit, Hammer: must(t)(rival.CertainHammer(costs - 0.5))}
 		l.Margin, l.Tied = Ladder(1, limit, func(h float64) (float64, float64) { return value - h, h })
 		return l
 	}
@@ -398,20 +400,6 @@ func TestMoneyShort(t *testing.T) {
 	}
 	r := mustPlan(t, lots, Resources{Bays: 4, Cash: 25000}, nil, s).Work()
 	near(t, "far too little is held", *r.MoneyShort, 1-r.NoneChance, 1e-12)
-}
-
-func TestOrder(t *testing.T) {
-	lots := []Lot{
-		{Name: "c", Closes: day(2)}, {Name: "a", Closes: day(1)},
-		{Name: "d", Closes: day(2)}, {Name: "b", Closes: day(1)},
-	}
-	if !Order(lots) || lots[0].Name != "a" || lots[1].Name != "b" || lots[2].Name != "c" || lots[3].Name != "d" {
-		t.Errorf("%v", lots)
-	}
-	lots[1].Closes = time.Time{}
-	if Order(lots) {
-		t.Error("ordered without a time")
-	}
 }
 
 func TestBadInput(t *testing.T) {

@@ -19,12 +19,6 @@ type Score struct {
 	FixedInside     int
 }
 
-// Share is the part inside 8 in 10; FixedShare the fixed factor's. NaN without lots.
-func (s *Score) Share() float64 { return float64(s.Inside) / float64(s.Lots) }
-
-// FixedShare is the part inside the fixed factor's 8 in 10; NaN without lots.
-func (s *Score) FixedShare() float64 { return float64(s.FixedInside) / float64(s.Lots) }
-
 func (s *Score) add(crps, fixed float64, inside, fixedInside bool) {
 	s.CRPS += (crps - s.CRPS) / float64(s.Lots+1)
 	s.FixedCRPS += (fixed - s.FixedCRPS) / float64(s.Lots+1)

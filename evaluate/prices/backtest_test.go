@@ -34,8 +34,8 @@ func TestBacktestForetellsEachDayFromTheDaysBefore(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 	for name, x := range map[string]prices.Score{"guide": got.Guided, "no guide": got.Bare} {
-		if x.CRPS >= x.FixedCRPS || x.Share() < 0.65 || x.Share() > 0.95 {
-			t.Errorf("%s: score %.3f against %.3f, %.2f inside 8 in 10", name, x.CRPS, x.FixedCRPS, x.Share())
+		if inside := float64(x.Inside) / float64(x.Lots); x.CRPS >= x.FixedCRPS || inside < 0.65 || inside > 0.95 {
+			t.Errorf("%s: score %.3f against %.3f, %.2f inside 8 in 10", name, x.CRPS, x.FixedCRPS, inside)
 		}
 	}
 	laterDaysDoNotMatter(t, results, s)

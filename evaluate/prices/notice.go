@@ -5,7 +5,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
+
+	"wreckoner/evaluate/money"
 )
 
 // A Kind is what a notice is about.
@@ -93,12 +94,5 @@ func times(off float64) string {
 
 // thousands writes an amount in whole units with commas.
 func thousands(x float64) string {
-	s := strconv.FormatFloat(math.Round(math.Abs(x)), 'f', 0, 64)
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "," + s[i:]
-	}
-	if x < 0 && s != "0" {
-		s = "-" + s
-	}
-	return s
+	return money.Group(int64(math.Round(x)))
 }

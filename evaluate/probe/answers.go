@@ -26,8 +26,9 @@ const MostAnswered = 6
 // Answers are the prices to stop at for every pattern of answers about some items.
 type Answers struct {
 	Items []damage.Item
-	// Stops has the highest bid of each pattern; see Pattern. Below zero it is one of the
-	// two that follow.
+	// Stops has the highest bid of each pattern, in order of their numbers in base 3 with an
+	// Answer as each digit, the first item's the lowest. Below zero it is one of the two that
+	// follow.
 	Stops []money.Pence
 	// Pay is what has to be paid at a stop, with fees and transport.
 	Pay map[money.Pence]money.Pence
@@ -39,17 +40,6 @@ const (
 	Contradicts  money.Pence = -1
 	NotWorkedOut money.Pence = -2
 )
-
-// Pattern is the number of a pattern of answers, an answer for each item: the first counts
-// ones, the second threes, and so on.
-func Pattern(answers []Answer) int {
-	n, unit := 0, 1
-	for _, a := range answers {
-		n += unit * int(a)
-		unit *= int(answerCount)
-	}
-	return n
-}
 
 // answersOf is the pattern of that number of k items.
 func answersOf(n, k int) []Answer {

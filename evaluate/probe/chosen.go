@@ -43,28 +43,48 @@ func (p *Probe) choose(s *study, prices []money.Pence, whole func(money.Pence) f
 		}
 	}
 	try := func(all []InspectionWorth) *ChosenSet {
-		c := &ChosenSet{Inspections: slices.Clone(all), Worth: p.together(s, all, prices, whole)}
-		for _, l := range all {
-			if c.Price += l.Price; l.Visit {
-				c.Trip = visit
-			}
-		}
-		c.Price += c.Trip
-		return c
+		return newChosenSet(all, visit, p.together(s, all, prices, whole))
 	}
 	var best *ChosenSet
-	better := func(c *ChosenSet) bool { return c.Gain() > 0 && (best == nil || c.Gain() > best.Gain()+0.005) }
 	if len(sent) > 1 {
-		if c := try(sent); better(c) {
+		if c := try(sent); c.better(best) {
 			best = c
 		}
 	}
+	best = addBest(best, left, try)
+	if best != nil {
+		slices.SortStableFunc(best.Inspections, func(a, b InspectionWorth) int { return cmp.Compare(b.Gain(), a.Gain()) })
+	}
+	p.Chosen = best
+}
+
+// newChosenSet returns a set of inspections that together are worth worth pounds; visit is the
+// price of the trip, in pounds, where one of them needs it.
+func newChosenSet(all []InspectionWorth, visit, worth float64) *ChosenSet {
+	c := &ChosenSet{Inspections: slices.Clone(all), Worth: worth}
+	for _, l := range all {
+		if c.Price += l.Price; l.Visit {
+			c.Trip = visit
+		}
+	}
+	c.Price += c.Trip
+	return c
+}
+
+// better reports whether a set gains something, and more than another by half a penny; the
+// other may be nil.
+func (c *ChosenSet) better(than *ChosenSet) bool {
+	return c.Gain() > 0 && (than == nil || c.Gain() > than.Gain()+0.005)
+}
+
+// addBest starts with no inspection and adds, as long as the set gets better than best, which
+// may be nil, the one of those left that adds most. It returns the best set; try works one out.
+func addBest(best *ChosenSet, left []InspectionWorth, try func([]InspectionWorth) *ChosenSet) *ChosenSet {
 	var chosen []InspectionWorth
 	for len(left) > 0 {
 		at, next := -1, best
 		for i, l := range left {
-			c := try(append(slices.Clone(chosen), l))
-			if c.Gain() > 0 && (next == nil || c.Gain() > next.Gain()+0.005) {
+			if c := try(append(slices.Clone(chosen), l)); c.better(next) {
 				at, next = i, c
 			}
 		}
@@ -74,10 +94,7 @@ func (p *Probe) choose(s *study, prices []money.Pence, whole func(money.Pence) f
 		best, chosen = next, next.Inspections
 		left = slices.Delete(left, at, at+1)
 	}
-	if best != nil {
-		slices.SortStableFunc(best.Inspections, func(a, b InspectionWorth) int { return cmp.Compare(b.Gain(), a.Gain()) })
-	}
-	p.Chosen = best
+	return best
 }
 
 // together is what inspections are worth together, in pounds.

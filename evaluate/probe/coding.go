@@ -19,7 +19,7 @@ func (p *Probe) coding(e *evaluate.Evaluator, lot *evaluate.Lot, move float64) e
 		}
 		var t simulate.Tally
 		t.Sum(e.Space(), prospect.Case)
-		return e.Worlds(prospect, &t, evaluate.Held{}).MeanMargin()(p.Price) + move, nil
+		return e.Worlds(prospect, &t, evaluate.Overrides{}).MeanMargin()(p.Price) + move, nil
 	}
 	for _, x := range []struct {
 		name     string

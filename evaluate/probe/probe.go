@@ -144,7 +144,7 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 	}
 	var tally simulate.Tally
 	tally.Sum(e.Space(), prospect.Case)
-	base := e.Worlds(prospect, &tally, evaluate.Held{})
+	base := e.Worlds(prospect, &tally, evaluate.Overrides{})
 	if r.At == 0 {
 		s, err := e.StudyOf(prospect)
 		if err != nil {
@@ -198,7 +198,7 @@ func newStudy(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, pric
 		return nil, err
 	}
 	s.tally.Sum(e.Space(), s.p.Case)
-	s.worlds = e.Worlds(s.p, &s.tally, evaluate.Held{})
+	s.worlds = e.Worlds(s.p, &s.tally, evaluate.Overrides{})
 	s.margin = s.worlds.Margin(price, nil)
 	s.sd = s.worlds.Summary(price).SD
 	s.bid, _ = s.worlds.HighestBid(new(stats.Selector))
@@ -331,7 +331,7 @@ func (p *Probe) unknown(s *study, i int, prices []money.Pence, whole func(money.
 	if with == nil || without == nil {
 		return u
 	}
-	u.MeanCost = mean(with.Repair) - mean(without.Repair)
+	u.MeanCost = stats.Mean(with.Repair) - stats.Mean(without.Repair)
 	u.VarianceShare = varianceShare(s.margin, 2, func(i int) int {
 		if mask[i] {
 			return 1
@@ -390,7 +390,7 @@ func varianceShare(values []float64, k int, group func(i int) int) float64 {
 		sums[g] += x
 		counts[g]++
 	}
-	center, whole, between := mean(values), 0.0, 0.0
+	center, whole, between := stats.Mean(values), 0.0, 0.0
 	for _, x := range values {
 		whole += (x - center) * (x - center)
 	}
@@ -430,14 +430,6 @@ func everything(s *study, prices []money.Pence, whole func(money.Pence) float64)
 	return total / float64(len(prices))
 }
 
-func mean(values []float64) float64 {
-	sum := 0.0
-	for _, x := range values {
-		sum += x
-	}
-	return sum / float64(len(values))
-}
-
 // inputs holds one uncertain number after the other at its P10 and its P90.
 func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *simulate.Tally, base *evaluate.Worlds) {
 	workshop := e.Shop()
@@ -450,7 +442,7 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 			p.Inputs = append(p.Inputs, Input{name, low, high, unit, atLow + move, atHigh + move})
 		}
 	}
-	held := func(h evaluate.Held) float64 { return e.Worlds(prospect, t, h).MeanMargin()(p.Price) }
+	held := func(h evaluate.Overrides) float64 { return e.Worlds(prospect, t, h).MeanMargin()(p.Price) }
 	n := e.Space().Points()
 	spend, hours := make([]float64, n), make([]float64, n)
 	for _, spot := range t.Spots() {
@@ -478,7 +470,7 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 	}
 	worth *= base.Fade * (1 - share.Mean())
 	low, high := share.Quantile(0.1), share.Quantile(0.9)
-	add("devaluation by the marker", "share", low, high, held(evaluate.Held{Devaluation: &low}), held(evaluate.Held{Devaluation: &high}))
+	add("devaluation by the marker", "share", low, high, held(evaluate.Overrides{Devaluation: &low}), held(evaluate.Overrides{Devaluation: &high}))
 	// resale holds the part of the log sale price that has standard deviation sd, the rest varying.
 	resale := func(name string, sd float64) {
 		if !(sd > 0) {
@@ -490,7 +482,7 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 			scoreDown, scoreUp = -stats.Z90, stats.Z90
 		}
 		add(name, workshop.Currency, worth*math.Exp(down), worth*math.Exp(up),
-			held(evaluate.Held{ResaleScore: &scoreDown}), held(evaluate.Held{ResaleScore: &scoreUp}))
+			held(evaluate.Overrides{ResaleScore: &scoreDown}), held(evaluate.Overrides{ResaleScore: &scoreUp}))
 	}
 	if a == nil {
 		resale("resale value", v)
@@ -499,20 +491,20 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 		resale("luck of the sale", math.Sqrt(max(0, v*v-a.Value.CarVar)))
 	}
 	cheap, dear := 0.8*workshop.LabourRate, 1.25*workshop.LabourRate
-	add("labour rate", workshop.Currency+" an hour", cheap, dear, held(evaluate.Held{LabourRate: &cheap}), held(evaluate.Held{LabourRate: &dear}))
+	add("labour rate", workshop.Currency+" an hour", cheap, dear, held(evaluate.Overrides{LabourRate: &cheap}), held(evaluate.Overrides{LabourRate: &dear}))
 	half, double := 0.5, 2.0
-	add("lead time", "times", half, double, held(evaluate.Held{LeadScale: &half}), held(evaluate.Held{LeadScale: &double}))
+	add("lead time", "times", half, double, held(evaluate.Overrides{LeadScale: &half}), held(evaluate.Overrides{LeadScale: &double}))
 	if days := workshop.SellDays; workshop.Fade > 0 || workshop.HoldingForSale != nil {
 		short, long := days.Quantile(0.1), days.Quantile(0.9)
 		times := shop.SellTimes(&prospect.Category, &prospect.Segment)
-		add("days to sell", "days", times*short, times*long, held(evaluate.Held{SellDays: &short}), held(evaluate.Held{SellDays: &long}))
+		add("days to sell", "days", times*short, times*long, held(evaluate.Overrides{SellDays: &short}), held(evaluate.Overrides{SellDays: &long}))
 	}
 	if prospect.Deal.MayStop() {
 		down, up := -stats.Z90, stats.Z90
 		price := prospect.Deal.At(p.Price)
 		amount, times, _ := price.Brings()
 		add("what it brings unfinished", workshop.Currency, times*amount.At(down), times*amount.At(up),
-			held(evaluate.Held{Brings: &down}), held(evaluate.Held{Brings: &up}))
+			held(evaluate.Overrides{Brings: &down}), held(evaluate.Overrides{Brings: &up}))
 	}
 	less, more := money.FromPounds(0.8*p.Price.Pounds()), money.FromPounds(1.2*p.Price.Pounds())
 	if a != nil && a.Priced {

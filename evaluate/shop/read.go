@@ -52,12 +52,12 @@ func Read(folder string) (s *Shop, problems []tabular.Problem, notices []string,
 		info, err := os.Stat(folder)
 		if err != nil {
 			if errors.Is(err, fs.ErrNotExist) {
-				return nil, nil, nil, fmt.Errorf("%s: there is no such shop folder; wreckoner start %s writes one to edit", folder, folder)
+				return nil, nil, nil, fmt.Errorf("%s: there is no such workshop folder; wreckoner start %s writes one to edit", folder, folder)
 			}
 			return nil, nil, nil, err
 		}
 		if !info.IsDir() {
-			return nil, nil, nil, fmt.Errorf("%s is a file; name the shop folder", folder)
+			return nil, nil, nil, fmt.Errorf("%s is a file; name the workshop folder", folder)
 		}
 		r.own = os.DirFS(folder)
 		if err := r.names(); err != nil {
@@ -121,7 +121,7 @@ func (r *shopReader) misnamed(name string) string {
 	near := tabular.Nearest(strings.TrimSuffix(name, filepath.Ext(name)), stems())
 	for _, file := range folderFiles {
 		if near != "" && strings.HasPrefix(file, near+".") && strings.EqualFold(filepath.Ext(name), filepath.Ext(file)) && !exists(r.own, file) {
-			return fmt.Sprintf("is not a file of a shop folder, and would not be read; did you mean %s?", file)
+			return fmt.Sprintf("is not a workshop file, and would not be read; did you mean %s?", file)
 		}
 	}
 	return ""

@@ -159,35 +159,7 @@ func (r *settingsReader) read(text string, starter *Settings) (Settings, []Charg
 		r.fault(line, "", "", "%s", message)
 		return Settings{}, nil, nil
 	}
-	said := map[string]bool{}
-	for _, key := range meta.Undecoded() {
-		if key[0] == "coding_up" || key[0] == "coding_down" {
-			continue // read as a whole
-		}
-		if table := key[0]; table != "fixed" && table != "extra" && strings.HasSuffix(meta.Type(table), "Hash") {
-			if !said[table] {
-				said[table] = true
-				hint := "write [[fixed]] or [[extra]], or remove it"
-				if near := tabular.Nearest(table, []string{"fixed", "extra"}); near != "" {
-					hint = "did you mean [[" + near + "]]?"
-				}
-				r.fault(r.line(table, 0, ""), table, table, "[[%s]] is not a table of the settings; %s", table, hint)
-			}
-			continue
-		}
-		table, name := "", key.String()
-		if len(key) > 1 {
-			table, name = key[0], key[len(key)-1]
-		}
-		hint := "remove it"
-		if name == "book_bias" {
-			hint = "it is now called cost_bias; rename it"
-		}
-		if near := tabular.Nearest(name, settingNames(table)); near != "" && hint == "remove it" {
-			hint = "did you mean " + near + "?"
-		}
-		r.fault(r.line(table, 0, name), name, name, "%q is not a setting; %s", name, hint)
-	}
+	r.unknown(meta)
 	s := r.settings(&f, starter)
 	var charges []Charge
 	for i, x := range f.Fixed {
@@ -202,6 +174,46 @@ func (r *settingsReader) read(text string, starter *Settings) (Settings, []Charg
 		}
 	}
 	return s, charges, extras
+}
+
+// unknown reports the keys and tables of a file that are no settings, each table once.
+func (r *settingsReader) unknown(meta toml.MetaData) {
+	said := map[string]bool{}
+	for _, key := range meta.Undecoded() {
+		if key[0] == "coding_up" || key[0] == "coding_down" {
+			continue // read as a whole
+		}
+		if table := key[0]; table != "fixed" && table != "extra" && strings.HasSuffix(meta.Type(table), "Hash") {
+			if !said[table] {
+				said[table] = true
+				r.unknownTable(table)
+			}
+			continue
+		}
+		r.unknownKey(key)
+	}
+}
+
+func (r *settingsReader) unknownTable(table string) {
+	hint := "write [[fixed]] or [[extra]], or remove it"
+	if near := tabular.Nearest(table, []string{"fixed", "extra"}); near != "" {
+		hint = "did you mean [[" + near + "]]?"
+	}
+	r.fault(r.line(table, 0, ""), table, table, "[[%s]] is not a table of the settings; %s", table, hint)
+}
+
+func (r *settingsReader) unknownKey(key toml.Key) {
+	table, name := "", key.String()
+	if len(key) > 1 {
+		table, name = key[0], key[len(key)-1]
+	}
+	hint := "remove it"
+	if near := tabular.Nearest(name, settingNames(table)); name == "book_bias" {
+		hint = "it is now called cost_bias; rename it"
+	} else if near != "" {
+		hint = "did you mean " + near + "?"
+	}
+	r.fault(r.line(table, 0, name), name, name, "%q is not a setting; %s", name, hint)
 }
 
 // tomlFault says in our words what the TOML reader could not read, and where.
@@ -325,24 +337,27 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 	s.VATRegistered = f.VATRegistered != nil && *f.VATRegistered
 	s.SellVAT = f.SellVAT != nil && *f.SellVAT
 	s.HoldingVAT = f.HoldingVAT != nil && *f.HoldingVAT
-	three := func(key string, p *points, absent float64) stats.Amount {
-		if p == nil {
-			return stats.Fixed(absent)
-		}
-		a, err := stats.New(p[0], p[1], p[2], stats.Skewed)
-		if err != nil {
-			r.fault(r.line("", 0, key), key, "", "%v", err)
-			return stats.Fixed(absent)
-		}
-		return a
-	}
-	s.LeadSpread = three("lead_spread", f.LeadSpread, 1)
-	s.SellDays = three("sell_days", f.SellDays, 0)
-	s.GuideSpread = three("guide_spread", f.GuideSpread, 1)
+	s.LeadSpread = r.three("lead_spread", f.LeadSpread, 1)
+	s.SellDays = r.three("sell_days", f.SellDays, 0)
+	s.GuideSpread = r.three("guide_spread", f.GuideSpread, 1)
 	r.learnable(f, &s)
 	s.SellOn = r.sellOn(f.SellOn)
 	s.Evidence = r.evidence(&f.evidenceFile)
 	return s
+}
+
+// three reads a key with low, mid and high; where it is not set, or wrong, it is the one value
+// absent.
+func (r *settingsReader) three(key string, p *points, absent float64) stats.Amount {
+	if p == nil {
+		return stats.Fixed(absent)
+	}
+	a, err := stats.New(p[0], p[1], p[2], stats.Skewed)
+	if err != nil {
+		r.fault(r.line("", 0, key), key, "", "%v", err)
+		return stats.Fixed(absent)
+	}
+	return a
 }
 
 // places reads how many cars can be worked on indoors.

@@ -70,7 +70,7 @@ type Settings struct {
 	// one car; HiddenLink that between what occurs.
 	SeverityLink, HiddenLink float64
 	// Factor maps a share in (0,1) to the severity factor of that rank. Nil is
-	// the standard normal; a build in progress knows better.
+	// the standard normal; for a build in progress it is what the jobs done say.
 	Factor func(p float64) float64
 }
 
@@ -310,7 +310,8 @@ func (s *Space) Trial(item damage.Item) *Trial {
 	return &t.Trial
 }
 
-// Misread returns the trial of how a spot's code was misread: it hangs on nothing.
+// Misread returns the trial of how a spot's code was misread: it is independent of everything
+// else.
 func (s *Space) Misread(spot damage.Spot) *Trial {
 	t := &s.misread[spot.Index()]
 	t.once.Do(func() {

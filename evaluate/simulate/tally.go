@@ -7,8 +7,8 @@ import (
 	"wreckoner/damage/costs"
 )
 
-// A Tally is one car's damage summed over all worlds. Its memory serves the
-// next car again: what it returns holds until the next Sum. The zero Tally is
+// A Tally is the sum of one car's damage in each world. Its memory is used again for the
+// next car: what it returns is valid until the next Sum. The zero Tally is
 // ready to use. It is not for concurrent use.
 //
 // What is uncertain happens in few worlds, and the worlds in which an item
@@ -236,15 +236,7 @@ func (t *Tally) chargeCertain(s *Space, c costs.Case) (lead float64) {
 // charge lets the highest grade that occurs at a spot take the place of the one that is
 // there at least, in the worlds where one does. lead is the shortest that LeadSeen can be.
 func (t *Tally) charge(s *Space, g *group, c costs.Case, lead float64) {
-	seenAt, uncertain := -1, 0
-	for i := g.from; i < g.to; i++ {
-		if c[i].Kind == costs.Seen {
-			seenAt = i
-		}
-		if !t.cands[i].certain {
-			uncertain++
-		}
-	}
+	seenAt, several := t.uncertain(g, c)
 	seenLead, lesserLead := 0.0, 0.0
 	if seenAt >= 0 {
 		seenLead = s.Job(c[seenAt].Item).LeadDays
@@ -252,7 +244,6 @@ func (t *Tally) charge(s *Space, g *group, c costs.Case, lead float64) {
 	if g.sure >= 0 && g.sure != seenAt {
 		lesserLead = s.Job(c[g.sure].Item).LeadDays
 	}
-	several := uncertain > 1
 	if several || seenLead > lead || lesserLead > 0 {
 		t.highest(g, c)
 	}
@@ -274,6 +265,22 @@ func (t *Tally) charge(s *Space, g *group, c costs.Case, lead float64) {
 	if seenLead > lead || lesserLead > 0 {
 		t.wait(uint8(g.seen), seenLead, uint8(below.grade), lesserLead)
 	}
+}
+
+// uncertain returns the place of the seen candidate of a spot, -1 for none, and whether several
+// candidates there are uncertain.
+func (t *Tally) uncertain(g *group, c costs.Case) (seenAt int, several bool) {
+	n := 0
+	seenAt = -1
+	for i := g.from; i < g.to; i++ {
+		if c[i].Kind == costs.Seen {
+			seenAt = i
+		}
+		if !t.cands[i].certain {
+			n++
+		}
+	}
+	return seenAt, n > 1
 }
 
 // highest finds the highest grade that occurs at a spot in each world.

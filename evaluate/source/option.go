@@ -50,34 +50,51 @@ type Rates struct {
 // order is tried: 1,957 orders for each certain option.
 const MaxUncertain = 6
 
+// uncertain is the number of options of the job that may not work.
+func (j *Job) uncertain() int {
+	n := 0
+	for i := range j.Options {
+		if !j.Options[i].Certain() {
+			n++
+		}
+	}
+	return n
+}
+
 // check says what cannot be computed with. Files are checked where they are
 // read, with their lines; this guards jobs made by programs.
 func check(jobs []Job, r Rates) error {
-	if !(r.HoursPerDay > 0) || !(r.Labour >= 0) || !(r.Holding >= 0) || math.IsInf(r.Labour+r.Holding+r.HoursPerDay, 0) {
+	if !(r.HoursPerDay > 0) || !notNegative(r.Labour, r.Holding, r.HoursPerDay) {
 		return fmt.Errorf("labour rate %v, hours per day %v, holding per day %v: write numbers from 0, and hours above 0", r.Labour, r.HoursPerDay, r.Holding)
 	}
 	for _, j := range jobs {
 		if len(j.Options) == 0 {
 			return fmt.Errorf("job %q has no option", j.Name)
 		}
-		uncertain := 0
 		for _, o := range j.Options {
 			if !(o.Works > 0 && o.Works <= 1) {
 				return fmt.Errorf("job %q, option %q: %v is not a chance above 0 and up to 1", j.Name, o.Name, o.Works)
 			}
-			if !(o.Hours >= 0) || !(o.LeadDays >= 0) || !(o.Lost >= 0) || math.IsInf(o.Hours+o.LeadDays+o.Lost, 0) {
+			if !notNegative(o.Hours, o.LeadDays, o.Lost) {
 				return fmt.Errorf("job %q, option %q: hours, lead days and what is lost are numbers from 0", j.Name, o.Name)
 			}
-			if !o.Certain() {
-				uncertain++
-			}
 		}
-		if uncertain > MaxUncertain {
-			return fmt.Errorf("job %q has %d uncertain options; keep the best %d", j.Name, uncertain, MaxUncertain)
+		if n := j.uncertain(); n > MaxUncertain {
+			return fmt.Errorf("job %q has %d uncertain options; keep the best %d", j.Name, n, MaxUncertain)
 		}
 		if slices.ContainsFunc(j.After, func(k int) bool { return k < 0 || k >= len(jobs) }) {
 			return fmt.Errorf("job %q comes after a job that is not in the file", j.Name)
 		}
 	}
 	return nil
+}
+
+// notNegative reports whether all of the numbers are finite and at least 0.
+func notNegative(all ...float64) bool {
+	for _, x := range all {
+		if !(x >= 0) || math.IsInf(x, 0) {
+			return false
+		}
+	}
+	return true
 }

@@ -84,6 +84,7 @@ func (r *sourcingReader) notice(text string) {
 	r.out.Notices = append(r.out.Notices, r.file+": "+text)
 }
 
+// row reads one way to get one job done.
 func (r *sourcingReader) row(row tabular.Row[optionRow]) {
 	v := &row.Values
 	failed := false
@@ -94,19 +95,46 @@ func (r *sourcingReader) row(row tabular.Row[optionRow]) {
 		}
 		return err != nil
 	}
-	job, o := v.Job.Text(), Option{Name: v.Option.Text(), Note: v.Note.Text()}
+	job := v.Job.Text()
 	key := tabular.NameKey(job)
 	if job == "" {
 		bad("job", errors.New("is blank; write the name of what has to be done"))
 	} else {
-		if r.named == nil {
-			r.named = map[string]bool{}
-		}
-		r.named[key] = true
-		if v.After.Given() {
-			r.waits = append(r.waits, wait{key, row.Place, v.After.Text()})
-		}
+		r.name(key, row)
 	}
+	o := readOption(v, bad, &failed)
+	if failed {
+		return
+	}
+	if first, dup := r.lines[[2]string{key, tabular.NameKey(o.Name)}]; dup {
+		bad("option", fmt.Errorf("%s already has %q on line %d; keep one, or give them different names", job, o.Name, first))
+		return
+	}
+	r.lines[[2]string{key, tabular.NameKey(o.Name)}] = row.Line
+	j := r.job(key, job)
+	if !o.Certain() && j.uncertain() >= MaxUncertain {
+		bad("option", fmt.Errorf("%s has more than %d options that may not work; keep those you would try", job, MaxUncertain))
+		return
+	}
+	r.doubts(row.Line, &o)
+	j.Options = append(j.Options, o)
+}
+
+// name keeps that a job has a row, and what the row says it comes after.
+func (r *sourcingReader) name(key string, row tabular.Row[optionRow]) {
+	if r.named == nil {
+		r.named = map[string]bool{}
+	}
+	r.named[key] = true
+	if after := row.Values.After; after.Given() {
+		r.waits = append(r.waits, wait{key, row.Place, after.Text()})
+	}
+}
+
+// readOption reads the cells of a row that describe the option. bad takes what is wrong with a
+// column; failed says whether it has been given anything.
+func readOption(v *optionRow, bad func(column string, err error) bool, failed *bool) Option {
+	o := Option{Name: v.Option.Text(), Note: v.Note.Text()}
 	if o.Name == "" {
 		bad("option", errors.New("is blank; write the name of the way to do it"))
 	}
@@ -122,45 +150,33 @@ func (r *sourcingReader) row(row tabular.Row[optionRow]) {
 	bad("works", err)
 	if v.LostIfNot.Given() {
 		o.Refund = true
-		if o.Lost, err = v.LostIfNot.Number(0, 1e9); err == nil && o.Lost > o.Spend.High && !failed {
+		if o.Lost, err = v.LostIfNot.Number(0, 1e9); err == nil && o.Lost > o.Spend.High && !*failed {
 			err = fmt.Errorf("%s is more than the spend, at most some %v; leave it blank if all is lost, and put other costs into low, mid and high", v.LostIfNot.Text(), o.Spend.High)
 		}
 		bad("lost_if_not", err)
 	}
-	if failed {
-		return
-	}
-	if first, dup := r.lines[[2]string{key, tabular.NameKey(o.Name)}]; dup {
-		bad("option", fmt.Errorf("%s already has %q on line %d; keep one, or give them different names", job, o.Name, first))
-		return
-	}
-	r.lines[[2]string{key, tabular.NameKey(o.Name)}] = row.Line
+	return o
+}
+
+// job returns the job of a key, and adds one of that name where there is none yet.
+func (r *sourcingReader) job(key, name string) *Job {
 	at, ok := r.jobs[key]
 	if !ok {
 		at = len(r.out.Jobs)
 		r.jobs[key] = at
-		r.out.Jobs = append(r.out.Jobs, Job{Name: job})
+		r.out.Jobs = append(r.out.Jobs, Job{Name: name})
 	}
-	j := &r.out.Jobs[at]
-	if !o.Certain() {
-		uncertain := 1
-		for i := range j.Options {
-			if !j.Options[i].Certain() {
-				uncertain++
-			}
-		}
-		if uncertain > MaxUncertain {
-			bad("option", fmt.Errorf("%s has more than %d options that may not work; keep those you would try", job, MaxUncertain))
-			return
-		}
-	}
+	return &r.out.Jobs[at]
+}
+
+// doubts says what of an option can be read, and is seldom meant.
+func (r *sourcingReader) doubts(line int, o *Option) {
 	if o.Refund && o.Certain() {
-		r.notice(fmt.Sprintf("line %d: %s: lost_if_not is ignored where works is 1", row.Line, o.Name))
+		r.notice(fmt.Sprintf("line %d: %s: lost_if_not is ignored where works is 1", line, o.Name))
 	}
 	if ratio := o.Spend.TailRatio(); ratio > stats.WarnRatio {
-		r.notice(fmt.Sprintf("line %d: spend of %s: one side is %.1f times the other, more than most people mean; check low, mid and high", row.Line, o.Name, ratio))
+		r.notice(fmt.Sprintf("line %d: spend of %s: one side is %.1f times the other, more than most people mean; check low, mid and high", line, o.Name, ratio))
 	}
-	j.Options = append(j.Options, o)
 }
 
 // order finds the jobs that each job waits for.

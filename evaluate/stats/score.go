@@ -2,7 +2,6 @@ package stats
 
 import (
 	"fmt"
-	"math"
 )
 
 // Pinball returns the loss of a quantile forecast at a level between 0 and 1 when
@@ -38,10 +37,6 @@ func Sharpness(low, median, high []float64) (width float64, n int, err error) {
 	}
 	return width, n, nil
 }
-
-// CRPSPoint returns the CRPS of a forecast without spread: its absolute error. It
-// is the score of a rival without a spread.
-func CRPSPoint(forecast, outcome float64) float64 { return math.Abs(forecast - outcome) }
 
 // Skill returns how much smaller a mean score is than a rival's, as a share of
 // the rival's: 1 is perfect, 0 no better, below 0 worse. known is false where the

@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"wreckoner/evaluate/money"
 )
 
 // A State says whether there is anything in a cell.
@@ -205,15 +207,8 @@ func ungroup(text string) (digits string, ok bool) {
 	if dotted && part == "" || !dotted && whole == "" {
 		return "", false
 	}
-	digits = whole
-	if strings.Contains(whole, ",") {
-		groups := strings.Split(whole, ",")
-		for i, g := range groups {
-			if g == "" || len(g) > 3 || i > 0 && len(g) != 3 {
-				return "", false
-			}
-		}
-		digits = strings.Join(groups, "")
+	if digits, ok = money.Ungroup(whole); !ok {
+		return "", false
 	}
 	for _, d := range []byte(digits + part) {
 		if d < '0' || d > '9' {

@@ -261,13 +261,6 @@ func (s *CSV) record(group []line) Record {
 	return rec
 }
 
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
 // rowWithin reports whether one of the lines is by itself a row with a cell for
 // each header.
 func (s *CSV) rowWithin(group []line) bool {

@@ -50,6 +50,25 @@ func newHeader(cells []string, o Options) (*header, []string) {
 	for _, c := range o.Columns {
 		h.wanted[Canonical(c.Name)] = true
 	}
+	h.spell(cells)
+	faults := h.mapped(o)
+	for name, at := range o.At {
+		if _, done := h.at[Canonical(name)]; !done && at >= 0 && at < len(cells) {
+			h.at[Canonical(name)] = at
+		}
+	}
+	faults = append(faults, h.ownNames(o)...)
+	for _, c := range o.Columns {
+		if c.Required && !h.has(c.Name) && !(c.Or != "" && h.has(c.Or)) {
+			faults = append(faults, h.missing(c))
+		}
+	}
+	h.leftovers()
+	return h, faults
+}
+
+// spell keeps the headers as they are written, and where each first is.
+func (h *header) spell(cells []string) {
 	for i, cell := range cells {
 		h.spelled = append(h.spelled, trim(cell))
 		if name := Canonical(cell); name != "" {
@@ -58,12 +77,10 @@ func newHeader(cells []string, o Options) (*header, []string) {
 			}
 		}
 	}
-	faults := h.mapped(o)
-	for name, at := range o.At {
-		if _, done := h.at[Canonical(name)]; !done && at >= 0 && at < len(cells) {
-			h.at[Canonical(name)] = at
-		}
-	}
+}
+
+// ownNames places the wanted columns that nothing else has placed by their own names.
+func (h *header) ownNames(o Options) (faults []string) {
 	for _, c := range o.Columns {
 		name := Canonical(c.Name)
 		if _, done := h.at[name]; done {
@@ -80,13 +97,7 @@ func newHeader(cells []string, o Options) (*header, []string) {
 			h.at[name] = where[0]
 		}
 	}
-	for _, c := range o.Columns {
-		if c.Required && !h.has(c.Name) && !(c.Or != "" && h.has(c.Or)) {
-			faults = append(faults, h.missing(c))
-		}
-	}
-	h.leftovers()
-	return h, faults
+	return faults
 }
 
 // holder returns the canonical name of the column that is at a position, "" for none.

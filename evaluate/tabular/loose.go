@@ -25,7 +25,7 @@ type Merge struct{ Column, From, To int }
 // Ragged says that a row has more or fewer cells than there are headers.
 func Ragged(cells, headers int) string {
 	return fmt.Sprintf("has %s where the header has %d; add or take away a delimiter, or put a cell that holds one in quotes",
-		count(cells, "cell"), headers)
+		Count(cells, "cell"), headers)
 }
 
 // Loosen lets rows have any number of cells.

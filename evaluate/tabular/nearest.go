@@ -3,6 +3,8 @@ package tabular
 import (
 	"strings"
 	"unicode"
+
+	"wreckoner/damage/spell"
 )
 
 // Canonical returns the form in which names of columns are compared: lower case,
@@ -42,7 +44,7 @@ func distance(word, name string) (score int, near bool) {
 	if len(a) < 4 {
 		allowed = 0
 	}
-	if slips := edits(a, b); slips <= allowed {
+	if slips := spell.Distance(a, b); slips <= allowed {
 		return 2 * slips, true
 	}
 	if hasWord(name, string(a)) || hasWord(word, string(b)) {
@@ -63,33 +65,4 @@ func hasWord(name, word string) bool {
 		}
 	}
 	return false
-}
-
-// edits counts the letters to change, add, drop or swap with their neighbour:
-// the optimal string alignment distance (Damerau 1964, Communications of the ACM
-// 7, 171-176, by the recurrence of Wagner and Fischer 1974, Journal of the ACM 21,
-// 168-173).
-func edits(a, b []rune) int {
-	rows := make([][]int, len(a)+1)
-	for i := range rows {
-		rows[i] = make([]int, len(b)+1)
-		rows[i][0] = i
-	}
-	for j := range rows[0] {
-		rows[0][j] = j
-	}
-	for i := 1; i <= len(a); i++ {
-		for j := 1; j <= len(b); j++ {
-			change := 1
-			if a[i-1] == b[j-1] {
-				change = 0
-			}
-			d := min(rows[i-1][j]+1, rows[i][j-1]+1, rows[i-1][j-1]+change)
-			if i > 1 && j > 1 && a[i-1] == b[j-2] && a[i-2] == b[j-1] {
-				d = min(d, rows[i-2][j-2]+1)
-			}
-			rows[i][j] = d
-		}
-	}
-	return rows[len(a)][len(b)]
 }

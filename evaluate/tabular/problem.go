@@ -73,8 +73,11 @@ func (ps Problems) Unwrap() []error {
 }
 
 // excerpt cuts a text to what fits into a message.
-func excerpt(text string) string {
-	const most = 80
+func excerpt(text string) string { return Shorten(text, 80) }
+
+// Shorten cuts a text to most characters, at least 1, the last of them an ellipsis where
+// something is left out.
+func Shorten(text string, most int) string {
 	if utf8.RuneCountInString(text) <= most {
 		return text
 	}

@@ -200,13 +200,8 @@ func (s *Workbook) take() (row, error) {
 
 // row reads the cells of the row that has begun.
 func (s *Workbook) row(e xml.StartElement) (row, error) {
-	s.number++
-	if text := attribute(e, "r"); text != "" {
-		n, err := strconv.Atoi(text)
-		if err != nil || n < s.number || n > 1<<24 {
-			return row{}, fmt.Errorf("sheet %s: row %q is out of order after row %d", s.tab.name, text, s.number-1)
-		}
-		s.number = n
+	if err := s.numberRow(e); err != nil {
+		return row{}, err
 	}
 	r := row{number: s.number}
 	size, column := 0, 0
@@ -239,21 +234,42 @@ func (s *Workbook) row(e xml.StartElement) (row, error) {
 			continue
 		}
 		size += len(text) + 1
-		switch {
-		case column > mostColumns:
-			r.fault = fmt.Sprintf("has a cell in column %s, past the %d columns that can be read", letters(column), mostColumns)
-			continue
-		case size > Longest:
-			r.fault = fmt.Sprintf("is longer than %d MiB; cut it down", Longest>>20)
-			continue
-		case column <= len(r.cells) && r.cells[column-1] != "":
-			r.fault = fmt.Sprintf("has two cells in column %s", letters(column))
-		}
-		for len(r.cells) < column {
-			r.cells = append(r.cells, "")
-		}
-		r.cells[column-1] = text
+		r.put(column, text, size)
 	}
+}
+
+// numberRow takes the number of the row that has begun: its own, else the one after the last.
+func (s *Workbook) numberRow(e xml.StartElement) error {
+	s.number++
+	text := attribute(e, "r")
+	if text == "" {
+		return nil
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < s.number || n > 1<<24 {
+		return fmt.Errorf("sheet %s: row %q is out of order after row %d", s.tab.name, text, s.number-1)
+	}
+	s.number = n
+	return nil
+}
+
+// put sets a cell of the row, in a column counted from 1. size is how many bytes the row has
+// with it.
+func (r *row) put(column int, text string, size int) {
+	switch {
+	case column > mostColumns:
+		r.fault = fmt.Sprintf("has a cell in column %s, past the %d columns that can be read", letters(column), mostColumns)
+		return
+	case size > Longest:
+		r.fault = fmt.Sprintf("is longer than %d MiB; cut it down", Longest>>20)
+		return
+	case column <= len(r.cells) && r.cells[column-1] != "":
+		r.fault = fmt.Sprintf("has two cells in column %s", letters(column))
+	}
+	for len(r.cells) < column {
+		r.cells = append(r.cells, "")
+	}
+	r.cells[column-1] = text
 }
 
 // cell returns the text of the cell that has begun; fault says why it has none.
@@ -306,27 +322,18 @@ func (s *Workbook) value(c xml.StartElement, value string, column int) (text, fa
 	}
 	switch attribute(c, "t") {
 	case "s":
-		if value == "" {
-			return "", ""
+		if text, ok := s.book.shared(value); ok {
+			return text, ""
 		}
-		n, err := strconv.Atoi(strings.TrimSpace(value))
-		if err != nil || n < 0 || n >= len(s.book.texts) {
-			return bad("a text that is not in the workbook")
-		}
-		return unixLines(s.book.texts[n]), ""
+		return bad("a text that is not in the workbook")
 	case "str", "inlineStr":
 		return unixLines(unescape(value)), ""
 	case "e":
 		s.errors.add(place)
 		return value, ""
 	case "b":
-		switch strings.TrimSpace(value) {
-		case "1", "true":
-			return "yes", ""
-		case "0", "false":
-			return "no", ""
-		case "":
-			return "", ""
+		if text, ok := yesNo[strings.TrimSpace(value)]; ok {
+			return text, ""
 		}
 		return bad("a value that is not true or false")
 	case "d":
@@ -336,8 +343,8 @@ func (s *Workbook) value(c xml.StartElement, value string, column int) (text, fa
 	if value == "" {
 		return "", ""
 	}
-	if n, err := strconv.Atoi(attribute(c, "s")); err == nil && n >= 0 && n < len(s.book.styles) && s.book.styles[n] != number {
-		if text, ok := s.book.moment(value, s.book.styles[n]); ok {
+	if style := s.book.style(attribute(c, "s")); style != number {
+		if text, ok := s.book.moment(value, style); ok {
 			return text, ""
 		}
 	}
@@ -345,6 +352,29 @@ func (s *Workbook) value(c xml.StartElement, value string, column int) (text, fa
 		return text, ""
 	}
 	return bad("no number")
+}
+
+// yesNo is what a truth value of a workbook reads as.
+var yesNo = map[string]string{"1": "yes", "true": "yes", "0": "no", "false": "no", "": ""}
+
+// shared returns the shared text of a number, as written in a cell; "" where the cell is blank.
+func (b *book) shared(value string) (text string, ok bool) {
+	if value == "" {
+		return "", true
+	}
+	n, err := strconv.Atoi(strings.TrimSpace(value))
+	if err != nil || n < 0 || n >= len(b.texts) {
+		return "", false
+	}
+	return unixLines(b.texts[n]), true
+}
+
+// style returns the kind of number that a style formats, by its index as written in a cell.
+func (b *book) style(index string) kind {
+	if n, err := strconv.Atoi(index); err == nil && n >= 0 && n < len(b.styles) {
+		return b.styles[n]
+	}
+	return number
 }
 
 // unixLines turns the line breaks of a text into LF.

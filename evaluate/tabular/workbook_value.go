@@ -82,34 +82,11 @@ func builtIn(id string) kind {
 // in quotes, brackets or behind a backslash. Elapsed hours ([h]) are a number.
 func formatKind(code string) kind {
 	code, _, _ = strings.Cut(code, ";")
-	var days, times, elapsed bool
 	runes := []rune(strings.ToLower(code))
 	if strings.Contains(string(runes), "general") {
 		return number
 	}
-	for i := 0; i < len(runes); i++ {
-		skip := func(to rune) {
-			for i++; i < len(runes) && runes[i] != to; i++ {
-			}
-		}
-		switch runes[i] {
-		case '"':
-			skip('"')
-		case '[':
-			start := i + 1
-			skip(']')
-			inside := string(runes[min(start, len(runes)):min(i, len(runes))])
-			if inside != "" && strings.Trim(inside, "hms") == "" {
-				elapsed = true
-			}
-		case '\\', '_', '*':
-			i++
-		case 'y', 'd':
-			days = true
-		case 'h', 's':
-			times = true
-		}
-	}
+	days, times, elapsed := formatLetters(runes)
 	if !days && !times { // a month alone, not minutes
 		days = strings.Contains(plainLetters(runes), "mmm")
 	}
@@ -124,6 +101,34 @@ func formatKind(code string) kind {
 		return clock
 	}
 	return number
+}
+
+// formatLetters reports which letters a format has outside quotes, brackets and behind
+// backslashes: those of days and years, those of hours and seconds, and whether brackets
+// hold those of elapsed time.
+func formatLetters(runes []rune) (days, times, elapsed bool) {
+	for i := 0; i < len(runes); i++ {
+		skip := func(to rune) {
+			for i++; i < len(runes) && runes[i] != to; i++ {
+			}
+		}
+		switch runes[i] {
+		case '"':
+			skip('"')
+		case '[':
+			start := i + 1
+			skip(']')
+			inside := string(runes[min(start, len(runes)):min(i, len(runes))])
+			elapsed = elapsed || inside != "" && strings.Trim(inside, "hms") == ""
+		case '\\', '_', '*':
+			i++
+		case 'y', 'd':
+			days = true
+		case 'h', 's':
+			times = true
+		}
+	}
+	return days, times, elapsed
 }
 
 // plainLetters returns a format without what is in quotes.

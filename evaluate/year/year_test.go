@@ -169,7 +169,7 @@ func sample(t testing.TB) []*build.Outcome {
 	if err != nil {
 		t.Fatal(err)
 	}
-	l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(string(text))), nil)
+	l, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv", strings.NewReader(string(text))))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -217,7 +217,7 @@ func (s *sample) turns(l *evaluate.Lot) (jobs []turned, sale float64, err error)
 		}
 		jobs = append(jobs, j)
 	}
-	worlds := s.truth.Worlds(p, &t, evaluate.Held{})
+	worlds := s.truth.Worlds(p, &t, evaluate.Overrides{})
 	return jobs, worlds.Resale[at], nil
 }
 

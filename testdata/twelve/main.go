@@ -65,7 +65,7 @@ func run(out string) error {
 		return err
 	}
 	defer in.Close()
-	cars, err := lots.ReadLots(tabular.NewCSV(list, in), believed, nil)
+	cars, err := lots.ReadList(tabular.NewCSV(list, in), believed, lots.Reading{})
 	if err != nil {
 		return err
 	}
@@ -145,7 +145,7 @@ func (y *year) build(lot *evaluate.Lot, name string, hammer money.Pence, bought 
 	tally.Sum(y.e.Space(), p.Case)
 	n := y.e.Options().Points
 	w := y.random.IntN(n)
-	worlds := y.e.Worlds(p, &tally, evaluate.Held{})
+	worlds := y.e.Worlds(p, &tally, evaluate.Overrides{})
 	total := max(20, int(worlds.Days[w]))
 	add := func(day int, r row) {
 		y.rows = append(y.rows, []string{name, bought.AddDate(0, 0, day).Format(time.DateOnly),

@@ -3,6 +3,7 @@ package reforecast
 import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/stats"
 )
 
 // figuresOf returns the figures that a frozen estimate holds.
@@ -15,7 +16,7 @@ func figuresOf(p *build.Predicted) Figures {
 	}
 	// The mean of the worst tenth, from the quantiles that lie in it.
 	worst := p.Margin.Quantiles[:max(1, len(p.Margin.Quantiles)/10)]
-	f.Margin.Shortfall = mean(worst)
+	f.Margin.Shortfall = stats.Mean(worst)
 	return f
 }
 

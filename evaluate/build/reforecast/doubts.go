@@ -12,7 +12,8 @@ func (out *Forecast) notice(format string, args ...any) {
 	out.Notices = append(out.Notices, fmt.Sprintf(format, args...))
 }
 
-// doubts says what in the ledger was guessed, or does not fit the cost table.
+// doubts says what in the ledger was guessed, or does not fit the cost table. listed says
+// that the car is advertised.
 func (out *Forecast) doubts(f *Forecaster, k *known, listed bool) {
 	var blank, open []string
 	missing := 0.0
@@ -23,52 +24,85 @@ func (out *Forecast) doubts(f *Forecaster, k *known, listed bool) {
 		if !j.Done {
 			open = append(open, j.Spot.String())
 		}
-		item := damage.Item{Spot: j.Spot, Grade: j.at}
-		p, priced := f.price(item)
-		switch {
-		case j.at == 0 && !j.planned && (j.Spend != 0 || j.Hours > 0):
-			out.notice("%s was not expected, and no row names its grade: it counts at what it has cost so far, with nothing to come", j.Spot)
+		p, priced := f.price(j.item())
+		if !out.gradeDoubts(j, priced) {
 			continue
-		case j.at == 0 && j.Absent == 0 && j.Done && !out.Finished:
-			out.notice("%s is done, with nothing spent and no grade: it counts as not there", j.Spot)
-			continue
-		case j.at == 0:
-			continue
-		case !priced:
-			out.notice("the cost table has no row for %s: it counts at what it cost, and changes nothing else", item)
-			continue
-		case j.guessed:
-			out.notice("%s has cost money and no row names its grade: it counts as %s, the least that was expected", j.Spot, item)
-		case j.seen > 0 && j.Found > 0 && j.Found < j.seen && !j.Done && j.at == j.seen:
-			out.notice("%s was found where %s was seen: until the job is done, or %s%d is marked clear, the worse one counts",
-				damage.Item{Spot: j.Spot, Grade: j.Found}, item.Mark(), j.Class.Letter(), j.seen)
 		}
 		if hours := p.hours.Mean() * p.hoursTimes; !j.HasHours && j.Done && hours >= 0.5 {
 			blank = append(blank, j.Spot.String())
 			missing += f.shop.LabourRate * hours
 		}
-		if j.Spend < 0 {
-			out.notice("%s has more money back than out: check its rows", j.Spot)
-		}
-		if j.Done {
-			if actual := j.Spend + f.shop.LabourRate*j.Hours; !(actual > 0) {
-				out.notice("%s was done for nothing: the other jobs are left as they are", item)
-			}
-			if u, beyond, ok := p.score(j.Job); ok && beyond && u > 0 {
-				out.notice("%s cost more than 159 in 160 such jobs should: it is toned down for the forecast; check that row of costs.csv", item)
-			}
-		} else if _, beyond := p.floor(j.Job); beyond {
-			out.notice("%s has cost more than the cost table allows for, and is still open: little or nothing more is counted for it", item)
-		}
-		if lead := f.shop.Costs.Rows()[rowOf(f.shop.Costs, item)].LeadDays; !j.Done && lead > 0 && j.Waited > lead*f.shop.LeadSpread.Quantile(0.9) {
-			out.notice("parts for %s were paid for %.0f days ago, and the cost table allows %.0f, so they are taken as arrived; if they have not, days left is too low", item, j.Waited, lead)
-		}
+		out.costDoubts(f, j, p)
+		out.partsDoubts(f, j)
 	}
 	if listed && len(open) > 0 {
 		out.notice("the car is for sale, and %s still open: days left count the sale only", isAre(open))
 	}
 	if len(blank) > 0 {
 		out.notice("no hours are written for %s: your time there counts as nothing, where the cost table expects about %.0f in all; only the money is compared", strings.Join(blank, ", "), missing)
+	}
+}
+
+// item is the damage that the job counts as.
+func (j *settled) item() damage.Item { return damage.Item{Spot: j.Spot, Grade: j.at} }
+
+// gradeDoubts says what is uncertain about a job's grade. It reports whether the job is
+// held against the cost table: it has a grade, and the table a row for it.
+func (out *Forecast) gradeDoubts(j *settled, priced bool) bool {
+	if j.at == 0 {
+		switch {
+		case !j.planned && (j.Spend != 0 || j.Hours > 0):
+			out.notice("%s was not expected, and no row names its grade: it counts at what it has cost so far, with nothing to come", j.Spot)
+		case j.Absent == 0 && j.Done && !out.Finished:
+			out.notice("%s is done, with nothing spent and no grade: it counts as not there", j.Spot)
+		}
+		return false
+	}
+	item := j.item()
+	switch {
+	case !priced:
+		out.notice("the cost table has no row for %s: it counts at what it cost, and changes nothing else", item)
+	case j.guessed:
+		out.notice("%s has cost money and no row names its grade: it counts as %s, the least that was expected", j.Spot, item)
+	case j.foundLess():
+		out.notice("%s was found where %s was seen: until the job is done, or %s%d is marked clear, the worse one counts",
+			damage.Item{Spot: j.Spot, Grade: j.Found}, item.Mark(), j.Class.Letter(), j.seen)
+	}
+	return priced
+}
+
+// foundLess reports whether the strip found less than was seen at the sale, in a job that is
+// still open and counts at the grade seen.
+func (j *settled) foundLess() bool {
+	return j.seen > 0 && j.Found > 0 && j.Found < j.seen && !j.Done && j.at == j.seen
+}
+
+// costDoubts says where the money of a job does not fit the cost table's price for it.
+func (out *Forecast) costDoubts(f *Forecaster, j *settled, p price) {
+	item := j.item()
+	if j.Spend < 0 {
+		out.notice("%s has more money back than out: check its rows", j.Spot)
+	}
+	if !j.Done {
+		if _, beyond := p.floor(j.Job); beyond {
+			out.notice("%s has cost more than the cost table allows for, and is still open: little or nothing more is counted for it", item)
+		}
+		return
+	}
+	if actual := j.Spend + f.shop.LabourRate*j.Hours; !(actual > 0) {
+		out.notice("%s was done for nothing: the other jobs are left as they are", item)
+	}
+	if u, beyond, ok := p.score(j.Job); ok && beyond && u > 0 {
+		out.notice("%s cost more than 159 in 160 such jobs should: it is toned down for the forecast; check that row of costs.csv", item)
+	}
+}
+
+// partsDoubts says where the parts of an open job were paid for longer ago than 9 in 10 take to come.
+func (out *Forecast) partsDoubts(f *Forecaster, j *settled) {
+	item := j.item()
+	lead := f.shop.Costs.Rows()[rowOf(f.shop.Costs, item)].LeadDays
+	if !j.Done && lead > 0 && j.Waited > lead*f.shop.LeadSpread.Quantile(0.9) {
+		out.notice("parts for %s were paid for %.0f days ago, and the cost table allows %.0f, so they are taken as arrived; if they have not, days left is too low", item, j.Waited, lead)
 	}
 }
 

@@ -439,7 +439,7 @@ a,2026-03-28,front-near,m,2,,,,clear,was only dirt
 a,2026-03-05,,,,roadworthiness test,54.85,,,
 a,2026-03-05,,,,storage,30,,,
 `
-	l, err := build.ReadLedger(csvOf(ledger), nil)
+	l, err := build.Reading{}.Ledger(csvOf(ledger))
 	if err != nil || len(l.Problems) > 0 {
 		t.Fatal(err, l.Problems)
 	}

@@ -65,7 +65,7 @@ func NewOf(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, hammer 
 	f.buy = f.prospect.Deal.Buy
 	f.space = e.Space()
 	f.tally.Sum(f.space, f.prospect.Case)
-	f.worlds = e.Worlds(f.prospect, &f.tally, evaluate.Held{})
+	f.worlds = e.Worlds(f.prospect, &f.tally, evaluate.Overrides{})
 	f.drawn = Figures{
 		Repair: spreadOf(f.worlds.Repair), Hours: spreadOf(f.worlds.Hours), Days: spreadOf(f.worlds.Days),
 		Other: spreadOf(f.worlds.Other), Resale: spreadOf(f.worlds.Resale), Margin: f.worlds.Summary(hammer),
@@ -110,13 +110,5 @@ func spreadOf(values []float64) evaluate.Spread {
 	var sel stats.Selector
 	var q [3]float64
 	sel.Quantiles(values, shares, q[:])
-	return evaluate.Spread{Mean: mean(values), P10: q[0], P50: q[1], P90: q[2]}
-}
-
-func mean(values []float64) float64 {
-	sum := 0.0
-	for _, x := range values {
-		sum += x
-	}
-	return sum / float64(len(values))
+	return evaluate.Spread{Mean: stats.Mean(values), P10: q[0], P50: q[1], P90: q[2]}
 }

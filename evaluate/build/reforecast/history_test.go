@@ -27,7 +27,7 @@ func TestHistory(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer rows.Close()
-	l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", rows), nil)
+	l, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv", rows))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -13,30 +13,7 @@ import (
 // the severity factor). It reports whether it moved any.
 func (k *known) infer() (moved bool) {
 	for _, spot := range openSpots(k.found) {
-		var odds [damage.GradeCount + 1]float64
-		shares := k.codedShares(spot)
-		informed := false
-		for g := range odds {
-			odds[g] = shares[g]
-		}
-		for _, c := range k.chances {
-			s := k.jobs[c.Spot.Index()]
-			if s == nil || c.Kind != costs.Hidden || !slices.ContainsFunc(c.Triggers, func(t costs.Trigger) bool { return t.Spot == spot }) {
-				continue
-			}
-			there, absent := s.decides(c)
-			if !there && !absent {
-				continue
-			}
-			informed = true
-			for g := range odds {
-				chance := k.hiddenChance(c, &spot, damage.Grade(g))
-				if absent {
-					chance = 1 - chance
-				}
-				odds[g] *= chance
-			}
-		}
+		odds, informed := k.odds(spot)
 		sum := 0.0
 		for _, x := range odds {
 			sum += x
@@ -45,21 +22,55 @@ func (k *known) infer() (moved bool) {
 			continue
 		}
 		moved = true
-		// Back to a chance for each grade by itself, from the worst down.
-		above := 0.0
-		for g := damage.Grade(damage.GradeCount); g >= 1; g-- {
-			for i := range k.found {
-				if f := &k.found[i]; f.Spot == spot && f.Grade == g && f.State == damage.Suspected {
-					f.Chance = 0
-					if rest := 1 - above; rest > 1e-12 {
-						f.Chance = min(1, odds[g]/sum/rest)
-					}
-					above += odds[g] / sum
+		k.suspect(spot, odds, sum)
+	}
+	return moved
+}
+
+// gradeOdds are relative chances, not summing to 1, that each grade is the highest coded one
+// at a spot; 0 is none.
+type gradeOdds [damage.GradeCount + 1]float64
+
+// odds returns the odds of the grades at a spot, given which of the hidden damage that they
+// were expected to bring was found. informed is false where nothing was looked at yet.
+func (k *known) odds(spot damage.Spot) (odds gradeOdds, informed bool) {
+	odds = k.codedShares(spot)
+	for _, c := range k.chances {
+		s := k.jobs[c.Spot.Index()]
+		if s == nil || c.Kind != costs.Hidden || !slices.ContainsFunc(c.Triggers, func(t costs.Trigger) bool { return t.Spot == spot }) {
+			continue
+		}
+		there, absent := s.decides(c)
+		if !there && !absent {
+			continue
+		}
+		informed = true
+		for g := range odds {
+			chance := k.hiddenChance(c, &spot, damage.Grade(g))
+			if absent {
+				chance = 1 - chance
+			}
+			odds[g] *= chance
+		}
+	}
+	return odds, informed
+}
+
+// suspect sets the chance of each suspected finding at a spot from the odds of the grades,
+// which sum to sum: from the worst down, each given that no worse one is there.
+func (k *known) suspect(spot damage.Spot, odds gradeOdds, sum float64) {
+	above := 0.0
+	for g := damage.Grade(damage.GradeCount); g >= 1; g-- {
+		for i := range k.found {
+			if f := &k.found[i]; f.Spot == spot && f.Grade == g && f.State == damage.Suspected {
+				f.Chance = 0
+				if rest := 1 - above; rest > 1e-12 {
+					f.Chance = min(1, odds[g]/sum/rest)
 				}
+				above += odds[g] / sum
 			}
 		}
 	}
-	return moved
 }
 
 // openSpots returns the spots at which something coded is only suspected.
@@ -74,7 +85,7 @@ func openSpots(found []costs.Finding) (spots []damage.Spot) {
 
 // codedShares returns the chance that each grade is the highest coded one at a
 // spot.
-func (k *known) codedShares(spot damage.Spot) (shares [damage.GradeCount + 1]float64) {
+func (k *known) codedShares(spot damage.Spot) (shares gradeOdds) {
 	rest := 1.0
 	for g := damage.Grade(damage.GradeCount); g >= 1; g-- {
 		for _, f := range k.found {

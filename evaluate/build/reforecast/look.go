@@ -9,6 +9,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 )
 
 // A Look is an inspection that can be made before it is decided what to do with the car, and what it is worth to have
@@ -59,7 +60,7 @@ func (s *state) look(x shop.Inspection, finish []float64, other float64) (Look, 
 		weight    float64
 	}
 	var places []place
-	all := mean(finish)
+	all := stats.Mean(finish)
 	for i, c := range s.known.now {
 		worlds, certain := s.tally.Occurs(i)
 		if c.Kind == costs.Seen || certain || len(worlds) == 0 || len(worlds) == len(finish) || !x.Shows(c.Item) {

@@ -42,7 +42,7 @@ func frozen(t testing.TB, workshop *shop.Shop, plus bool) *build.Frozen {
 
 func ledgerOf(t testing.TB, text string) *build.Build {
 	t.Helper()
-	l, err := build.ReadLedger(csvOf(text), nil)
+	l, err := build.Reading{}.Ledger(csvOf(text))
 	if err != nil || len(l.Problems) > 0 {
 		t.Fatal(err, l.Problems)
 	}

@@ -131,7 +131,7 @@ func (s *state) run(out *Forecast) {
 	now := *s.prospect
 	now.Case = s.known.now
 	s.tally.Sum(s.e.Space(), now.Case)
-	s.worlds = s.e.Worlds(&now, &s.tally, evaluate.Held{})
+	s.worlds = s.e.Worlds(&now, &s.tally, evaluate.Overrides{})
 	n := s.opt.Points
 	stretch := read(s.shop.LeadSpread, s.e.Space().Score(simulate.LeadDim))
 	var spots []spot
@@ -175,7 +175,7 @@ func (s *state) rebase(out *Forecast, repair []float64) {
 	s.price = d.AtLedger(deal.Paid{Hammer: s.progress.Hammer, Fees: s.progress.Fees, Transport: s.progress.Transport}, s.hammer)
 	if !s.progress.none() || out.Elapsed > 0 {
 		sell := s.sellDays()
-		faded := w.FadeAgain(s.shop.Fade, out.Elapsed+mean(s.daysLeft))
+		faded := w.FadeAgain(s.shop.Fade, out.Elapsed+stats.Mean(s.daysLeft))
 		for i := range w.Base {
 			was := deal.Car{Spend: w.Spend[i], Hours: w.Hours[i], Days: w.Days[i], ForSale: sell[i], Sale: w.Resale[i]}
 			now := deal.Car{
@@ -239,7 +239,7 @@ func marginOf(margin []float64) evaluate.Margin {
 	var sel stats.Selector
 	var q [3]float64
 	worst := sel.QuantilesAndWorst(margin, shares, q[:], 0.1)
-	m := evaluate.Margin{Mean: mean(margin), P10: q[0], P50: q[1], P90: q[2], Shortfall: worst}
+	m := evaluate.Margin{Mean: stats.Mean(margin), P10: q[0], P50: q[1], P90: q[2], Shortfall: worst}
 	square, below := 0.0, 0
 	for _, x := range margin {
 		square += (x - m.Mean) * (x - m.Mean)

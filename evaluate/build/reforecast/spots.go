@@ -9,6 +9,7 @@ import (
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/build/severity"
 	"wreckoner/evaluate/simulate"
+	"wreckoner/evaluate/stats"
 )
 
 // left is what the jobs will still cost in each world.
@@ -40,20 +41,7 @@ func (f *Forecaster) remainder(k *known, space *simulate.Space, t *simulate.Tall
 		if from += len(here); job != nil && job.Done {
 			continue
 		}
-		for w := range charged {
-			charged[w] = -1
-		}
-		for i := range here { // grades ascend
-			worlds, certain := t.Occurs(from - len(here) + i)
-			if certain {
-				for w := range charged {
-					charged[w] = i
-				}
-			}
-			for _, w := range worlds {
-				charged[w] = i
-			}
-		}
+		worst(t, from-len(here), here, charged)
 		f.charge(&s, here, job, space, charged)
 		for w, i := range charged {
 			if i < 0 {
@@ -61,16 +49,7 @@ func (f *Forecaster) remainder(k *known, space *simulate.Space, t *simulate.Tall
 			}
 			s.chance += 1 / float64(n)
 			wait := f.shop.Costs.Rows()[here[i].Row].LeadDays * stretch[w]
-			switch {
-			case job != nil && job.Due != nil:
-				all.seen[w] = max(all.seen[w], job.arrives(wait))
-			case job != nil && here[i].Kind == costs.Seen:
-				all.seen[w] = max(all.seen[w], wait-job.Waited)
-			case here[i].Kind == costs.Seen:
-				all.seen[w] = max(all.seen[w], wait)
-			default:
-				all.hidden[w] = max(all.hidden[w], wait)
-			}
+			all.wait(w, wait, here[i].Kind == costs.Seen, job)
 			all.spend[w] += s.spend[w]
 			all.hours[w] += s.hours[w]
 		}
@@ -78,6 +57,41 @@ func (f *Forecaster) remainder(k *known, space *simulate.Space, t *simulate.Tall
 		spots = append(spots, s)
 	}
 	return all, spots
+}
+
+// worst sets charged, by world, to the place in here of the worst damage that occurs at a spot
+// there, -1 for none. from is the place of here in the tally's case; grades ascend.
+func worst(t *simulate.Tally, from int, here costs.Case, charged []int) {
+	for w := range charged {
+		charged[w] = -1
+	}
+	for i := range here {
+		worlds, certain := t.Occurs(from + i)
+		if certain {
+			for w := range charged {
+				charged[w] = i
+			}
+		}
+		for _, w := range worlds {
+			charged[w] = i
+		}
+	}
+}
+
+// wait counts the lead time of a job's parts, in days, in world w. seen says that the damage
+// was seen at the sale, so that its parts were ordered then; job is nil where the ledger has
+// nothing of it.
+func (l *left) wait(w int, days float64, seen bool, job *settled) {
+	switch {
+	case job != nil && job.Due != nil:
+		l.seen[w] = max(l.seen[w], job.arrives(days))
+	case job != nil && seen:
+		l.seen[w] = max(l.seen[w], days-job.Waited)
+	case seen:
+		l.seen[w] = max(l.seen[w], days)
+	default:
+		l.hidden[w] = max(l.hidden[w], days)
+	}
 }
 
 // charge fills in what is left of the job that is charged at a spot in each world.
@@ -189,7 +203,7 @@ func (f *Forecaster) lines(k *known, spots []spot) []Line {
 			l.Start = f.spots[at]
 			for _, s := range spots {
 				if s.Spot == at {
-					l.Chance, l.ToCome, l.HoursToCome = s.chance, spreadOf(f.repair(s.spend, s.hours, 1, 1)), mean(s.hours)
+					l.Chance, l.ToCome, l.HoursToCome = s.chance, spreadOf(f.repair(s.spend, s.hours, 1, 1)), stats.Mean(s.hours)
 				}
 			}
 			if job != nil {

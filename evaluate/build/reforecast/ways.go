@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/stats"
 )
 
 // Ways are the ways in which a build may go from today, an entry each: what a forecast of
@@ -60,7 +61,7 @@ func (f *Forecaster) Ways(p Progress) (*Forecast, *Ways, error) {
 		Margin:   s.margin,
 		PerDay:   s.perDay,
 		MoneyIn:  s.price.Outlay + out.Spent,
-		Sale:     mean(s.worlds.Resale),
+		Sale:     stats.Mean(s.worlds.Resale),
 		Sunk:     s.sunk,
 	}
 	w.Fade = s.shop.Fade * w.Sale / daysOfMonth

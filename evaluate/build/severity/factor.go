@@ -238,17 +238,3 @@ func (f *Factor) Quantile(p float64) float64 {
 	root := math.Sqrt(max(0, a*a+2*(b-a)/f.step*rest))
 	return f.z[i-1] + min(f.step, 2*rest/(a+root))
 }
-
-// Density returns the density of Z at z, 0 beyond the grid.
-func (f *Factor) Density(z float64) float64 {
-	if f.z == nil {
-		return distuv.UnitNormal.Prob(z)
-	}
-	at := (z - f.z[0]) / f.step
-	if !(at >= 0 && at <= cells) {
-		return 0
-	}
-	i := min(int(at), cells-1)
-	share := at - float64(i)
-	return f.density[i]*(1-share) + f.density[i+1]*share
-}

@@ -14,19 +14,10 @@ type Scale struct {
 	Step float64
 }
 
-// Fit returns the finest scale of at most n ticks, at least 3, that covers the
-// values; Lo and Hi are ticks. Values that are all the same get room on both
-// sides. It returns an error where there is no value, or one that cannot be drawn.
-func Fit(n int, values ...float64) (Scale, error) {
-	lo, hi, err := span(values)
-	if err != nil {
-		return Scale{}, err
-	}
-	return cover(max(n, 3), lo, hi), nil
-}
-
-// Snug is Fit, with the same step, that reaches only just beyond the values: the
-// ticks are within, and may be as few as one.
+// Snug returns the scale with the finest step that gives at most n ticks, at least 3, over
+// the values, and that reaches only just beyond them: the ticks are within, and may be as few
+// as one. Values that are all the same get room on both sides. It returns an error where there
+// is no value, or one that cannot be drawn.
 func Snug(n int, values ...float64) (Scale, error) {
 	lo, hi, err := span(values)
 	if err != nil {

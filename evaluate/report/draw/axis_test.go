@@ -9,6 +9,17 @@ import (
 	"pgregory.net/rapid"
 )
 
+// Fit returns the finest scale of at most n ticks, at least 3, that covers the
+// values; Lo and Hi are ticks. Values that are all the same get room on both
+// sides. It returns an error where there is no value, or one that cannot be drawn.
+func Fit(n int, values ...float64) (Scale, error) {
+	lo, hi, err := span(values)
+	if err != nil {
+		return Scale{}, err
+	}
+	return cover(max(n, 3), lo, hi), nil
+}
+
 func number(t *rapid.T, label string) float64 {
 	size := math.Pow10(rapid.IntRange(-4, 9).Draw(t, label+" size"))
 	return rapid.Float64Range(-1, 1).Draw(t, label) * size

@@ -44,7 +44,7 @@ func workshopSample(t testing.TB, more string) ([]*build.Frozen, *build.Ledger) 
 	if err != nil {
 		t.Fatal(err)
 	}
-	l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(string(text)+more)), nil)
+	l, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv", strings.NewReader(string(text)+more)))
 	if err != nil {
 		t.Fatal(err)
 	}

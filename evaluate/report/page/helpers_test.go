@@ -147,7 +147,7 @@ func halfway(t testing.TB) (*report.Reforecast, []reforecast.Moment) {
 
 func ledger(t testing.TB, text string) []*build.Build {
 	t.Helper()
-	l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(text)), nil)
+	l, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv", strings.NewReader(text)))
 	if err != nil || len(l.Problems) > 0 {
 		t.Fatal(err, l)
 	}

@@ -241,17 +241,13 @@ func (a *Arranged) Notices() []string {
 	var passed []string
 	for _, p := range []struct {
 		sort
-		what string
-	}{{aHeader, "repeated header"}, {aTotal, "row of totals"}, {aFoot, "page foot"}} {
-		switch n := a.passed[p.sort]; {
-		case n == 1:
-			passed = append(passed, "1 "+p.what)
-		case n > 1 && p.sort == aTotal:
-			passed = append(passed, fmt.Sprintf("%d rows of totals", n))
-		case n > 1 && p.sort == aFoot:
-			passed = append(passed, fmt.Sprintf("%d page feet", n))
-		case n > 1:
-			passed = append(passed, fmt.Sprintf("%d %ss", n, p.what))
+		one, many string
+	}{
+		{aHeader, "repeated header", "repeated headers"}, {aTotal, "row of totals", "rows of totals"},
+		{aFoot, "page foot", "page feet"},
+	} {
+		if n := a.passed[p.sort]; n > 0 {
+			passed = append(passed, tabular.Counted(n, p.one, p.many))
 		}
 	}
 	if len(passed) > 0 {
@@ -265,10 +261,10 @@ func (a *Arranged) Notices() []string {
 		say("skipped as text: %s%s", strings.Join(a.texts[:min(n, mostNotes)], ", "), more)
 	}
 	if a.headings > 0 {
-		say("%s between the rows, each used for the rows below it", plural(a.headings, "heading"))
+		say("%s between the rows, each used for the rows below it", tabular.Count(a.headings, "heading"))
 	}
 	if a.filled > 0 {
-		say("merged cells count for all their rows: %s filled", plural(a.filled, "cell"))
+		say("merged cells count for all their rows: %s filled", tabular.Count(a.filled, "cell"))
 	}
 	for i, n := range a.notes {
 		if i == mostNotes {

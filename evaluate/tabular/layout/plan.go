@@ -346,7 +346,7 @@ func (s *surveyor) titles() {
 		}
 	}
 	if above > 0 {
-		s.plan.said = append(s.plan.said, fmt.Sprintf("the header is on line %d; %s above it skipped", s.plan.HeaderLine, plural(above, "line")))
+		s.plan.said = append(s.plan.said, fmt.Sprintf("the header is on line %d; %s above it skipped", s.plan.HeaderLine, tabular.Count(above, "line")))
 	}
 	maps.DeleteFunc(s.plan.titles, func(_, v string) bool { return v == "" })
 	s.headed = map[string]bool{}
@@ -354,13 +354,6 @@ func (s *surveyor) titles() {
 		s.headed[name] = true
 		s.plan.said = append(s.plan.said, fmt.Sprintf("%s %s is used for every row without one, from the title", name, s.plan.titles[name]))
 	}
-}
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // rest goes through all the rows.

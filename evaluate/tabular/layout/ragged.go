@@ -164,10 +164,4 @@ func (m *mender) may(i int, cells []string) bool {
 	return c.fits(strings.Join(cells, m.comma))
 }
 
-func excerpt(text string) string {
-	const most = 60
-	if runes := []rune(text); len(runes) > most {
-		return string(runes[:most-1]) + "…"
-	}
-	return text
-}
+func excerpt(text string) string { return tabular.Shorten(text, 60) }

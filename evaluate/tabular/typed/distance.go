@@ -6,6 +6,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"wreckoner/evaluate/money"
 )
 
 // A Distance is a car's odometer as somebody typed it.
@@ -41,12 +43,9 @@ func ParseDistance(text string, kilometres bool) (Distance, error) {
 		return Distance{}, fmt.Errorf("%q is not a distance; write 48210 or 48k", shown(text))
 	}
 	digits := joinGroups(strings.TrimSpace(m[1]))
-	if groups := strings.Split(strings.Split(digits, ".")[0], ","); len(groups) > 1 {
-		for i, g := range groups {
-			if !digitsOnly(g, 3) || i > 0 && len(g) != 3 {
-				return Distance{}, fmt.Errorf("%q is not a distance; write 48210 or 48,210", shown(text))
-			}
-		}
+	whole, _, _ := strings.Cut(digits, ".")
+	if _, ok := money.Ungroup(whole); !ok {
+		return Distance{}, fmt.Errorf("%q is not a distance; write 48210 or 48,210", shown(text))
 	}
 	x, err := strconv.ParseFloat(strings.ReplaceAll(digits, ",", ""), 64)
 	if err != nil {

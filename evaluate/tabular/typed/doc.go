@@ -3,7 +3,11 @@
 // write. Errors come without file and line, for tabular.Place.At.
 package typed
 
-import "strings"
+import (
+	"strings"
+
+	"wreckoner/evaluate/tabular"
+)
 
 // plain returns a text in lower case with single spaces and straight quotes.
 func plain(text string) string {
@@ -12,13 +16,7 @@ func plain(text string) string {
 }
 
 // shown cuts a text to what fits into a message.
-func shown(text string) string {
-	const most = 60
-	if runes := []rune(text); len(runes) > most {
-		return string(runes[:most-1]) + "…"
-	}
-	return text
-}
+func shown(text string) string { return tabular.Shorten(text, 60) }
 
 // digitsOnly reports whether the text is 1 to most digits.
 func digitsOnly(text string, most int) bool {

@@ -9,8 +9,9 @@ import (
 	"wreckoner/evaluate/shop"
 )
 
-// exact is what all reckonings of a shop share.
-type exact struct {
+// shared is what is the same for every lot of a shop, worked out once: the convolution engine, the
+// measures, and the distributions of fixed items, lead times and prices.
+type shared struct {
 	convolve *convolve.Engine
 	repair   []int    // measure of the repair, by kind of car
 	spend    []int    // measure of the spend
@@ -49,12 +50,12 @@ type charged struct {
 	*convolve.Part
 }
 
-func newExact(workshop *shop.Shop, terms *deal.Terms, scales [][]float64) (*exact, error) {
+func newShared(workshop *shop.Shop, terms *deal.Terms, scales [][]float64) (*shared, error) {
 	engine, err := convolve.New(workshop.Costs, workshop.SeverityLink, workshop.HiddenLink)
 	if err != nil {
 		return nil, err
 	}
-	x := &exact{convolve: engine, markets: make([][]lazyMarket, len(workshop.Categories)), strip: workshop.StripDays}
+	x := &shared{convolve: engine, markets: make([][]lazyMarket, len(workshop.Categories)), strip: workshop.StripDays}
 	for i := range x.markets {
 		x.markets[i] = make([]lazyMarket, len(workshop.Segments))
 	}
@@ -81,7 +82,7 @@ func newExact(workshop *shop.Shop, terms *deal.Terms, scales [][]float64) (*exac
 //
 // What damage costs, less VAT taken back, and the days that its hours take, is stretched
 // from the repair where spend and hours weigh much the same.
-func (x *exact) measure(workshop *shop.Shop, terms *deal.Terms, segment, band int, scales []float64) {
+func (x *shared) measure(workshop *shop.Shop, terms *deal.Terms, segment, band int, scales []float64) {
 	spend, hours := workshop.Segments[segment].Spend, workshop.Multipliers(segment, band).Hours
 	repair := priced{x.convolve.Measure(spend, terms.Labour*hours, scales), spend, terms.Labour * hours}
 	cost := priced{spend: spend * terms.Spend, hours: repair.hours + x.daily/workshop.DayHours()*hours}
@@ -95,7 +96,7 @@ func (x *exact) measure(workshop *shop.Shop, terms *deal.Terms, segment, band in
 }
 
 // scaled returns an extra whose amount is multiplied, from memory.
-func (x *exact) scaled(extra int, times float64) *charged {
+func (x *shared) scaled(extra int, times float64) *charged {
 	c := &x.extras[extra]
 	if times == 1 {
 		return c
@@ -121,7 +122,7 @@ func (c *charged) set(from shop.Charge, terms *deal.Terms) {
 	c.Part = &convolve.Part{Spread: &scores(from.Amount).Spread, At: func(cost float64) float64 { return net * cost }}
 }
 
-func (x *exact) market(workshop *shop.Shop, category, segment int) *market {
+func (x *shared) market(workshop *shop.Shop, category, segment int) *market {
 	m := &x.markets[category][segment]
 	m.once.Do(func() {
 		m.market = newMarket(workshop.Categories[category].Share, workshop.Segments[segment].ValueSpread)

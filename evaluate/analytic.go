@@ -13,14 +13,14 @@ import (
 	"wreckoner/evaluate/shop"
 )
 
-// A reckoning is one lot worked out without drawing anything.
+// An analytic is one lot worked out without drawing anything: by convolution and closed forms.
 //
-// Repair and hours are convolved (package convolve). The resale price is known in
-// closed form and hangs on nothing else. All that is paid beside the repair is
-// convolved with it: what hangs on nothing by itself, the days for parts by the lead
-// times of what is charged, extras that damage brings as if they were independent of it.
+// Repair and hours are convolved (package convolve). The resale price has a closed form and is
+// independent of everything else. All that is paid beside the repair is convolved with it: what
+// is independent as such, the days for parts by the lead times of what is charged, extras that
+// damage brings as if they were independent of it.
 // The mean of the sum is exact, and its distribution is stretched to the exact variance.
-type reckoning struct {
+type analytic struct {
 	e   *Evaluator
 	p   *Prospect
 	sum *convolve.Sum
@@ -54,7 +54,7 @@ type reckoning struct {
 	netOther         float64 // fixed items and extras, less VAT
 	netVaried        float64 // of netOther, what varies
 	varWait, varSell float64
-	varOther         float64 // of what hangs on no damage, less VAT
+	varOther         float64 // of what is independent of the damage, less VAT
 	waitSpend        float64 // covariances
 	waitHours        float64
 	extraSpend       float64 // of all extras after damage, less VAT
@@ -71,19 +71,19 @@ type reckoning struct {
 // point is an amount with its chance.
 type point struct{ amount, chance float64 }
 
-// leastValue, in pounds, stands for a value of nothing: prices are read in units of it.
+// leastValue, in pounds, is taken for a value of 0: prices are read in units of it.
 const leastValue = 1e-3
 
 // reckon works out a prospect. It fails with convolve.ErrTangled or errHeavy.
-func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
+func (e *Evaluator) reckon(p *Prospect, r *analytic) error {
 	if r.sum == nil {
-		r.sum = e.exact.convolve.NewSum()
+		r.sum = e.shared.convolve.NewSum()
 	}
 	if err := r.sum.Add(p.Case); err != nil {
 		return err
 	}
 	r.e, r.p, r.d = e, p, &p.Deal
-	r.sum.Distribution(e.exact.repair[p.kind], 0, &r.repair)
+	r.sum.Distribution(e.shared.repair[p.kind], 0, &r.repair)
 	r.m = r.sum.Moments()
 	r.time()
 	r.appraise()
@@ -102,15 +102,15 @@ func (e *Evaluator) reckon(p *Prospect, r *reckoning) error {
 }
 
 // time works out the days, apart from their distribution.
-func (r *reckoning) time() {
-	s, x := &r.e.shop.Settings, r.e.exact
+func (r *analytic) time() {
+	s, x := &r.e.shop.Settings, r.e.shared
 	r.leads = r.sum.Leads(func(seen, hidden float64) bool {
 		return s.StripDays+hidden*x.longest > seen*x.longest || s.StripDays+hidden*x.shortest > seen*x.shortest
 	}, r.leads)
 	square, spend, hours := 0.0, 0.0, 0.0
 	r.wait, r.waiting = 0, r.waiting[:0]
 	for _, l := range r.leads {
-		w := r.e.exact.waiting(lead{l.Seen, l.Hidden, r.e.exact.daily})
+		w := r.e.shared.waiting(lead{l.Seen, l.Hidden, r.e.shared.daily})
 		r.waiting = append(r.waiting, w)
 		r.wait += l.Chance * w.parts
 		square += l.Chance * w.square
@@ -127,8 +127,8 @@ func (r *reckoning) time() {
 }
 
 // others works out fixed items and extras.
-func (r *reckoning) others() {
-	e, x := r.e, r.e.exact
+func (r *analytic) others() {
+	e, x := r.e, r.e.shared
 	r.netOther, r.netVaried, r.varOther, r.other, r.beforeSale = 0, 0, 0, 0, 0
 	r.terms, r.brought = r.terms[:0], r.brought[:0]
 	add := func(c *charged, chance float64) (variance float64) {
@@ -168,7 +168,7 @@ func (r *reckoning) others() {
 }
 
 // count adds what an item comes to on average, in pounds.
-func (r *reckoning) count(c shop.Charge, mean float64) {
+func (r *analytic) count(c shop.Charge, mean float64) {
 	if r.other += mean; !c.AfterSale {
 		r.beforeSale += mean
 	}
@@ -178,7 +178,7 @@ func (r *reckoning) count(c shop.Charge, mean float64) {
 // charged, and returns the chance that it comes at all. Its mean, its variance and its
 // covariances with the damage and with other such extras are exact; its shape is added
 // as if it were independent.
-func (r *reckoning) after(extra *shop.Extra, c *charged, on convolve.Event, share float64) (chance float64) {
+func (r *analytic) after(extra *shop.Extra, c *charged, on convolve.Event, share float64) (chance float64) {
 	r.extraSpend += c.net * share * (on.Spend - on.Chance*r.m.Spend)
 	r.extraHours += c.net * share * (on.Hours - on.Chance*r.m.Hours)
 	chance = share * on.Chance
@@ -201,7 +201,7 @@ func (b *brought) variance() float64 { return b.amount * b.amount * b.chance * (
 // bringing works out how far the damage that brings extras makes them vary: the sum of
 // the variances of their means given the damage, and of the covariances between them.
 // Pairs that cannot matter beside least, a variance, are left out.
-func (r *reckoning) bringing(least float64) {
+func (r *analytic) bringing(least float64) {
 	r.varBrought, r.extraPairs = 0, 0
 	for i := range r.brought {
 		a := &r.brought[i]
@@ -220,8 +220,8 @@ func (r *reckoning) bringing(least float64) {
 }
 
 // addUp convolves the repair and all that is uncertain beside it, but the resale.
-func (r *reckoning) addUp() error {
-	daily, forSale, cost := r.e.exact.daily, r.e.exact.forSale, r.e.exact.costs[r.p.kind]
+func (r *analytic) addUp() error {
+	daily, forSale, cost := r.e.shared.daily, r.e.shared.forSale, r.e.shared.costs[r.p.kind]
 	a, b := cost.spend, cost.hours
 	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netVaried, Tail: true}
 	variance := r.m.Var(a, b) + r.varOther + r.varExtra
@@ -238,7 +238,7 @@ func (r *reckoning) addUp() error {
 	}
 	if forSale > 0 && r.varSell > 0 {
 		variance += forSale * forSale * r.varSell
-		x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(forSale * r.sellTimes), Chance: 1})
+		x.Terms = append(x.Terms, convolve.Term{Part: r.e.shared.selling(forSale * r.sellTimes), Chance: 1})
 		x.Mean += forSale * r.forSale
 	}
 	r.terms = x.Terms
@@ -257,7 +257,7 @@ const heavy = 0.02
 
 var errHeavy = errors.New("extras that damage brings weigh too much beside it")
 
-// mostPoints is how many points stand for a distribution's window.
+// mostPoints is how many points represent a distribution's window.
 const mostPoints = 64
 
 // gather lists the cells of a distribution, some together, and what lies past its window at two
@@ -332,7 +332,7 @@ func beyond(out []point, edge, mean, sd, rest float64) []point {
 // plus constant, less stretch times what the costs differ from their mean by.
 type stake struct {
 	deal.Price
-	r                 *reckoning
+	r                 *analytic
 	constant, stretch float64
 	// mean and sd are those of the car finished, unless stop was called.
 	mean, sd float64
@@ -342,7 +342,7 @@ type stake struct {
 }
 
 // at returns the stake at a hammer price.
-func (r *reckoning) at(hammer money.Pence) stake {
+func (r *analytic) at(hammer money.Pence) stake {
 	t := stake{r: r, Price: r.d.At(hammer), stretch: 1}
 	t.constant = t.Price.Margin(r.base, r.days, 0)
 	variance := r.varianceAt(t.Day, t.ForSale)
@@ -361,14 +361,14 @@ func (r *reckoning) at(hammer money.Pence) stake {
 
 // varianceAt returns the variance of all costs, net, where a day costs day, in pounds,
 // while the car is being built, and forSale while it is for sale.
-func (r *reckoning) varianceAt(day, forSale float64) float64 {
+func (r *analytic) varianceAt(day, forSale float64) float64 {
 	a, b := r.p.multipliers()
 	a *= r.d.Spend
 	// What is paid for damage, by the pound of spend and the hour, a day's cost for
 	// the hours included.
 	b += day * r.p.Segment.Hours / r.e.shop.DayHours()
 	variance := r.m.Var(a, b) + day*day*r.varWait + 2*day*(a*r.waitSpend+b*r.waitHours)
-	// Extras and waiting hang on each other as far as both hang on the damage.
+	// Extras and waiting are correlated as far as both depend on the damage.
 	variance += r.varExtra + r.extraPairs + 2*(a*r.extraSpend+b*r.extraHours)
 	if v := r.m.Var(a, b); v > 0 {
 		variance += 2 * day * (a*r.waitSpend + b*r.waitHours) * (a*r.extraSpend + b*r.extraHours) / v
@@ -496,27 +496,27 @@ func (t *stake) quantile(p float64) float64 {
 }
 
 // above returns the mean of what the resale exceeds an amount by, where it does, in pounds.
-func (r *reckoning) above(amount float64) float64 {
+func (r *analytic) above(amount float64) float64 {
 	_, short := r.market.at(amount / r.value)
 	return r.market.spread.Mean*r.value - amount + short*r.value
 }
 
 // cash returns what leaves the bank before the sale at a hammer price, in pounds.
-func (r *reckoning) cash(hammer money.Pence) float64 {
+func (r *analytic) cash(hammer money.Pence) float64 {
 	p := r.d.At(hammer)
 	return p.Cash(r.beforeSale, r.spendP80())
 }
 
 // spendP80 returns that of the spend on damage, in pounds.
-func (r *reckoning) spendP80() float64 {
-	r.sum.Distribution(r.e.exact.spend[r.p.kind], 0, &r.spend)
+func (r *analytic) spendP80() float64 {
+	r.sum.Distribution(r.e.shared.spend[r.p.kind], 0, &r.spend)
 	var q [1]float64
 	r.spend.Quantiles([]float64{cashShare}, q[:])
 	return q[0]
 }
 
 // margin returns the distribution of the margin at a hammer price.
-func (r *reckoning) margin(hammer money.Pence) Margin {
+func (r *analytic) margin(hammer money.Pence) Margin {
 	t := r.at(hammer)
 	m := Margin{LossFinished: t.loss()}
 	t.stop()
@@ -535,7 +535,7 @@ func (r *reckoning) margin(hammer money.Pence) Margin {
 func (t *stake) loss() float64 { return min(1, max(0, t.below(0))) }
 
 // repairs returns the distribution of the repair.
-func (r *reckoning) repairs() Repair {
+func (r *analytic) repairs() Repair {
 	out := Repair{Mean: r.repair.Mean, SD: r.repair.SD}
 	var q [5]float64
 	r.repair.Quantiles(repairShares, q[:])
@@ -547,9 +547,9 @@ func (r *reckoning) repairs() Repair {
 
 // repairCurve fills in the quantiles at even shares, the first and the last being those
 // of a thousandth and of all but one.
-func (r *reckoning) repairCurve(out []Quantile) []Quantile {
+func (r *analytic) repairCurve(out []Quantile) []Quantile {
 	var d convolve.Distribution
-	r.sum.Distribution(r.e.exact.repair[r.p.kind], 6, &d)
+	r.sum.Distribution(r.e.shared.repair[r.p.kind], 6, &d)
 	shares, amounts := make([]float64, len(out)), make([]float64, len(out))
 	for i := range out {
 		out[i].Share = float64(i) / float64(len(out)-1)
@@ -563,31 +563,31 @@ func (r *reckoning) repairCurve(out []Quantile) []Quantile {
 }
 
 // hoursSpread returns the distribution of the own hours.
-func (r *reckoning) hoursSpread() Spread {
-	r.sum.Distribution(r.e.exact.hours, 0, &r.hours)
+func (r *analytic) hoursSpread() Spread {
+	r.sum.Distribution(r.e.shared.hours, 0, &r.hours)
 	var q [3]float64
 	r.hours.Quantiles(spreadShares, q[:])
 	return Spread{r.hours.Mean, q[0], q[1], q[2]}.times(r.p.Segment.Hours)
 }
 
 // daysSpread returns the distribution of the days: of hours, waiting and selling.
-func (r *reckoning) daysSpread() Spread {
+func (r *analytic) daysSpread() Spread {
 	q := r.daysAt(spreadShares)
 	return Spread{r.days, q[0], q[1], q[2]}
 }
 
 // perHour is how many days an hour of the cost table takes; above 0, so that days, in
 // hours, stay on the ladder of windows.
-func (r *reckoning) perHour() float64 { return max(r.p.Segment.Hours/r.e.shop.DayHours(), 1e-6) }
+func (r *analytic) perHour() float64 { return max(r.p.Segment.Hours/r.e.shop.DayHours(), 1e-6) }
 
 // daysSD is the standard deviation of the days.
-func (r *reckoning) daysSD() float64 {
+func (r *analytic) daysSD() float64 {
 	perHour := r.perHour()
 	return math.Sqrt(max(0, perHour*perHour*r.m.HoursHours+r.varWait+r.varSell+2*perHour*r.waitHours))
 }
 
 // daysAt returns the days that are not exceeded with the chances shares, ascending.
-func (r *reckoning) daysAt(shares []float64) []float64 {
+func (r *analytic) daysAt(shares []float64) []float64 {
 	s, perHour, sd := &r.e.shop.Settings, r.perHour(), r.daysSD()
 	out := make([]float64, len(shares))
 	if sd < 1e-6 {
@@ -599,16 +599,16 @@ func (r *reckoning) daysAt(shares []float64) []float64 {
 	r.parts = r.parts[:0]
 	least := math.Inf(1) // a blurred edge must not run out below the shortest that it can be
 	for i, l := range r.leads {
-		r.parts = append(r.parts, r.e.exact.waiting(lead{l.Seen, l.Hidden, 1 / perHour}).days)
+		r.parts = append(r.parts, r.e.shared.waiting(lead{l.Seen, l.Hidden, 1 / perHour}).days)
 		least = min(least, r.waiting[i].least)
 	}
-	least += r.d.Buy.Days + s.FinishDays + r.sellTimes*r.e.exact.sale.Edges[0]
+	least += r.d.Buy.Days + s.FinishDays + r.sellTimes*r.e.shared.sale.Edges[0]
 	x := convolve.Extra{Waits: r.parts, Mean: r.m.Hours + r.wait/perHour, SD: sd / perHour}
 	if r.varSell > 0 {
-		x.Terms = append(x.Terms, convolve.Term{Part: r.e.exact.selling(r.sellTimes / perHour), Chance: 1})
+		x.Terms = append(x.Terms, convolve.Term{Part: r.e.shared.selling(r.sellTimes / perHour), Chance: 1})
 		x.Mean += r.forSale / perHour
 	}
-	r.sum.With(r.e.exact.hours, x, &r.workdays)
+	r.sum.With(r.e.shared.hours, x, &r.workdays)
 	r.workdays.Quantiles(shares, out)
 	for i, q := range out {
 		out[i] = max(least, r.days+perHour*(q-x.Mean))
@@ -617,20 +617,20 @@ func (r *reckoning) daysAt(shares []float64) []float64 {
 }
 
 // standardError is Evaluator.standardError without worlds.
-func (r *reckoning) standardError() float64 {
+func (r *analytic) standardError() float64 {
 	r.likely = r.sum.Candidates(r.likely)
 	return r.e.standardErrorOf(r.p, r.repair.Mean,
 		func(i int) float64 { return r.likely[i].Charged }, r.sum.Coded,
 		func(c *costs.Candidate) (mean, sd float64) {
 			a, b := r.p.multipliers()
-			m := r.e.exact.convolve.Job(c)
+			m := r.e.shared.convolve.Job(c)
 			return m.Mean(a, b), math.Sqrt(m.Var(a, b))
 		})
 }
 
 // doubt returns the chance of a candidate, and its mean cost as Hidden has it; ok is
 // false where it always or never occurs.
-func (r *reckoning) doubt(i int) (chance, cost float64, ok bool) {
+func (r *analytic) doubt(i int) (chance, cost float64, ok bool) {
 	a, b := r.p.multipliers()
 	x := r.likely[i]
 	if x.Occurs <= 0 || x.Occurs >= 1-1e-12 {
@@ -641,7 +641,7 @@ func (r *reckoning) doubt(i int) (chance, cost float64, ok bool) {
 }
 
 // hidden returns what nobody coded, after standardError.
-func (r *reckoning) hidden() []Hidden {
+func (r *analytic) hidden() []Hidden {
 	var out []Hidden
 	for i, c := range r.p.Case {
 		if c.Kind == costs.Hidden {
@@ -653,7 +653,7 @@ func (r *reckoning) hidden() []Hidden {
 }
 
 // highestBid is Worlds.HighestBid without worlds.
-func (r *reckoning) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
+func (r *analytic) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
 	spend := 0.0
 	if limits.Cash > 0 {
 		spend = r.spendP80()
@@ -670,20 +670,20 @@ func (r *reckoning) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
 }
 
 // appraise finds the market and the value of the car.
-func (r *reckoning) appraise() {
+func (r *analytic) appraise() {
 	e, p := r.e, r.p
 	r.fade = fadeOver(e.shop.Fade, r.days)
 	if r.a = nil; e.prices == nil {
-		r.market, r.value = e.exact.market(e.shop, p.category, p.segment), max(r.fade*p.Lot.Value.Pounds(), leastValue)
+		r.market, r.value = e.shared.market(e.shop, p.category, p.segment), max(r.fade*p.Lot.Value.Pounds(), leastValue)
 		return
 	}
 	r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD)
 	r.fade = r.a.fade(r.fade)
-	r.market, r.value = e.exact.appraised(p, r.a), max(r.fade*r.a.Value.Mean, leastValue)
+	r.market, r.value = e.shared.appraised(p, r.a), max(r.fade*r.a.Value.Mean, leastValue)
 }
 
 // plainMargin is the mean margin at a hammer price before what winning tells, both in pounds.
-func (r *reckoning) plainMargin(pounds float64) float64 {
+func (r *analytic) plainMargin(pounds float64) float64 {
 	hammer := money.FromPounds(pounds)
 	p := r.d.At(hammer)
 	m := p.Margin(r.base, r.days, 0) + p.Kept*r.market.spread.Mean*r.value

@@ -1,0 +1,14 @@
+package tabular
+
+import "strconv"
+
+// Count says how many there are of a thing whose name takes an s: "1 lot", "3 lots".
+func Count(n int, one string) string { return Counted(n, one, one+"s") }
+
+// Counted says how many there are of a thing: "1 row of totals", "3 rows of totals".
+func Counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
+}
