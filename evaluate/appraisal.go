@@ -98,9 +98,9 @@ func (p *Prospect) value(e *Evaluator) error {
 		return err
 	}
 	if v.Apart {
-		p.warn("apart", fmt.Sprintf("%.0f in the list, %.0f by adverts", v.ListingPrice, v.AdvertPrice),
-			fmt.Sprintf("the list says that the car is worth %.0f, and adverts say %.0f: is it a special one, or is one of them mistyped?",
-				v.ListingPrice, v.AdvertPrice))
+		p.warn("apart", fmt.Sprintf("%s in the list, %s by adverts", e.shop.Money(whole(v.ListingPrice)), e.shop.Money(whole(v.AdvertPrice))),
+			fmt.Sprintf("the list says that the car is worth %s, adverts say %s: is it a special one, or is one of them mistyped?",
+				e.shop.Money(whole(v.ListingPrice)), e.shop.Money(whole(v.AdvertPrice))))
 	}
 	if _, text := e.prices.Spelling(p.Lot.Make, p.Lot.Model); text != "" {
 		p.warn("spelling", text, text)
@@ -318,20 +318,20 @@ func (a *Appraisal) sale(p *Prospect, price, days, fade float64) []deal.Line {
 	switch v.Source {
 	case prices.FromBoth:
 		to(standing, fmt.Sprintf("from the list and %s", adverts(v.Adverts)),
-			"adverts say %.0f, the list less its usual excess %.0f", v.AdvertPrice, v.ListingPrice)
+			"adverts say %s, the list less its usual excess %s", whole(v.AdvertPrice), whole(v.ListingPrice))
 	case prices.FromAdverts:
 		to(standing, fmt.Sprintf("value from %s", adverts(v.Adverts)), "weighed by age and miles; none in the list")
 	default:
-		to(standing, "what lists are off by", "past lists were %.1f %% too high", 100*math.Expm1(v.ListingBias))
+		to(standing, "what lists are off by", "past lists were %.1f%% too high", 100*math.Expm1(v.ListingBias))
 	}
-	to(v.Mean, "price falls while waiting", "%.0f days at %.1f %% a year", days, -100*math.Expm1(v.FallAYear))
+	to(v.Mean, "price falls while waiting", "%.0f days at %.1f%% a year", days, -100*math.Expm1(v.FallAYear))
 	faded := fade * v.Mean
-	to(faded, "fading price", "%.2f %% in %.2f days, at the shop's rate a month", 100*(1-fade), days)
-	how := "the shop's row for " + p.Category.Name
+	to(faded, "fading price", "%.2f%% in %.2f days, at your rate a month", 100*(1-fade), days)
+	how := "your row for " + p.Category.Name
 	if n := a.Marker.Adverts + a.Marker.OwnSales; n > 0 {
 		how += fmt.Sprintf(", %s and %s", marked(a.Marker.Adverts), ownSales(a.Marker.OwnSales))
 	}
-	to(price, "marker", "%.2f %%: %s", 100*(1-price/faded), how)
+	to(price, "category discount", "%.2f%%: %s", 100*(1-price/faded), how)
 	return out
 }
 
@@ -339,8 +339,8 @@ func (a *Appraisal) sale(p *Prospect, price, days, fade float64) []deal.Line {
 func (a *Appraisal) winning(hammer, margin money.Pence) (deal.Line, bool) {
 	shift := money.FromPounds(a.shift(hammer, margin.Pounds()))
 	s := &a.Selection
-	how := fmt.Sprintf("the best of many promise more than they make: %.0f %% of what is above %.0f is believed",
-		100*s.B*s.Reliability, s.Pivot)
+	how := fmt.Sprintf("the best of many promise more than they make: %.0f%% of what is above %s is believed",
+		100*s.B*s.Reliability, whole(s.Pivot))
 	if u := s.U(hammer.Pounds()); u <= -0.05 && s.R != 0 {
 		how += fmt.Sprintf("; at a price %.1f standard deviations under the expected one, rivals may know why", -u)
 	}

@@ -85,7 +85,7 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 		return r, nil
 	}
 	if !lot.Code.Coded() {
-		r.Status, r.Reason = bid.Uncoded, "no damage code: nobody has said what is damaged"
+		r.Status, r.Reason = bid.Uncoded, "no damage code: say what is damaged first"
 		return r, nil
 	}
 	p, err := e.Prospect(lot)
@@ -95,7 +95,7 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 	r.Warnings, r.Priced = p.Warnings, p.Priced(e.shop)
 	e.guide(r, p)
 	if p.Deal.Assumed {
-		short := p.Deal.Buy.Site + "'s fees, the dearest, are in this price"
+		short := p.Deal.Buy.Site + "'s fees, the dearest, are included"
 		r.Warnings = append(r.Warnings, Warning{Kind: "no-site", Text: "no site named: " + short, Short: short})
 	}
 	e.vatWarning(r, p)
@@ -117,7 +117,7 @@ func (e *Evaluator) guide(r *Result, p *Prospect) {
 	priced := e.prices != nil && e.prices.HasResults()
 	if r.Guide == 0 && p.Category.GuideShare > 0 && !priced {
 		r.Guide, r.GuideGuessed = amountOf(p.Value, p.Category.GuideShare), true
-		r.warn("no-guide", "no guide price: %s, %.0f %% of the value, is assumed", r.Guide, 100*p.Category.GuideShare)
+		r.warn("no-guide", "no guide price: %s is taken, the usual %.0f%% of the value", e.shop.Money(r.Guide.String()), 100*p.Category.GuideShare)
 	}
 	r.At = r.Guide
 	if r.Status = bid.Ranked; r.Guide == 0 && !priced {
@@ -149,7 +149,7 @@ func (e *Evaluator) draw(r *Result, p *Prospect, b *bench) {
 		r.judged(p.Deal.Labour)
 		r.MarginOtherVAT = e.averageOf(p, b, w).otherVAT(e, p, r.At)
 	}
-	r.won(w.plainMargin(), e.shop.BidStep)
+	r.won(w.plainMargin(), &e.shop.Settings)
 	r.Errors = errorsOf(r.Repair, e.opt.Points)
 }
 
@@ -183,7 +183,7 @@ func (k *analytic) fill(r *Result) {
 		r.judged(k.d.Labour)
 		r.MarginOtherVAT = k.average().otherVAT(k.e, k.p, r.At)
 	}
-	r.won(k.plainMargin, k.e.shop.BidStep)
+	r.won(k.plainMargin, &k.e.shop.Settings)
 	r.Errors = errorsOf(r.Repair, 0)
 }
 
@@ -192,7 +192,7 @@ func (r *Result) warn(kind, format string, args ...any) {
 }
 
 // nearThreshold is the share of the VAT registration threshold from which a
-// shop is told to take advice.
+// workshop is told to take advice.
 const nearThreshold = 0.85
 
 func (e *Evaluator) vatWarning(r *Result, p *Prospect) {
@@ -201,7 +201,7 @@ func (e *Evaluator) vatWarning(r *Result, p *Prospect) {
 		return
 	}
 	if s.Turnover+(1-p.Category.Share.Mean())*p.Value.Pounds() > nearThreshold*s.VATThreshold {
-		r.warn("vat", "with this sale the shop's turnover comes near the VAT registration threshold: take advice")
+		r.warn("vat", "this sale brings your turnover near the VAT registration threshold: take advice")
 	}
 }
 

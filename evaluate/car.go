@@ -5,6 +5,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
 )
 
@@ -53,7 +54,7 @@ func (e *Evaluator) Multipliers(lot *Lot) (shop.Multipliers, error) {
 	p := &Prospect{Lot: lot}
 	var ok bool
 	if p.segment, ok = e.shop.Segment(lot.Segment); !ok {
-		return shop.Multipliers{}, fmt.Errorf("lot %s: the shop has no segment %q", lot.Number, lot.Segment)
+		return shop.Multipliers{}, fmt.Errorf("lot %s: the workshop has no car type %q", lot.Number, lot.Segment)
 	}
 	p.age(e)
 	return p.Multipliers, nil
@@ -160,12 +161,12 @@ func (p *Prospect) ageNotes(s *shop.Shop, worn bool, years int, miles float64) {
 	switch {
 	case !p.Aged && len(s.Ages) > 0 && worn:
 		p.warn("age", "", fmt.Sprintf(
-			"no year: parts are priced as the cost table has them, and wear as of a car %d years old with %.0f miles", years, miles))
+			"no year: parts are priced as in the cost table, and wear as for a car %d years old with %s miles", years, money.Group(int64(miles))))
 	case !p.Aged && len(s.Ages) > 0:
-		p.warn("age", "", "no year: parts are priced as the cost table has them")
+		p.warn("age", "", "no year: parts are priced as in the cost table")
 	case !p.Aged && worn:
-		p.warn("age", "", fmt.Sprintf("no year: wear is that of a car %d years old with %.0f miles", years, miles))
+		p.warn("age", "", fmt.Sprintf("no year: wear is taken as for a car %d years old with %s miles", years, money.Group(int64(miles))))
 	case worn:
-		p.warn("odometer", "", fmt.Sprintf("no odometer reading: %.0f miles are taken", miles))
+		p.warn("odometer", "", fmt.Sprintf("no odometer reading: %s miles are assumed", money.Group(int64(miles))))
 	}
 }

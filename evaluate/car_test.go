@@ -166,8 +166,8 @@ func TestWear(t *testing.T) {
 		note           string
 	}{
 		{2023, 29999, 1000, ""}, {2023, 30000, 1100, ""}, {2023, 90000, 1100, ""}, {2020, 70000, 1250, ""},
-		{2013, 10000, 7, ""}, {2013, 0, 257, "no odometer reading: 104000 miles are taken"},
-		{0, 0, 1100, "wear is that of a car 6 years old with 48000 miles"}, {0, 80000, 1250, "6 years old"},
+		{2013, 10000, 7, ""}, {2013, 0, 257, "no odometer reading: 104,000 miles are assumed"},
+		{0, 0, 1100, "wear is taken as for a car 6 years old with 48,000 miles"}, {0, 80000, 1250, "6 years old"},
 	} {
 		lot := *d.lot
 		lot.Year, lot.SaleYear, lot.Odometer = tt.year, 2026, tt.odometer

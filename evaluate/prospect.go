@@ -64,12 +64,12 @@ func (e *Evaluator) Recoded(lot *Lot, up, down float64) (*Prospect, error) {
 	p := &Prospect{Lot: lot}
 	var ok bool
 	if p.segment, ok = e.shop.Segment(lot.Segment); !ok {
-		return nil, fmt.Errorf("lot %s: the shop has no segment %q", lot.Number, lot.Segment)
+		return nil, fmt.Errorf("lot %s: the workshop has no car type %q", lot.Number, lot.Segment)
 	}
 	p.Segment = e.shop.Segments[p.segment]
 	p.age(e)
 	if p.category, ok = e.shop.Category(lot.Category, p.Segment.Name); !ok {
-		return nil, fmt.Errorf("lot %s: the shop has no category %q for the segment %s", lot.Number, lot.Category, p.Segment.Name)
+		return nil, fmt.Errorf("lot %s: the workshop has no category %q for the car type %s", lot.Number, lot.Category, p.Segment.Name)
 	}
 	p.Category = e.shop.Categories[p.category]
 	if err := p.value(e); err != nil {
@@ -124,7 +124,7 @@ func (p *Prospect) doubts(found []costs.Finding, uncoded float64) (more []costs.
 	for _, f := range found {
 		if f.State == damage.Suspected {
 			item, chance := f.Item.String(), percent(f.Chance)
-			p.warn("suspected", item+" "+chance, item+" is suspected, counted at "+chance)
+			p.warn("suspected", item+" "+chance, item+" is suspected, included at a chance of "+chance)
 		}
 	}
 	p.chargedTwice(found)
@@ -141,7 +141,7 @@ func (p *Prospect) doubts(found []costs.Finding, uncoded float64) (more []costs.
 	restraint := coded(func(f costs.Finding) bool { return f.Class == damage.Restraint })
 	impact := coded(func(f costs.Finding) bool { return f.Zone.Impact() })
 	if restraint && !impact {
-		p.warn("restraint", "", "restraint damage with no outside zone hit: ask what fired it")
+		p.warn("restraint", "", "airbag damage but no outside damage: ask what fired it")
 	}
 	return more
 }
@@ -155,7 +155,7 @@ func (p *Prospect) chargedTwice(found []costs.Finding) {
 	for _, f := range found {
 		if f.State != damage.Absent && f.Zone != damage.Whole && whole[f.Class] {
 			p.warn("whole", f.Class.String()+" of "+f.Zone.String(),
-				f.Class.String()+" damage is coded for the whole car and for the "+f.Zone.String()+": both are charged")
+				f.Class.String()+" damage is coded for the whole car and for the "+f.Zone.String()+": it is counted twice")
 		}
 	}
 }
@@ -167,8 +167,8 @@ func (p *Prospect) uncodedStructure(found []costs.Finding, uncoded float64) (mor
 	if worst, ok := worstZone(found); ok && uncoded > 0 {
 		item := damage.Item{Spot: damage.Spot{Zone: worst, Class: damage.Structural}, Grade: 2}
 		more = append(more, costs.Finding{Item: item, State: damage.Suspected, Chance: uncoded})
-		text += "; " + item.String() + " is counted at " + percent(uncoded)
-		short += ": " + item.String() + " counted at " + percent(uncoded)
+		text += "; " + item.String() + " is included at a chance of " + percent(uncoded)
+		short += ": " + item.String() + " included at " + percent(uncoded)
 	}
 	p.warn("category", short, text)
 	return more
@@ -178,8 +178,8 @@ func (p *Prospect) warn(kind, short, text string) {
 	p.Warnings = append(p.Warnings, Warning{Kind: kind, Text: text, Short: short})
 }
 
-// percent prints a share as a whole percentage: "40 %".
-func percent(share float64) string { return strconv.FormatFloat(100*share, 'f', 0, 64) + " %" }
+// percent prints a share as a whole percentage: "40%".
+func percent(share float64) string { return strconv.FormatFloat(100*share, 'f', 0, 64) + "%" }
 
 // worstZone returns the zone hit worst in which structural damage is not ruled
 // out: the highest grade, then the largest sum of grades, then the first. Zones
@@ -211,10 +211,10 @@ func worstZone(found []costs.Finding) (damage.Zone, bool) {
 	return bestZone, best > 0
 }
 
-// ThinBuilds is the experience below which a book row is called thin.
+// ThinBuilds is the experience below which a cost row is called thin.
 const ThinBuilds = 3
 
-// thin warns of book rows with little behind them.
+// thin warns of cost rows with little behind them.
 func (p *Prospect) thin(b *costs.Table) {
 	var names []string
 	for i := range p.Case {
@@ -224,7 +224,7 @@ func (p *Prospect) thin(b *costs.Table) {
 	}
 	if len(names) > 0 {
 		all := strings.Join(names, ", ")
-		p.warn("thin", all, fmt.Sprintf("fewer than %d builds stand behind the book's figure for %s", ThinBuilds, all))
+		p.warn("thin", all, fmt.Sprintf("cost based on fewer than %d jobs: %s", ThinBuilds, all))
 	}
 }
 

@@ -156,7 +156,7 @@ func (r *Result) appraised(a *Appraisal) {
 
 // won works out chance to win and expected gain at the highest bid, and what winning takes off
 // the margin. plain is the mean margin at a hammer price before that, both in pounds.
-func (r *Result) won(plain func(float64) float64, step money.Pence) {
+func (r *Result) won(plain func(float64) float64, s *shop.Settings) {
 	a := r.Appraisal
 	if a == nil {
 		return
@@ -165,22 +165,22 @@ func (r *Result) won(plain func(float64) float64, step money.Pence) {
 		m := plain(pounds)
 		return m + a.shift(money.FromPounds(pounds), m)
 	}
-	r.WinChance, r.Gain = a.gain(r.HighestBid, step, corrected)
+	r.WinChance, r.Gain = a.gain(r.HighestBid, s.BidStep, corrected)
 	if r.Status == bid.Ranked {
 		r.Shift = a.shift(r.At, plain(r.At.Pounds()))
 	}
-	a.say(r)
+	a.say(r, s)
 }
 
 // say tells of a value or a price that the list does not have.
-func (a *Appraisal) say(r *Result) {
+func (a *Appraisal) say(r *Result, s *shop.Settings) {
 	if v := &a.Value; r.Lot.Value == 0 {
 		low, high := v.Interval()
-		text := fmt.Sprintf("value %s from %s (8 in 10: %s to %s)", whole(v.Mean), adverts(v.Adverts), whole(low), whole(high))
+		text := fmt.Sprintf("value %s from %s (likely range %s to %s)", s.Money(whole(v.Mean)), adverts(v.Adverts), s.Money(whole(low)), s.Money(whole(high)))
 		r.Warnings = append(r.Warnings, Warning{Kind: "value", Text: text, Short: text})
 	}
 	if r.Lot.Guide == 0 && a.Priced {
-		text := fmt.Sprintf("price %s from %s", whole(r.At.Pounds()), tabular.Count(a.Price.Results, "result"))
+		text := fmt.Sprintf("price %s from %s", s.Money(whole(r.At.Pounds())), tabular.Count(a.Price.Results, "result"))
 		r.Warnings = append(r.Warnings, Warning{Kind: "price", Text: text, Short: text})
 	}
 }

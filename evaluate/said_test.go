@@ -130,7 +130,7 @@ func TestNoSiteIsSaid(t *testing.T) {
 	site := ""
 	for _, w := range none.Warnings {
 		if w.Kind == "no-site" {
-			site = strings.TrimSuffix(strings.TrimPrefix(w.Text, "no site named: "), "'s fees, the dearest, are in this price")
+			site = strings.TrimSuffix(strings.TrimPrefix(w.Text, "no site named: "), "'s fees, the dearest, are included")
 		}
 	}
 	if named.Site = site; !workshop.Tariff.Has(site) {

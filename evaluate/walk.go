@@ -102,12 +102,12 @@ func (e *Evaluator) workings(p *Prospect, m means, hammer money.Pence) *deal.Wor
 		})
 	}
 	for i, c := range e.shop.Fixed {
-		out.Items = append(out.Items, deal.ItemMean{Charge: c, Mean: e.fixedMean(i), How: "every lot"})
+		out.Items = append(out.Items, deal.ItemMean{Charge: c, Mean: e.fixedMean(i), How: "every car"})
 	}
 	for i, a := range p.extras {
 		x := m.extras[i]
 		out.Items = append(out.Items, deal.ItemMean{
-			Charge: e.shop.Extras[a.extra].Charge, Mean: x.mean, How: fmt.Sprintf("charged in %.1f %%", 100*x.share), Doubtful: x.share < 0.5,
+			Charge: e.shop.Extras[a.extra].Charge, Mean: x.mean, How: chargedWords(x.share), Doubtful: x.share < 0.5,
 		})
 	}
 	return p.Deal.Workings(hammer, out)
@@ -126,14 +126,22 @@ func describe(p *Prospect, m *means, spot damage.Spot) string {
 			continue
 		}
 		if text != "" {
-			text += ", "
+			text += "; "
 		}
 		text += fmt.Sprintf("%s%d %s", spot.Class.Letter(), c.Grade, c.Kind)
 		if share := m.charged(i); share < 1-1e-9 {
-			text += fmt.Sprintf(" in %.1f %%", 100*share)
+			text += fmt.Sprintf(", chance %.1f%%", 100*share)
 		}
 	}
 	return text
+}
+
+// chargedWords says how often an extra is charged.
+func chargedWords(share float64) string {
+	if share >= 1-1e-9 {
+		return "always"
+	}
+	return fmt.Sprintf("chance %.1f%%", 100*share)
 }
 
 // fixedMean is that of a fixed item, as lots are evaluated.

@@ -20,8 +20,8 @@ func TestVerdicts(t *testing.T) {
 		want        bid.Verdict
 	}{
 		{bid.Ranked, 400000, 400000, bid.GoAfter}, {bid.Ranked, 399999, 400000, bid.IfCheap}, {bid.Ranked, 300000, 400000, bid.IfCheap},
-		{bid.Ranked, 299999, 400000, bid.LongShot}, {bid.Ranked, 240000, 400000, bid.LongShot}, {bid.Ranked, 0, 400000, bid.LeaveIt},
-		{bid.Unpriced, 2500, 0, bid.BidTo}, {bid.Unpriced, 0, 0, bid.LeaveIt}, {bid.Excluded, 0, 400000, bid.OffRoad}, {bid.Uncoded, 0, 400000, bid.NotCoded},
+		{bid.Ranked, 299999, 400000, bid.LongShot}, {bid.Ranked, 240000, 400000, bid.LongShot}, {bid.Ranked, 0, 400000, bid.DontBid},
+		{bid.Unpriced, 2500, 0, bid.NoGuide}, {bid.Unpriced, 0, 0, bid.DontBid}, {bid.Excluded, 0, 400000, bid.OffRoad}, {bid.Uncoded, 0, 400000, bid.NotCoded},
 	} {
 		if got := bid.Advise(x.status, x.stop, x.guide); got != x.want {
 			t.Errorf("%s, stop %s, guide %s: %q, want %q", x.status, x.stop, x.guide, got, x.want)

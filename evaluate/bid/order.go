@@ -33,6 +33,8 @@ func ParseOrder(name string) (Order, error) {
 // Merits are what lots are ordered by.
 type Merits struct {
 	Status Status
+	// Verdict of a ranked lot.
+	Verdict Verdict
 	// Number is the lot's, by which ties are broken.
 	Number string
 	// Mean margin and BayDay, the mean margin for each day in the bay, in pounds;
@@ -45,17 +47,22 @@ type Merits struct {
 	Stop float64
 }
 
-// blocks are what is listed together, in this order.
-var blocks = []Status{Ranked, Unpriced, Uncoded, Excluded}
+// blocks are what is listed together, in this order, after the ranked lots. These come in
+// tiers: what to go after, what to take if cheap, the long shots, and what not to bid on.
+var (
+	tiers  = []Verdict{GoAfter, IfCheap, LongShot, DontBid}
+	blocks = []Status{Unpriced, Uncoded, Excluded}
+)
 
-// A Key is what a lot's place in a list depends on: ranked lots come by the order,
-// unpriced ones by the price to stop at over the value, then the uncoded and the
+// A Key is what a lot's place in a list depends on: ranked lots come by the order, and
+// where that is by margin or gain by the verdict first, so that what to do first is at the
+// top; unpriced ones by the price to stop at over the value, then the uncoded and the
 // excluded by lot number. Ties are broken by the lot number, so that the order of the
 // list changes nothing.
 type Key struct {
 	// Merit is what the order goes by, more being better, and Mean the mean margin.
 	Merit, Mean float64
-	// Block is the place of the lot's status.
+	// Block is the place of the lot's verdict, where it is ranked, or of its status.
 	Block int8
 	// Number is the lot's.
 	Number string
@@ -63,7 +70,7 @@ type Key struct {
 
 // KeyOf returns the key in that order.
 func KeyOf(m Merits, by Order) Key {
-	k := Key{Number: m.Number, Mean: m.Mean, Block: int8(slices.Index(blocks, m.Status))}
+	k := Key{Number: m.Number, Mean: m.Mean, Block: blockOf(m, by)}
 	switch {
 	case m.Status == Unpriced:
 		k.Merit = m.Stop
@@ -84,8 +91,19 @@ func KeyOf(m Merits, by Order) Key {
 	return k
 }
 
+// blockOf is the place of a lot among the tiers and blocks.
+func blockOf(m Merits, by Order) int8 {
+	switch {
+	case m.Status != Ranked:
+		return int8(len(tiers) + slices.Index(blocks, m.Status))
+	case by == ByMargin || by == ByGain || by == "":
+		return int8(max(0, slices.Index(tiers, m.Verdict)))
+	}
+	return 0
+}
+
 // Ranked reports whether the lot has a rank.
-func (k *Key) Ranked() bool { return blocks[k.Block] == Ranked }
+func (k *Key) Ranked() bool { return int(k.Block) < len(tiers) }
 
 // Compare returns less than 0 where k comes before other, above 0 where after it.
 func (k *Key) Compare(other *Key) int {

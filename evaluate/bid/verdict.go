@@ -22,8 +22,8 @@ const (
 	GoAfter  Verdict = "go after"      // worth it at the guide price
 	IfCheap  Verdict = "if cheap"      // worth it at a price that is likely enough
 	LongShot Verdict = "long shot"     // worth it only far below the guide price
-	BidTo    Verdict = "bid to stop"   // no guide price: worth it up to the price to stop at
-	LeaveIt  Verdict = "leave it"      // worth it at no price
+	NoGuide  Verdict = "no guide"      // no guide price: worth it up to the price to stop at
+	DontBid  Verdict = "don't bid"     // worth it at no price
 	OffRoad  Verdict = "not for road"  // may not be rebuilt
 	NotCoded Verdict = "code it first" // nobody has said what is damaged
 )
@@ -41,9 +41,9 @@ func Advise(status Status, stop, guide money.Pence) Verdict {
 	case status == Uncoded:
 		return NotCoded
 	case stop == 0:
-		return LeaveIt
+		return DontBid
 	case status == Unpriced:
-		return BidTo
+		return NoGuide
 	case stop >= guide:
 		return GoAfter
 	case float64(stop) >= cheapFrom*float64(guide):

@@ -151,7 +151,7 @@ func TestACarThatTheShopHasNoPlaceFor(t *testing.T) {
 	now := workshop(t)
 	now.Segments = now.Segments[:len(now.Segments)-1]
 	l := lesson(t, now, a, b)
-	if len(l.Builds) != 1 || len(l.Left) != 1 || !strings.Contains(l.Left[0], `a: lot 1: the shop has no segment "prestige": the whole build is left out`) {
+	if len(l.Builds) != 1 || len(l.Left) != 1 || !strings.Contains(l.Left[0], `a: lot 1: the workshop has no car type "prestige": the whole build is left out`) {
 		t.Errorf("builds %v, left %q", l.Builds, l.Left)
 	}
 	if _, err := build.Learn(now, []*build.Outcome{a}); err == nil || !strings.Contains(err.Error(), "no build can be learned from") {

@@ -41,7 +41,7 @@ func asPredicted(f *build.Frozen) string {
 				places = append(places, at)
 				spends[at] = 0
 			}
-			if strings.HasSuffix(s.Name, "own work") {
+			if strings.HasSuffix(s.Name, "your hours") {
 				works[at] = -s.Amount
 			} else {
 				spends[at] = -s.Amount

@@ -22,7 +22,7 @@ a,2026-01-15,,,,insurance,90,,,
 ,,,,,rent,420,,,
 ,2026-02-02,,,,rent,,,,
 `
-	l, err := build.ReadLedger(tabular.NewCSV("ledger.csv", strings.NewReader(text)), nil)
+	l, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv", strings.NewReader(text)))
 	if err != nil {
 		t.Fatal(err)
 	}

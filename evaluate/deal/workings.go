@@ -154,7 +154,7 @@ func (d *Deal) Workings(hammer money.Pence, m Means) *Workings {
 	for _, l := range outlay.Lines {
 		w.cost(l.Amount.Pounds(), l.Name, "%s", l.How)
 		w.part = PartFees // the hammer price comes first
-		w.cost(l.VAT.Pounds(), "VAT on "+l.Name, "%s %% of %s", d.Rate.Percent(), l.Amount)
+		w.cost(l.VAT.Pounds(), "VAT on "+l.Name, "%s%% of %s", d.Rate.Percent(), l.Amount)
 	}
 	w.subtotal(GroupBuy)
 
@@ -176,7 +176,7 @@ func (d *Deal) Workings(hammer money.Pence, m Means) *Workings {
 	w.sale(d, &m)
 	selling := d.Selling(m.Price)
 	w.part = PartSelling
-	w.cost(selling, "selling", "%.2f and %g %% of the sale", d.SellFixed, 100*d.SellShare)
+	w.cost(selling, "selling", "%.2f and %g%% of the sale", d.SellFixed, 100*d.SellShare)
 	w.part = PartVAT
 	if d.Registered() {
 		w.vat(d, &p, &m, outlay, back+d.SellBack*selling+d.HoldingBack*holding)
@@ -186,7 +186,7 @@ func (d *Deal) Workings(hammer money.Pence, m Means) *Workings {
 	w.repairs(d, m.Repairs, true)
 	w.items(m.Items, true)
 	w.part = PartStop
-	w.cost(-m.Gain, "sold on or broken instead", "in %.1f %%, where the strip shows that finishing would cost more", 100*m.Stopped)
+	w.cost(-m.Gain, "sold on or broken instead", "in %.1f%%, where the strip shows that finishing would cost more", 100*m.Stopped)
 	w.subtotal(GroupWrong)
 	if m.Won != nil {
 		if l, ok := m.Won(hammer, w.Total-money.FromPounds(m.Gain)); ok {
@@ -218,8 +218,8 @@ func (w *Workings) sale(d *Deal, m *Means) {
 	if m.Fade > 0 && m.Fade < 1 {
 		price /= m.Fade
 	}
-	w.cost(-price, "sale", "%s before the damage, less %.2f %% for the marker", m.Value, 100*(1-price/m.Value.Pounds()))
-	w.cost(price-m.Price, "fading price", "%.2f %% of it in %.2f days, at the shop's rate a month", 100*(1-m.Price/price), m.Days)
+	w.cost(-price, "sale price", "%s before the damage, less %.2f%% category discount", m.Value, 100*(1-price/m.Value.Pounds()))
+	w.cost(price-m.Price, "fading price", "%.2f%% of it in %.2f days, at your rate a month", 100*(1-m.Price/price), m.Days)
 }
 
 // items adds fixed items and extras: those that go wrong, or the others.
@@ -243,7 +243,7 @@ func (w *Workings) repairs(d *Deal, all []RepairMean, doubtful bool) {
 		first, spot := len(w.Steps), at.Spot
 		place := spot.Zone.String() + " " + spot.Class.String()
 		w.cost(at.Spend, place+": parts and trades", "%s", at.How)
-		w.cost(d.Labour*at.Hours, place+": own work", "%.2f hours at %.2f", at.Hours, d.Labour)
+		w.cost(d.Labour*at.Hours, place+": your hours", "%.2f hours at %.2f", at.Hours, d.Labour)
 		for i := first; i < len(w.Steps); i++ {
 			w.Steps[i].Spot = &spot
 		}
@@ -259,7 +259,7 @@ func (w *Workings) time(d *Deal, p *Price, m *Means) (holding float64) {
 	} else {
 		w.cost(holding, "holding", "%.2f days at %.2f", m.Days, d.DayGross)
 	}
-	w.cost(finance, "finance", "%g %% a year of %s for %.2f days", 100*d.financeYear, money.FromPounds(p.Outlay), m.Days)
+	w.cost(finance, "finance", "%g%% a year of %s for %.2f days", 100*d.financeYear, money.FromPounds(p.Outlay), m.Days)
 	return holding
 }
 

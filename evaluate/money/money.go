@@ -115,7 +115,7 @@ const whole = 1_000_000
 func ParseRate(text string) (Rate, error) {
 	r, ok := new(big.Rat).SetString(text)
 	if !ok || strings.ContainsAny(text, "eE/_xX") {
-		return 0, fmt.Errorf("%q is not a share; write a fraction such as 0.2 for 20 %%", text)
+		return 0, fmt.Errorf("%q is not a share; write a fraction such as 0.2 for 20%%", text)
 	}
 	r.Mul(r, big.NewRat(whole, 1))
 	if !r.IsInt() {
@@ -124,7 +124,7 @@ func ParseRate(text string) (Rate, error) {
 	if n := r.Num(); n.Sign() >= 0 && n.Cmp(big.NewInt(whole)) <= 0 {
 		return Rate(n.Int64()), nil
 	}
-	return 0, fmt.Errorf("%q is not a share between 0 and 1; 20 %% is written 0.2", text)
+	return 0, fmt.Errorf("%q is not a share between 0 and 1; 20%% is written 0.2", text)
 }
 
 // RateOf returns the rate nearest to a fraction.

@@ -47,7 +47,7 @@ func causeText(l *learn.Learned, c learn.Cause) string {
 		if l.Kappa.Mean < 1 {
 			only = "only "
 		}
-		return fmt.Sprintf("jobs differ from one another %s%.1f times as much as low and high in the cost table say", only, l.Kappa.Mean)
+		return fmt.Sprintf("jobs differ from each other %s%.1f times as much as low and high in the cost table say", only, l.Kappa.Mean)
 	case learn.Runaway:
 		return "a few jobs cost several times their row, more of them than low and high allow for"
 	case learn.Level:

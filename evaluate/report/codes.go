@@ -16,11 +16,11 @@ func (Codes) Document(int) *Document {
 	d.Say("Write a zone, then its marks: a class letter and a grade. Put ; between zones.\n" +
 		"    nose s2 c3; front-near m2?; cabin r2?70; tail s1-\n" +
 		"  c3      seen\n" +
-		"  m2?     suspected, at the shop's usual chance\n" +
+		"  m2?     suspected, at your usual chance\n" +
 		"  r2?70   suspected, at 70 in 100\n" +
-		"  s1-     looked for and not there, at that grade or above\n" +
-		"One zone and class takes one seen grade, its worst, and any suspected higher ones: nose s2 s3?. " +
-		"An undamaged car is none; a blank code means that nobody has looked.")
+		"  s1-     checked: not this bad\n" +
+		"For each zone and class write the worst grade seen, then any worse one suspected: nose s2 s3?. " +
+		"Undamaged: write none. Not looked at: leave it blank.")
 	zones := &Table{Columns: []Column{{Head: "zone"}, {Head: "covers", Wraps: true}}}
 	for _, z := range damage.Zones() {
 		zones.Add(z.String(), z.Covers())
@@ -36,7 +36,7 @@ func (Codes) Document(int) *Document {
 	}
 	d.Say("A listing in words, coded: \"front end damage, bonnet and bumper to replace, slam panel bent, driver's and passenger's bags gone, may have caught the radiator\" is\n" +
 		"    nose s1 c3 m1?; cabin r2\n" +
-		"A zone at grade 4 takes everything of the zone; code the parts that are hit, not the price you hope for.")
+		"Grade 4 means everything in the zone. Code what is hit, not the price you hope for.")
 	d.Say(Caution)
 	return d
 }

@@ -94,11 +94,11 @@ func Range(low, high float64) string { return Pounds(low) + " to " + Pounds(high
 func Percent(share float64) string {
 	switch {
 	case share > 0 && share < 0.005:
-		return "<1 %"
+		return "<1%"
 	case share < 1 && share >= 0.995:
-		return ">99 %"
+		return ">99%"
 	}
-	return money.Group(int64(math.Round(100*share))) + " %"
+	return money.Group(int64(math.Round(100*share))) + "%"
 }
 
 // CleanLines makes each line of a text safe to print.

@@ -140,17 +140,19 @@ func evidenceLegend(results []*evaluate.Result) string {
 		return ""
 	}
 	if most.Priced {
-		text = append(text, fmt.Sprintf("Margin and verdict are at the middle of what has to be beaten, as %s tell. "+
-			"Win: the chance that the price to stop at wins the lot. Gain: what bidding up to it is worth, chance and margin together.",
+		text = append(text, fmt.Sprintf("Margin and verdict are at the price expected from %s. "+
+			"Win: the chance that the price to stop at wins the lot. Gain: what bidding up to it is worth on average.",
 			count(most.Price.Results, "past lot")))
+	} else {
+		text = append(text, "Loss: the chance of losing money at the guide price.")
 	}
 	if value {
 		text = append(text, "Values are weighed from the list and from adverts.")
 	}
 	if corrected {
-		text = append(text, "What winning tells is taken off the margins: the best of a sale always promise more than they make. --as-coded leaves it out.")
+		text = append(text, "The best of a sale promise more than they make: that is taken off the margins (--as-coded leaves it out).")
 	}
-	return strings.Join(text, " ")
+	return strings.Join(text, " ") + " "
 }
 
 // correctedOf says that what winning tells is taken off a table's margins.
@@ -178,7 +180,7 @@ func wideColumns(results []*evaluate.Result) []Column {
 	if expected(results) {
 		price, chances = "price", []string{"win", "gain"}
 	}
-	out := []Column{{Head: price, Right: true}, {Head: "margin", Right: true}, {Head: "8 in 10", Right: true}}
+	out := []Column{{Head: price, Right: true}, {Head: "margin\naverage", Right: true}, {Head: "\nlikely range", Right: true}}
 	if correctedOf(results) {
 		out = append(out, Column{Head: "winning", Right: true})
 	}

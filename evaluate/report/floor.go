@@ -81,9 +81,9 @@ func (f *Floor) pence(x float64) string { return withSign(f.Currency, fmt.Sprint
 
 func hoursWords(x float64) string {
 	if n := math.Round(x); n != 1 {
-		return fmt.Sprintf("%.0f own hours", n)
+		return fmt.Sprintf("%.0f of your hours", n)
 	}
-	return "1 own hour"
+	return "1 of your hours"
 }
 
 // firstWait says what a car that cannot be worked on waits for.
@@ -192,17 +192,17 @@ func (f *Floor) stateWords() []string {
 	if f.Bays > 0 {
 		text := fmt.Sprintf("Bays: %d of %d are taken.", f.BaysNow, f.Bays)
 		if f.BaysNow > f.Bays {
-			text = fmt.Sprintf("Bays: %d cars want one, and there are %d.", f.BaysNow, f.Bays)
+			text = fmt.Sprintf("Bays: %d cars need one, and you have %d.", f.BaysNow, f.Bays)
 		}
 		lines = append(lines, text)
 	}
 	switch {
 	case short == len(f.Weeks):
-		lines = append(lines, fmt.Sprintf("Own hours are short in all %d weeks: the cars want more than there are.", short))
+		lines = append(lines, fmt.Sprintf("Your hours are short in all %d weeks: the cars need more than you have.", short))
 	case short > 1:
-		lines = append(lines, fmt.Sprintf("Own hours are short for %d weeks: the cars want more than there are until %s.", short, dayWords(f.Weeks[short-1].Ends)))
+		lines = append(lines, fmt.Sprintf("Your hours are short for %d weeks: until %s the cars need more than you have.", short, dayWords(f.Weeks[short-1].Ends)))
 	case short == 1:
-		lines = append(lines, fmt.Sprintf("Own hours are short this week: the cars want %.0f, and there are %.0f.", f.Weeks[0].Wanted, f.Weeks[0].There))
+		lines = append(lines, fmt.Sprintf("Your hours are short this week: the cars need %.0f, and you have %.0f.", f.Weeks[0].Wanted, f.Weeks[0].There))
 	}
 	return lines
 }
@@ -267,9 +267,9 @@ func (f *Floor) Document(int) *Document {
 // legend says how the figures are to be read.
 func (f *Floor) legend() []string {
 	return []string{
-		"Every figure is an average, with the likely range by it: 8 times in 10 it ends within. Money in and to pay leave own hours out. " +
-			"Which next is the car whose delay costs most for the hours it still wants: best for one worker and certain hours, here a rule of thumb. " +
-			fmt.Sprintf("%s runs, seed %d; a part that is overdue counts as coming tomorrow at the earliest.", money.Group(int64(f.Runs)), f.Seed),
+		"Every figure is an average, with the likely range by it: 8 times in 10 it ends within. Money in and to pay leave your hours out. " +
+			"The car to work on next is the one whose delay costs most for the hours it still needs: a rule of thumb. " +
+			fmt.Sprintf("Simulated %s times, seed %d; an overdue part counts as coming tomorrow at the earliest.", money.Group(int64(f.Runs)), f.Seed),
 	}
 }
 
@@ -338,9 +338,9 @@ func (f *Floor) weeks(d *Document) {
 	}
 	t := &Table{Columns: []Column{{Head: "week to"}, {Head: "cash tied up", Right: true}, {Head: "9 in 10\nat most", Right: true}}}
 	if f.Bays > 0 {
-		t.Columns = append(t.Columns, Column{Head: "bays\ntaken", Right: true}, Column{Head: "there\nare", Right: true})
+		t.Columns = append(t.Columns, Column{Head: "bays\ntaken", Right: true}, Column{Head: "you\nhave", Right: true})
 	}
-	t.Columns = append(t.Columns, Column{Head: "own hours\nwanted", Right: true}, Column{Head: "there\nare", Right: true})
+	t.Columns = append(t.Columns, Column{Head: "your hours\nneeded", Right: true}, Column{Head: "you\nhave", Right: true})
 	for _, w := range f.Weeks {
 		cells := []string{dayWords(w.Ends), f.pounds(w.Cash.Mean), f.pounds(w.Cash.P90)}
 		if f.Bays > 0 {

@@ -229,7 +229,7 @@ func (l *Lesson) showEffects(d *Document) {
 	for _, x := range l.Lesson.Effects {
 		t.Add(clean(x.Build), Pounds(x.Before.P50)+"\n"+Range(x.Before.P10, x.Before.P90), Pounds(x.After.P50)+"\n"+Range(x.After.P10, x.After.P90), Pounds(x.Actual))
 	}
-	d.Show(fmt.Sprintf("Repair of these cars, by the old figures and by the new (%s)", l.Currency), t)
+	d.Show(fmt.Sprintf("Repair of these cars, by the old figures and by the new (%s)", unit(l.Currency)), t)
 }
 
 // showSettings shows the keys of shop.toml that change.

@@ -10,9 +10,9 @@ import (
 // shop were not registered for VAT, where it is, or were, where it is not.
 func OtherVAT(registered bool, margin float64) string {
 	if registered {
-		return fmt.Sprintf("If you were not registered for VAT: a margin of %s at the same hammer price.", Pounds(margin))
+		return fmt.Sprintf("If you were not registered for VAT, the margin would be %s at the same hammer price.", Pounds(margin))
 	}
-	return fmt.Sprintf("If you were registered for VAT: a margin of %s at the same hammer price.", Pounds(margin))
+	return fmt.Sprintf("If you were registered for VAT, the margin would be %s at the same hammer price.", Pounds(margin))
 }
 
 // Threshold says what becomes of the margins where the lots worth buying would bring the
@@ -34,6 +34,8 @@ func (s *Screen) Threshold() string {
 	if n == 0 || x.Turnover+sales <= x.VATThreshold {
 		return ""
 	}
-	return fmt.Sprintf("A turnover of %s and the %s worth buying, at %s, pass the VAT registration threshold of %s: together they leave %s as you are, %s if you were registered. Take advice.",
-		Pounds(x.Turnover), count(n, "lot"), Pounds(sales), Pounds(x.VATThreshold), Pounds(now), Pounds(then))
+	sum := func(x float64) string { return about(s.Shop.Currency, x) }
+	return fmt.Sprintf("With the %s to go after, sold for %s, your turnover of %s would pass the VAT registration threshold of %s. "+
+		"Together they leave %s as you are, %s if you were registered. Take advice.",
+		count(n, "lot"), sum(sales), sum(x.Turnover), sum(x.VATThreshold), sum(now), sum(then))
 }

@@ -317,7 +317,7 @@ func TestWhatIsSaidOfAWholeSale(t *testing.T) {
 		got  string
 		want []string
 	}{
-		"too little": {say(plan.Resources{Bays: 2, Cash: 300}, nil, nil), []string{"No bid in this sale. £300 does not reach the cheapest first bid: lot "}},
+		"too little": {say(plan.Resources{Bays: 2, Cash: 300}, nil, nil), []string{"Don't bid in this sale. £300 does not reach the cheapest first bid: lot "}},
 		"not scarce": {say(plan.Resources{Bays: plan.NoLimit, Cash: plan.NoLimit}, nil, nil), []string{"Money and bays are not scarce in this sale: bid each lot to its own limit."}},
 		"all zero": {say(plan.Resources{Bays: 2, Cash: 9000}, func(l *plan.Lot) {
 			if l.Limit, l.Held, l.BreakEven = 0, plan.HeldByRisk, 0.9*l.Guide; l.Name == "2" {

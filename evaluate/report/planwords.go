@@ -37,7 +37,7 @@ func (p *Plan) Stop(x float64) string {
 }
 
 // Share writes a chance to the whole percent.
-func Share(x float64) string { return strings.Replace(Percent(x), " ", "", 1) }
+func Share(x float64) string { return Percent(x) }
 
 // Win writes the chance to win a lot at its stop.
 func Win(l *plan.LotPlan) string {
@@ -189,7 +189,7 @@ func capital(text string) string {
 // noBid says why there is nothing to bid on.
 func (p *Plan) noBid() []string {
 	n := &p.Result.Facts.NoBid
-	text := "No bid in this sale. "
+	text := "Don't bid in this sale. "
 	switch n.Reason {
 	case plan.NoLots:
 		if p.Result.Standing.First > 0 {

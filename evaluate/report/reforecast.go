@@ -249,7 +249,7 @@ func (r *Reforecast) summary() []string {
 	lines := []string{fmt.Sprintf("Spent on the repair so far: %s and %s of your hours, %s in all. Still to come: %s on average (%s).",
 		r.sum(f.Spent), tenths(f.HoursSpent), r.sum(actual), r.sum(f.ToCome.Mean), r.likely(f.ToCome))}
 	lines = append(lines, fmt.Sprintf("The repair will come to about %s, %s. Margin: %s (%s when bought); chance of a loss %s.",
-		r.sum(f.Now.Repair.Mean), r.against(f.Now.Repair.Mean-f.Start.Repair.Mean), r.sum(f.Now.Margin.Mean), r.sum(f.Start.Margin.Mean), per(f.Now.Margin.LossChance)))
+		r.sum(f.Now.Repair.Mean), r.against(f.Now.Repair.Mean-f.Start.Repair.Mean), r.sum(f.Now.Margin.Mean), r.sum(f.Start.Margin.Mean), Percent(f.Now.Margin.LossChance)))
 	lines = append(lines, fmt.Sprintf("About %s days until it is sold and paid (likely range %s to %s).", daysText(f.DaysLeft.Mean), daysText(f.DaysLeft.P10), daysText(f.DaysLeft.P90)))
 	if text := r.teaches(); text != "" {
 		lines = append(lines, text)
@@ -368,9 +368,9 @@ func (r *Reforecast) flips(best reforecast.Choice) string {
 	}
 	dearer := r.sum(-x.Resale * r.Forecast.Now.Resale.Mean)
 	if x.Cost <= 0 {
-		return fmt.Sprintf("Finishing would not pay even if the remaining bills, %s, were nothing: the finished car would have to bring %s more.", r.sum(expected), dearer)
+		return fmt.Sprintf("Finishing doesn't pay even if the remaining bills (%s) come to nothing: the finished car has to sell for %s more.", r.sum(expected), dearer)
 	}
-	return fmt.Sprintf("Finishing would pay if the remaining bills came to less than %s (%s expected), or if the finished car brought %s more.", r.sum(x.Cost), r.sum(expected), dearer)
+	return fmt.Sprintf("Finishing only pays if the remaining bills come to less than %s (%s expected), or if the finished car sells for %s more.", r.sum(x.Cost), r.sum(expected), dearer)
 }
 
 // Document returns the forecast for a person: words first.
@@ -414,14 +414,14 @@ func (r *Reforecast) choices(d *Document) {
 			t.Add(c.Name, Pounds(c.Worth.Mean), Range(c.Worth.P10, c.Worth.P90), Percent(c.Best))
 		}
 	}
-	d.Show(fmt.Sprintf("From here, ignoring money already spent (%s)", r.Currency), t)
+	d.Show(fmt.Sprintf("From here, ignoring money already spent (%s)", unit(r.Currency)), t)
 	t = &Table{Columns: []Column{{Head: "look first", Gives: true}, {Head: "price", Right: true}, {Head: "worth", Right: true}, {Head: "gain", Right: true}}}
 	for i := range r.Forecast.Looks {
 		if l := &r.Forecast.Looks[i]; l.Gain() > 0 {
 			t.Add(clean(l.Name), fmt.Sprintf("%.0f", l.Price), Pounds(l.Worth), Pounds(l.Gain()))
 		}
 	}
-	d.Show(fmt.Sprintf("What looking first would be worth, over deciding today (%s)", r.Currency), t)
+	d.Show(fmt.Sprintf("What looking first would be worth, over deciding today (%s)", unit(r.Currency)), t)
 }
 
 func (r *Reforecast) totals(d *Document) {
@@ -444,7 +444,7 @@ func (r *Reforecast) totals(d *Document) {
 		return evaluate.Spread{Mean: x.Mean, P10: x.P10, P50: x.P50, P90: x.P90}
 	}
 	add("margin", m(f.Start.Margin), m(f.Now.Margin), Pounds, "", "")
-	d.Show(fmt.Sprintf("When bought, and now, on average (%s)", r.Currency), t)
+	d.Show(fmt.Sprintf("When bought, and now, on average (%s)", unit(r.Currency)), t)
 }
 
 // stateWords says how a job stands.
@@ -465,11 +465,11 @@ func (r *Reforecast) jobs(d *Document) {
 		case l.Over && l.State == reforecast.Open:
 			state += ", overspent"
 		case l.State == reforecast.Untouched && l.Chance < 1:
-			state = per(l.Chance)
+			state = Percent(l.Chance)
 		case l.State == reforecast.Untouched:
 			state = "to do"
 		case l.State == reforecast.Open && l.Chance < 1:
-			state += ", " + per(l.Chance)
+			state += ", " + Percent(l.Chance)
 		}
 		before, after, left := "", "", ""
 		if !l.Unplanned {

@@ -296,7 +296,7 @@ func (r *Review) Document(int) *Document {
 		d.Say(line)
 	}
 	if len(r.Outcomes) > 1 {
-		d.Show(fmt.Sprintf("Repair and margin, estimate against actual (%s)", r.Currency), r.table())
+		d.Show(fmt.Sprintf("Repair and margin, estimate against actual (%s)", unit(r.Currency)), r.table())
 	}
 	if len(r.Outcomes) == 1 || r.Details {
 		for _, o := range r.Outcomes {
@@ -398,7 +398,7 @@ func (r *Review) calibration(d *Document) {
 	c := r.Calibration
 	t := &Table{Columns: []Column{{Head: "range"}, {Head: "inside", Right: true}, {Head: "share", Right: true}, {Head: "long run (95%)", Right: true}}}
 	for _, x := range c.Coverage {
-		t.Add(per(x.Level), fmt.Sprintf("%d of %d", x.Inside, x.N), per(x.Share), per(x.Low)+" to "+per(x.High))
+		t.Add(Percent(x.Level), fmt.Sprintf("%d of %d", x.Inside, x.N), Percent(x.Share), Percent(x.Low)+" to "+Percent(x.High))
 	}
 	d.Show("How often the repair came out within its range", t)
 	t = &Table{Columns: []Column{{Head: ""}, {Head: "builds", Right: true}, {Head: "times the estimate", Right: true}, {Head: "long run (95%)", Right: true}, {Head: ""}}}
@@ -450,13 +450,10 @@ func (r *Review) scores(d *Document) {
 		t.Add(x.Name, fmt.Sprint(x.Builds), Pounds(x.CRPS), Pounds(x.Ours), better)
 	}
 	d.Show(fmt.Sprintf("Mean score (CRPS, %s) against rough guesses, on the builds of which they could say something", r.Currency), t)
-	d.Say(fmt.Sprintf("CRPS of all builds: %s. Pinball loss over P10, P25, P50, P75 and P90: %s. Sharpness, the mean width of P10 to P90 over P50: %.2f. "+
-		"PIT uniform: P = %.2f (too high or low on the whole: %.2f; too narrow or wide: %.2f, spread %.2f times what was said).",
+	d.Say(fmt.Sprintf("CRPS of all builds: %s. Pinball loss at P10, P25, P50, P75, P90: %s. Sharpness, the mean width from P10 up to P90, over P50: %.2f. "+
+		"PIT uniform: P = %.2f (too high or low on the whole: %.2f; too narrow or wide: %.2f, %.2f times as wide as said).",
 		Pounds(c.CRPS), Pounds(c.Pinball), c.Sharpness, c.Uniformity.P, c.Uniformity.Bias, c.Uniformity.Spread, c.Uniformity.Ratio))
 }
-
-// per prints a share as British print has it: "33%".
-func per(share float64) string { return strings.Replace(Percent(share), " %", "%", 1) }
 
 // words says what the review comes to.
 func (r *Review) words() []string {
@@ -473,7 +470,7 @@ func winningWords(w *build.Winning) string {
 		return ""
 	}
 	i := w.Intervals(0.95)
-	text := fmt.Sprintf("%s bought by evidence: promised %s, made %s. What winning tells, with 95 %% intervals: A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
+	text := fmt.Sprintf("%s bought by evidence: promised %s, made %s. What winning tells, each with where it lies 95 times in 100: A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
 		count(w.Builds, "car"), Pounds(w.Promised), Pounds(w.Made), Pounds(w.A), Pounds(i[0][0]), Pounds(i[0][1]), w.B, i[1][0], i[1][1], w.R, i[2][0], i[2][1])
 	if w.Builds < build.EnoughBuilds {
 		return text + fmt.Sprintf(": too few to tell under %d builds.", build.EnoughBuilds)

@@ -17,8 +17,8 @@ import (
 )
 
 // Caution closes every list of lots.
-const Caution = "Structural, restraint and traction-battery work needs qualified people, the maker's repair method and the local codes. " +
-	"The legal conditions of the write-off category come first. The VAT figures are no tax advice."
+const Caution = "Structural, airbag and high-voltage work needs qualified people, the maker's repair method and the law where you are. " +
+	"Check first what the write-off category allows. The VAT figures are not tax advice."
 
 // A Screen is an evaluated list, in the order to be shown.
 type Screen struct {
@@ -337,66 +337,6 @@ func clean(text string) string { return tabular.Sanitise(text) }
 // wideFrom is the width from which a lot takes one line instead of two.
 const wideFrom = 120
 
-// Document returns the screen for a person, laid out for a width.
-func (s *Screen) Document(width int) *Document {
-	d := &Document{}
-	notes := &footnotes{}
-	var ranked, unpriced, uncoded, excluded []*evaluate.Result
-	for _, r := range s.Results {
-		switch r.Status {
-		case bid.Ranked:
-			ranked = append(ranked, r)
-		case bid.Unpriced:
-			unpriced = append(unpriced, r)
-		case bid.Uncoded:
-			uncoded = append(uncoded, r)
-		case bid.Excluded:
-			excluded = append(excluded, r)
-		}
-	}
-	left := 0
-	if s.Top > 0 && len(ranked) > s.Top {
-		left = len(ranked) - s.Top
-		ranked = ranked[:s.Top]
-	}
-	if text := s.Threshold(); text != "" {
-		d.Say(text)
-	}
-	d.Show(fmt.Sprintf("Ranked lots, best first (%s)", s.Shop.Currency), s.lotTable(ranked, width, true, notes))
-	if left += s.more(bid.Ranked); left > 0 {
-		d.Say(fmt.Sprintf("%s more ranked below these.", count(left, "lot")))
-	}
-	aside := func(heading string, t *Table, status bid.Status) {
-		d.Show(heading, t)
-		if n := s.more(status); n > 0 {
-			d.Say(fmt.Sprintf("%s more of these.", count(n, "lot")))
-		}
-	}
-	aside("No guide price: how high, not what is left", s.lotTable(unpriced, width, false, notes), bid.Unpriced)
-	aside("Not coded: say what is damaged first", asideTable(uncoded), bid.Uncoded)
-	aside("Not for rebuilding", asideTable(excluded), bid.Excluded)
-	if len(s.Results) == 0 {
-		d.Say(s.Nothing() + ".")
-	}
-	if s.More != nil && len(s.Results) > 0 {
-		d.Say(s.long())
-	}
-	if !s.Quiet {
-		if text := notes.String(); text != "" {
-			d.Say(text)
-		}
-		d.Say(s.legend())
-		if text := evidenceLegend(s.Results); text != "" {
-			d.Say(text)
-		}
-	}
-	if n := s.rejected(); n > 0 {
-		d.Say(fmt.Sprintf("%s could not be read and %s not judged: see the messages, or --rejects FILE.", count(n, "row"), wasWere(n)))
-	}
-	d.Say(Caution)
-	return d
-}
-
 // Nothing says of a screen without lots why it has none.
 func (s *Screen) Nothing() string {
 	if s.rejected() == 0 {
@@ -412,14 +352,6 @@ func (s *Screen) rejected() int {
 		n += s.More.Rejected
 	}
 	return n
-}
-
-// more counts the lots of a status that the screen does not have.
-func (s *Screen) more(status bid.Status) int {
-	if s.More == nil {
-		return 0
-	}
-	return s.More.Lots[status]
 }
 
 // long says how to see the rest of a list that is too long to be shown.
@@ -463,102 +395,6 @@ func wasWere(n int) string {
 	return "were"
 }
 
-func (s *Screen) legend() string {
-	loss := "Loss: the chance of losing money at the guide price. "
-	if expected(s.Results) {
-		loss = ""
-	}
-	text := "Repair and margin: the likely figure (P50; for margin the mean), and the range that 8 cars in 10 end in. " + loss +
-		"Bid to: stop there; beneath it, what stops you: margin (the mean falls below your target), loss (its chance passes your limit), cash, or value. "
-	var own, built []string
-	for _, x := range s.Shop.Sources {
-		if x.BuiltIn {
-			built = append(built, x.File)
-		} else {
-			own = append(own, x.File)
-		}
-	}
-	switch {
-	case len(own) == 0:
-		text += "Shop: the built-in starter figures; wreckoner start DIR writes them out to be made your own."
-	case len(built) == 0:
-		text += "Shop: " + clean(s.Folder) + "."
-	default:
-		text += fmt.Sprintf("Shop: %s (%s); built in: %s.", clean(s.Folder), strings.Join(own, ", "), strings.Join(built, ", "))
-	}
-	return text + " " + Drawn(s.Points, s.Seed) + "."
-}
-
-func (s *Screen) lotTable(results []*evaluate.Result, width int, priced bool, notes *footnotes) *Table {
-	if width >= wideFrom {
-		return s.wideTable(results, priced, notes)
-	}
-	chance := "loss at\nguide"
-	if priced && expected(results) {
-		chance = "win\ngain"
-	}
-	t := &Table{Columns: []Column{{Head: "#", Right: true}, {Head: "lot"}, {Head: "car\nverdict", Gives: true}, {Head: "repair P50\n8 in 10", Right: true}}}
-	if priced {
-		t.Columns = append(t.Columns, Column{Head: "margin\n8 in 10", Right: true}, Column{Head: chance, Right: true})
-		if head, _ := s.merit(nil); head != "" {
-			t.Columns = append(t.Columns, Column{Head: head, Right: true})
-		}
-	} else {
-		t.Columns[0] = Column{Head: ""}
-		t.Columns = append(t.Columns, Column{Head: "of value", Right: true})
-	}
-	t.Columns = append(t.Columns, Column{Head: "bid to\nlimit", Right: true})
-	for _, r := range results {
-		rank := ""
-		if priced {
-			rank = fmt.Sprint(r.Rank)
-		}
-		row := []string{rank, clean(r.Lot.Number) + "\n" + notes.marks(r), carText(r) + "\n" + fmt.Sprintf("%s (%s)", r.Verdict(), clean(r.Lot.Category)), Pounds(r.Repair.P50) + "\n" + Range(r.Repair.P10, r.Repair.P90)}
-		if priced {
-			row = append(row, Pounds(r.Margin.Mean)+"\n"+Range(r.Margin.P10, r.Margin.P90), chanceText(r))
-			if head, figure := s.merit(r); head != "" {
-				row = append(row, figure)
-			}
-		} else {
-			row = append(row, Percent(float64(r.HighestBid)/float64(r.Value)))
-		}
-		t.Add(append(row, StopWords(r.HighestBid)+"\n"+limitText(r))...)
-	}
-	return t
-}
-
-func (s *Screen) wideTable(results []*evaluate.Result, priced bool, notes *footnotes) *Table {
-	winning := correctedOf(results)
-	t := &Table{Columns: []Column{{Head: "#", Right: true}, {Head: "lot"}, {Head: "verdict"}, {Head: "car", Gives: true}, {Head: "cat"}, {Head: "repair P50", Right: true}, {Head: "8 in 10", Right: true}}}
-	if priced {
-		t.Columns = append(t.Columns, wideColumns(results)...)
-		if head, _ := s.merit(nil); head != "" {
-			t.Columns = append(t.Columns, Column{Head: strings.ReplaceAll(head, "\n", " "), Right: true})
-		}
-	} else {
-		t.Columns[0] = Column{Head: ""}
-		t.Columns = append(t.Columns, Column{Head: "of value", Right: true})
-	}
-	t.Columns = append(t.Columns, Column{Head: "bid to", Right: true}, Column{Head: "limit"}, Column{Head: "notes"})
-	for _, r := range results {
-		rank := ""
-		if priced {
-			rank = fmt.Sprint(r.Rank)
-		}
-		row := []string{rank, clean(r.Lot.Number), string(r.Verdict()), carText(r), clean(r.Lot.Category), Pounds(r.Repair.P50), Range(r.Repair.P10, r.Repair.P90)}
-		if priced {
-			row = append(row, wideCells(r, winning)...)
-			if head, figure := s.merit(r); head != "" {
-				row = append(row, figure)
-			}
-		} else {
-			row = append(row, Percent(float64(r.HighestBid)/float64(r.Value)))
-		}
-		t.Add(append(row, StopWords(r.HighestBid), limitText(r), notes.marks(r))...)
-	}
-	return t
-}
-
 // merit returns the head of the column with the figure that the table is ordered by, and
 // that figure of a result where there is one; "" where a column has it already.
 func (s *Screen) merit(r *evaluate.Result) (head, figure string) {
@@ -594,13 +430,6 @@ func carText(r *evaluate.Result) string {
 	return r.Lot.Segment
 }
 
-func limitText(r *evaluate.Result) string {
-	if r.BidLimit == bid.NoLimit {
-		return "value"
-	}
-	return string(r.BidLimit)
-}
-
 func asideTable(results []*evaluate.Result) *Table {
 	t := &Table{Columns: []Column{{Head: "lot"}, {Head: "car", Gives: true}, {Head: "cat"}, {Head: "why", Wraps: true}}}
 	for _, r := range results {
@@ -622,20 +451,20 @@ type note struct {
 }
 
 var kindWords = map[string]string{
-	"suspected": "suspected damage, counted at its chance",
-	"thin":      fmt.Sprintf("thin evidence, fewer than %d builds behind the book's figure", evaluate.ThinBuilds),
-	"category":  "category and code do not fit",
-	"restraint": "restraint damage with no outside zone hit: ask what fired it",
-	"whole":     "coded for the whole car and for a zone: both are charged",
-	"no-guide":  "no guide price: the category's share of the value stands in",
+	"suspected": "suspected damage, included at this chance",
+	"thin":      fmt.Sprintf("cost based on fewer than %d jobs", evaluate.ThinBuilds),
+	"category":  "category and damage don't match",
+	"restraint": "airbag damage but no outside damage: ask what fired it",
+	"whole":     "coded for the whole car and for a zone: counted twice",
+	"no-guide":  "no guide price: the usual share of the value is taken",
 	"value":     "no value in the list",
 	"price":     "no guide price in the list",
 	"apart":     "list and adverts are far apart: is it a special one, or is one mistyped?",
-	"spelling":  "the name is nearly one of adverts.csv's",
+	"spelling":  "the name is nearly one in adverts.csv",
 	"guide":     "the guide price is above the value: is one of them mistyped?",
 	"no-site":   "no site named",
 	"stop":      "worth buying only to break or sell on; " + deal.StopCaution,
-	"age":       "no year: the cost table is taken as it stands, and wear as of a car six years old",
+	"age":       "no year: parts are priced as in the cost table, and wear as for a car six years old",
 	"odometer":  "no odometer reading: the miles are taken from its age",
 	"vat":       "near the VAT registration threshold: take advice",
 }

@@ -43,7 +43,7 @@ func (s *Sourcing) Document(int) *Document {
 		s.job(d, &s.Jobs[i])
 	}
 	if len(s.Rejected) > 0 {
-		d.Say(fmt.Sprintf("%s could not be read and %s left out of the choice: see the messages.", count(len(s.Rejected), "row"), wasWere(len(s.Rejected))))
+		d.Say(fmt.Sprintf("%s could not be read and %s left out. The messages say why.", count(len(s.Rejected), "row"), isAre(len(s.Rejected))))
 	}
 	if !s.Quiet {
 		d.Say(s.legend())
@@ -55,10 +55,13 @@ func (s *Sourcing) Document(int) *Document {
 	return d
 }
 
+// sum writes an amount with its sign, to the nearest ten pounds.
+func (s *Sourcing) sum(x float64) string { return about(s.Currency, x) }
+
 // whole says how the car stands, and which jobs hold it up.
 func (s *Sourcing) whole(d *Document) {
 	c := s.Car
-	text := fmt.Sprintf("Expect %s, one in ten above %s, and %s, one in ten above %s.", Pounds(c.Cost.Mean), Pounds(c.Cost.P90), days(c.Days.Mean), dayNumber(c.Days.P90))
+	text := fmt.Sprintf("On average it costs %s (1 time in 10 more than %s) and takes %s (1 time in 10 more than %s).", s.sum(c.Cost.Mean), s.sum(c.Cost.P90), days(c.Days.Mean), dayNumber(c.Days.P90))
 	var most, idle []string
 	for i := range s.Jobs {
 		switch j := &s.Jobs[i]; {
@@ -69,21 +72,21 @@ func (s *Sourcing) whole(d *Document) {
 		}
 	}
 	if len(most) > 0 {
-		text += " What holds it up: " + strings.Join(most, ", ") + "."
+		text += " Most likely to hold it up: " + strings.Join(most, ", ") + "."
 	}
 	if len(idle) > 0 {
-		text += " Hardly ever: " + strings.Join(idle, ", ") + "; there slow costs little."
+		text += " Hardly ever: " + strings.Join(idle, ", ") + ", where slow costs little."
 	}
 	if c.Left > 0 {
-		text += fmt.Sprintf(" %s that some job is left without a way that works; the days then count up to where the last way failed.", Percent(c.Left))
+		text += fmt.Sprintf(" The chance that no listed way works for some job is %s; the days then count up to the last try.", Percent(c.Left))
 	}
 	if c.OwnDays > c.Days.Mean {
-		text += fmt.Sprintf(" But the own hours alone take %s: jobs are taken to run side by side. Write in after what the same hands do one after another.", days(c.OwnDays))
+		text += fmt.Sprintf(" But your hours alone take %s, as the jobs are taken to run side by side. Say in the column after what the same hands do one after the other.", days(c.OwnDays))
 	}
-	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("The whole car (%s)", s.Currency), Text: text})
+	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("The whole car (%s)", unit(s.Currency)), Text: text})
 	t := &Table{Columns: []Column{
 		{Head: "job", Wraps: true}, {Head: "days", Right: true}, {Head: "start", Right: true}, {Head: "finish", Right: true}, {Head: "latest\nfinish", Right: true},
-		{Head: "slack", Right: true}, {Head: "holds\nup", Right: true}, {Head: "a day more\ncosts", Right: true}, {Head: "after", Wraps: true},
+		{Head: "spare\ndays", Right: true}, {Head: "holds\nup", Right: true}, {Head: "a day more\ncosts", Right: true}, {Head: "after", Wraps: true},
 	}}
 	for i := range s.Jobs {
 		j := &s.Jobs[i]
@@ -91,7 +94,7 @@ func (s *Sourcing) whole(d *Document) {
 		t.Add(clean(j.Name), dayNumber(j.Best().Days.Mean), dayNumber(x.EarlyStart), dayNumber(x.EarlyFinish), dayNumber(x.LateFinish), dayNumber(x.Slack),
 			Percent(x.Critical), rate(x.Day), strings.Join(s.after(j), ", "))
 	}
-	d.Show("When each job can be done, at its expected days", t)
+	d.Show("Timetable, at the average days of each job", t)
 }
 
 // after returns the names of the jobs that a job waits for.
@@ -104,8 +107,8 @@ func (s *Sourcing) after(j *source.Comparison) []string {
 }
 
 func (s *Sourcing) job(d *Document, j *source.Comparison) {
-	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("%s (%s)", clean(j.Name), s.Currency), Text: s.advice(j)})
-	t := &Table{Columns: []Column{{Head: "plan", Wraps: true}, {Head: "expect", Right: true}, {Head: "8 in 10", Right: true}, {Head: "1 in 20\nabove", Right: true}, {Head: "days", Right: true}, {Head: "9 in 10\nwithin", Right: true}}}
+	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("%s (%s)", clean(j.Name), unit(s.Currency)), Text: s.advice(j)})
+	t := &Table{Columns: []Column{{Head: "plan", Wraps: true}, {Head: "average", Right: true}, {Head: "likely range", Right: true}, {Head: "1 in 20\nabove", Right: true}, {Head: "days", Right: true}, {Head: "9 in 10\nwithin", Right: true}}}
 	if s.Car != nil {
 		t.Columns = append(t.Columns, Column{Head: "holds\nup", Right: true})
 	}
@@ -132,7 +135,7 @@ func (s *Sourcing) job(d *Document, j *source.Comparison) {
 	}
 	d.Show("What would change it", s.changes(j))
 	if text := notes(j, j.Best()); text != "" {
-		d.Say("Noted of " + clean(text) + ".")
+		d.Say("Note on " + clean(text) + ".")
 	}
 }
 
@@ -157,13 +160,13 @@ func (s *Sourcing) advice(j *source.Comparison) string {
 		if i == 0 {
 			text += "; if it does not fit or work, " + n
 		} else {
-			text += "; failing that, " + n
+			text += "; if that fails too, " + n
 		}
 	}
 	if len(j.Options) == 1 {
 		text = "The only way listed is " + names[0]
 	}
-	text += fmt.Sprintf(": expect %s, one in ten above %s, %s", Pounds(p.Cost.Mean), Pounds(p.Cost.P90), days(p.Days.Mean))
+	text += fmt.Sprintf(": %s on average (1 time in 10 more than %s), %s", s.sum(p.Cost.Mean), s.sum(p.Cost.P90), days(p.Days.Mean))
 	if s.Car != nil {
 		text += ", of which " + dayNumber(p.Held) + " hold up the car"
 		if p.Held < 0.05 {
@@ -172,10 +175,10 @@ func (s *Sourcing) advice(j *source.Comparison) string {
 	}
 	text += "."
 	if other := surer(j); other != nil {
-		text += fmt.Sprintf(" A close call: %s comes to %s and is surer, one in ten above %s.", strings.Join(s.names(j, other), ", then "), Pounds(other.Cost.Mean), Pounds(other.Cost.P90))
+		text += fmt.Sprintf(" A close call: %s comes to %s and is surer (1 time in 10 more than %s).", strings.Join(s.names(j, other), ", then "), s.sum(other.Cost.Mean), s.sum(other.Cost.P90))
 	}
 	if !j.Certain {
-		text += fmt.Sprintf(" Nothing listed is certain: %s that none works, with %s gone. The plans try everything; list a certain way before relying on this.", Percent(p.Left), Pounds(p.LeftCost))
+		text += fmt.Sprintf(" Nothing listed is certain: the chance that none works is %s, and %s is then spent for nothing. List a way that is certain before you rely on this.", Percent(p.Left), s.sum(p.LeftCost))
 	}
 	return text
 }
@@ -220,9 +223,9 @@ func (s *Sourcing) changes(j *source.Comparison) *Table {
 		text := "from " + Percent(f.From)
 		switch {
 		case math.IsNaN(f.From):
-			text = "not even if certain"
+			text = "never"
 		case f.From < 0.005:
-			text = "at any chance"
+			text = "however unlikely"
 		}
 		t.Add(clean(o.Name), Percent(o.Works), text, "")
 	}
@@ -237,7 +240,7 @@ func (s *Sourcing) straight(x *source.Straight) string {
 	text := ""
 	switch {
 	case x.Never:
-		return "at no cost of a day"
+		return "never"
 	case x.From == 0 && math.IsInf(x.To, 1):
 		return "whatever a day costs"
 	case math.IsInf(x.To, 1):
@@ -252,41 +255,24 @@ func (s *Sourcing) straight(x *source.Straight) string {
 
 // legend says what the figures mean and where the rates come from.
 func (s *Sourcing) legend() string {
-	text := fmt.Sprintf("Cost: what is paid and not refunded, own labour at %s an hour, and %s a day of holding", rate(s.Labour), rate(s.Holding))
+	text := fmt.Sprintf("Cost: what you pay and don't get back, your hours at %s, and %s for each day", withSign(s.Currency, rate(s.Labour)), withSign(s.Currency, rate(s.Holding)))
 	if s.Own {
-		text += " (yours)"
+		text += " (as you gave it)"
 	}
 	if s.Car == nil {
-		text += " for every day of the job. "
+		text += " of the job. "
 		if len(s.Jobs) > 1 {
-			text += "No row has an after, so that each job stands alone, as if it alone held up the car. "
+			text += "No row says what a job comes after, so each is costed as if it alone held up the car. "
 		}
 	} else {
-		text += " for the days by which the job makes the whole car late, the plans of the other jobs being the best ones. " +
-			"Slack: days by which a job can be late for nothing. Holds up: of a job, the chance that it is on the longest path; of a plan, days. " +
-			"Own hours of jobs that run side by side are not shared out. "
+		text += " by which the job makes the whole car late. " +
+			"Spare days: how late it can be before it delays the car. Holds up: the chance that it does; of a plan, the days. "
 	}
-	staying := ""
-	switch {
-	case s.Method == source.Every:
-		staying = ", the other jobs' plans staying as they are. Straight to it: the other jobs' plans are chosen anew for each cost of a day"
-	case s.Method == source.Descent:
-		staying = ", the other jobs' plans staying as they are, as they do for going straight to one"
-	}
-	text += fmt.Sprintf("A working day has %s own hours. The chances are yours, and independent. 8 in 10: the range in which 8 tries out of 10 end. Worth trying: the chance of working from which a plan with the option is the cheapest%s. Shop: %s.",
-		dayNumber(s.HoursPerDay), staying, cmp.Or(clean(s.Folder), "the built-in starter figures"))
-	switch s.Method {
-	case source.Every:
-		text += " Every combination of plans was compared"
-	case source.Descent:
-		text += " The plans were bettered one job at a time from six starts; a better combination may have been missed"
-	}
-	if s.Car != nil {
-		if s.Exact {
-			text += ", going through every way that they can turn out."
-		} else {
-			text += fmt.Sprintf(", with %s points for the ways that they can turn out.", money.Group(source.Points))
-		}
+	text += fmt.Sprintf("A day has %s of your hours. Likely range: 8 times in 10. "+
+		"Worth trying: how likely it must be to work. Workshop: %s.",
+		dayNumber(s.HoursPerDay), cmp.Or(clean(s.Folder), "the built-in starter figures"))
+	if s.Method == source.Descent {
+		text += " With so many combinations the best was searched for job by job, so a better one may have been missed."
 	}
 	return text
 }
@@ -298,7 +284,7 @@ type caution struct {
 }
 
 // onlyMoney is said where a choice may be unlawful or unsafe.
-const onlyMoney = "The choice above counts money and days only, not what is allowed or safe: strike out what is neither."
+const onlyMoney = "The choice above counts money and days only, not what is allowed or safe: cross out anything that is not allowed or not safe."
 
 // dangers are words for work that can hurt someone, at the start of a word.
 var dangers = []struct {

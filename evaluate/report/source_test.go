@@ -48,14 +48,14 @@ func terminal(t *testing.T, s *Sourcing) string {
 func TestSourcingWords(t *testing.T) {
 	alone := terminal(t, sourced(t, false))
 	for _, want := range []string{
-		"Try used; if it does not fit or work, =new: expect 1,260, one in ten above 1,950, 9 days.",
-		"The only way listed is glue: expect 330, one in ten above 330, 1 day.",
-		"Nothing listed is certain: 50 % that none works, with 330 gone.",
-		"used 60 % from 52 %",
-		"=new certain at no cost of a day",
-		"Noted of used: ask first.",
-		"1 row could not be read and was left out",
-		"each job stands alone",
+		"Try used; if it does not fit or work, =new: £1,260 on average (1 time in 10 more than £1,950), 9 days.",
+		"The only way listed is glue: £330 on average (1 time in 10 more than £330), 1 day.",
+		"Nothing listed is certain: the chance that none works is 50%, and £330 is then spent for nothing.",
+		"used 60% from 52%",
+		"=new certain never",
+		"Note on used: ask first.",
+		"1 row could not be read and is left out",
+		"as if it alone held up the car",
 		"Caution, airbag set: " + damage.Restraint.Caution() + " " + onlyMoney,
 	} {
 		if !strings.Contains(alone, want) {
@@ -70,11 +70,10 @@ func TestSourcingWords(t *testing.T) {
 	}
 	together := terminal(t, sourced(t, true))
 	for _, want := range []string{ // 9 + 1 days: 1,080 + 310 + 20 x 10
-		"Expect 1,590, one in ten above 2,280, and 10 days, one in ten above 16.",
-		"What holds it up: airbag set (100 %), trim (100 %).",
-		"50 % that some job is left without a way that works",
+		"On average it costs £1,590 (1 time in 10 more than £2,280) and takes 10 days (1 time in 10 more than 16).",
+		"Most likely to hold it up: airbag set (100%), trim (100%).",
+		"The chance that no listed way works for some job is 50%",
 		"9 days, of which 9 hold up the car",
-		"Every combination of plans was compared, going through every way",
 	} {
 		if !strings.Contains(together, want) {
 			t.Errorf("%q is not in\n%s", want, together)
@@ -143,7 +142,7 @@ func TestSourcingFiles(t *testing.T) {
 		t.Errorf("%v %q", err, rows)
 	}
 	b.Reset()
-	if err := s.Document(Width80).Markdown(&b); err != nil || !strings.Contains(b.String(), "## airbag set (GBP)") {
+	if err := s.Document(Width80).Markdown(&b); err != nil || !strings.Contains(b.String(), "## airbag set (£)") {
 		t.Errorf("%v %s", err, b.String())
 	}
 }

@@ -27,7 +27,7 @@ func judged(tb testing.TB) []*evaluate.Result {
 		Resale: evaluate.Spread{Mean: 8100, P10: 7200.3, P50: 8075.2, P90: 9050}, Outlay: 270050, HighestBid: 215000, BidLimit: bid.MarginLimit,
 		Margin:   evaluate.Margin{Mean: 1204.5, SD: 900.1, P10: -4.005, P50: 1250.3, P90: 2300, LossChance: 0.1015625, Shortfall: -512.3},
 		Hidden:   []evaluate.Hidden{{Item: beam, Chance: 0.4512, MeanCost: 310.2}},
-		Warnings: []evaluate.Warning{{Kind: "suspected", Text: "nose s2 is suspected, counted at 50 %"}, {Kind: "no-site", Text: "no site"}},
+		Warnings: []evaluate.Warning{{Kind: "suspected", Text: "nose s2 is suspected, counted at 50%"}, {Kind: "no-site", Text: "no site"}},
 	}
 	unpriced := ranked
 	unpriced.Lot, unpriced.Status, unpriced.Reason = lot("2"), bid.Unpriced, "no guide price, so no margin"

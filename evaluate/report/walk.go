@@ -33,8 +33,8 @@ func (w *Walk) Document(int) *Document {
 		t.Add("  "+clean(s.Name), s.Amount.String(), clean(s.How))
 	}
 	t.Add("= margin", w.Walk.Total.String(), "the sum of the subtotals")
-	d.Show(fmt.Sprintf("Lot %s, %s: from the hammer price to the margin (%s)", clean(w.Lot.Number), clean(w.Lot.Car()), w.Currency), t)
-	d.Say(fmt.Sprintf("At %s, %s. Damage: %s. Every line is a mean, rounded once; the lines add up to the penny.", w.Walk.Hammer, w.At, w.Lot.Code))
+	d.Show(fmt.Sprintf("Lot %s, %s: from the hammer price to the margin (%s)", clean(w.Lot.Number), clean(w.Lot.Car()), unit(w.Currency)), t)
+	d.Say(fmt.Sprintf("At %s, %s. Damage: %s. Every line is an average; the lines add up to the penny.", w.Walk.Hammer, w.At, w.Lot.Code))
 	if w.Walk.MayStop() {
 		d.Say("Sold on or broken: " + deal.StopCaution + ".")
 	}

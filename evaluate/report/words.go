@@ -19,7 +19,7 @@ func Clean(text string) string { return clean(text) }
 // CarWords names the car of a result, or the kind of car where nobody names it.
 func CarWords(r *evaluate.Result) string { return carText(r) }
 
-// LimitWords says in a word what stops the bidding.
+// LimitWords says in a word what holds a stop price.
 func LimitWords(r *evaluate.Result) string { return limitText(r) }
 
 // Count says how many there are of something: "1 lot", "1,200 lots".
@@ -28,7 +28,7 @@ func Count(n int, what string) string { return count(n, what) }
 // ProbeWords says what to do about a probed lot and what matters of it, a line each.
 func ProbeWords(p *probe.Probe, currency string) []string { return summary(p, currency) }
 
-// ShopWords says which files served.
+// ShopWords says which files were used.
 func ShopWords(workshop *shop.Shop, folder string) string {
 	var own, built []string
 	for _, x := range workshop.Sources {
@@ -40,7 +40,7 @@ func ShopWords(workshop *shop.Shop, folder string) string {
 	}
 	switch {
 	case len(own) == 0:
-		return "the built-in starter figures; wreckoner start DIR writes them out to be made your own"
+		return "the built-in starter figures (wreckoner start DIR writes them out for you to edit)"
 	case len(built) == 0:
 		return clean(folder)
 	}
@@ -62,12 +62,12 @@ func RankWords(p float64) string { return rank(p) }
 // Words says in words how the build stands and what to do, a paragraph each.
 func (r *Reforecast) Words() []string { return r.summary() }
 
-// Drawn says by how many worlds figures were found; 0 is none.
+// Drawn says how many cars were simulated for each lot; 0 is none.
 func Drawn(points int, seed uint64) string {
 	if points == 0 {
-		return "Computed without drawing"
+		return "Calculated, not simulated"
 	}
-	return fmt.Sprintf("%s worlds a lot, seed %d", money.Group(int64(points)), seed)
+	return fmt.Sprintf("Simulated: %s cars a lot, seed %d", money.Group(int64(points)), seed)
 }
 
 // StateWords says how a job of a build in progress stands.

@@ -62,7 +62,7 @@ func (y *Year) adviceWords() []string {
 	for _, t := range y.Tables {
 		for i := range t.Groups {
 			g := &t.Groups[i]
-			kind := fmt.Sprintf("  %s %s: about %s an own hour, ", t.By, y.KindWords(&t, g), y.rate(meanOf(g)))
+			kind := fmt.Sprintf("  %s %s: about %s for each of your hours, ", t.By, y.KindWords(&t, g), y.rate(meanOf(g)))
 			switch {
 			case g.More():
 				more = append(more, kind+Percent(g.Pooled.Above)+" likely above the average of "+y.rate(t.Mean))
@@ -79,7 +79,7 @@ func (y *Year) adviceWords() []string {
 		lines = append(append(lines, "Buy fewer of what did not:"), fewer...)
 	}
 	if lines == nil {
-		lines = []string{"No kind of car did so much better or worse than the others that chance cannot explain it: nothing to buy more or fewer of yet."}
+		lines = []string{"No type of car did so much better or worse than the others that it can't be chance: nothing to buy more or fewer of yet."}
 	}
 	return lines
 }
@@ -101,9 +101,9 @@ func (y *Year) wholeWords() []string {
 	if off < 0 {
 		off, than = -off, "less"
 	}
-	return []string{fmt.Sprintf("%s sold from %s to %s for %s. The margin is %s: %s %s than was estimated when they were bought.",
+	return []string{fmt.Sprintf("%s sold from %s to %s for %s. The margin is %s: %s %s than estimated when they were bought.",
 		count(w.Cars, "car"), dayYear(y.From), dayYear(y.To), y.pounds(w.Sale), y.pounds(w.Margin), y.pounds(off), than),
-		fmt.Sprintf("Margin and wages an own hour: %s. Margin a bay day: %s. Return on the money tied up: %s a year.",
+		fmt.Sprintf("Margin and wages for each of your hours: %s. Margin for each bay day: %s. Return on the money tied up: %s a year.",
 			known(hour, hourOK, y.rate), known(day, dayOK, y.rate), known(back, backOK, Percent))}
 }
 
@@ -198,9 +198,9 @@ func (y *Year) Document(int) *Document {
 // Legend says how the figures are to be read.
 func (y *Year) Legend() []string {
 	return []string{
-		"An own hour: margin and wages. A bay day: in the yard until for sale. Return: margin over the money tied up, a year. " +
-			fmt.Sprintf("Drawn together: toward the average of all, the more the fewer cars there are; under %d cars there is no advice, under %d kinds nothing is drawn. ", year.LeastCars, year.LeastGroups) +
-			"Profit: what the margins count for own hours and days is put back, what was drawn and paid comes off.",
+		"An hour: margin and wages for each of your hours. A bay day: in the yard until for sale. Return: margin over the money tied up, a year. " +
+			fmt.Sprintf("Allowing for chance: nearer to the average of all, the fewer cars there are; under %d cars there is no advice, under %d types nothing is changed. ", year.LeastCars, year.LeastGroups) +
+			"Profit: what the margins count for your hours and days is put back, and what you drew and paid comes off.",
 	}
 }
 
@@ -238,7 +238,7 @@ func (y *Year) Notices() []string {
 
 func (y *Year) groups(d *Document) {
 	for _, t := range y.Tables {
-		x := &Table{Columns: []Column{{Head: t.By, Wraps: true}, {Head: "cars", Right: true}, {Head: "an own hour", Right: true}, {Head: "drawn together", Right: true}, {Head: "above the\naverage", Right: true}, {Head: "so"}}}
+		x := &Table{Columns: []Column{{Head: t.By, Wraps: true}, {Head: "cars", Right: true}, {Head: "an hour", Right: true}, {Head: "allowing\nfor chance", Right: true}, {Head: "above the\naverage", Right: true}, {Head: "so"}}}
 		for i := range t.Groups {
 			g := &t.Groups[i]
 			pooled, chance := "", ""
@@ -267,7 +267,7 @@ func SoWords(t *year.Table, g *year.Group) string {
 	case !g.Enough:
 		return "too few cars"
 	case !t.Pooled:
-		return "too few kinds"
+		return "too few types"
 	case g.More():
 		return "buy more"
 	case g.Fewer():
@@ -277,7 +277,7 @@ func SoWords(t *year.Table, g *year.Group) string {
 }
 
 func (y *Year) cars(d *Document) {
-	t := &Table{Columns: []Column{{Head: "car", Gives: true}, {Head: "sold"}, {Head: "for", Right: true}, {Head: "margin\n(bought)", Right: true}, {Head: "an own\nhour", Right: true}, {Head: "a bay\nday", Right: true}, {Head: "return\na year", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "car", Gives: true}, {Head: "sold"}, {Head: "for", Right: true}, {Head: "margin\n(bought)", Right: true}, {Head: "an\nhour", Right: true}, {Head: "a bay\nday", Right: true}, {Head: "return\na year", Right: true}}}
 	list, more := y.Listed()
 	dash := func(x float64, ok bool, text func(float64) string) string {
 		if !ok {

@@ -281,9 +281,9 @@ func (b Band) how(p Purchase) string {
 	text := b.Amount.String()
 	switch {
 	case b.Percent > 0 && b.Amount == 0:
-		text = fmt.Sprintf("%s %% of the hammer price", b.Percent.Percent())
+		text = fmt.Sprintf("%s%% of the hammer price", b.Percent.Percent())
 	case b.Percent > 0:
-		text += fmt.Sprintf(" and %s %% of the hammer price", b.Percent.Percent())
+		text += fmt.Sprintf(" and %s%% of the hammer price", b.Percent.Percent())
 	}
 	switch b.Per {
 	case PerMile:

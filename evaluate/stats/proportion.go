@@ -30,7 +30,7 @@ func Wilson(inside, n int, confidence float64) (Proportion, error) {
 		return Proportion{}, fmt.Errorf("%d of %d is not a share; count between none and all", inside, n)
 	}
 	if !(confidence > 0 && confidence < 1) {
-		return Proportion{}, fmt.Errorf("confidence %v is not between 0 and 1; write 0.95 for 95 %%", confidence)
+		return Proportion{}, fmt.Errorf("confidence %v is not between 0 and 1; write 0.95 for 95%%", confidence)
 	}
 	p := Proportion{Inside: inside, N: n, High: 1, Confidence: confidence}
 	if n == 0 {
@@ -57,7 +57,7 @@ func Wilson(inside, n int, confidence float64) (Proportion, error) {
 // its Wilson interval. Of honest intervals the long-run share is the level.
 func Coverage(percentiles []float64, level, confidence float64) (Proportion, error) {
 	if !(level > 0 && level < 1) {
-		return Proportion{}, fmt.Errorf("level %v is not between 0 and 1; write 0.8 for 80 %%", level)
+		return Proportion{}, fmt.Errorf("level %v is not between 0 and 1; write 0.8 for 80%%", level)
 	}
 	if err := checkPercentiles(percentiles); err != nil {
 		return Proportion{}, err

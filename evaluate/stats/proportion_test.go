@@ -45,7 +45,7 @@ func TestWilsonAtTheEnds(t *testing.T) {
 	_, err = stats.Wilson(3, 2, 0.95)
 	fails(t, err, "3 of 2 is not a share; count between none and all")
 	_, err = stats.Wilson(1, 2, 95)
-	fails(t, err, "confidence 95 is not between 0 and 1; write 0.95 for 95 %")
+	fails(t, err, "confidence 95 is not between 0 and 1; write 0.95 for 95%")
 }
 
 func TestCoverageCountsItsEdges(t *testing.T) {

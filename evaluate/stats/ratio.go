@@ -53,7 +53,7 @@ func NewLogRatio(actuals, estimates []float64, confidence float64) (LogRatio, er
 		return r, err
 	}
 	if !(confidence > 0 && confidence < 1) {
-		return r, fmt.Errorf("confidence %v is not between 0 and 1; write 0.95 for 95 %%", confidence)
+		return r, fmt.Errorf("confidence %v is not between 0 and 1; write 0.95 for 95%%", confidence)
 	}
 	var logs []float64
 	for i, actual := range actuals {

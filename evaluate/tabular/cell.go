@@ -112,14 +112,14 @@ func (c Cell) Number(least, most float64) (float64, error) {
 
 // Fraction reads a share from 0 to 1: 0.2 is 20 %. Percentages are not guessed at.
 func (c Cell) Fraction() (float64, error) {
-	if err := c.empty("a share, such as 0.2 for 20 %"); err != nil {
+	if err := c.empty("a share, such as 0.2 for 20%"); err != nil {
 		return 0, err
 	}
 	text := c.Text()
 	number, percent := strings.CutSuffix(text, "%")
 	digits, ok := ungroup(trim(number))
 	if !ok {
-		return 0, fmt.Errorf("%q is not a share; write a fraction such as 0.2 for 20 %%", excerpt(text))
+		return 0, fmt.Errorf("%q is not a share; write a fraction such as 0.2 for 20%%", excerpt(text))
 	}
 	x, err := strconv.ParseFloat(digits, 64)
 	if err == nil && x >= 0 && x <= 1 && !percent {
@@ -133,7 +133,7 @@ func (c Cell) Fraction() (float64, error) {
 		}
 		return 0, fmt.Errorf("%s; did you mean %s?", message, decimal(hundredth))
 	}
-	return 0, fmt.Errorf("%s; write a fraction such as 0.2 for 20 %%", message)
+	return 0, fmt.Errorf("%s; write a fraction such as 0.2 for 20%%", message)
 }
 
 // YesNo reads yes or no; y, n, true and false mean the same.

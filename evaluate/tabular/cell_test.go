@@ -114,11 +114,11 @@ func TestFraction(t *testing.T) {
 		{"20 %", "! 20 % is not a share between 0 and 1; did you mean 0.2?"},
 		{"35.1", "! 35.1 is not a share between 0 and 1; did you mean 0.351?"},
 		{"0.5%", "! 0.5% is not a share between 0 and 1; did you mean 0.005?"},
-		{"150", "! 150 is not a share between 0 and 1; write a fraction such as 0.2 for 20 %"},
-		{"-0.1", "! -0.1 is not a share between 0 and 1; write a fraction such as 0.2 for 20 %"},
-		{"0,2", `! "0,2" is not a share; write a fraction such as 0.2 for 20 %`},
-		{"NaN", `! "NaN" is not a share; write a fraction such as 0.2 for 20 %`},
-		{"", "! is blank; write a share, such as 0.2 for 20 %"},
+		{"150", "! 150 is not a share between 0 and 1; write a fraction such as 0.2 for 20%"},
+		{"-0.1", "! -0.1 is not a share between 0 and 1; write a fraction such as 0.2 for 20%"},
+		{"0,2", `! "0,2" is not a share; write a fraction such as 0.2 for 20%`},
+		{"NaN", `! "NaN" is not a share; write a fraction such as 0.2 for 20%`},
+		{"", "! is blank; write a share, such as 0.2 for 20%"},
 	} {
 		x, err := tabular.NewCell(test.raw).Fraction()
 		if got := said(x, err); got != test.want {

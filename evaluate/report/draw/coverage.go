@@ -27,7 +27,7 @@ type Coverage struct {
 func (p Coverage) SVG() (template.HTML, error) {
 	rows := Intervals{
 		Frame: p.Frame, Format: Percent(), Axis: p.Axis, Middle: "observed", Aim: "stated",
-		Band: cmp.Or(p.Interval, "95\u00a0% interval"),
+		Band: cmp.Or(p.Interval, "95% interval"),
 	}
 	for _, l := range p.Levels {
 		value := rows.Format.Value(l.Observed)

@@ -38,7 +38,7 @@ func Money(currency string) Format {
 }
 
 // Percent writes shares: 0.2 is 20 %.
-func Percent() Format { return Format{after: "\u00a0%", scale: 100} }
+func Percent() Format { return Format{after: "%", scale: 100} }
 
 // Plain writes numbers with a unit behind them, which may be empty.
 func Plain(unit string) Format {

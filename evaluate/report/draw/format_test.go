@@ -13,8 +13,8 @@ func TestFormats(t *testing.T) {
 		{Money("£").Signed(75), "+£75"},
 		{Money("£").Signed(-75), "−£75"},
 		{Money("£").Signed(0.2), "£0"},
-		{Percent().Value(0.2), "20\u00a0%"},
-		{Percent().tick(0.125, 0.005, false), "12.5\u00a0%"},
+		{Percent().Value(0.2), "20%"},
+		{Percent().tick(0.125, 0.005, false), "12.5%"},
 		{Plain("").Value(12), "12"},
 		{two.Value(1.005), "1.00\u00a0days"}, // the float is a little below 1.005
 		{Money("GBP").tick(10000, 5000, true), "£10k"},

@@ -79,9 +79,9 @@ func TestWhatAReaderIsToldOfALot(t *testing.T) {
 	browsertest.Eval[bool](t, p, `document.querySelector("details.lot").open = true`)
 	best := s.Results[0]
 	want := map[string]string{
-		"Margin at the guide price":                 "mean £",
+		"Margin at the guide price":                 "average £",
 		"Repair money by zone":                      "cosmetic £",
-		"Chance that the repair stays under a cost": fmt.Sprintf("P80: £%s gives 80\u00a0%%", comma(best.Repair.P80)),
+		"Chance that the repair stays under a cost": fmt.Sprintf("P80: £%s gives 80%%", comma(best.Repair.P80)),
 		"Margin along the hammer price":             "stop at: £" + comma(best.HighestBid.Pounds()),
 		"Chance of a loss along the hammer price":   "1 in 10: £",
 		"From the hammer price to the margin":       "margin: £" + comma(best.Margin.Mean),
@@ -172,7 +172,7 @@ func TestSortingAndFiltering(t *testing.T) {
 	if !slices.Equal(sorted, want) {
 		t.Errorf("the sheet has %v, want %v", onSheet, want)
 	}
-	if words := browsertest.Eval[string](t, p, `document.querySelector("form output").textContent`); words != fmt.Sprintf("%d of 67 lots", len(want)) {
+	if words := browsertest.Eval[string](t, p, `document.querySelector(".filter output").textContent`); words != fmt.Sprintf("%d of 67 lots", len(want)) {
 		t.Errorf("the page says %q", words)
 	}
 	if n, err := browsertest.Pages(p.PDF(t)); err != nil || n != 1 {

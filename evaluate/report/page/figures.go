@@ -57,7 +57,5 @@ func oneDecimal(v float64) string { return strconv.FormatFloat(math.Round(v*10)/
 // either returns the first text, cleaned, or the second where it is blank.
 func either(text, or string) string { return cmp.Or(strings.TrimSpace(report.Clean(text)), or) }
 
-// percent writes a share, the sign not to be parted from its number.
-func percent(share float64) string {
-	return strings.Replace(report.Percent(share), " %", "\u00a0%", 1)
-}
+// percent writes a share.
+func percent(share float64) string { return report.Percent(share) }

@@ -79,8 +79,8 @@ func TestSaleNumbersEqualTheJSON(t *testing.T) {
 			attrs[a[1]] = htmlpkg.UnescapeString(a[2])
 		}
 		same("data-bid", attrs["bid"], "highest_bid")
-		same("data-repair", attrs["repair"], "repair.p50")
-		shows(row, near(get("repair.p50").(float64)))
+		same("data-repair", attrs["repair"], "repair.mean")
+		shows(row, near(get("repair.mean").(float64)))
 		shows(row, near(get("repair.p10").(float64))+" to "+near(get("repair.p90").(float64)))
 		if bid := get("highest_bid").(float64); bid > 0 {
 			shows(row, "stop at "+pounds.Value(bid))
@@ -105,19 +105,19 @@ func TestSaleNumbersEqualTheJSON(t *testing.T) {
 			facts[d[1]] = [2]string{d[2], htmlpkg.UnescapeString(d[3])}
 		}
 		if len(facts) == 0 {
-			shows(text(m[4]), "repair, mean "+near(get("repair.mean").(float64)))
+			shows(text(m[4]), "repair, likely (P50) "+near(get("repair.p50").(float64)))
 			continue
 		}
 		charted++
-		paths := map[string]string{"stop at": "highest_bid", "repair, likely (P50)": "repair.p50", "repair, mean": "repair.mean", "sale price, mean": "resale.mean",
-			"own hours, mean": "hours.mean", "days to the money, mean": "days.mean", "value before the damage": "value"}
+		paths := map[string]string{"stop at": "highest_bid", "repair, likely (P50)": "repair.p50", "repair, average": "repair.mean", "sale price, average": "resale.mean",
+			"your hours, average": "hours.mean", "days to sale, average": "days.mean", "value before the damage": "value"}
 		if ranked {
-			paths["margin at the guide price, mean"], paths["chance of a loss there"], paths["guide price"] = "margin.mean", "margin.loss_chance", "guide"
+			paths["margin at the guide price, average"], paths["chance of a loss there"], paths["guide price"] = "margin.mean", "margin.loss_chance", "guide"
 		}
 		for what, path := range paths {
 			same(what, facts[what][0], path)
 		}
-		if got := facts["repair, mean"][1]; got != near(get("repair.mean").(float64)) {
+		if got := facts["repair, average"][1]; got != near(get("repair.mean").(float64)) {
 			t.Errorf("lot %s: the mean repair is shown as %s", number, got)
 		}
 	}
@@ -312,10 +312,10 @@ func TestBidSheet(t *testing.T) {
 		t.Errorf("the sheet has %v, want %v", got, want)
 	}
 	pages := strings.Count(body, `<div class="sheet">`)
-	if least := (len(want) + 19) / 20; pages < least {
+	if least := (len(want) + 15) / 16; pages < least {
 		t.Errorf("%d sheets, want %d at least", pages, least)
 	}
-	if !strings.Contains(body, fmt.Sprintf("%d lots that are worth a bid, in the order of the list, on %d pages of A4", len(want), pages)) {
+	if !strings.Contains(body, fmt.Sprintf("%d lots worth a bid, in the order of the list, on %d pages of A4", len(want), pages)) {
 		t.Error("the page does not say how many pages the sheet has")
 	}
 }
@@ -328,7 +328,7 @@ func TestTopLeavesLotsOutAndSaysSo(t *testing.T) {
 	if n := strings.Count(body, `data-margin="`); n != 5 {
 		t.Errorf("%d ranked lots are shown, want 5", n)
 	}
-	if !strings.Contains(body, "lots ranked below these and left out") {
+	if !strings.Contains(body, "More lots not shown: 41 ranked, 21 without a guide price, 2 not coded, 3 not for rebuilding.") {
 		t.Error("the page does not say that lots are left out")
 	}
 }
@@ -370,7 +370,7 @@ func TestCautionsAreOnEveryPage(t *testing.T) {
 		bodies = append(bodies, b.String())
 	}
 	for i, body := range bodies {
-		for _, want := range []string{report.Caution, "Before anyone works on one of these cars", "explosive articles", "Local codes, the maker's repair method and licensed practice"} {
+		for _, want := range []string{report.Caution, "Before anyone works on one of these cars", "explosive articles", "The law where you are, the maker's repair method and licensed practice"} {
 			if !strings.Contains(htmlpkg.UnescapeString(body), want) {
 				t.Errorf("page %d lacks %q", i, want)
 			}

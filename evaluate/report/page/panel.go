@@ -59,7 +59,7 @@ var stopChances = []struct {
 }{{0.1, "1 in 10"}, {0.25, "1 in 4"}, {0.5, "1 in 2"}}
 
 const (
-	curveSteps = 50 // of a repair curve, of which the last is left out: one world
+	curveSteps = 50 // of a repair curve, of which the last is left out
 	priceSteps = 24 // of a curve along the hammer price
 	tableEvery = 3  // steps between the prices of the table
 	mostLooks  = 6  // things to look at that a panel names, unless the list suspects more
@@ -112,9 +112,9 @@ func markOf(m damage.Mark) markView {
 	v := markView{Zone: m.Zone.String(), Class: m.Class.String(), Words: m.Class.Describe(m.Grade), State: "seen"}
 	switch {
 	case m.State == damage.Absent:
-		v.State = "looked for: not there, nor worse"
+		v.State = "checked: not this bad"
 	case m.State == damage.Suspected && m.Percent > 0:
-		v.State = fmt.Sprintf("suspected, %d %%", m.Percent)
+		v.State = fmt.Sprintf("suspected, %d%%", m.Percent)
 	case m.State == damage.Suspected:
 		v.State = "suspected"
 	}
@@ -126,15 +126,13 @@ func markOf(m damage.Mark) markView {
 func facts(r *evaluate.Result, f figures, all bool) []fact {
 	spread := func(s evaluate.Spread) string { return oneDecimal(s.P10) + " to " + oneDecimal(s.P90) }
 	out := []fact{
-		{What: "repair, mean", Value: f.about(r.Repair.Mean), More: "how well the mean is known: " + f.span(r.Repair.CILow, r.Repair.CIHigh), Num: number(r.Repair.Mean)},
-		{What: "sale price, mean", Value: f.about(r.Resale.Mean), More: "8 in 10: " + f.span(r.Resale.P10, r.Resale.P90), Num: number(r.Resale.Mean)},
-		{What: "own hours, mean", Value: oneDecimal(r.Hours.Mean), More: "8 in 10: " + spread(r.Hours), Num: number(r.Hours.Mean)},
-		{What: "days to the money, mean", Value: fmt.Sprintf("%.0f", r.Days.Mean), More: fmt.Sprintf("8 in 10: %.0f to %.0f", r.Days.P10, r.Days.P90), Num: number(r.Days.Mean)},
+		{What: "repair, average", Value: f.about(r.Repair.Mean), More: "the true average is very likely within " + f.span(r.Repair.CILow, r.Repair.CIHigh), Num: number(r.Repair.Mean)},
+		{What: "sale price, average", Value: f.about(r.Resale.Mean), More: "likely range " + f.span(r.Resale.P10, r.Resale.P90), Num: number(r.Resale.Mean)},
+		{What: "your hours, average", Value: oneDecimal(r.Hours.Mean), More: "likely range " + spread(r.Hours), Num: number(r.Hours.Mean)},
+		{What: "days to sale, average", Value: fmt.Sprintf("%.0f", r.Days.Mean), More: fmt.Sprintf("likely range %.0f to %.0f", r.Days.P10, r.Days.P90), Num: number(r.Days.Mean)},
 		{What: "value before the damage", Value: f.exact(r.Value), Num: number(r.Value.Pounds())},
 	}
-	if all {
-		out = append([]fact{{What: "repair, likely (P50)", Value: f.about(r.Repair.P50), More: "8 in 10: " + f.span(r.Repair.P10, r.Repair.P90), Num: number(r.Repair.P50)}}, out...)
-	}
+	out = append([]fact{{What: "repair, likely (P50)", Value: f.about(r.Repair.P50), More: "likely range " + f.span(r.Repair.P10, r.Repair.P90), Num: number(r.Repair.P50)}}, out...)
 	if r.Status != bid.Ranked || !all {
 		return out
 	}
@@ -146,8 +144,8 @@ func facts(r *evaluate.Result, f figures, all bool) []fact {
 		guide = "assumed from the value"
 	}
 	return append([]fact{
-		{What: "margin at the " + priceName(r) + ", mean", Value: f.about(r.Margin.Mean), More: "8 in 10: " + f.span(r.Margin.P10, r.Margin.P90), Num: number(r.Margin.Mean)},
-		{What: "chance of a loss there", Value: percent(r.Margin.LossChance), More: "the worst tenth: " + f.about(r.Margin.Shortfall) + " on average", Num: share(r.Margin.LossChance)},
+		{What: "margin at the " + priceName(r) + ", average", Value: f.about(r.Margin.Mean), More: "likely range " + f.span(r.Margin.P10, r.Margin.P90), Num: number(r.Margin.Mean)},
+		{What: "chance of a loss there", Value: percent(r.Margin.LossChance), More: "worst 1 in 10, on average: " + f.about(r.Margin.Shortfall), Num: share(r.Margin.LossChance)},
 		{What: priceName(r), Value: f.exact(r.At), More: guide + "; with fees, their VAT and transport " + f.exact(r.Outlay), Num: number(r.At.Pounds())},
 	}, out...)
 }
@@ -156,26 +154,26 @@ func facts(r *evaluate.Result, f figures, all bool) []fact {
 func stopFacts(r *evaluate.Result, f figures, stops []money.Pence, breakEven, pay money.Pence) []fact {
 	out := []fact{{What: "stop at", Value: stopAt(r.HighestBid, f), More: limitSentence(r), Num: number(r.HighestBid.Pounds())}}
 	if r.HighestBid > 0 {
-		out = append(out, fact{What: "to pay at that price, with fees and transport", Value: f.exact(pay), Num: number(pay.Pounds())})
+		out = append(out, fact{What: "to pay on the day at that price, with fees and transport", Value: f.exact(pay), Num: number(pay.Pounds())})
 	}
 	for i, c := range stopChances {
-		out = append(out, fact{What: "the chance of a loss passes " + c.Words + " above", Value: passes(stops[i], f, "any price"), Num: number(stops[i].Pounds())})
+		out = append(out, fact{What: "chance of a loss passes " + c.Words + " above", Value: passes(stops[i], f, "any price"), Num: number(stops[i].Pounds())})
 	}
 	return append(out, fact{What: "breaks even on average at", Value: passes(breakEven, f, "no price"), Num: number(breakEven.Pounds())})
 }
 
 func limitSentence(r *evaluate.Result) string {
-	above := "one step above it "
+	above := "above it "
 	if r.HighestBid == 0 {
-		above = "already at the lowest bid "
+		above = "even at the lowest bid "
 	}
 	switch r.BidLimit {
 	case bid.LossLimit:
-		return above + "the chance of a loss is over your limit"
+		return above + "the chance of a loss is over your limit (risk)"
 	case bid.MarginLimit:
-		return above + "the mean margin is under your target"
+		return above + "the average margin is under your target"
 	case bid.CashLimit:
-		return above + "it takes more cash than you have set"
+		return above + "it takes more cash than you allow"
 	}
 	return "the car's own value"
 }
@@ -205,7 +203,7 @@ func (p *panel) draw(r *evaluate.Result, s *evaluate.Study, f figures, stops []m
 	p.WalkAt = "the " + priceName(r) + " of " + f.exact(at)
 	if at == 0 {
 		at = r.HighestBid
-		p.WalkAt = "the highest bid of " + f.exact(at) + ", as there is no guide price"
+		p.WalkAt = "the price to stop at, " + f.exact(at) + ", as there is no guide price"
 	}
 	walk := s.Walk(at)
 	for _, x := range walk.Steps {
@@ -217,7 +215,7 @@ func (p *panel) draw(r *evaluate.Result, s *evaluate.Study, f figures, stops []m
 }
 
 func zoneBars(zones []evaluate.ZoneCost, f figures) draw.Bars {
-	b := draw.Bars{Frame: draw.Frame{Title: "Repair money by zone"}, Format: f.format, Axis: "mean repair cost"}
+	b := draw.Bars{Frame: draw.Frame{Title: "Repair money by zone"}, Format: f.format, Axis: "average repair cost"}
 	var used [damage.ClassCount]bool
 	for _, z := range zones {
 		for c, x := range z.Classes {
@@ -268,7 +266,7 @@ func (p *panel) along(r *evaluate.Result, s *evaluate.Study, f figures, stops []
 		hammers = append(hammers, money.Pence(i)*step)
 	}
 	curve, at := s.Along(hammers), s.Along(named)
-	lines := []draw.Line{{Name: "mean"}, {Name: "1 in 10 above"}, {Name: "1 in 10 below"}}
+	lines := []draw.Line{{Name: "average"}, {Name: "1 in 10 above"}, {Name: "1 in 10 below"}}
 	loss := draw.Line{}
 	for i, m := range curve {
 		x := m.Hammer.Pounds()
@@ -329,7 +327,7 @@ var partWords = []struct {
 	words string
 }{
 	{deal.PartHammer, "hammer price"}, {deal.PartFees, "fees and transport"}, {deal.PartRepair, "repair"},
-	{deal.PartOther, "tests and extras"}, {deal.PartTime, "holding and finance"}, {deal.PartSale, "sale"},
+	{deal.PartOther, "tests and extras"}, {deal.PartTime, "holding and finance"}, {deal.PartSale, "sale price"},
 	{deal.PartSelling, "selling"}, {deal.PartVAT, "VAT"}, {deal.PartStop, "sold on or broken"},
 	{deal.PartWinning, "what winning tells"},
 }
@@ -342,7 +340,7 @@ func fall(walk *deal.Workings, f figures) draw.Waterfall {
 			sums[x.Part] += x.Amount
 		}
 	}
-	w := draw.Waterfall{Frame: draw.Frame{Title: "From the hammer price to the margin"}, Format: f.format, Axis: "mean, added up from the top", Plus: "money in", Minus: "money out"}
+	w := draw.Waterfall{Frame: draw.Frame{Title: "From the hammer price to the margin"}, Format: f.format, Axis: "average, added up from the top", Plus: "money in", Minus: "money out"}
 	for _, x := range partWords {
 		if sums[x.part] != 0 {
 			w.Steps = append(w.Steps, draw.Step{Label: x.words, Amount: sums[x.part].Pounds()})

@@ -145,7 +145,7 @@ func unknowns(p *probe.Probe, f figures) (*blockView, error) {
 	t := draw.Tornado{Frame: draw.Frame{Title: "Margin with and without each item that may be there", Size: draw.Both}, Base: p.Margin.Mean, BaseLabel: "the margin", Format: f.format,
 		Axis: "average margin", AtLow: "with it", AtHigh: "without it"}
 	for _, u := range p.Unknowns {
-		pays := gridCell{Text: strings.ReplaceAll(strings.ReplaceAll(report.PaysWords(&u), "\n", " "), " %", "\u00a0%")}
+		pays := gridCell{Text: strings.ReplaceAll(report.PaysWords(&u), "\n", " ")}
 		if !math.IsNaN(u.BreakEvenChance) {
 			pays.Num = share(u.BreakEvenChance)
 		}
@@ -189,7 +189,7 @@ func inputs(p *probe.Probe, f figures) (*blockView, error) {
 func inputWords(x float64, unit string, f figures) string {
 	switch {
 	case unit == "share":
-		return fmt.Sprintf("%.1f\u00a0%%", 100*x)
+		return fmt.Sprintf("%.1f%%", 100*x)
 	case unit == "times":
 		return fmt.Sprintf("%g times", x)
 	case math.Abs(x) < 100:

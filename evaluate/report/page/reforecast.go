@@ -123,7 +123,7 @@ func choices(r *report.Reforecast, f figures) (*blockView, error) {
 
 // lookFirst sets out what looking first would be worth, nil where no look gains anything.
 func lookFirst(r *report.Reforecast, f figures) *blockView {
-	b := &blockView{Heading: "Look first?", Hint: "What a look would be worth, on average, over deciding today.", Table: &grid{Heads: []string{"look", "price", "worth", "gain", "shows nothing in"}}}
+	b := &blockView{Heading: "Look first?", Hint: "What an inspection is worth, on average, over deciding today.", Table: &grid{Heads: []string{"inspection", "price", "worth", "gain", "shows nothing in"}}}
 	for i := range r.Forecast.Looks {
 		l := &r.Forecast.Looks[i]
 		if l.Gain() <= 0 {

@@ -20,10 +20,10 @@ const MostBuilds = 40
 // Review writes the page of finished builds.
 func Review(w io.Writer, r *report.Review) error {
 	f := figuresIn(r.Currency)
-	v := &reportView{frame: frame{Kind: "Review", Title: report.Count(len(r.Outcomes), "finished build"), Lead: "What was believed when each car was bought, and what came of it.",
-		Made: "Each build against its own frozen estimate."},
+	v := &reportView{frame: frame{Kind: "Review", Title: report.Count(len(r.Outcomes), "finished build"), Lead: "The estimate when each car was bought, and what it came to.",
+		Made: "Each build against its own estimate when bought."},
 		Legend: []string{
-			"Rank: P63 is dearer than 63 in 100 of its own predicted worlds. Were all estimates right, ranks would spread evenly, and 8 builds in 10 would end within their range.",
+			"Rank: P63 is dearer than 63 in 100 of the simulated cars of its own estimate. If all estimates are right, ranks lie evenly, and 8 builds in 10 end within their likely range.",
 			"Below, above: outside its likely range. Not in the estimate: found, and nothing of the estimate covers it. Not needed: expected, and not there.",
 		}}
 	all := &partView{ID: "all", Heading: "All builds", Words: paragraphs(r.Words())}
@@ -66,7 +66,7 @@ func Review(w io.Writer, r *report.Review) error {
 // overall adds what several builds say together.
 func overall(all *partView, r *report.Review, f figures) error {
 	b := blockView{Heading: "Where the repairs landed", Folded: true, Table: &grid{Heads: []string{"build", "repair expected", "actual", "rank", "margin expected", "actual", "rank"}}}
-	dots := draw.Dots{Frame: draw.Frame{Title: "Rank of every repair among its own predicted worlds", Size: draw.Both}, Axis: "percentile of the estimate", Left: "cheaper than said", Right: "dearer than said"}
+	dots := draw.Dots{Frame: draw.Frame{Title: "Rank of every repair among the simulated cars of its estimate", Size: draw.Both}, Axis: "percentile of the estimate", Left: "cheaper than said", Right: "dearer than said"}
 	for _, o := range r.Outcomes {
 		p := o.Frozen.Predicted.Repair
 		b.Table.add(gridCell{report.Clean(o.Build.Name), "lot " + report.Clean(o.Frozen.Kept.Lot), ""}, spreadCell(spread(p), f), gridCell{f.about(o.Actual.Pounds()), "", number(o.Actual.Pounds())},
@@ -100,7 +100,7 @@ func calibration(all *partView, c *build.Calibration, f figures) error {
 	all.Blocks = append(all.Blocks, b)
 
 	b = blockView{Heading: "How far off you usually are", Hint: "How many times its estimate it came to: 1.00 is spot on, above it dearer.", Folded: true, Table: &grid{Heads: []string{"of", "builds", "actual over estimate", "in the long run (95 %)"}}}
-	bias := draw.Intervals{Frame: draw.Frame{Title: "Actual over estimate, class by class", Size: draw.Both}, Axis: "actual over estimate", Middle: "observed", Band: "95\u00a0% interval",
+	bias := draw.Intervals{Frame: draw.Frame{Title: "Actual over estimate, class by class", Size: draw.Both}, Axis: "actual over estimate", Middle: "observed", Band: "95 in 100",
 		Format: draw.Format{Decimals: 2}, Guides: []draw.Guide{{Label: "right", Value: 1}}}
 	add := func(name string, x stats.LogRatio) {
 		if x.N == 0 || x.Interval != nil && math.Exp(x.Interval.High-x.Interval.Low) > 10 {
@@ -157,7 +157,7 @@ func spread(p build.Forecast) evaluate.Spread {
 func buildPart(o *build.Outcome, f figures) (*partView, error) {
 	part := &partView{Heading: report.Clean(o.Build.Name), Words: paragraphs([]string{report.OutcomeWords(o, f.currency)})}
 	b := blockView{Heading: "Estimate against actual, zone by zone", Folded: true, Table: &grid{Heads: []string{"zone and class", "chance", "expected", "actual", "where"}}}
-	rows := draw.Intervals{Frame: draw.Frame{Title: "Estimate and actual of every zone", Size: draw.Both}, Format: f.format, Axis: "repair money", Middle: "mean expected", Aim: "actual"}
+	rows := draw.Intervals{Frame: draw.Frame{Title: "Estimate and actual of every zone", Size: draw.Both}, Format: f.format, Axis: "repair money", Middle: "average expected", Aim: "actual"}
 	for _, l := range o.Lines {
 		name, actual := l.Spot.Zone.String()+", "+l.Spot.Class.String(), l.Actual.Pounds()
 		if l.Forecast == nil {

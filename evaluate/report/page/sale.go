@@ -51,7 +51,7 @@ type saleView struct {
 	Currency         string
 	Ranked, Unpriced []*lotView
 	Aside            []asideView
-	Left             string // ranked lots that are not shown
+	Left             string // counts the lots that are not shown
 	Threshold        string // what is said of the VAT threshold
 	Drawn, Evaluated int
 	Axis, RepairAxis template.HTML
@@ -73,9 +73,11 @@ type lotView struct {
 	order  int
 
 	ID, Rank, Number, Car, Category, Verdict, VerdictClass string
-	Cell                                                   template.HTML
-	Margin, MarginSpan, Loss, Guide                        string
-	Repair, RepairSpan, Stop, Limit, OfValue               string
+	// Place is the site, the day and the odometer.
+	Place                                    string
+	Cell                                     template.HTML
+	Margin, MarginSpan, Loss, Guide          string
+	Repair, RepairSpan, Stop, Limit, OfValue string
 	// Merit is what the lots are ordered by, in words; "" where a column has it.
 	Merit string
 	// For sorting, as the JSON has them; "" where there is none.
@@ -85,7 +87,7 @@ type lotView struct {
 }
 
 var verdictClasses = map[bid.Verdict]string{
-	bid.GoAfter: "go", bid.IfCheap: "cheap", bid.LongShot: "long", bid.BidTo: "bid", bid.LeaveIt: "leave",
+	bid.GoAfter: "go", bid.IfCheap: "cheap", bid.LongShot: "long", bid.NoGuide: "bid", bid.DontBid: "leave",
 }
 
 func (s *Sale) view(ctx context.Context) (*saleView, error) {
@@ -119,32 +121,35 @@ func (s *Sale) view(ctx context.Context) (*saleView, error) {
 	return v, nil
 }
 
-// shown returns the results without the ranked ones beyond Top.
+// shown returns the results that the page shows, and counts the others.
 func (s *Sale) shown(v *saleView) []*evaluate.Result {
 	if s.Top <= 0 {
 		return s.Results
 	}
-	var out []*evaluate.Result
-	left := 0
-	for _, r := range s.Results {
-		if r.Status == bid.Ranked && r.Rank > s.Top {
-			left++
-			continue
-		}
-		out = append(out, r)
-	}
-	if left > 0 {
-		v.Left = report.Count(left, "lot") + " ranked below these and left out, as --top asks."
-	}
+	out := s.Shown()
+	v.Left = s.Rest(out)
 	return out
+}
+
+// placeOf says where and when a lot is sold and what its odometer reads, as far as the list says.
+func placeOf(l *evaluate.Lot) string {
+	var out []string
+	if place := report.PlaceWords(l); place != "" {
+		out = append(out, place)
+	}
+	if l.Odometer > 0 {
+		out = append(out, money.Group(int64(l.Odometer))+" miles")
+	}
+	return strings.Join(out, ", ")
 }
 
 func rowOf(r *evaluate.Result, f figures) *lotView {
 	l := &lotView{
 		result: r, Number: report.Clean(r.Lot.Number), Car: report.CarWords(r), Category: report.Clean(r.Lot.Category),
 		Verdict: string(r.Verdict()), VerdictClass: verdictClasses[r.Verdict()],
-		Repair: f.about(r.Repair.P50), RepairSpan: f.span(r.Repair.P10, r.Repair.P90), NumRepair: number(r.Repair.P50),
-		Stop: f.exact(r.HighestBid), NumStop: number(r.HighestBid.Pounds()), Limit: report.LimitWords(r),
+		Repair: f.about(r.Repair.Mean), RepairSpan: f.span(r.Repair.P10, r.Repair.P90), NumRepair: number(r.Repair.Mean),
+		Place: placeOf(r.Lot),
+		Stop:  f.exact(r.HighestBid), NumStop: number(r.HighestBid.Pounds()), Limit: report.LimitWords(r),
 		OfValue: percent(float64(r.HighestBid) / float64(r.Value)), Guide: "no guide",
 	}
 	if r.HighestBid == 0 {
@@ -188,12 +193,12 @@ func (s *Sale) cells(v *saleView, f figures) error {
 	var err error
 	if v.Axis, err = draws(v.Ranked, "Margin at the guide price", true, func(r *evaluate.Result) draw.Interval {
 		return draw.Interval{Low: r.Margin.P10, Mid: r.Margin.Mean, High: r.Margin.P90}
-	}, "mean"); err != nil {
+	}, "average"); err != nil {
 		return err
 	}
 	v.RepairAxis, err = draws(v.Unpriced, "Repair", false, func(r *evaluate.Result) draw.Interval {
 		return draw.Interval{Low: r.Repair.P10, Mid: r.Repair.P50, High: r.Repair.P90}
-	}, "P50")
+	}, "likely")
 	return err
 }
 
@@ -253,9 +258,21 @@ func (v *saleView) DrawnWords() string {
 	if v.Drawn == v.Evaluated {
 		return ""
 	}
-	return fmt.Sprintf("To keep the page small, charts, the workings and prices for what you find at the car are there for the %d best lots of %d. "+
-		"For any other, wreckoner screen --explain LOT prints the workings, and wreckoner probe --html FILE has the prices.", v.Drawn, v.Evaluated)
+	return fmt.Sprintf("Charts, workings and the ticks for what you find at the car are there for the best %d of %d lots. "+
+		"For any other, run wreckoner screen --explain LOT, or wreckoner probe --html FILE.", v.Drawn, v.Evaluated)
 }
+
+// Pay is what is paid on the day at the price to stop at, with fees and transport; blank where
+// nothing is worth a bid.
+func (l *lotView) Pay() string {
+	if l.result.HighestBid == 0 || l.sheet == nil {
+		return ""
+	}
+	return l.sheet.Pay
+}
+
+// Coded is the damage code.
+func (l *lotView) Coded() string { return l.result.Lot.Code.String() }
 
 // Order is the lot's place in the list, from 1.
 func (l *lotView) Order() int { return l.order }
@@ -293,9 +310,9 @@ func (s *Sale) say(v *saleView, results []*evaluate.Result) {
 		lead = []string{s.Nothing()}
 	}
 	v.frame = frame{Kind: "Sale", Title: either(s.List, "a lot list"), Lead: strings.Join(lead, ", ") + ".",
-		Made: fmt.Sprintf("Shop: %s. %s.", report.ShopWords(s.Shop, s.Folder), report.Drawn(s.Points, s.Seed))}
+		Made: fmt.Sprintf("Workshop: %s. %s.", report.ShopWords(s.Shop, s.Folder), report.Drawn(s.Points, s.Seed))}
 	if n := len(s.Rejected); n > 0 {
-		v.Bad = report.Count(n, "row") + " of the list could not be read or judged, and so is missing here: see the messages of the command."
+		v.Bad = report.Count(n, "row") + " of the list could not be read and so " + map[bool]string{true: "is", false: "are"}[n == 1] + " missing here. The messages of the command say why."
 	}
 }
 

@@ -37,7 +37,7 @@ for (const form of document.querySelectorAll("form.inspect")) {
   const rows = sheets.flatMap(s => [...s.body.rows]);
   const sheetData = document.querySelector("#sheets")?.dataset;
   const size = Number(sheetData?.size) || 20;
-  const output = form.querySelector("output");
+  const filter = form.closest("details"), output = filter.querySelector("output");
   const field = name => form.elements.namedItem(name).value;
   const number = (text, without) => text === undefined || text === "" ? without : Number(text);
 
@@ -114,7 +114,7 @@ for (const form of document.querySelectorAll("form.inspect")) {
   };
   addEventListener("hashchange", open);
   open();
-  form.hidden = false;
+  filter.hidden = false;
   document.querySelectorAll(".scripted").forEach(e => { e.hidden = false; });
   show();
 })();

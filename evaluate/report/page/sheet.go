@@ -11,8 +11,8 @@ import (
 	"wreckoner/evaluate/report"
 )
 
-// sheetSize is how many rows of three lines one page of A4 holds.
-const sheetSize = 20
+// sheetSize is how many rows of four lines one page of A4 holds.
+const sheetSize = 16
 
 // sheetView is one page of the bid sheet.
 type sheetView struct {
@@ -23,6 +23,8 @@ type sheetView struct {
 // sheetRow is one lot on the bid sheet.
 type sheetRow struct {
 	ID, Number, Car, Category, Stop string
+	// More is the site, the day and the odometer; Code the coded damage.
+	More, Code string
 	// Passes are the prices above which the chance of a loss passes 1 in 10, 1 in 4
 	// and 1 in 2.
 	Passes []string
@@ -31,7 +33,7 @@ type sheetRow struct {
 	Pay, NumPay, Total string
 	// Looks are what to look at before bidding, each with a box to tick.
 	Looks []string
-	// Size is how many rows of three lines the lot takes, at least 1.
+	// Size is how many rows of four lines the lot takes, at least 1.
 	Size int
 
 	pay money.Pence
@@ -39,25 +41,35 @@ type sheetRow struct {
 
 const (
 	sheetLooks = 3  // things to look at that a row names, unless the list suspects more
-	lookLine   = 33 // characters of a line of them in print
-	rowLines   = 3  // lines of a row
+	lookLine   = 27 // characters of a line of them in print
+	rowLines   = 4  // lines of a row
+	headLine   = 20 // characters of a line of the first column in print
 	mostSize   = 6  // rows that one lot takes at the most
 )
 
 func sheetRowOf(l *lotView, f figures, stops []money.Pence, pay money.Pence, checks []probe.Check) *sheetRow {
 	row := &sheetRow{
 		Number: l.Number, Car: l.Car, Category: l.Category, Stop: l.Stop,
+		More: l.Place, Code: l.result.Lot.Code.String(),
 		Pay: f.exact(wholePounds(pay.Pounds())), NumPay: number(pay.Pounds()), pay: pay,
 	}
 	for _, p := range stops {
 		row.Passes = append(row.Passes, passes(p, f, "always"))
 	}
 	row.Looks, row.Size = lookLines(checks, f)
+	row.Size = min(mostSize, max(row.Size, row.headSize()))
 	return row
 }
 
+// headSize is how many rows the first column takes in print.
+func (r *sheetRow) headSize() int {
+	const others = 3 // lines: two of the car, one of site, day and odometer
+	lines := others + max(1, (utf8.RuneCountInString(r.Code)+headLine-1)/headLine)
+	return (lines + rowLines - 1) / rowLines
+}
+
 // lookLines writes what to look at: every mark that the list suspects, and others up to
-// three in all. Where they take more than a row of three lines, texts are shortened; none
+// three in all. Where they take more than a row of four lines, texts are shortened; none
 // is left out.
 func lookLines(checks []probe.Check, f figures) (lines []string, size int) {
 	named := 0

@@ -38,7 +38,7 @@ func Year(w io.Writer, r *report.Year) error {
 		lead = report.Count(len(r.Cars), "car") + " sold."
 	}
 	v := &reportView{
-		frame: frame{Kind: "Year", Title: title, Lead: lead, Made: "Each car by the ledger, against its own frozen estimate. " + report.NoTaxAdvice},
+		frame: frame{Kind: "Year", Title: title, Lead: lead, Made: "Each car by the ledger, against its own estimate when bought. " + report.NoTaxAdvice},
 		Parts: []*partView{part}, Legend: r.Legend(),
 	}
 	return write(w, "report", v)

@@ -1,0 +1,132 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/bid"
+)
+
+// lotTable is the table of ranked lots, or of those without a guide price.
+func (s *Screen) lotTable(results []*evaluate.Result, width int, priced bool, notes *footnotes) *Table {
+	if width >= wideFrom {
+		return s.wideTable(results, priced, notes)
+	}
+	chance := "loss at\nguide"
+	if priced && expected(results) {
+		chance = "win\ngain"
+	}
+	t := &Table{Columns: []Column{
+		{Head: "#", Right: true}, {Head: "lot"}, {Head: "car\nverdict", Gives: true},
+		{Head: "repair, average\nlikely range\nlikely (P50)", Right: true},
+	}}
+	if placed(results) {
+		t.Columns[2].Head += "\nsite, day"
+	}
+	if priced {
+		t.Columns = append(t.Columns, Column{Head: "margin, average\nlikely range", Right: true}, Column{Head: chance, Right: true})
+		if head, _ := s.merit(nil); head != "" {
+			t.Columns = append(t.Columns, Column{Head: head, Right: true})
+		}
+	} else {
+		t.Columns[0] = Column{Head: ""}
+		t.Columns = append(t.Columns, Column{Head: "of value", Right: true})
+	}
+	t.Columns = append(t.Columns, Column{Head: "stop at\nheld by", Right: true})
+	for _, r := range results {
+		car := carText(r) + "\n" + fmt.Sprintf("%s (%s)", r.Verdict(), clean(r.Lot.Category))
+		if place := PlaceWords(r.Lot); place != "" {
+			car += "\n" + place
+		}
+		row := []string{
+			rankText(r), clean(r.Lot.Number) + "\n" + notes.marks(r), car,
+			Pounds(r.Repair.Mean) + "\n" + Range(r.Repair.P10, r.Repair.P90) + "\n" + Pounds(r.Repair.P50),
+		}
+		if priced {
+			row = append(row, Pounds(r.Margin.Mean)+"\n"+Range(r.Margin.P10, r.Margin.P90), chanceText(r))
+			if head, figure := s.merit(r); head != "" {
+				row = append(row, figure)
+			}
+		} else {
+			row = append(row, Percent(float64(r.HighestBid)/float64(r.Value)))
+		}
+		t.Add(append(row, StopWords(r.HighestBid)+"\n"+limitText(r))...)
+	}
+	return t
+}
+
+// wideTable has a line for each lot.
+func (s *Screen) wideTable(results []*evaluate.Result, priced bool, notes *footnotes) *Table {
+	winning, place := correctedOf(results), placed(results)
+	t := &Table{Columns: []Column{{Head: "#", Right: true}, {Head: "lot"}, {Head: "verdict"}, {Head: "car", Gives: true}, {Head: "cat"}}}
+	if place {
+		t.Columns = append(t.Columns, Column{Head: "site, day", Gives: true})
+	}
+	t.Columns = append(t.Columns, Column{Head: "repair\naverage", Right: true}, Column{Head: "\nlikely range", Right: true}, Column{Head: "likely\n(P50)", Right: true})
+	if priced {
+		t.Columns = append(t.Columns, wideColumns(results)...)
+		if head, _ := s.merit(nil); head != "" {
+			t.Columns = append(t.Columns, Column{Head: head, Right: true})
+		}
+	} else {
+		t.Columns[0] = Column{Head: ""}
+		t.Columns = append(t.Columns, Column{Head: "of value", Right: true})
+	}
+	t.Columns = append(t.Columns, Column{Head: "stop at", Right: true}, Column{Head: "held by"}, Column{Head: "notes"})
+	for _, r := range results {
+		row := []string{rankText(r), clean(r.Lot.Number), string(r.Verdict()), carText(r), clean(r.Lot.Category)}
+		if place {
+			row = append(row, PlaceWords(r.Lot))
+		}
+		row = append(row, Pounds(r.Repair.Mean), Range(r.Repair.P10, r.Repair.P90), Pounds(r.Repair.P50))
+		if priced {
+			row = append(row, wideCells(r, winning)...)
+			if head, figure := s.merit(r); head != "" {
+				row = append(row, figure)
+			}
+		} else {
+			row = append(row, Percent(float64(r.HighestBid)/float64(r.Value)))
+		}
+		t.Add(append(row, StopWords(r.HighestBid), limitText(r), notes.marks(r))...)
+	}
+	return t
+}
+
+func rankText(r *evaluate.Result) string {
+	if r.Status != bid.Ranked || r.Rank == 0 {
+		return ""
+	}
+	return fmt.Sprint(r.Rank)
+}
+
+// placed reports whether some lot has a site or a day of sale.
+func placed(results []*evaluate.Result) bool {
+	return slices.ContainsFunc(results, func(r *evaluate.Result) bool { return PlaceWords(r.Lot) != "" })
+}
+
+// PlaceWords says where and when a lot is sold: "Marrow Fen, 4 Mar"; blank where neither is
+// known.
+func PlaceWords(l *evaluate.Lot) string {
+	var out []string
+	if l.Site != "" {
+		out = append(out, clean(l.Site))
+	}
+	if day, err := time.Parse(time.DateOnly, l.SaleDate); err == nil {
+		out = append(out, day.Format("2 Jan"))
+	} else if l.SaleDate != "" {
+		out = append(out, clean(l.SaleDate))
+	}
+	return strings.Join(out, ", ")
+}
+
+// limitWords are what a stop price is held by.
+var limitWords = map[bid.Limit]string{
+	bid.LossLimit: "risk", bid.MarginLimit: "target", bid.CashLimit: "cash", bid.NoLimit: "value",
+}
+
+// limitText says in a word what holds a stop price.
+func limitText(r *evaluate.Result) string { return cmp.Or(limitWords[r.BidLimit], string(r.BidLimit)) }
