@@ -23,6 +23,7 @@ func frozen(t testing.TB, name, code string) *build.Frozen {
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}
+	workshop.CarsAtOnce, workshop.Fade = 1, 0 // it has the shop for itself, and prices stand still
 	e, err := evaluate.New(workshop, evaluate.Options{Seed: 7, Points: 2048})
 	if err != nil {
 		t.Fatal(err)
