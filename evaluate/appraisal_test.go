@@ -172,6 +172,7 @@ func TestTheCorrectedStopIsTheFirstThatFails(t *testing.T) {
 // what winning tells, and add up to the mean margin within a penny a line.
 func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 	s := corrected(starter(t), -50, 0.8, 0.25)
+	s.SellOn = nil
 	m := evidenceOf(t, s, 40)
 	for _, value := range []money.Pence{0, 8000} {
 		l := aLot(t, "side-near c2", value, 2000)

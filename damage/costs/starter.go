@@ -12,7 +12,7 @@ var starter embed.FS
 func Starter() fs.FS {
 	sub, err := fs.Sub(starter, "starter")
 	if err != nil {
-		panic("book: " + err.Error()) // the folder is embedded
+		panic("costs: " + err.Error()) // the folder is embedded
 	}
 	return sub
 }

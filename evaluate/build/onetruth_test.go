@@ -21,7 +21,7 @@ func asPredicted(f *build.Frozen) string {
 	row := func(zone, class, what string, spend money.Pence, hours float64) {
 		fmt.Fprintf(&b, "car,,%s,%s,,%q,%s,%s,\n", zone, class, what, strings.ReplaceAll(spend.String(), ",", ""), fmt.Sprint(hours))
 	}
-	var fees, transport money.Pence
+	var fees, transport, sale money.Pence
 	spends, works := map[string]money.Pence{}, map[string]money.Pence{}
 	var places []string
 	for _, s := range f.Walk.Steps {
@@ -30,7 +30,7 @@ func asPredicted(f *build.Frozen) string {
 		case deal.PartFees:
 			switch {
 			case s.Name == deal.HammerVAT: // the hammer row is the price as called
-			case name == "carriage":
+			case name == "transport":
 				transport -= s.Amount
 			default:
 				fees -= s.Amount
@@ -48,8 +48,8 @@ func asPredicted(f *build.Frozen) string {
 			}
 		case deal.PartOther:
 			fmt.Fprintf(&b, "car,,,,,%q,%s,,\n", s.Name, strings.ReplaceAll((-s.Amount).String(), ",", ""))
-		case deal.PartSale:
-			fmt.Fprintf(&b, "car,,,,,sale,%s,,\n", strings.ReplaceAll(s.Amount.String(), ",", ""))
+		case deal.PartSale: // and what it fades by while it waits
+			sale += s.Amount
 		case deal.PartSelling:
 			fmt.Fprintf(&b, "car,,,,,selling,%s,,\n", strings.ReplaceAll((-s.Amount).String(), ",", ""))
 		}
@@ -58,7 +58,7 @@ func asPredicted(f *build.Frozen) string {
 		zone, class, _ := strings.Cut(at, ",")
 		row(zone, class, "job", spends[at], works[at].Pounds()/f.Shop().LabourRate)
 	}
-	for what, x := range map[string]money.Pence{"hammer": f.Hammer, "fees": fees, "transport": transport} {
+	for what, x := range map[string]money.Pence{"hammer": f.Hammer, "fees": fees, "transport": transport, "sale": sale} {
 		fmt.Fprintf(&b, "car,,,,,%s,%s,,\n", what, strings.ReplaceAll(x.String(), ",", ""))
 	}
 	return b.String()
@@ -69,7 +69,9 @@ func asPredicted(f *build.Frozen) string {
 // is rounded once, and VAT is worked out of what the ledger then has: a few pence.
 func TestSpendingAsPredictedDiffersByNothing(t *testing.T) {
 	for _, registered := range []bool{false, true} {
-		workshop := starter(t, func(s *shop.Shop) { s.VATRegistered, s.HoldingVAT = registered, true })
+		workshop := starter(t, func(s *shop.Shop) {
+			s.VATRegistered, s.HoldingVAT, s.SellOn = registered, true, nil // every car is finished
+		})
 		e := newEvaluator(t, workshop, evaluate.Options{})
 		n := 0
 		for _, lot := range readLots(t, samples+"sale.csv", workshop) {

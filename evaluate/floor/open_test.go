@@ -31,6 +31,7 @@ func frozenBy(t testing.TB, name, code string, o evaluate.Options) *build.Frozen
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}
+	workshop.CarsAtOnce, workshop.Fade = 1, 0 // it has the workshop for itself, and prices do not move
 	e, err := evaluate.New(workshop, o)
 	if err != nil {
 		t.Fatal(err)

@@ -29,6 +29,7 @@ func TestCodingIsAnInput(t *testing.T) {
 		t.Fatal(err)
 	}
 	workshop.Extras, workshop.HoldingPerDay, workshop.FinanceRate = nil, 0, 0
+	workshop.CodingUp, workshop.CodingDown = [damage.ClassCount]float64{}, [damage.ClassCount]float64{}
 	code, err := damage.Parse("tail c2")
 	if err != nil {
 		t.Fatal(err)

@@ -137,6 +137,7 @@ func TestTextsKeepWhatIsLearned(t *testing.T) {
 		t.Fatal(err, problems)
 	}
 	s.CodingUp, s.CodingDown = [damage.ClassCount]float64{0.1, 0.07, 1.0 / 3, 0, 0.08}, [damage.ClassCount]float64{0, 0.06}
+	s.SellOn, s.HoldingForSale = nil, nil // pointers, which are never equal
 	s.Inflation, s.CostsAsOf = 0.0371, time.Date(2026, 4, 1, 0, 0, 0, 0, time.UTC)
 	rows := slices.Clone(s.Costs.Rows())
 	rows[1].Priced = time.Date(2025, 12, 31, 0, 0, 0, 0, time.UTC)

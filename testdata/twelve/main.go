@@ -154,7 +154,7 @@ func (y *year) build(lot *evaluate.Lot, name string, hammer money.Pence, bought 
 	outlay := p.Deal.Outlay(hammer)
 	var transport money.Pence
 	for _, line := range outlay.Lines[1:] {
-		if line.Name == "transport" || line.Name == "carriage" {
+		if line.Name == "transport" || line.Name == "loading and unloading" {
 			transport += line.Amount + line.VAT
 		}
 	}
@@ -178,7 +178,7 @@ func (y *year) build(lot *evaluate.Lot, name string, hammer money.Pence, bought 
 	}
 	tested := total - 7
 	test := money.Pence(5485)
-	add(tested, row{what: "roadworthiness test", spend: test.String()})
+	add(tested, row{what: "MOT", spend: test.String()})
 	add(tested, row{what: "tests, fluids and extras", spend: (money.FromPounds(worlds.Other[w]) - test).String()})
 	add(tested+1, row{what: "listed"})
 	sale := money.FromPounds(math.Round(worlds.Resale[w]/50) * 50)

@@ -86,6 +86,7 @@ func TestEverythingDoneIsTheLedger(t *testing.T) {
 // A sold car is what the ledger says in everything.
 func TestSold(t *testing.T) {
 	workshop := starter(t)
+	workshop.HoldingForSale = nil // it costs the same until the day it is sold
 	f := forecaster(t, workshop, 1024, lot(t, "nose c3 m1?"))
 	sale, selling, hammer, fees, transport := 7000.0, 90.0, 2100.0, 240.0, 80.0
 	p := reforecast.Progress{
@@ -436,7 +437,7 @@ a,2026-03-25,nose,s,,weld wire,25,3,,after all
 a,,tail,c,2,scrape behind the towbar,70,,,
 a,2026-03-11,front-near,m,2,wishbone,140,,,
 a,2026-03-28,front-near,m,2,,,,clear,was only dirt
-a,2026-03-05,,,,roadworthiness test,54.85,,,
+a,2026-03-05,,,,MOT,54.85,,,
 a,2026-03-05,,,,storage,30,,,
 `
 	l, err := build.Reading{}.Ledger(csvOf(ledger))

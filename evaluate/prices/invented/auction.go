@@ -98,20 +98,55 @@ func (a Auction) sale(rng *rand.Rand, i int) Sale {
 	if rng.Float64() >= 0.2 {
 		s.Repair = prices.Some(repair * value)
 	}
-	net := softened(0.9 - category.loss - 1.15*repair*math.Exp(-0.03+0.25*rng.NormFloat64()) - 0.04*dead)
+	o := Offer{Value: value, Loss: category.loss, Repair: repair, Dead: dead, VATPlus: s.VATPlus,
+		Bias: site.bid - a.Dearer*float64(days)/365}
+	s.Top, s.Hammer = a.Knocked(rng, &o)
+	s.Guide = o.Guide(rng, site.guide)
+	return s
+}
+
+// An Offer is a lot as its rivals know it.
+type Offer struct {
+	// Value is the unmarked car's price in pounds; Loss the share that its marker takes off; Repair the share of the value
+	// that the repair truly costs; Dead is 1 where it does not start, 0.5 where nobody knows.
+	Value, Loss, Repair, Dead float64
+	// VATPlus says that VAT comes on top of the hammer price; Bias is the log that bids are higher by.
+	VATPlus bool
+	Bias    float64
+}
+
+// Knocked is what the highest rival would give and the hammer price without us, pounds: what the second-highest would
+// give, and a step of 25.
+func (a Auction) Knocked(rng *rand.Rand, o *Offer) (top, hammer float64) {
+	net := softened(0.9 - o.Loss - 1.15*o.Repair*math.Exp(-0.03+0.25*rng.NormFloat64()) - 0.04*o.Dead)
 	fees := 1.08
-	if s.VATPlus {
+	if o.VATPlus {
 		fees = 1.2
 	}
-	common := 0.12*rng.NormFloat64() + site.bid - a.Dearer*float64(days)/365
+	common := 0.12*rng.NormFloat64() + o.Bias
 	bids := make([]float64, a.Rivals)
 	for j := range bids {
-		bids[j] = value * net / fees * math.Exp(common+a.Apart*rng.NormFloat64())
+		bids[j] = o.Value * net / fees * math.Exp(common+a.Apart*rng.NormFloat64())
 	}
 	slices.Sort(bids)
-	s.Top, s.Hammer = bids[a.Rivals-1], bids[a.Rivals-2]+25
-	s.Guide = value * softened(0.9-category.loss-1.15*repair) * math.Exp(site.guide+0.22*rng.NormFloat64()+0.1)
-	return s
+	return bids[a.Rivals-1], bids[a.Rivals-2] + 25
+}
+
+// Guide is a guide price, pounds, by somebody who knows the repair but not the bidders; bias is the log that the site's
+// guides are higher by.
+func (o *Offer) Guide(rng *rand.Rand, bias float64) float64 {
+	return o.Value * softened(0.9-o.Loss-1.15*o.Repair) * math.Exp(bias+0.22*rng.NormFloat64()+0.1)
+}
+
+// Loss is the share of a car's value that an auction's rivals take a category's marker to cost; 0.25 for one that they
+// do not know.
+func Loss(category string) float64 {
+	for _, c := range categories {
+		if c.name == category {
+			return c.loss
+		}
+	}
+	return 0.25
 }
 
 // Results are the sales' rows.
