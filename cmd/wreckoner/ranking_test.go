@@ -10,10 +10,12 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/lots"
+	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
@@ -75,11 +77,16 @@ func reference(t *testing.T, path string, by bid.Order) *report.Screen {
 	if err != nil {
 		t.Fatal(err)
 	}
+	m, err := prices.Fit(nil, nil, nil, workshop.PriceSettings(time.Time{})) // what winning tells, by the starter
+	if err != nil {
+		t.Fatal(err)
+	}
+	e.Appraise(m)
 	all, errs, err := e.All(context.Background(), list.Lots, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &report.Screen{Shop: workshop, Seed: 1, Points: 64, Notices: list.Notices}
+	s := &report.Screen{Shop: workshop, Seed: 1, Points: 64, Evidence: true, Notices: list.Notices}
 	for i, r := range all {
 		if errs[i] != nil {
 			list.Reject(list.Lots[i], errs[i])
