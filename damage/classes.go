@@ -31,11 +31,11 @@ var classes = [ClassCount]struct {
 	{"s", "structural", "load paths of the body and where suspension bolts to it",
 		[4]string{
 			"bolt-on structure: bumper beam, slam panel",
-			"local: pulled and dressed",
+			"pulled and dressed",
 			"a section cut out and a new one joined",
 			"several load paths, shell in doubt",
 		},
-		"Structural joints carry the next crash. Cut and join only where the maker's repair method allows, with its steel grades and joining process, by people qualified in them; measure the shell before and after."},
+		"Structural joints must stand up to the next crash. Cut and join only where the maker's repair method allows, with its steel grades and joining process, by people qualified in them; measure the shell before and after."},
 	{"c", "cosmetic", "bolt-on panels, lamps, glass, paint, trim",
 		[4]string{
 			"polish or small repair",
@@ -51,10 +51,10 @@ var classes = [ClassCount]struct {
 			"front plus side or curtain bags",
 			"all round: bags, belts, control unit, headlining",
 		},
-		"Airbags and pretensioners are explosive articles. Trained people only: battery disconnected, the maker's own waiting time, nothing in the deployment path, no cutting, drilling or heat near a module, and new parts for every fired unit. Storage and carriage are regulated."},
+		"Airbags and pretensioners are explosive articles. Trained people only: battery disconnected, the maker's own waiting time, nothing in the deployment path, no cutting, drilling or heat near a module, and new parts for every fired unit. Storage and transport are regulated."},
 	{"m", "mechanical", "cooling, steering, suspension, driveline",
 		[4]string{
-			"ancillaries: cooling pack, airbox, hoses",
+			"cooling pack, airbox, hoses",
 			"one suspension or steering corner",
 			"subframe, axle or gearbox",
 			"engine or drive unit",

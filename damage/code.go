@@ -187,7 +187,7 @@ func (p *parser) code() (Code, error) {
 		case !inGroup && word == "none":
 			next, _ := p.word()
 			if groups > 0 || next != "" {
-				return Code{}, p.fail(at, "none", "none says that the car is undamaged and stands alone")
+				return Code{}, p.fail(at, "none", "none means the car is undamaged, and is written alone")
 			}
 			return None(), nil
 		case !inGroup:
@@ -300,7 +300,7 @@ func conflictOf(o, m Mark) error {
 	case o.State == Seen && m.State == Seen:
 		return fmt.Errorf("the %s already has %s seen; only the worst seen grade of a class is written", m.Zone, o)
 	case o.State == Absent && m.State == Absent:
-		return fmt.Errorf("%s already rules out everything above it; keep the lower of the two", low)
+		return fmt.Errorf("%s already says that nothing above it is there; keep the lower of the two", low)
 	case low.State == Absent || same && high.State == Absent:
 		absent, coded := low, high
 		if absent.State != Absent {

@@ -83,8 +83,8 @@ func TestParseFaults(t *testing.T) {
 		{"nose; tail c1", 0, "nose", "at least one mark"},
 		{"s2 nose", 0, "s2", "needs its zone first"},
 		{"nose s2 tail c1", 8, "tail", "put ; before"},
-		{"none; nose c1", 0, "none", "stands alone"},
-		{"nose c1; none", 9, "none", "stands alone"},
+		{"none; nose c1", 0, "none", "is written alone"},
+		{"nose c1; none", 9, "none", "is written alone"},
 	} {
 		_, err := damage.Parse(tt.in)
 		var fault *damage.SyntaxError

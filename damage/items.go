@@ -55,7 +55,7 @@ func (i Item) String() string { return i.Zone.String() + " " + i.Mark() }
 // Mark prints the item without its zone: "s2".
 func (i Item) Mark() string { return i.Class.Letter() + strconv.Itoa(int(i.Grade)) }
 
-// Words says the item in words: "nose, structural: local: pulled and dressed".
+// Words says the item in words: "nose, structural: pulled and dressed".
 func (i Item) Words() string {
 	return fmt.Sprintf("%s, %s: %s", i.Zone, i.Class, i.Class.Describe(i.Grade))
 }

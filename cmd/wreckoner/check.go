@@ -37,23 +37,23 @@ func newCheck(s *streams) *cobra.Command {
 	c := &check{s: s, copy: listCopy{s: s}}
 	cmd := &cobra.Command{
 		Use:   "check PATH...",
-		Short: "Read files, report every fault, change nothing",
-		Long: "Reads lot lists (CSV or .xlsx), ledgers and shop folders, and reports every fault with its line and column, how each\n" +
-			"cell was read that is written otherwise than we write it, and where each row of a ledger went. Nothing is\n" +
-			"changed. Of a folder with adverts.csv or results.csv it also says how well each day's prices would have been foretold\n" +
-			"from the days before it. With --fix a list is also copied, put right where that is safe: UTF-8, commas, our column names, no spaces at\n" +
-			"the ends of cells, no blank rows. No value is changed, and a list with a row that cannot be read is not copied.",
+		Short: "Check your files: every fault, and how each cell was read",
+		Long: "Reads lot lists (CSV or .xlsx), ledgers and shop folders. It reports every fault with its line and column, how each\n" +
+			"cell was read, and where each row of a ledger went. Nothing is changed. For a shop folder with adverts.csv or\n" +
+			"results.csv it also says how well each day's prices could be predicted from the days before it.\n\n" +
+			"--fix also writes a tidied copy of a list: UTF-8, commas, our column names, no spaces around cells, no blank rows.\n" +
+			"No value is changed, and a list with a row that cannot be read is not copied.",
 		Example: "  wreckoner check --shop myshop myshop sale.csv\n  wreckoner check ledger.csv --builds builds\n  wreckoner check --fix sale.csv -o clean.csv",
-		Args:    cobra.MinimumNArgs(1),
+		Args:    wants(1, 0, "name a lot list, a ledger or a shop folder"),
 		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args) },
 	}
 	c.shop.flags(cmd.Flags())
 	c.lots.flags(cmd.Flags())
 	c.copy.flags(cmd.Flags())
 	c.asOf.flags(cmd.Flags())
-	cmd.Flags().BoolVar(&c.fix, "fix", false, "also write a copy of the list that is put right where that is safe")
+	cmd.Flags().BoolVar(&c.fix, "fix", false, "also write a tidied copy of the list")
 	cmd.Flags().BoolVarP(&c.quiet, "quiet", "q", false, "no notices")
-	cmd.Flags().StringArrayVar(&c.builds, "builds", nil, "with a ledger: the frozen `FILE` of a car, a pattern or a folder; may be repeated")
+	cmd.Flags().StringArrayVar(&c.builds, "builds", nil, "with a ledger: the estimate `FILE` of a car, a pattern or a folder; may be repeated")
 	return cmd
 }
 
@@ -129,14 +129,14 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 	case info.IsDir():
 		return c.folder(path)
 	case isShopFile(path):
-		return 0, fmt.Errorf("%s is a file of a shop folder; check the folder: wreckoner check %s", path, filepath.Dir(path))
+		return 0, fmt.Errorf("%s is a workshop file; check the folder: wreckoner check %s", path, filepath.Dir(path))
 	}
 	if faults, known, err := c.other(path); known {
 		return faults, err
 	}
 	workshop, err := c.shop.load(c.s, c.quiet)
 	if errors.Is(err, errReported) {
-		return 0, fmt.Errorf("%s: the shop has faults, so that the list cannot be judged by it", path)
+		return 0, fmt.Errorf("%s: the shop folder has faults; fix them before the list is checked against it", path)
 	}
 	if err != nil {
 		return 0, err
@@ -303,7 +303,7 @@ func (c *check) mend(path string) (err error) {
 				return 0, err
 			}
 			if row.Problem != nil {
-				return 0, fmt.Errorf("%s is not written: line %d of %s cannot be read and would be lost; mend it first", c.copy.file, row.Problem.Line, path)
+				return 0, fmt.Errorf("%s is not written: line %d of %s cannot be read and would be lost; fix it first", c.copy.file, row.Problem.Line, path)
 			}
 			trimmed += lots.Trim(row.Cells)
 			copied++
@@ -321,7 +321,7 @@ func (c *check) mend(path string) (err error) {
 	}
 	c.s.print("%s: %s copied, %d cells trimmed", tabular.Sanitise(c.copy.file), plural(copied, "lot"), trimmed)
 	if guarded > 0 {
-		c.s.print(", %d prefixed with ' because a spreadsheet would run them", guarded)
+		c.s.print(", %d given a ' in front, as a spreadsheet would run them", guarded)
 	}
 	c.s.print("; no value was changed\n")
 	return nil

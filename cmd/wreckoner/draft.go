@@ -31,24 +31,24 @@ func newDraft(s *streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "draft LOTS",
 		Short: "Propose damage codes from the listing's own words",
-		Long: "Reads a lot list (CSV or .xlsx; - is standard input) and fills the column damage, where it is blank, from the\n" +
-			"words of the column description. All other cells are carried through as they are; columns that --map names take\n" +
-			"our names. What the words make likely but don't say is marked suspected (?). Words that are not understood stand\n" +
-			"in a column of their own. It is a first pass: somebody who knows cars reads it over, with the photographs beside.\n" +
-			"What words mean is in lexicon.csv of the shop folder; wreckoner start DIR writes the starter's, to edit.",
+		Long: "Reads a lot list (CSV or .xlsx; - is standard input) and fills in the damage column where it is blank, from the\n" +
+			"words in the description column. All other cells are copied as they are; columns named by --map take our names.\n" +
+			"Damage that the words make likely but don't say is marked suspected (?). Words that are not understood are listed\n" +
+			"in a column, not_understood. It is a first draft: check it against the photographs before you rely on it.\n" +
+			"What each word means is in lexicon.csv of the shop folder; wreckoner start DIR writes the starter's, to edit.",
 		Example: "  wreckoner draft sale.csv -o coded.csv\n" +
 			"  wreckoner draft listing.xlsx --map description=\"Damage notes\" -o coded.xlsx\n" +
 			"  wreckoner draft --explain --all sale.csv -o proposed.csv",
-		Args: cobra.ExactArgs(1),
+		Args: wants(1, 1, "name one lot list"),
 		RunE: func(_ *cobra.Command, args []string) error { return c.run(args[0]) },
 	}
 	f := cmd.Flags()
 	c.shop.flags(f)
 	c.lots.flags(f)
 	c.copy.flags(f)
-	f.BoolVar(&c.all, "all", false, "propose for every lot, in the column proposed; a code that is there stays")
+	f.BoolVar(&c.all, "all", false, "propose for every lot, in the column proposed; codes already written stay")
 	f.BoolVar(&c.explain, "explain", false, "say which words gave which mark, on standard error and in the column why")
-	f.BoolVarP(&c.quiet, "quiet", "q", false, "no notices and no tally")
+	f.BoolVarP(&c.quiet, "quiet", "q", false, "no notices and no counts")
 	return cmd
 }
 
@@ -80,10 +80,10 @@ func (c *draft) run(path string) (err error) {
 	if !c.quiet {
 		c.s.notice(list.Notices())
 		if guarded > 0 {
-			c.s.notice([]string{fmt.Sprintf("%s that a spreadsheet would run as a formula: prefixed with '; --raw-text leaves that out", plural(guarded, "cell"))})
+			c.s.notice([]string{fmt.Sprintf("%s that a spreadsheet would run as a formula: ' put before it; --raw-text leaves it as it is", plural(guarded, "cell"))})
 		}
 		if lexicon.BuiltIn {
-			c.s.notice([]string{"the built-in lexicon served"})
+			c.s.notice([]string{"the built-in lexicon was used"})
 		}
 		c.s.notice(k.Tally())
 	}
@@ -133,8 +133,8 @@ type listCopy struct {
 }
 
 func (o *listCopy) flags(f *pflag.FlagSet) {
-	f.StringVarP(&o.file, "output", "o", "", "write to `FILE`, whole or not at all: a workbook if it ends in .xlsx, CSV otherwise")
-	f.BoolVar(&o.raw, "raw-text", false, "in CSV, leave text as it is that a spreadsheet would run as a formula")
+	f.StringVarP(&o.file, "output", "o", "", "write to `FILE`: a workbook if it ends in .xlsx, else CSV")
+	f.BoolVar(&o.raw, "raw-text", false, "don't put ' before text that a spreadsheet would run as a formula")
 }
 
 // write writes the header and the rows, and returns how many rows could not be

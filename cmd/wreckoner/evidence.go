@@ -17,7 +17,7 @@ import (
 type asOfOption struct{ text string }
 
 func (o *asOfOption) flags(f *pflag.FlagSet) {
-	f.StringVar(&o.text, "as-of", "", "reckon as of `DATE` (year-month-day): evidence of later days is left out; without it the latest day of any row")
+	f.StringVar(&o.text, "as-of", "", "use what was known on `DATE`, such as 2026-04-30; without it, on the latest day of any row")
 }
 
 // day is the day named; zero where none is.
@@ -42,7 +42,7 @@ type evidenceOptions struct {
 
 func (o *evidenceOptions) flags(f *pflag.FlagSet) {
 	o.asOf.flags(f)
-	f.BoolVar(&o.asCoded, "as-coded", false, "margins as the codes and values give them, without what winning tells")
+	f.BoolVar(&o.asCoded, "as-coded", false, "margins from the codes and values alone, without allowing for why you won")
 }
 
 // judge returns the evaluator of a shop, with what the evidence in its folder says. Faults and
@@ -128,8 +128,8 @@ func (c *check) backtest(r *prices.BacktestReport) {
 	if r.Guided.Lots+r.Bare.Lots+r.Sales.Lots == 0 {
 		return
 	}
-	c.s.print("back-test: every day foretold from the days before it (8 in 10 should fall inside their range; of two\n" +
-		"errors the smaller is better: the mean CRPS as a share of the price)\n")
+	c.s.print("back-test: each day predicted from the days before it (8 in 10 should fall inside their range; the smaller\n" +
+		"error is better: mean CRPS as a share of the price)\n")
 	for _, line := range []struct {
 		what, other string
 		score       *prices.Score
@@ -139,7 +139,7 @@ func (c *check) backtest(r *prices.BacktestReport) {
 		{"own sales", "the list's value alone", &r.Sales},
 	} {
 		if n := line.score.Lots; n > 0 {
-			c.s.print("  %s: %d of %d inside, error %.1f %%; by %s %d inside, error %.1f %%\n", line.what, line.score.Inside, n,
+			c.s.print("  %s: %d of %d inside, error %.1f%%; by %s %d inside, error %.1f%%\n", line.what, line.score.Inside, n,
 				100*line.score.CRPS, line.other, line.score.FixedInside, 100*line.score.FixedCRPS)
 		}
 	}

@@ -31,7 +31,7 @@ func expand(args []string, endings ...string) ([]string, error) {
 				return nil, usagef("%q is not a pattern: %v", arg, err)
 			}
 			if len(files) == 0 {
-				return nil, fmt.Errorf("%s: no file is called so", arg)
+				return nil, fmt.Errorf("%s: no file has that name", arg)
 			}
 			slices.Sort(files)
 			all = append(all, files...)
@@ -57,7 +57,7 @@ func filesIn(folder string, endings []string) ([]string, error) {
 		}
 	}
 	if len(files) == 0 {
-		return nil, fmt.Errorf("%s: is a folder without a file that ends in %s", folder, strings.Join(endings, " or "))
+		return nil, fmt.Errorf("%s: the folder has no file that ends in %s", folder, strings.Join(endings, " or "))
 	}
 	return files, nil
 }

@@ -27,23 +27,22 @@ func newFloor(s *streams) *cobra.Command {
 	c := &floorCommand{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "floor FILES... --ledger LEDGER",
-		Short: "All open cars: which to work on next, what to chase, when the money comes",
-		Long: "Reads every frozen estimate and the ledger, and says of the cars that are not sold which to work on next and what to\n" +
-			"chase by phone today; then how each stands, and week by week what cash they tie up, what bays they take and what own\n" +
-			"hours they want.\n\n" +
-			"A row of the ledger with a due date is a part that is ordered and not here; any later row of the same zone and class\n" +
-			"without one says that it came. In shop.toml, bays is how many cars can be worked on indoors.\n" +
-			"wreckoner review -h describes the ledger.",
+		Short: "All open cars: what to work on next, what to chase, when money comes in",
+		Long: "Reads the estimates kept by wreckoner freeze and the ledger. For the cars not sold yet it says which to work on next\n" +
+			"and what to chase by phone today; then how far each has got, and week by week how much cash they tie up and how\n" +
+			"many bays and hours of yours they need.\n\n" +
+			"A ledger row with a due date is a part on order; a later row of the same zone and class without one means it came.\n" +
+			"In shop.toml, bays is how many cars can be worked on indoors. wreckoner help ledger describes the ledger.",
 		Example: "  wreckoner floor samples/floor/*.json --ledger samples/floor/ledger.csv --as-of 2026-03-09\n" +
 			"  wreckoner floor cars/*.json --ledger ledger.csv --html wall.html",
-		Args: cobra.MinimumNArgs(1),
+		Args: wants(1, 0, "name the estimates that wreckoner freeze wrote"),
 		RunE: func(_ *cobra.Command, args []string) error { return c.run(args) },
 	}
 	f := cmd.Flags()
-	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`")
+	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`: the file of what was spent")
 	f.StringVar(&c.asOf, "as-of", "", "`DATE` to count days from, such as 2026-04-30; without it today")
-	f.StringVar(&c.shop, "shop", "", "shop `DIR` for bays and hours; without it those of the car bought last, as frozen")
-	f.Uint64Var(&c.seed, "seed", 1, "picks the simulated runs; the same seed gives the same figures")
+	f.StringVar(&c.shop, "shop", "", "shop folder `DIR` for bays and hours; without it, as kept with the car bought last")
+	f.Uint64Var(&c.seed, "seed", 1, "`N` `N` `N` picks the simulated runs; the same seed gives the same figures")
 	f.StringVar(&c.forPlan, "for-plan", "", "also write what comes free, and when, as JSON to `FILE`")
 	c.columns.flags(f)
 	c.out.flags(f)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -14,7 +15,8 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/lots"
-	"wreckoner/evaluate/report"
+	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/report/draw"
 	"wreckoner/evaluate/tabular"
 	"wreckoner/evaluate/tabular/typed"
 )
@@ -35,13 +37,13 @@ type freezer struct {
 func newFreeze(s *streams) *cobra.Command {
 	c := &freezer{s: s}
 	cmd := &cobra.Command{
-		Use:   "freeze LOTS LOT --hammer N -o FILE",
-		Short: "Keep what was believed of a lot when it was bought",
-		Long: "Writes one JSON file that stands alone: the lot as read, the price paid, every figure of the shop that its estimate\n" +
-			"comes from, and the estimate itself. Later edits of the shop change nothing in it, and it is never overwritten.\n" +
-			"The ledger calls the car by the build's name: without --build it is the name of the lot list and the lot number.",
+		Use:   "freeze LOTS LOT --hammer PRICE -o FILE",
+		Short: "When you buy a car, keep its estimate",
+		Long: "Writes one JSON file with everything in it: the lot as read, the price paid, every figure of your shop folder that the\n" +
+			"estimate uses, and the estimate itself. Later changes to the shop folder don't change it, and it is never overwritten.\n" +
+			"The ledger uses the build's name; without --build that is the name of the lot list and the lot number.",
 		Example: "  wreckoner freeze samples/sale.csv 7 --hammer 3250 -o vantry.json\n  wreckoner freeze sale.csv 7 --hammer 3250 --build \"red vantry\" -o vantry.json",
-		Args:    cobra.ExactArgs(2),
+		Args:    wants(2, 2, "name the lot list and one lot"),
 		RunE:    func(_ *cobra.Command, args []string) error { return c.run(args[0], args[1]) },
 	}
 	f := cmd.Flags()
@@ -49,9 +51,9 @@ func newFreeze(s *streams) *cobra.Command {
 	c.lots.flags(f)
 	c.engine.flags(f)
 	c.facts.flags(f)
-	f.StringVar(&c.hammer, "hammer", "", "the hammer price paid")
-	f.StringVarP(&c.file, "output", "o", "", "write to `FILE`, which must not be there yet")
-	f.StringVar(&c.build, "build", "", "`NAME` of the build in the ledger")
+	f.StringVar(&c.hammer, "hammer", "", "the hammer `PRICE` you paid")
+	f.StringVarP(&c.file, "output", "o", "", "write to `FILE`, which must not exist yet")
+	f.StringVar(&c.build, "build", "", "`NAME` of the car in the ledger")
 	f.BoolVarP(&c.quiet, "quiet", "q", false, "no notices and no summary")
 	return cmd
 }
@@ -71,7 +73,7 @@ func (c *freezer) run(path, number string) error {
 	if err != nil {
 		return err
 	}
-	there := fmt.Errorf("%s is there already, and a frozen estimate is never overwritten; name another file", c.file)
+	there := fmt.Errorf("%s already exists, and an estimate is never overwritten; name another file", c.file)
 	if _, err := os.Lstat(c.file); !errors.Is(err, fs.ErrNotExist) {
 		if err != nil {
 			return plainError(err)
@@ -112,11 +114,18 @@ func (c *freezer) run(path, number string) error {
 		return err
 	}
 	if !c.quiet {
-		p := &frozen.Predicted
-		fmt.Fprintf(c.s.err, "froze lot %s as build %q in %s: repair %s (8 in 10: %s), margin %s at %s\n", tabular.Sanitise(lot.Number), tabular.Sanitise(frozen.Build), tabular.Sanitise(c.file),
-			report.Pounds(p.Repair.P50), report.Range(p.Repair.P10, p.Repair.P90), report.Pounds(frozen.Promised()), hammer)
+		c.tell(lot, frozen, hammer)
 	}
 	return c.facts.done(nil)
+}
+
+// tell says what was kept.
+func (c *freezer) tell(lot *evaluate.Lot, frozen *build.Frozen, hammer money.Pence) {
+	p, currency := &frozen.Predicted, draw.Money(frozen.Shop().Currency)
+	tens := func(x float64) string { return currency.Value(10 * math.Round(x/10)) }
+	fmt.Fprintf(c.s.err, "kept the estimate of lot %s as build %q in %s: repair likely %s (8 in 10 such cars: %s to %s), average margin %s at %s\n",
+		tabular.Sanitise(lot.Number), tabular.Sanitise(frozen.Build), tabular.Sanitise(c.file),
+		tens(p.Repair.P50), tens(p.Repair.P10), tens(p.Repair.P90), tens(frozen.Promised()), currency.Value(hammer.Pounds()))
 }
 
 // name is the build's: the one given, or the list's and the lot's.
@@ -163,8 +172,8 @@ type ledgerOptions struct {
 
 func (o *ledgerOptions) flags(f *pflag.FlagSet) {
 	o.mapOption.flags(f)
-	f.IntVar(&o.header, "header-row", 0, "the ledger's header is in line `N`; without it, it is looked for among the first thirty")
-	f.StringVar(&o.dates, "dates", "", "how the ledger's dates such as 03/04/2026 are written: day-first or month-first; without it its other dates decide")
+	f.IntVar(&o.header, "header-row", 0, "the ledger's header is on line `N`; without it, the first thirty lines are searched")
+	f.StringVar(&o.dates, "dates", "", "`ORDER` of the ledger's dates such as 03/04/2026: day-first or month-first; without it its other dates decide")
 }
 
 // readLedger reads a ledger as options say.

@@ -11,7 +11,7 @@ import (
 type htmlOption struct{ file string }
 
 func (o *htmlOption) flags(f *pflag.FlagSet) {
-	f.StringVar(&o.file, "html", "", "also write a page to look at and to print to `FILE`, whole or not at all")
+	f.StringVar(&o.file, "html", "", "also write a page to `FILE`, to look at or print")
 }
 
 // page writes the page, if one is asked for.

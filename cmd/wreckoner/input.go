@@ -81,7 +81,7 @@ func (s *streams) source(r io.Reader, name, tab string) (tabular.Source, error) 
 		return nil, fmt.Errorf("%s: is %s; save the list as .xlsx or as CSV UTF-8", tabular.Sanitise(name), what)
 	}
 	if tab != "" {
-		return nil, usagef("--sheet %q: %s is no workbook; leave --sheet out", tab, name)
+		return nil, usagef("--sheet %q: %s is not a workbook; leave --sheet out", tab, name)
 	}
 	return tabular.NewCSV(name, b), nil
 }
@@ -92,7 +92,7 @@ func foreign(head []byte) string {
 	for _, kind := range []struct{ magic, what string }{
 		{"\xd0\xcf\x11\xe0", "an old workbook (.xls), or one with a password"},
 		{"%pdf-", "a PDF"},
-		{"\x1f\x8b", "packed by gzip"},
+		{"\x1f\x8b", "compressed (gzip)"},
 		{"<!doctype html", "a web page, whatever its name says"},
 		{"<html", "a web page, whatever its name says"},
 		{"<?xml", "XML, whatever its name says"},
@@ -119,7 +119,7 @@ func (s *streams) seekable(r io.Reader, b *bufio.Reader, name string) (io.Reader
 		return nil, 0, fmt.Errorf("%s: cannot be read: %w", tabular.Sanitise(name), err)
 	}
 	if len(content) > mostPiped {
-		return nil, 0, fmt.Errorf("%s: holds a workbook of more than %d MiB; save it to a file and name that", tabular.Sanitise(name), mostPiped>>20)
+		return nil, 0, fmt.Errorf("%s: is a workbook of more than %d MiB; save it to a file and name that", tabular.Sanitise(name), mostPiped>>20)
 	}
 	return bytes.NewReader(content), int64(len(content)), nil
 }
@@ -162,7 +162,7 @@ func (f *regular) ReadAt(p []byte, at int64) (int, error) {
 func (f *regular) Close() error { return f.file.Close() }
 
 func (f *regular) shrank(to int64) error {
-	return fmt.Errorf("it shrank while it was read, from %d bytes to %d; read it again once whoever writes it is done", f.size, to)
+	return fmt.Errorf("it shrank while it was read, from %d bytes to %d; try again once it is fully written", f.size, to)
 }
 
 // piped reads what may keep one waiting, such as a terminal, and ends where the

@@ -44,7 +44,7 @@ func (s *streams) kept(paths []string, ledger string, columns *ledgerOptions, qu
 		first, dup := at[key]
 		switch {
 		case dup:
-			k.said = append(k.said, fmt.Sprintf("%s is called %q, and so is %s: two cars cannot have one name in the ledger, and only the first counts", path, f.Build, first))
+			k.said = append(k.said, fmt.Sprintf("%s is called %q, and so is %s: two cars cannot have the same name in the ledger; only the first counts", path, f.Build, first))
 			continue
 		case k.currency != "" && f.Shop().Currency != k.currency:
 			k.said = append(k.said, fmt.Sprintf("%s is in %s, the others in %s: it is not counted", path, f.Shop().Currency, k.currency))
@@ -54,7 +54,7 @@ func (s *streams) kept(paths []string, ledger string, columns *ledgerOptions, qu
 		k.frozen = append(k.frozen, f)
 	}
 	if len(k.frozen) == 0 {
-		return nil, errors.New("none of the files is a frozen estimate that can be read; wreckoner freeze writes them")
+		return nil, errors.New("none of the files is an estimate that can be read; wreckoner freeze writes them")
 	}
 	var err error
 	if k.ledger, err = s.ledger(ledger, columns, k.frozen, quiet); err != nil {
@@ -62,7 +62,7 @@ func (s *streams) kept(paths []string, ledger string, columns *ledgerOptions, qu
 	}
 	k.bad = k.bad || len(k.ledger.Problems) > 0
 	if n := k.ledger.Unplaced; n > 0 {
-		k.said = append(k.said, fmt.Sprintf("rows of the ledger that may be any car's could not be read: %d; what they say is missing here", n))
+		k.said = append(k.said, fmt.Sprintf("%s could not be read, so some car is missing what was spent", plural(n, "ledger row")))
 	}
 	s.against(k.ledger, quiet, k.frozen...)
 	return k, nil

@@ -31,22 +31,23 @@ func newLearn(s *streams) *cobra.Command {
 	c := &learner{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "learn FILES... --ledger LEDGER -o DIR",
-		Short: "Learn from finished builds: write a new shop folder with better figures",
-		Long: "Reads frozen estimates and the ledger, and writes a new shop folder: costs.csv, hidden.csv, and in shop.toml coding_up,\n" +
-			"coding_down, severity_link and inflation, each as far as the builds speak for it. A row that rests on many builds moves\n" +
-			"little. Everything else stays as it was, to the last byte. learned.csv in the folder names the builds, so that none is\n" +
-			"counted twice. The folder that is learned on from (--shop) is never changed. inflation is best set from a published index.",
+		Short: "Learn from finished cars: write a new shop folder with better figures",
+		Long: "Reads the estimates kept by wreckoner freeze and the ledger, and writes a new shop folder with changed figures in\n" +
+			"costs.csv and hidden.csv, and in shop.toml coding_up, coding_down, severity_link and inflation. How far each moves\n" +
+			"depends on how many builds there are: a row with many builds behind it moves little. Nothing else is changed.\n" +
+			"learned.csv names the builds used, so that none counts twice. The old folder (--shop) is never changed.\n" +
+			"inflation is best set from a published index.",
 		Example: "  wreckoner learn samples/builds/*.json --ledger samples/builds/ledger.csv -o myshop-2\n  wreckoner learn --shop myshop-2 vantry.json --ledger ledger.csv -o myshop-3",
-		Args:    cobra.MinimumNArgs(1),
+		Args:    wants(1, 0, "name the estimates that wreckoner freeze wrote"),
 		RunE:    func(_ *cobra.Command, args []string) error { return c.run(args) },
 	}
 	f := cmd.Flags()
-	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`")
+	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`: the file of what was spent")
 	c.shop.flags(f)
 	c.maps.flags(f)
 	c.out.flags(f)
 	o := f.Lookup("output")
-	o.Usage = "the new shop folder `DIR`, which must not be there yet"
+	o.Usage = "the new shop folder `DIR`, which must not exist yet"
 	return cmd
 }
 
@@ -102,12 +103,12 @@ func (c *learner) run(paths []string) error {
 	}
 	switch {
 	case len(fresh) == 0 && len(r.Skipped) > 0:
-		return fmt.Errorf("%s was learned from all of these builds already (%s); there is nothing new, and no folder was written", c.shop.folder, shop.LearnedFile)
+		return fmt.Errorf("%s has already learned from all these builds (%s); there is nothing new, and no folder was written", c.shop.folder, shop.LearnedFile)
 	case len(fresh) == 0:
 		for _, a := range set.aside {
 			fmt.Fprintf(c.s.err, "%s: %s\n", report.CleanLines(a.Build), report.CleanLines(a.Reason))
 		}
-		fmt.Fprintln(c.s.err, "no build of these is finished; no folder was written")
+		fmt.Fprintln(c.s.err, "none of these builds is finished; no folder was written")
 		return errRejected
 	}
 	if r.Lesson, err = build.Learn(workshop, fresh); err != nil {

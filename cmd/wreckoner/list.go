@@ -34,13 +34,13 @@ type lotOptions struct {
 
 func (o *lotOptions) flags(f *pflag.FlagSet) {
 	o.mapOption.flags(f)
-	f.StringVar(&o.sheet, "sheet", "", "of a workbook, the sheet `NAME`; without it the first")
-	f.StringVar(&o.site, "site", "", "the site `NAME` of every lot, for a list without a column of sites")
-	f.StringVar(&o.saveMap, "save-map", "", "keep --map and --site in the shop folder as `NAME`; lists with the same headers then need neither")
-	f.StringVar(&o.on, "on", "", "the day `DATE` of the sale, as 2026-04-30, for lots without a sale_date: how old cars are; without it today")
-	f.IntVar(&o.header, "header-row", 0, "the header is in line `N`; without it, it is looked for among the first thirty")
-	f.StringVar(&o.dates, "dates", "", "how dates such as 03/04/2026 are written: day-first or month-first; without it the list's other dates decide")
-	f.StringArrayVar(&o.words, "read", nil, "what a word means in a column, as `COLUMN:WORD=MEANING`; may be repeated")
+	f.StringVar(&o.sheet, "sheet", "", "read the sheet `NAME` of a workbook; without it the first")
+	f.StringVar(&o.site, "site", "", "the site `NAME` of every lot, if the list has no site column")
+	f.StringVar(&o.saveMap, "save-map", "", "remember --map, --site and --read as `NAME`, for lists with the same headers")
+	f.StringVar(&o.on, "on", "", "the day of the sale, `DATE`, such as 2026-04-30, for lots without a sale_date; without it today. Ages of cars are counted to it")
+	f.IntVar(&o.header, "header-row", 0, "the header is on line `N`; without it, the first thirty lines are searched")
+	f.StringVar(&o.dates, "dates", "", "`ORDER` of dates such as 03/04/2026: day-first or month-first; without it the list's other dates decide")
+	f.StringArrayVar(&o.words, "read", nil, "what a word means in a column: `COLUMN:WORD=MEANING`, as in starts:maybe=unknown; may be repeated")
 	o.shared = f
 }
 
@@ -117,7 +117,7 @@ func (o *lotOptions) keep(s *streams, used lots.Mapping) error {
 	}
 	used.Name = strings.TrimSpace(o.saveMap)
 	if used.Empty() {
-		return usagef("--save-map %q: the list has our own columns, and nothing else was said of it; there is nothing to keep", o.saveMap)
+		return usagef("--save-map %q: the list already has our column names; there is nothing to keep", o.saveMap)
 	}
 	if err := lots.SaveMapping(o.folder(), used); err != nil {
 		return err

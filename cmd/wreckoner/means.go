@@ -39,13 +39,13 @@ func (o *meansOptions) flags(f *pflag.FlagSet) {
 		&o.free,
 		"free",
 		nil,
-		"`DATE:N`: from that day on N bays more are free, as in 2026-06-12:1; may be repeated",
+		"`DATE:N`: N more bays are free from that day, as in 2026-06-12:1; may be repeated",
 	)
 	f.StringArrayVar(
 		&o.cashIn,
 		"cash-in",
 		nil,
-		"`DATE:POUNDS`: from that day on so much more money is there; may be repeated",
+		"`DATE:POUNDS`: more money comes in on that day; may be repeated",
 	)
 	f.StringVar(
 		&o.floor,
@@ -57,13 +57,13 @@ func (o *meansOptions) flags(f *pflag.FlagSet) {
 		&o.bayValue,
 		"bay-value",
 		"",
-		"`POUNDS` that a bay still free after the sale is worth; without it bay_value of the shop",
+		"`POUNDS` that a bay still free after the sale is worth; without it bay_value of the shop folder",
 	)
 	f.StringVar(
 		&o.moneyValue,
 		"money-value",
 		"",
-		"`POUNDS` that each pound still there after the sale is worth beyond itself; without it money_value of the shop",
+		"`POUNDS` that each pound left after the sale is worth above 1; without it money_value of the shop folder",
 	)
 }
 

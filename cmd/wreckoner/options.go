@@ -21,7 +21,7 @@ import (
 type shopOption struct{ folder string }
 
 func (o *shopOption) flags(f *pflag.FlagSet) {
-	f.StringVar(&o.folder, "shop", os.Getenv("WRECKONER_SHOP"), "shop `DIR`; without it $WRECKONER_SHOP, or the built-in starter")
+	f.StringVar(&o.folder, "shop", os.Getenv("WRECKONER_SHOP"), "your shop folder `DIR`; without it $WRECKONER_SHOP, or the built-in starter")
 }
 
 // load reads the shop, and reports every fault and notice.
@@ -47,20 +47,20 @@ func (s *streams) report(problems []tabular.Problem) {
 	}
 }
 
-// notice prints what was guessed or passed over.
+// notice prints what was guessed or skipped.
 func (s *streams) notice(notices []string) {
 	for _, n := range notices {
 		fmt.Fprintln(s.err, tabular.Sanitise(n))
 	}
 }
 
-// mapOption says which columns a list calls otherwise.
+// mapOption says which columns have other names in a list.
 type mapOption struct {
 	columns map[string]string
 }
 
 func (o *mapOption) flags(f *pflag.FlagSet) {
-	f.StringToStringVar(&o.columns, "map", nil, "`COLUMN=\"Header\"`: a column that the list calls otherwise; may be repeated")
+	f.StringToStringVar(&o.columns, "map", nil, "`COLUMN=\"Header\"`: the file's own name for a column; may be repeated")
 }
 
 // engineOptions say how lots are evaluated.
@@ -71,9 +71,9 @@ type engineOptions struct {
 }
 
 func (o *engineOptions) flags(f *pflag.FlagSet) {
-	f.Uint64Var(&o.seed, "seed", 1, "picks the worlds; the same seed gives the same figures")
-	f.IntVar(&o.points, "points", 0, "draw `N` worlds per lot, a power of two, instead of convolving; 0 draws none where it can")
-	f.IntVar(&o.workers, "workers", runtime.GOMAXPROCS(0), "lots evaluated at once; changes no figure")
+	f.Uint64Var(&o.seed, "seed", 1, "`N` picks the simulated cars; the same seed gives the same figures")
+	f.IntVar(&o.points, "points", 0, "simulate `N` cars a lot instead (64, 128 ... 8192), as a check; without it the figures are worked out exactly where they can be")
+	f.IntVar(&o.workers, "workers", runtime.GOMAXPROCS(0), "work on `N` lots at once; changes no figure; without it, as many as the computer has processors")
 }
 
 func (o *engineOptions) options() (evaluate.Options, error) {
@@ -185,7 +185,7 @@ func single(paths ...string) error {
 			continue
 		}
 		if key := strings.TrimPrefix(p, "./"); seen[key] {
-			return usagef("%s is named twice; nothing is written over what is read", p)
+			return usagef("%s is named twice; a file that is read is never overwritten", p)
 		} else {
 			seen[key] = true
 		}

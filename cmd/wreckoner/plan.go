@@ -43,13 +43,13 @@ func newPlan(s *streams) *cobra.Command {
 	c.cmd = &cobra.Command{
 		Use:   "plan LOTS...",
 		Short: "How high to bid on each lot of a sale with this money and these bays",
-		Long: "Sets the price to stop at on each lot by what the money and the bay would still earn in the lots to come,\n" +
-			"and writes the sheet to take along: the stops by money left. After each result, --sold plans the rest anew.\n" +
-			"The list's columns closes (14:05 or 2026-03-04 14:05), opening, guide low, guide high and pay by are read.",
+		Long: "Works out where to stop on each lot when the same money and bays could buy a later one, and prints the sheet to take\n" +
+			"along: where to stop, by the money left. After a result, --sold plans the rest again.\n" +
+			"The list may have closes (14:05 or 2026-03-04 14:05), opening, guide low, guide high and pay by.",
 		Example: "  wreckoner plan samples/sale.csv --cash 25000 --bays 4\n" +
 			"  wreckoner plan sale.csv --cash 25000 --bays 4 --html plan.html\n" +
 			"  wreckoner plan sale.csv --cash 25000 --bays 4 --sold sold.csv",
-		Args: cobra.MinimumNArgs(1),
+		Args: wants(1, 0, "name a lot list"),
 		RunE: func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args) },
 	}
 	f := c.cmd.Flags()
@@ -64,20 +64,20 @@ func newPlan(s *streams) *cobra.Command {
 		&c.sold,
 		"sold",
 		"",
-		"results so far, `FILE` with lot, hammer (blank: price not heard) and won (yes, no); the rest is planned anew",
+		"results so far: `FILE` with lot, hammer (blank: price not heard) and won (yes, no); the rest is planned again",
 	)
 	f.Float64Var(
 		&c.together,
 		"together",
 		0,
-		"lots that close within so many `MINUTES` of a group's first are bid on together",
+		"lots that close within `MINUTES` of each other are bid on together",
 	)
 	f.IntVar(&c.draws, "draws", 4096, "simulate `N` sales")
 	f.BoolVar(
 		&c.details,
 		"details",
 		false,
-		"with --format json: add all that the plan is worked out from, to check it by another program",
+		"with --format json: add everything the plan is worked out from",
 	)
 	return c.cmd
 }
@@ -218,7 +218,7 @@ func (c *planner) work(r *report.Plan) error {
 		}
 	}
 	if r.Resources.Bays == plan.NoLimit && r.Resources.Cash == plan.NoLimit {
-		c.say(r, "neither --cash nor --bays: every lot may be bid to its own limit")
+		c.say(r, "neither --cash nor --bays: each lot keeps its own price to stop at")
 	}
 	if r.Plan, err = plan.New(r.Sale.Lots(), r.Resources, r.Sold, r.Settings); err != nil {
 		return err
@@ -230,7 +230,7 @@ func (c *planner) work(r *report.Plan) error {
 		for a, i := range now.Gone {
 			names[a] = r.Sale.Entries[i].Plan.Name
 		}
-		c.say(r, fmt.Sprintf("no result for lots before the last one reported, taken as gone: %s", strings.Join(names, ", ")))
+		c.say(r, fmt.Sprintf("no result given for these earlier lots, so they are taken as gone: %s", strings.Join(names, ", ")))
 	}
 	for _, text := range results.Overspent(r.Sale, now) {
 		r.Notices = append(r.Notices, "warning: "+text)
@@ -257,7 +257,7 @@ func (c *planner) results(s *sale.Sale) (r *sale.Results, err error) {
 	}
 	if len(r.Problems) > 0 {
 		c.s.report(r.Problems)
-		return nil, errors.New("nothing is planned before the results are right, as money that is spent may be missing")
+		return nil, errors.New("correct the results first: money already spent may be missing from them")
 	}
 	return r, nil
 }

@@ -25,13 +25,13 @@ func newProbe(s *streams) *cobra.Command {
 	c := &prober{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "probe LOTS LOT...",
-		Short: "How much would hidden damage hurt, and what is worth finding out",
-		Long: "Says which inspection of a lot (or of several) is worth paying for, and where to stop with its answer. Then\n" +
-			"every item that may be there: what its own job costs and what comes with it, the margin and the price to stop\n" +
-			"at with it and without, what it is worth to know before bidding; and what every uncertain number could change.\n" +
+		Short: "One lot: what hidden damage would cost, and what to check first",
+		Long: "Says which inspection of a lot (or of several) is worth paying for, and where to stop once you know. Then, for\n" +
+			"all hidden damage: what it would cost, the margin and the price to stop at with it and without, and what it\n" +
+			"is worth to know before bidding; and what every uncertain figure could change.\n" +
 			"--html writes a page on which you tick what you find at the car, and the price to stop at moves at once.",
 		Example: "  wreckoner probe samples/sale.csv 12",
-		Args:    cobra.MinimumNArgs(2),
+		Args:    wants(2, 0, "name the lot list and a lot"),
 		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args[0], args[1:]) },
 	}
 	f := cmd.Flags()

@@ -230,7 +230,7 @@ func TestNoRoomToSpool(t *testing.T) {
 	with(t, &spoolBuffer, 100)
 	var out, errs bytes.Buffer
 	code := run(context.Background(), []string{"screen", "--points", "64", "--format", "csv", path}, strings.NewReader(""), &out, &errs)
-	if code != exitFailed || out.Len() > 0 || !strings.Contains(errs.String(), "a temporary file cannot be written: no such file or directory; TMPDIR names a folder") {
+	if code != exitFailed || out.Len() > 0 || !strings.Contains(errs.String(), "a temporary file cannot be written: no such file or directory; set TMPDIR to a folder") {
 		t.Errorf("exit %d: %s", code, errs.String())
 	}
 }

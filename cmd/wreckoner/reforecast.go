@@ -29,20 +29,20 @@ func newReforecast(s *streams) *cobra.Command {
 	c := &reforecaster{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "reforecast FILE LEDGER",
-		Short: "A build in progress: spent so far, still to come, go on or stop",
-		Long: "Reads a frozen estimate and the ledger (CSV; - is standard input), and says what the build will have cost when it is\n" +
-			"done, how long that takes, and whether to finish it, sell it as it stands or break it for parts.\n\n" +
-			"Done jobs count at what they cost, open ones at what is left of them, things found are in, and what was looked for\n" +
-			"and is not there drops out. Jobs that ran dear, and hidden damage that turned up, make the rest dearer too.\n" +
-			"wreckoner review -h describes the ledger.",
+		Short: "A car in progress: spent so far, still to pay, go on or stop",
+		Long: "Reads a car's estimate and the ledger (CSV; - is standard input), and says what the repair will come to, how long it\n" +
+			"will take, and whether to finish the car, sell it as it is or break it for parts.\n\n" +
+			"Finished jobs count at cost, open jobs at what is still to pay; damage found is included, and damage checked and not\n" +
+			"there is dropped. Jobs that cost more than expected, and hidden damage found, raise the forecast for the rest.\n" +
+			"wreckoner help ledger describes the ledger.",
 		Example: "  wreckoner reforecast samples/half/tarnrake.json samples/half/ledger.csv\n  wreckoner reforecast samples/half/tarnrake.json samples/half/ledger.csv --as-is 3200,3800,4500 --parts 2600",
-		Args:    cobra.ExactArgs(2),
+		Args:    wants(2, 2, "name the car's estimate and the ledger"),
 		RunE:    func(_ *cobra.Command, args []string) error { return c.run(args[0], args[1]) },
 	}
 	f := cmd.Flags()
-	f.StringVar(&c.asIs, "as-is", "", "`N` or LOW,MID,HIGH: what the car as it stands would bring, once selling it is paid for")
-	f.StringVar(&c.parts, "parts", "", "`N` or LOW,MID,HIGH: what its parts would bring, once breaking and selling it is paid for")
-	f.StringVar(&c.asOf, "as-of", "", "`DATE` to count days to, such as 2026-04-30; without it the last date that the build has")
+	f.StringVar(&c.asIs, "as-is", "", "`PRICE` or LOW,MID,HIGH: what the car would fetch as it is, after selling costs")
+	f.StringVar(&c.parts, "parts", "", "`PRICE` or LOW,MID,HIGH: what its parts would fetch, after breaking and selling costs")
+	f.StringVar(&c.asOf, "as-of", "", "count days to `DATE`, such as 2026-04-30; without it, to the car's last date in the ledger")
 	c.ledgerAs.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)
@@ -100,7 +100,7 @@ func (c *reforecaster) run(path, ledger string) error {
 		return err
 	}
 	if bad := car.Faults + l.Unplaced; bad > 0 {
-		notices = append(notices, fmt.Sprintf("rows of the ledger that are or may be this build's could not be read, and what they say is missing here: %d", bad))
+		notices = append(notices, fmt.Sprintf("%s that may belong to this car could not be read; the figures leave them out", plural(bad, "ledger row")))
 	}
 	now.Notices = append(notices, now.Notices...)
 	r := &report.Reforecast{

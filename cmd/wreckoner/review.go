@@ -31,27 +31,17 @@ func newReview(s *streams) *cobra.Command {
 	c := &reviewer{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "review FILES... --ledger LEDGER",
-		Short: "Finished builds: estimate against actual, your habits, and whether to trust the ranges",
-		Long: "Reads frozen estimates and the ledger (CSV or .xlsx; - is standard input). A build is finished when the ledger has its sale.\n\n" +
-			"A row of the ledger is one thing spent or found:\n" +
-			"  build               the name given at freeze\n" +
-			"  date                the day\n" +
-			"  zone, class, grade  where it went; name the grade when the job is done; all three blank: overhead\n" +
-			"  what                for what; with no zone, hammer, fees, transport, sale, selling are the car's own amounts,\n" +
-			"                      and bought, stripped, stopped (given up: sold on or broken), listed, sold its dates\n" +
-			"  spend, hours        money out, VAT included (negative: money back), and own hours; leave hours blank if not known,\n" +
-			"                      write 0 for none\n" +
-			"  state               open (more may come), done, or clear (looked for, and not there)\n" +
-			"  note                carried through; so are due, invoice, supplier and part\n\n" +
-			"Columns may go by other names, and cells be written as people write them; wreckoner check LEDGER --builds FILES...\n" +
-			"shows where each row went.",
+		Short: "Finished cars: estimate against actual, and where your estimates go wrong",
+		Long: "Reads the estimates kept by wreckoner freeze and the ledger (CSV or .xlsx; - is standard input), and compares what each\n" +
+			"car was expected to cost with what it did. A car is finished when the ledger has its sale.\n" +
+			"wreckoner help ledger describes the ledger.",
 		Example: "  wreckoner review samples/builds/*.json --ledger samples/builds/ledger.csv\n  wreckoner review vantry.json --ledger ledger.csv",
-		Args:    cobra.MinimumNArgs(1),
+		Args:    wants(1, 0, "name the estimates that wreckoner freeze wrote"),
 		RunE:    func(_ *cobra.Command, args []string) error { return c.run(args) },
 	}
 	f := cmd.Flags()
-	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`")
-	f.BoolVar(&c.details, "details", false, "show every build line by line, and the scores that statisticians read")
+	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`: the file of what was spent")
+	f.BoolVar(&c.details, "details", false, "show every car line by line, and the scores that statisticians read")
 	c.maps.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)
@@ -129,7 +119,7 @@ func (s *streams) builds(paths []string, ledger string, columns *ledgerOptions, 
 		}
 		at[tabular.Canonical(f.Build)] = path
 		if currency := f.Shop().Currency; len(all) > 0 && currency != all[0].Shop().Currency {
-			return nil, fmt.Errorf("%s: is in %s, the others in %s; review them apart", path, currency, all[0].Shop().Currency)
+			return nil, fmt.Errorf("%s: is in %s, the others in %s; review them separately", path, currency, all[0].Shop().Currency)
 		}
 		all = append(all, f)
 	}

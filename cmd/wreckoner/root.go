@@ -99,8 +99,8 @@ func newRoot(s *streams) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "wreckoner",
 		Short: "Judge damaged cars before they are bought",
-		Long: "wreckoner reads the lot list of a salvage sale, turns coded damage into a distribution of\n" +
-			"repair cost, and says which lots to bid on, how high, and what would change that.",
+		Long: "wreckoner reads the lot list of a salvage sale, works out what each car is likely to\n" +
+			"cost to repair, and says which lots to bid on and where to stop.",
 		Version:       Version,
 		SilenceUsage:  true,
 		SilenceErrors: true,
@@ -108,30 +108,32 @@ func newRoot(s *streams) *cobra.Command {
 			if len(args) == 0 {
 				return nil
 			}
-			hint := "wreckoner -h lists the commands"
+			hint := "wreckoner help lists the commands"
 			if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
 				hint = "did you mean " + strings.Join(near, " or ") + "?"
 			}
 			return usagef("there is no command %q; %s", args[0], hint)
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return usagef("say what to do; wreckoner -h lists the commands")
+			return usagef("say what to do; wreckoner help lists the commands")
 		},
 	}
-	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages ", ".FlagUsagesWrapped 80 "))
+	root.SetHelpFunc(showHelp(s))
 	root.SetVersionTemplate("wreckoner {{.Version}}\n")
 	root.SuggestionsMinimumDistance = 2
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.SetHelpCommand(&cobra.Command{Hidden: true, Use: "no-help", RunE: func(*cobra.Command, []string) error {
-		return usagef("write wreckoner COMMAND -h")
-	}})
-	root.AddCommand(newScreen(s), newProbe(s), newPlan(s), newSource(s), newFreeze(s), newReforecast(s), newFloor(s), newReview(s), newYear(s), newLearn(s), newDraft(s), newCheck(s), newCodes(s), newStart(s))
+	root.SetHelpCommand(helpCommand(s))
+	cobra.EnableCommandSorting = false // the order of use
+	root.AddCommand(
+		newStart(s), newCheck(s), newCodes(s), newDraft(s), newScreen(s), newProbe(s), newPlan(s), newFreeze(s),
+		newReforecast(s), newSource(s), newFloor(s), newReview(s), newLearn(s), newYear(s),
+	)
 	for _, c := range root.Commands() {
 		c.SetFlagErrorFunc(flagError)
 		if check := c.Args; check != nil {
 			c.Args = func(cmd *cobra.Command, args []string) error {
 				if err := check(cmd, args); err != nil {
-					return usagef("%s: %v; usage: wreckoner %s", cmd.Name(), err, cmd.Use)
+					return usagef("%s: %v, as in: wreckoner %s", cmd.Name(), err, cmd.Use)
 				}
 				return nil
 			}
@@ -143,23 +145,55 @@ func newRoot(s *streams) *cobra.Command {
 
 // flagError says what is wrong with an option, and which one may be meant.
 func flagError(cmd *cobra.Command, err error) error {
+	if !cmd.HasParent() {
+		return usagef("%s; name a command first, as in wreckoner screen sale.csv; wreckoner help lists them", optionFault(err))
+	}
 	var unknown *pflag.NotExistError
-	if errors.As(err, &unknown) && cmd.HasParent() {
-		best := ""
-		cmd.Flags().VisitAll(func(f *pflag.Flag) {
-			name := unknown.GetSpecifiedName()
-			if len(name) > 2 && (strings.HasPrefix(f.Name, name[:3]) || strings.Contains(f.Name, name)) {
-				best = f.Name
-			}
-		})
-		if best != "" {
-			return usagef("%s: %v; did you mean --%s?", cmd.Name(), err, best)
+	if errors.As(err, &unknown) {
+		if near := nearOption(cmd, unknown.GetSpecifiedName()); near != "" {
+			return usagef("%s: %s; did you mean --%s?", cmd.Name(), optionFault(err), near)
 		}
 	}
-	if !cmd.HasParent() {
-		return usagef("%v; name a command first, as in wreckoner screen sale.csv; wreckoner -h lists them", err)
+	return usagef("%s: %s; wreckoner help %s lists its options", cmd.Name(), optionFault(err), cmd.Name())
+}
+
+// nearOption returns the option of a command that begins like a name or contains it; "" if none does.
+func nearOption(cmd *cobra.Command, name string) string {
+	best := ""
+	cmd.Flags().VisitAll(func(f *pflag.Flag) {
+		if len(name) > 2 && (strings.HasPrefix(f.Name, name[:3]) || strings.Contains(f.Name, name)) {
+			best = f.Name
+		}
+	})
+	return best
+}
+
+// optionFault says in plain words what the option library found wrong.
+func optionFault(err error) string {
+	var unknown *pflag.NotExistError
+	var bare *pflag.ValueRequiredError
+	var wrong *pflag.InvalidValueError
+	switch {
+	case errors.As(err, &unknown):
+		if letters := unknown.GetSpecifiedShortnames(); letters != "" {
+			return fmt.Sprintf("there is no option -%s", unknown.GetSpecifiedName())
+		}
+		return fmt.Sprintf("there is no option --%s", unknown.GetSpecifiedName())
+	case errors.As(err, &bare):
+		value, _ := pflag.UnquoteUsage(bare.GetFlag())
+		return fmt.Sprintf("--%s needs a value: --%s %s", bare.GetFlag().Name, bare.GetFlag().Name, value)
+	case errors.As(err, &wrong):
+		f := wrong.GetFlag()
+		switch f.Value.Type() {
+		case "int", "uint64", "float64":
+			return fmt.Sprintf("--%s %q is not a number; write one such as 20", f.Name, wrong.GetValue())
+		case "bool":
+			return fmt.Sprintf("--%s takes no value; write --%s", f.Name, f.Name)
+		case "stringToString":
+			return fmt.Sprintf("--%s %q has no = in it; write COLUMN=\"Header\"", f.Name, wrong.GetValue())
+		}
 	}
-	return usagef("%s: %v; wreckoner %s -h lists its options", cmd.Name(), err, cmd.Name())
+	return err.Error()
 }
 
 // format is how results are written.
@@ -187,15 +221,15 @@ type output struct {
 
 func (o *output) flags(f *pflag.FlagSet) {
 	o.shared = f
-	f.StringVar(&o.format, "format", string(asTable), strings.Join(formats, ", "))
-	f.StringVarP(&o.file, "output", "o", "", "write to `FILE`, whole or not at all; .csv, .json, .md and .xlsx say the format")
+	f.StringVar(&o.format, "format", string(asTable), "`FORMAT`: "+strings.Join(formats, ", ")+"; without it, as the name of --output ends, else table")
+	f.StringVarP(&o.file, "output", "o", "", "write to `FILE`; its ending (.csv, .json, .md, .xlsx) sets the format")
 	f.BoolVarP(&o.quiet, "quiet", "q", false, "no footnotes, notices or progress")
-	f.BoolVar(&o.raw, "raw-text", false, "in CSV, leave text as it is that a spreadsheet would run as a formula")
+	f.BoolVar(&o.raw, "raw-text", false, "don't put ' before text that a spreadsheet would run as a formula")
 }
 
 func (o *output) check() error {
 	if !slices.Contains(formats, o.format) {
-		return usagef("--format %s: write one of %s", o.format, strings.Join(formats, ", "))
+		return usagef("--format %s: write one of %s", o.format, "`FORMAT`: "+strings.Join(formats, ", ")+"; without it, as the name of --output ends, else table")
 	}
 	if !o.shared.Changed("format") {
 		if byName, ok := formatOf(o.file); ok {

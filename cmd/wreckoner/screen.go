@@ -38,11 +38,12 @@ func newScreen(s *streams) *cobra.Command {
 	c := &screen{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "screen LOTS...",
-		Short: "Evaluate and rank every lot of a sale",
-		Long: "Reads one or more lot lists (CSV or .xlsx; - is standard input), evaluates every lot, and ranks them, best first.\n" +
-			"wreckoner codes prints the damage code. Rows that cannot be read are reported and the rest ranked (exit 3).",
+		Short: "Every lot of a sale: which to bid on, and where to stop",
+		Long: "Reads one or more lot lists (CSV or .xlsx; - is standard input), works out every lot, and ranks them, best first.\n" +
+			"Rows that cannot be read are reported, and the rest are ranked. wreckoner help lists describes the lists,\n" +
+			"wreckoner help table the table, and wreckoner codes the damage code.",
 		Example: "  wreckoner screen samples/sale.csv\n  wreckoner screen --shop myshop --rank-by bay-day --top 20 sale.csv\n  wreckoner screen --explain 7 samples/sale.csv",
-		Args:    cobra.MinimumNArgs(1),
+		Args:    wants(1, 0, "name a lot list"),
 		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args) },
 	}
 	f := cmd.Flags()
@@ -52,14 +53,14 @@ func newScreen(s *streams) *cobra.Command {
 	c.out.flags(f)
 	c.html.flags(f)
 	c.facts.flags(f)
-	f.StringVar(&c.rankBy, "rank-by", "", "margin, return, loss, bay-day, hour or gain; without it gain where results.csv tells of past lots, else margin")
-	f.IntVar(&c.top, "top", 0, "show a person only the `N` best lots; files hold all")
-	f.StringVar(&c.rejects, "rejects", "", "write the rows that were rejected, as they were, with the reason, to `FILE`")
-	f.StringVar(&c.explain, "explain", "", "print the walk from hammer price to margin of one `LOT` instead")
-	f.BoolVar(&c.streamed, "stream", false, "rows out as they come in, in their order, without ranks, in constant memory; --format csv or json (a line each)")
-	f.BoolVar(&c.noHeader, "no-header", false, "with --stream: no header before the rows")
-	f.StringVar(&c.header, "header", "", "with --stream: the input has no header; take the first line of `FILE`")
-	f.StringVar(&c.hammer, "hammer", "", "with --explain: the hammer price; without it the guide price, or the highest bid")
+	f.StringVar(&c.rankBy, "rank-by", "", "rank by `FIGURE`: margin, return, loss, bay-day, hour or gain; without it gain if results.csv has past lots, else margin")
+	f.IntVar(&c.top, "top", 0, "show only the best `N` lots; files keep all")
+	f.StringVar(&c.rejects, "rejects", "", "write the rows that could not be read to `FILE`, unchanged, each with the reason")
+	f.StringVar(&c.explain, "explain", "", "show the sums for `LOT` instead, from hammer price to margin")
+	f.BoolVar(&c.streamed, "stream", false, "write each row as soon as it is read, unranked, for lists of any length; --format csv or json (a line each)")
+	f.BoolVar(&c.noHeader, "no-header", false, "with --stream: write no header")
+	f.StringVar(&c.header, "header", "", "with --stream: the input has no header; take it from the first line of `FILE`")
+	f.StringVar(&c.hammer, "hammer", "", "with --explain: the hammer `PRICE`; without it the guide price, or the price to stop at")
 	return cmd
 }
 
@@ -78,7 +79,7 @@ func (c *screen) run(ctx context.Context, paths []string) error {
 		return usagef("--hammer goes with --explain LOT")
 	}
 	if c.explain != "" && c.html.file != "" {
-		return usagef("--explain prints one walk and --html writes a whole sale; use one of them")
+		return usagef("--explain shows the sums of one lot and --html writes a whole sale; use one of them")
 	}
 	if err := c.checkStream(); err != nil {
 		return err
@@ -112,7 +113,7 @@ func (c *screen) run(ctx context.Context, paths []string) error {
 	case known && c.rankBy == "":
 		by = bid.ByGain
 	case !known && by == bid.ByGain:
-		return usagef("--rank-by gain: that takes a chance to win; put past lots in results.csv of the shop folder")
+		return usagef("--rank-by gain needs chances of winning; put past lots in results.csv of the shop folder")
 	}
 	return c.facts.done(c.show(ctx, e, paths, by))
 }
@@ -170,7 +171,7 @@ func (c *screen) walk(e *evaluate.Evaluator, list *lots.List) error {
 	}
 	at, why := r.At, "the guide price"
 	if r.Appraisal.At() > 0 {
-		why = "the middle of what it is expected to be knocked down at"
+		why = "the middle of the prices it may sell for"
 	}
 	switch {
 	case c.hammer != "":
@@ -179,7 +180,7 @@ func (c *screen) walk(e *evaluate.Evaluator, list *lots.List) error {
 		}
 		why = "the hammer price given"
 	case at == 0:
-		at, why = r.HighestBid, "the highest bid, as there is no guide price"
+		at, why = r.HighestBid, "the price to stop at, as there is no guide price"
 	}
 	s, err := e.Study(lot)
 	if err != nil {

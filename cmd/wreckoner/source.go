@@ -25,29 +25,20 @@ func newSource(s *streams) *cobra.Command {
 	c := &sourcing{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "source OPTIONS",
-		Short: "Compare the ways of getting a job done: what to try first, what to fall back on",
-		Long: "Reads ways of getting jobs done (CSV; - is standard input), and says which to try first and what to fall back on.\n\n" +
-			"A row is one option of one job:\n" +
-			"  job, option     names of your own\n" +
-			"  low, mid, high  what is paid for it: one in ten at or under low, half at or under mid, one in ten above high\n" +
-			"  hours           own hours; lead_days: the days to wait before they begin\n" +
-			"  works           the chance that it fits and works, above 0 and up to 1; 1 is certain\n" +
-			"  lost_if_not     how much of what was paid does not come back if it does not work, in money; blank: all of it\n" +
-			"  note            carried through\n" +
-			"  after           jobs that must be done first, split by spaces or ;\n\n" +
-			"Labour rate, hours a day and the cost of a day are the shop's. Where no row has an after, each job stands alone and all\n" +
-			"its days cost holding. Where one has, all jobs are jobs of one car: their plans are chosen together, and a day of a\n" +
-			"job costs holding only so far as it delays the whole car.",
+		Short: "Ways of getting a job done: what to try first, what to fall back on",
+		Long: "Reads a file of ways to get jobs done (CSV; - is standard input), and says which to try first and what to fall back\n" +
+			"on. wreckoner help options describes the file. Labour rate, hours a day and the cost of a day come from the shop\n" +
+			"folder. If a row has an after, all jobs are jobs of one car, and a day costs only if it delays the car.",
 		Example: "  wreckoner source samples/sourcing.csv\n  wreckoner source --holding 30 samples/sourcing.csv\n  wreckoner source --top 0 --format csv samples/sourcing.csv",
-		Args:    cobra.ExactArgs(1),
+		Args:    wants(1, 1, "name one file of options"),
 		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(args[0], cmd.Flags().Changed("holding")) },
 	}
 	f := cmd.Flags()
 	c.shop.flags(f)
 	c.lots.flags(f)
 	c.out.flags(f)
-	f.Float64Var(&c.holding, "holding", 0, "what a day costs, `POUNDS`; without it the shop's holding_per_day")
-	f.IntVar(&c.top, "top", 4, "give the `N` cheapest plans of each job; 0 gives all")
+	f.Float64Var(&c.holding, "holding", 0, "`POUNDS` that a day costs; without it holding_per_day of the shop folder")
+	f.IntVar(&c.top, "top", 4, "show the `N` cheapest plans of each job; 0 shows all")
 	return cmd
 }
 

@@ -17,9 +17,9 @@ import (
 func newStart(s *streams) *cobra.Command {
 	return &cobra.Command{
 		Use:   "start DIR",
-		Short: "Write the starter shop folder, to edit",
-		Long:  "Writes the built-in starter figures as a shop folder, to be made your own. Nothing is overwritten.",
-		Args:  cobra.ExactArgs(1),
+		Short: "Write a shop folder of starter figures, to make your own",
+		Long:  "Writes the built-in starter figures as a shop folder, for you to change. Nothing is overwritten.\nwreckoner help shop says what each file is for.",
+		Args:  wants(1, 1, "name one new folder"),
 		RunE:  func(_ *cobra.Command, args []string) error { return start(s, args[0]) },
 	}
 }
@@ -32,7 +32,7 @@ func start(s *streams, dir string) error {
 	for _, f := range files {
 		path := filepath.Join(dir, f.name)
 		if _, err := os.Lstat(path); err == nil {
-			return fmt.Errorf("%s is there already; name a new folder, or move it away", path)
+			return fmt.Errorf("%s already exists; name a new folder, or move it away", path)
 		}
 	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {

@@ -225,7 +225,7 @@ func (c *screen) input(path string) (input, error) {
 	}
 	line, _, _ := strings.Cut(string(text), "\n")
 	if strings.TrimSpace(line) == "" {
-		return input{}, fmt.Errorf("%s: the first line, which is to be the header, is blank", c.header)
+		return input{}, fmt.Errorf("%s: the first line should be the header, and it is blank", c.header)
 	}
 	r, name, err := c.s.open(path)
 	if err != nil {

@@ -27,22 +27,22 @@ func newYear(s *streams) *cobra.Command {
 	c := &yearCommand{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "year FILES... --ledger LEDGER",
-		Short: "All sold cars: what to buy more of, what an hour, a bay and a pound earned, the profit",
-		Long: "Reads every frozen estimate and the ledger, and says of the cars that are sold what to buy more of and fewer of, what an\n" +
-			"own hour, a bay day and the money tied up earned, how far off the estimates were, and the profit before tax; and the\n" +
-			"turnover of twelve months beside vat_threshold. It is not tax advice.\n\n" +
-			"Costs that no car carries are rows of the ledger without a build, with a date and what = rent, insurance, wages,\n" +
-			"electricity, tools and the like. wreckoner review -h describes the ledger.",
+		Short: "All sold cars: what to buy more of, what your hours, bays and money earned",
+		Long: "Reads the estimates kept by wreckoner freeze and the ledger. For the cars sold it says what to buy more of and less of,\n" +
+			"what an hour of yours, a bay day and the money tied up earned, how far off the estimates were, the profit before tax,\n" +
+			"and twelve months' turnover beside vat_threshold. It is not tax advice.\n\n" +
+			"For costs that belong to no car, such as rent and wages, write ledger rows with a date and what, and no build.\n" +
+			"wreckoner help ledger describes the ledger.",
 		Example: "  wreckoner year samples/floor/*.json --ledger samples/floor/ledger.csv\n" +
 			"  wreckoner year cars/*.json --ledger ledger.csv --from 2025-04-06 --to 2026-04-05",
-		Args: cobra.MinimumNArgs(1),
+		Args: wants(1, 0, "name the estimates that wreckoner freeze wrote"),
 		RunE: func(_ *cobra.Command, args []string) error { return c.run(args) },
 	}
 	f := cmd.Flags()
-	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`")
-	f.StringVar(&c.from, "from", "", "first `DATE`, such as 2025-04-06; without it a year before the last")
-	f.StringVar(&c.to, "to", "", "last `DATE`; without it that of the last sale")
-	f.StringVar(&c.shop, "shop", "", "shop `DIR` for vat_threshold and sale_every; without it that of the car bought last, as frozen")
+	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`: the file of what was spent")
+	f.StringVar(&c.from, "from", "", "first `DATE`, such as 2025-04-06; without it, a year before the last")
+	f.StringVar(&c.to, "to", "", "last `DATE`; without it, the day of the last sale")
+	f.StringVar(&c.shop, "shop", "", "shop folder `DIR` for vat_threshold and sale_every; without it, as kept with the car bought last")
 	f.BoolVar(&c.details, "details", false, "list every car, even where there are many")
 	c.columns.flags(f)
 	c.out.flags(f)

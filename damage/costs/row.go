@@ -134,7 +134,7 @@ func New(rows []Row, rules []Rule) (*Table, error) {
 	}
 	for n, r := range rules {
 		if names[r.Name()] {
-			return nil, fmt.Errorf("the rule %s stands twice; keep one", r.Name())
+			return nil, fmt.Errorf("the rule %s is there twice; keep one", r.Name())
 		}
 		names[r.Name()] = true
 		for i := range b.firing {

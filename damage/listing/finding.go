@@ -39,7 +39,7 @@ func (r *reader) addSenses(c *clue, m *mention, at candidate, rows []sense) {
 	confined := h.confined && confines(h.class.class, rows[0].class)
 	switch {
 	case h.repaired:
-		c.note = "said to have been put right"
+		c.note = "said to be repaired"
 		return
 	case h.sound:
 		c.ruleOut(m, at, rows[0], m.is(area))

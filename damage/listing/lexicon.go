@@ -144,7 +144,7 @@ func (l *Lexicon) forms(r Row, k kind) ([]string, error) {
 	for form := range strings.SplitSeq(r.Words, "|") {
 		words := plainWords(form)
 		if len(words) == 0 {
-			return nil, r.fault("words", "%q holds no word; write words, and | between ways to write them", r.Words)
+			return nil, r.fault("words", "%q has no word in it; write words, and | between ways to write them", r.Words)
 		}
 		l.longest = max(l.longest, len(words))
 		for _, w := range words {

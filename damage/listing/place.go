@@ -134,8 +134,8 @@ func (p Place) doubt(text string, ts terms) string {
 		}
 	}
 	add(!p.ZoneSure, "which zone is not said; %s is one", p.Zone)
-	add(!p.ClassSure, "what kind of damage is not said; %s is one", p.Class)
-	add(ts.has(negation|hedge|unseen), "part of it is denied or not certain")
+	add(!p.ClassSure, "the kind of damage is not said; %s is one", p.Class)
+	add(ts.has(negation|hedge|unseen), "part of it is denied or uncertain")
 	for _, t := range ts {
 		add(t.fixed, "%q was read as %s", text[t.from:t.to], t.word)
 	}

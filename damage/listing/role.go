@@ -72,7 +72,7 @@ var roles = []struct {
 	{burnt, "burnt", event, "burnt out,event,whole,c,4,,,burnt,"},
 	{stolen, "stolen", harm, "stolen,harm,,,,3,,gone stolen,alone in a listing it is the event of that role"},
 	{stolen, "stolen", event, "stolen recovered,event,cabin,c,1,,45,stolen,"},
-	{gone, "gone", harm, "missing|removed,harm,,,,3,,gone,parts that are no longer on the car"},
+	{gone, "gone", harm, "missing|removed,harm,,,,3,,gone,parts taken off the car"},
 	{hot, "hot", harm, "melted|scorched,harm,,,,3,,hot,damage by heat pushes nothing"},
 	{undone, "undone", harm, "needs|requires,harm,,,,,,undone,what is still to be done"},
 	{plainDamage, "damage", harm, "damage|fault,harm,,,,,,damage,damage without a word of what kind"},

@@ -26,9 +26,9 @@ sale 102,2026-01-05,,,,hammer,900,,
 	today := time.Date(2026, 2, 1, 0, 0, 0, 0, time.UTC)
 	got := l.Against(map[string]money.Pence{"mine": 350000, "Sale 101": 150000}, today)
 	want := []string{
-		`ledger.csv: build "mine" was frozen at a hammer price of 3,500.00, and the ledger has 30,000.00; the ledger's counts`,
-		`ledger.csv:3: 2099-01-01 is after today; is the date mistyped? days are counted to it`,
-		`ledger.csv: build "mien" is not frozen; did you mean "mine"? its rows are counted for no build`,
+		`ledger.csv: the estimate of build "mine" has a hammer price of 3,500.00 and the ledger 30,000.00; the ledger's counts`,
+		`ledger.csv:3: 2099-01-01 is after today; is it mistyped? days are counted up to it`,
+		`ledger.csv: no estimate has the build name "mien"; did you mean "mine"? its rows are not counted`,
 	}
 	if strings.Join(got, "\n") != strings.Join(want, "\n") {
 		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))

@@ -235,7 +235,7 @@ func (b *bridge) jobs(o *Outcome, times *shop.Multipliers, j *Job) []learn.Job {
 	}
 	if !j.Found() {
 		if j.ClearFrom > 1 {
-			b.leave("%s: %s is marked clear from grade %d, and nothing says whether less was there: nothing is learned from it",
+			b.leave("%s: %s is marked clear from grade %d, but lesser damage may have been there: nothing is learned from it",
 				o.Build.Name, j.Spot, j.ClearFrom)
 			return []learn.Job{{Spot: j.Spot, Done: true, Day: day}}
 		}

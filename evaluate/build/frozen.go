@@ -106,7 +106,7 @@ func Freeze(e *evaluate.Evaluator, lot *evaluate.Lot, hammer money.Pence, build,
 		return nil, err
 	}
 	if f.workshop, err = shop.ReadTexts(f.Texts); err != nil {
-		return nil, fmt.Errorf("the shop cannot be kept: %w", err)
+		return nil, fmt.Errorf("the workshop's figures cannot be kept: %w", err)
 	}
 	if err := f.predict(e, lot); err != nil {
 		return nil, err
@@ -187,7 +187,7 @@ func (f *Frozen) deal() (*deal.Deal, error) {
 // earlier version is never written again.
 func (f *Frozen) Write(w io.Writer) error {
 	if f.Version != FormatVersion {
-		return fmt.Errorf("a frozen estimate of format version %d stays as it is", f.Version)
+		return fmt.Errorf("an estimate of format version %d is left as it is", f.Version)
 	}
 	var b bytes.Buffer
 	if err := layOut(&b, reflect.ValueOf(f).Elem(), ""); err != nil {
@@ -312,7 +312,7 @@ func (x *Reader) Read(name string, r io.Reader) (*Frozen, error) {
 	}
 	switch {
 	case head.Format != Format:
-		return nil, fmt.Errorf("%s: is no frozen estimate; wreckoner freeze writes one", name)
+		return nil, fmt.Errorf("%s: is not an estimate; wreckoner freeze writes them", name)
 	case head.Version != 1 && head.Version != FormatVersion:
 		return nil, &VersionError{name, head.Version, head.Tool}
 	}
@@ -321,7 +321,7 @@ func (x *Reader) Read(name string, r io.Reader) (*Frozen, error) {
 		return nil, err
 	}
 	if err := f.sound(); err != nil {
-		return nil, fmt.Errorf("%s: cannot be computed with: %w", name, err)
+		return nil, fmt.Errorf("%s: cannot be used: %w", name, err)
 	}
 	return f, nil
 }
@@ -334,7 +334,7 @@ type VersionError struct {
 }
 
 func (e *VersionError) Error() string {
-	return fmt.Sprintf("%s: has format version %d, written by wreckoner %s; this one reads versions 1 and %d: use the wreckoner that wrote it",
+	return fmt.Sprintf("%s: has format version %d, written by wreckoner %s; this wreckoner reads versions 1 and %d: use the one that wrote it",
 		e.Name, e.Version, e.Tool, FormatVersion)
 }
 
@@ -350,7 +350,7 @@ func (x *Reader) decode(name string, text []byte, version int) (*Frozen, error) 
 	dec := json.NewDecoder(bytes.NewReader(text))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(into); err != nil {
-		return nil, fmt.Errorf("%s: was altered since it was frozen: %s; get the file back from a copy", name, brokenJSON(text, err))
+		return nil, fmt.Errorf("%s: was changed after wreckoner wrote it: %s; get the file back from a copy", name, brokenJSON(text, err))
 	}
 	has, digest := f.Digest, f.digest
 	if version == 1 {
@@ -360,18 +360,18 @@ func (x *Reader) decode(name string, text []byte, version int) (*Frozen, error) 
 	case err != nil:
 		return nil, fmt.Errorf("%s: %w", name, err)
 	case has != want:
-		return nil, fmt.Errorf("%s: was altered since it was frozen: its content does not fit its digest; get the file back from a copy", name)
+		return nil, fmt.Errorf("%s: was changed after wreckoner wrote it: it no longer matches its checksum; get it back from a copy", name)
 	}
 	if version == 1 {
 		old, err := f1.frozen()
 		if err != nil {
-			return nil, fmt.Errorf("%s: cannot be computed with: %w", name, err)
+			return nil, fmt.Errorf("%s: cannot be used: %w", name, err)
 		}
 		return old, nil
 	}
 	var err error
 	if f.workshop, err = x.shop(f.Texts); err != nil {
-		return nil, fmt.Errorf("%s: cannot be computed with: %w", name, err)
+		return nil, fmt.Errorf("%s: cannot be used: %w", name, err)
 	}
 	return &f, nil
 }

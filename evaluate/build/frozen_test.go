@@ -176,12 +176,12 @@ func sample(t testing.TB) string {
 func TestReadRefusesWhatWasAltered(t *testing.T) {
 	text := sample(t)
 	for _, tt := range []struct{ why, old, new, want string }{
-		{"the price", `"hammer_pence": 200000`, `"hammer_pence": 100000`, "altered since it was frozen: its content does not fit its digest"},
-		{"the build's name", `"build": "first"`, `"build": "other"`, "its content does not fit its digest"},
-		{"one row of the cost table", `"*,s,1,110,`, `"*,s,1,90,`, "its content does not fit its digest"},
-		{"a field more", `"seed": 1`, `"seed": 1, "luck": 2`, "altered since it was frozen: json: unknown field"},
-		{"another version", `"version": 2`, `"version": 3`, "has format version 3, written by wreckoner 0.1.0; this one reads versions 1 and 2"},
-		{"something else", `"format": "wreckoner frozen estimate"`, `"format": "letter"`, "is no frozen estimate; wreckoner freeze writes one"},
+		{"the price", `"hammer_pence": 200000`, `"hammer_pence": 100000`, "was changed after wreckoner wrote it: it no longer matches its checksum"},
+		{"the build's name", `"build": "first"`, `"build": "other"`, "it no longer matches its checksum"},
+		{"one row of the cost table", `"*,s,1,110,`, `"*,s,1,90,`, "it no longer matches its checksum"},
+		{"a field more", `"seed": 1`, `"seed": 1, "luck": 2`, "changed after wreckoner wrote it: json: unknown field"},
+		{"another version", `"version": 2`, `"version": 3`, "has format version 3, written by wreckoner 0.1.0; this wreckoner reads versions 1 and 2"},
+		{"something else", `"format": "wreckoner frozen estimate"`, `"format": "letter"`, "is not an estimate; wreckoner freeze writes them"},
 		{"cut off", text[len(text)/2:], "", "unexpected end of JSON input"},
 		{"a number as text", `"points": 64`, `"points": "64"`, "line 10"},
 	} {
@@ -274,7 +274,7 @@ func TestVersion1IsRead(t *testing.T) {
 			t.Errorf("%s was written again", name)
 		}
 		altered := bytes.Replace(text, []byte(`"hammer_pence": `), []byte(`"hammer_pence": 1`), 1)
-		if _, err := build.Read(name, bytes.NewReader(altered)); err == nil || !strings.Contains(err.Error(), "its content does not fit its digest") {
+		if _, err := build.Read(name, bytes.NewReader(altered)); err == nil || !strings.Contains(err.Error(), "it no longer matches its checksum") {
 			t.Errorf("%s altered: %v", name, err)
 		}
 	}
@@ -299,7 +299,7 @@ func TestReadRefusesWhatIsUnsound(t *testing.T) {
 		"a fee that starts midway": edited(t, shop.FeesFile, "Marrow Fen,premium,0,", "Marrow Fen,premium,100,"),
 		"no hours in a day":        edited(t, shop.SettingsFile, "hours_per_day = 10.0", "hours_per_day = 0.0"),
 	} {
-		if _, err := build.Read("x.json", strings.NewReader(resigned(t, change))); err == nil || !strings.HasPrefix(err.Error(), "x.json: cannot be computed with: ") {
+		if _, err := build.Read("x.json", strings.NewReader(resigned(t, change))); err == nil || !strings.HasPrefix(err.Error(), "x.json: cannot be used: ") {
 			t.Errorf("%s: %v", why, err)
 		}
 	}

@@ -277,7 +277,7 @@ func (r *ledgerReader) onlyOnce(e *Entry, build string, bad func(string, error) 
 	case HammerEntry, SaleEntry, BoughtEntry, ListedEntry, SoldEntry, StrippedEntry, StoppedEntry:
 		key := tabular.NameKey(build) + "\x00" + e.Kind.String()
 		if line, dup := r.once[key]; dup {
-			bad("what", fmt.Errorf("%s of %q stands in line %d already; keep one", e.Kind, build, line))
+			bad("what", fmt.Errorf("%s of %q is already on line %d; keep one", e.Kind, build, line))
 			return
 		}
 		r.once[key] = e.Line
@@ -326,7 +326,7 @@ func (r *ledgerReader) job(b *Build, e Entry) {
 		b.Jobs = slices.Insert(b.Jobs, at, j)
 	}
 	if len(j.Entries) > 0 && e.State == JobOpen && j.State != JobOpen {
-		r.notice(e.Line, "%s of %q was %s in line %d; this row opens it again: write the state in its last row", e.Spot, b.Name, j.State, j.Entries[len(j.Entries)-1].Line)
+		r.notice(e.Line, "%s of %q was %s on line %d; this row opens it again: write the state in its last row", e.Spot, b.Name, j.State, j.Entries[len(j.Entries)-1].Line)
 	}
 	if e.State == JobClear {
 		from := max(e.Grade, 1)
@@ -357,7 +357,7 @@ func (r *ledgerReader) job(b *Build, e Entry) {
 func (r *ledgerReader) finish(b *Build) {
 	for _, j := range b.Jobs {
 		if j.State == JobDone && j.Grade == 0 && j.ClearFrom == 0 {
-			r.notice(j.Entries[len(j.Entries)-1].Line, "%s of %q is done, and no row names the grade that was found: write it, 1 to 4; it tells a wrong code from a wrong cost", j.Spot, b.Name)
+			r.notice(j.Entries[len(j.Entries)-1].Line, "%s of %q is done, and no row names the grade that was found: write it, 1 to 4; it shows whether the code or the cost was wrong", j.Spot, b.Name)
 		}
 	}
 	r.stopped(b)
@@ -384,7 +384,7 @@ func (r *ledgerReader) soldDate(b *Build) {
 		r.notice(line, "%q was sold on %s, before it was bought on %s: its days are not counted", b.Name, b.Sold.Format(time.DateOnly), b.Bought.Format(time.DateOnly))
 		b.Sold = time.Time{}
 	case !b.Sold.IsZero() && !b.Sale.Given:
-		r.notice(line, "%q was sold, but there is no price: until a row with what = sale has it, the build counts as unfinished", b.Name)
+		r.notice(line, "%q was sold, but there is no price: add a row with what = sale; until then the build counts as unfinished", b.Name)
 	}
 }
 
@@ -400,8 +400,8 @@ func (r *ledgerReader) stopped(b *Build) {
 			p.Line = e.Line
 		}
 	}
-	if p.Message = fmt.Sprintf("%q was stopped on %s, and no row says that it was stripped by then; add a row with what = stripped and the day on which it was", b.Name, day); !b.Stripped.IsZero() {
-		p.Message = fmt.Sprintf("%q was stopped on %s, before it was stripped on %s; a car is given up when the strip has shown what it needs: correct one of the two dates", b.Name, day, b.Stripped.Format(time.DateOnly))
+	if p.Message = fmt.Sprintf("%q was stopped on %s, but no row says when it was stripped; add a row with what = stripped and its date", b.Name, day); !b.Stripped.IsZero() {
+		p.Message = fmt.Sprintf("%q was stopped on %s, before it was stripped on %s: correct one of the two dates", b.Name, day, b.Stripped.Format(time.DateOnly))
 	}
 	r.out.Problems = append(r.out.Problems, p)
 	b.Faults++

@@ -92,11 +92,11 @@ func (f *Frozen) Lot() (*evaluate.Lot, error) {
 	k := &f.Kept
 	code, err := damage.Parse(k.Damage)
 	if err != nil {
-		return nil, fmt.Errorf("the frozen damage: %w", err)
+		return nil, fmt.Errorf("the damage in the estimate: %w", err)
 	}
 	quotes, err := evaluate.ParseQuotes(k.Quotes, code)
 	if err != nil {
-		return nil, fmt.Errorf("the frozen quotes: %w", err)
+		return nil, fmt.Errorf("the quotes in the estimate: %w", err)
 	}
 	var parts *stats.Amount
 	if k.PartsValue != nil {

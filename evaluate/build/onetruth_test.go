@@ -187,14 +187,14 @@ func TestVATOnTheHammerPrice(t *testing.T) {
 	if s := o.Walk[1]; s.Name != deal.HammerVAT || s.Expected != -80000 || s.Actual != -80000 {
 		t.Errorf("%+v", s)
 	}
-	if strings.Contains(strings.Join(o.Notes, "\n"), "VAT on top") {
+	if strings.Contains(strings.Join(o.Notes, "\n"), "with VAT added") {
 		t.Error(o.Notes)
 	}
 	with := compare("car,,,,,hammer,4800,,\n" + rest)
 	if s := with.Walk[1]; s.Actual != -96000 || with.Walk[0].Actual != -480000 {
 		t.Errorf("%+v", with.Walk[:2])
 	}
-	if notes := strings.Join(with.Notes, "\n"); !strings.Contains(notes, "the ledger's hammer price of 4,800.00 is the 4,000.00 that was frozen with VAT on top: it counts as written") {
+	if notes := strings.Join(with.Notes, "\n"); !strings.Contains(notes, "the ledger's hammer price of 4,800.00 is the estimate's 4,000.00 with VAT added: it counts as written") {
 		t.Error(notes)
 	}
 }

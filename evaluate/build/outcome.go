@@ -105,7 +105,7 @@ func Compare(f *Frozen, b *Build) (*Outcome, error) {
 		return nil, err
 	}
 	if o.Stopped() {
-		o.note("given up on %s: what was spent on it is not held against the repair, and its margin against one that may be given up", b.Stopped.Format(time.DateOnly))
+		o.note("given up on %s: its spend is not compared with the repair estimate, and its margin is compared with one that allows for giving up", b.Stopped.Format(time.DateOnly))
 	}
 	o.Percentile = f.Predicted.Repair.Percentile(o.Actual.Pounds())
 	o.MarginPercentile = f.Predicted.Margin.Percentile(o.MarginActual.Pounds())
@@ -146,7 +146,7 @@ func (o *Outcome) lines() {
 	}
 	o.classes()
 	if len(unworked) > 0 {
-		o.note("no hours in the ledger for %s: own work there counts as nothing", strings.Join(unworked, ", "))
+		o.note("no hours in the ledger for %s: your time there counts as nothing", strings.Join(unworked, ", "))
 	}
 }
 
@@ -245,7 +245,7 @@ func (o *Outcome) walk() error {
 	if d.Registered() {
 		back := price.OutlayBack + o.spendBack(workshop, d) + d.SellBack*-selling.Pounds() + d.HoldingBack*holding
 		stride("VAT due and taken back", o.part(deal.PartVAT), money.FromPounds(back-price.Due(sale.Pounds())))
-		o.note("VAT in the fees is taken as the share that the site's charges have, in spend as the shop's share")
+		o.note("VAT in the fees is worked out from the site's charges, in spend from vat_share of the workshop")
 	}
 	return nil
 }
@@ -276,11 +276,11 @@ func (o *Outcome) paid(d *deal.Deal) deal.Price {
 	price := d.AtLedger(deal.Paid{Hammer: b.Hammer.Pounds(), Fees: b.Fees.Pounds(), Transport: b.Transport.Pounds()}, f.Hammer)
 	switch hammer := price.Hammer; {
 	case !b.Hammer.Given:
-		o.note("no hammer price in the ledger: the %s that was frozen is counted", hammer)
+		o.note("no hammer price in the ledger: the %s in the estimate is counted", hammer)
 	case d.WithVAT(hammer, f.Hammer):
-		o.note("the ledger's hammer price of %s is the %s that was frozen with VAT on top: it counts as written, and VAT comes on top of it; write the price as called, %s", hammer, f.Hammer, f.Hammer)
+		o.note("the ledger's hammer price of %s is the estimate's %s with VAT added: it counts as written, and VAT comes on top of it; write the price as called, %s", hammer, f.Hammer, f.Hammer)
 	case hammer != f.Hammer:
-		o.note("the ledger's hammer price of %s is not the %s that was frozen", hammer, f.Hammer)
+		o.note("the ledger's hammer price of %s is not the %s in the estimate", hammer, f.Hammer)
 	}
 	charged := d.AtLedger(deal.Paid{Hammer: b.Hammer.Pounds()}, f.Hammer)
 	usual := money.FromPounds(charged.Outlay) - d.Outlay(price.Hammer).Lines[0].Amount - d.Outlay(price.Hammer).Lines[0].VAT
@@ -290,7 +290,7 @@ func (o *Outcome) paid(d *deal.Deal) deal.Price {
 	case !b.Fees.Given:
 		o.note("no fees in the ledger: counted as the site charges them")
 	case !b.Transport.Given:
-		o.note("no transport in the ledger: counted as it is charged by the mile, if at all")
+		o.note("no transport in the ledger: counted by the mile as in fees.csv")
 	}
 	return price
 }

@@ -151,7 +151,7 @@ func TestWalkOfARegisteredShop(t *testing.T) {
 // What the ledger leaves out is counted as expected, and said.
 func TestWalkOfABareLedger(t *testing.T) {
 	o := paperOutcome(t, false, "car,,nose,s,,leg,500,,done\ncar,,,,,sale,8000,,\n")
-	if got := strings.Join(o.Notes, "\n"); !strings.Contains(got, "no hammer price in the ledger: the 2,000.00 that was frozen is counted") || !strings.Contains(got, "no hours in the ledger for nose s") || !strings.Contains(got, "no fees or transport in the ledger: counted as expected, 350.00") ||
+	if got := strings.Join(o.Notes, "\n"); !strings.Contains(got, "no hammer price in the ledger: the 2,000.00 in the estimate is counted") || !strings.Contains(got, "no hours in the ledger for nose s") || !strings.Contains(got, "no fees or transport in the ledger: counted as expected, 350.00") ||
 		!strings.Contains(got, "no dates of purchase and sale in the ledger: time counted as expected, 123.84") || !strings.Contains(got, "no selling costs in the ledger: counted as expected, 100.00") {
 		t.Error(got)
 	}

@@ -80,10 +80,10 @@ func (how Reading) Ledger(source tabular.Source) (*Ledger, error) {
 		}
 	}
 	if byWords > 0 {
-		r.out.Notices = append(r.out.Notices, fmt.Sprintf("%s: zone or class were read from the words of the job, in rows: %d; wreckoner check %s shows each", t.File(), byWords, t.File()))
+		r.out.Notices = append(r.out.Notices, fmt.Sprintf("%s: zone or class read from the words of the job in %d rows; wreckoner check %s shows each", t.File(), byWords, t.File()))
 	}
 	if extra := t.Extra(); len(extra) > 0 {
-		r.out.Notices = append(r.out.Notices, fmt.Sprintf("%s: not read: %s", t.File(), strings.Join(extra, ", ")))
+		r.out.Notices = append(r.out.Notices, fmt.Sprintf("%s: columns ignored: %s", t.File(), strings.Join(extra, ", ")))
 	}
 	r.out.Notices = append(t.Notices(), r.out.Notices...)
 	return r.out, nil
@@ -165,11 +165,11 @@ func (r *ledgerReader) open(source tabular.Source) (*tabular.Table, []string, er
 	}
 	var said []string
 	if pairs := plan.Guessed(); len(pairs) > 0 {
-		said = append(said, fmt.Sprintf("%s: taken for our columns: %s; --map says otherwise", t.File(), strings.Join(pairs, ", ")))
+		said = append(said, fmt.Sprintf("%s: columns read as: %s; use --map to change", t.File(), strings.Join(pairs, ", ")))
 	}
 	if r.order == typed.Unknown {
 		if r.order = typed.Decide(r.votes); r.order != typed.Unknown && r.opens > 0 {
-			said = append(said, fmt.Sprintf("%s: dates are read %s, as its other dates show; --dates says otherwise", t.File(), r.order))
+			said = append(said, fmt.Sprintf("%s: dates are read %s, as its other dates show; use --dates to change", t.File(), r.order))
 		}
 	}
 	return t, said, nil
@@ -277,7 +277,7 @@ func (r *ledgerReader) spend(e *Entry, text string, bad func(string, error) bool
 	case a.PlusVAT:
 		err = fmt.Errorf("%q: write what was paid, VAT included", text)
 	case back && a.Pence > 0 && !e.Kind.own():
-		err = fmt.Errorf("%q: %q says that money came back; write -%s if it did", text, e.What, a.Pence)
+		err = fmt.Errorf("%q: %q says money came back; write -%s if it did", text, e.What, a.Pence)
 	}
 	e.Spend = a.Pence
 	e.Paid = !bad("spend", err)
@@ -298,7 +298,7 @@ func (r *ledgerReader) state(e *Entry, v *ledgerRow, bad func(string, error) boo
 	}
 	e.State = map[string]JobState{"open": JobOpen, "done": JobDone, "clear": JobClear}[word]
 	if e.Kind != ZoneEntry && e.State != JobOpen {
-		r.notice(e.Line, "%s is not read in a row that belongs to no zone", word)
+		r.notice(e.Line, "%s is ignored in a row without a zone", word)
 		e.State = JobOpen
 	}
 }

@@ -68,7 +68,7 @@ func (x *Predicted) sound() error {
 			return err
 		}
 		if !damage.Grade(c.Grade).Valid() || c.Grade > damage.GradeCount {
-			return fmt.Errorf("%s %s%d is no damage", c.Zone, c.Class, c.Grade)
+			return fmt.Errorf("%s %s%d is not a damage code", c.Zone, c.Class, c.Grade)
 		}
 	}
 	return nil
@@ -76,7 +76,7 @@ func (x *Predicted) sound() error {
 
 func (f *Forecast) sound() error {
 	if len(f.Quantiles) == 0 || !slices.IsSorted(f.Quantiles) {
-		return fmt.Errorf("a distribution without rising quantiles")
+		return fmt.Errorf("a range whose figures do not rise")
 	}
 	return nil
 }
@@ -99,7 +99,7 @@ func soundAmounts(s *shop.Shop) error {
 	}
 	for _, r := range s.Costs.Rows() {
 		if !(r.Builds > 0) {
-			return fmt.Errorf("the frozen book: %s rests on %v builds", r.Name(), r.Builds)
+			return fmt.Errorf("the estimate's cost table: %s has %v builds behind it", r.Name(), r.Builds)
 		}
 		all = append(all, r.Spend, r.Hours)
 	}
@@ -109,7 +109,7 @@ func soundAmounts(s *shop.Shop) error {
 		}
 	}
 	if i := slices.IndexFunc(s.Costs.Rules(), func(r costs.Rule) bool { return !(r.Chance >= 0 && r.Chance <= 1) || r.Seen < 0 }); i >= 0 {
-		return fmt.Errorf("the frozen rule %s has no chance", s.Costs.Rules()[i].Name())
+		return fmt.Errorf("the estimate's rule %s has no chance between 0 and 1", s.Costs.Rules()[i].Name())
 	}
 	_, err := evaluate.New(s, evaluate.Options{Points: 64})
 	return err

@@ -33,7 +33,7 @@ func (r *ledgerReader) place(e *Entry, v *ledgerRow, bad func(string, error) boo
 		return
 	}
 	if word >= 0 {
-		bad("what", fmt.Errorf("%q belongs to no zone; leave zone, class and grade blank", e.What))
+		bad("what", fmt.Errorf("%q is not in any zone; leave zone, class and grade blank", e.What))
 	}
 	r.spot(e, v, bad)
 	if v.Grade.Given() {
@@ -95,7 +95,7 @@ func (r *ledgerReader) unplaced(e *Entry, bad func(string, error) bool) {
 	case p.Sure():
 		e.Kind, e.Spot, e.ByWords = ZoneEntry, damage.Spot{Zone: p.Zone, Class: p.Class}, true
 	case !r.strict:
-		bad("what", fmt.Errorf("%q: %s; write the zone and the class, or overhead: %s where it belongs to no zone", e.What, p.Doubt, e.What))
+		bad("what", fmt.Errorf("%q: %s; write the zone and the class, or overhead: %s if it is not in any zone", e.What, p.Doubt, e.What))
 	}
 }
 
@@ -104,13 +104,13 @@ func nearWord(what, meant string) error {
 	charged := "the " + meant + " that was expected is still charged"
 	switch meant {
 	case "hammer":
-		charged = "the hammer price that was frozen still counts"
+		charged = "the hammer price in the estimate still counts"
 	case "sale":
 		charged = "the car still counts as unsold"
 	case "fees", "transport", "selling":
 		charged = "the " + meant + " as expected are still charged"
 		if meant == "transport" {
-			charged = "the transport as expected is still charged"
+			charged = "the expected transport is still charged"
 		}
 	}
 	return fmt.Errorf("%q is not counted: write %s if that is what it was, or overhead: %s if it comes on top; until then %s", what, meant, what, charged)

@@ -227,7 +227,7 @@ func (k *ShopRecord) shop() (*shop.Shop, error) {
 		for _, text := range x.After {
 			a, err := shop.ParseAfter(text)
 			if err != nil {
-				return nil, fmt.Errorf("the frozen extra %q: %w", x.Name, err)
+				return nil, fmt.Errorf("the estimate's extra %q: %w", x.Name, err)
 			}
 			extra.After = append(extra.After, a)
 		}
@@ -237,13 +237,13 @@ func (k *ShopRecord) shop() (*shop.Shop, error) {
 	for _, b := range k.Fees {
 		per, err := shop.ParsePer(b.Per)
 		if err != nil {
-			return nil, fmt.Errorf("the frozen fee %q: %w", b.Fee, err)
+			return nil, fmt.Errorf("the estimate's fee %q: %w", b.Fee, err)
 		}
 		bands = append(bands, shop.Band{Site: b.Site, Fee: b.Fee, From: b.From, Amount: b.Amount, Percent: b.Percent, VAT: b.VAT, Per: per, FreeDays: b.FreeDays})
 	}
 	var err error
 	if s.Tariff, err = shop.NewTariff(bands, k.Settings.VATRate); err != nil {
-		return nil, fmt.Errorf("the frozen fees: %w", err)
+		return nil, fmt.Errorf("the estimate's fees: %w", err)
 	}
 	s.Costs, err = k.book()
 	return s, err
@@ -254,11 +254,11 @@ func (k *ShopRecord) book() (*costs.Table, error) {
 	for _, r := range k.Book {
 		item, any, err := parseItem(r.Item, "*")
 		if err != nil {
-			return nil, fmt.Errorf("the frozen book: %w", err)
+			return nil, fmt.Errorf("the estimate's cost table: %w", err)
 		}
 		shape, err := stats.ParseShape(r.Shape)
 		if err != nil {
-			return nil, fmt.Errorf("the frozen book: %s: %w", r.Item, err)
+			return nil, fmt.Errorf("the estimate's cost table: %s: %w", r.Item, err)
 		}
 		row := costs.Row{Item: item, Any: any, Spend: r.Spend.amount(), Hours: r.Hours.amount(), LeadDays: r.LeadDays, Builds: r.Builds, Basis: r.Basis}
 		row.Spend.Shape, row.Hours.Shape = shape, shape
@@ -272,7 +272,7 @@ func (k *ShopRecord) book() (*costs.Table, error) {
 			rule.Then, rule.Same, err = parseItem(r.Then, "same")
 		}
 		if err != nil {
-			return nil, fmt.Errorf("the frozen rule %s -> %s: %w", r.When, r.Then, err)
+			return nil, fmt.Errorf("the estimate's rule %s -> %s: %w", r.When, r.Then, err)
 		}
 		rules = append(rules, rule)
 	}
@@ -295,5 +295,5 @@ func parseItem(text, star string) (item damage.Item, any bool, err error) {
 			return item, any, nil
 		}
 	}
-	return item, any, fmt.Errorf("%q is no zone, class and grade", text)
+	return item, any, fmt.Errorf("%q is not a zone, class and grade", text)
 }

@@ -17,7 +17,7 @@ func WorkshopCost(what string) (word string, ok bool) {
 func (r *ledgerReader) workshop(e *Entry, v *ledgerRow, bad func(string, error) bool) bool {
 	ours := !v.Zone.Given() && !v.Class.Given() && !v.Grade.Given()
 	if _, ok := WorkshopCost(e.What); !ok || !ours {
-		bad("build", errors.New("is blank; write the name that the build was frozen under, or, "+
+		bad("build", errors.New("is blank; write the name the build was given at freeze, or, "+
 			"for a cost of the workshop itself, what it is: rent, insurance, wages, electricity, tools"))
 		return false
 	}

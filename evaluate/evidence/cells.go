@@ -99,9 +99,9 @@ func (r *reader) segment(c tabular.Cell) (string, error) {
 		names = append(names, s.Name)
 	}
 	if !c.Given() {
-		return "", fmt.Errorf("is blank, and the shop has no segment %q to stand in; write one of its own", name)
+		return "", fmt.Errorf("is blank, and segments.csv has no %q to use instead; write one of its car types", name)
 	}
-	return "", tabular.Unknown("segment", name, names)
+	return "", tabular.Unknown("car type", name, names)
 }
 
 // category returns the shop's spelling of a category; a name that the shop does not have

@@ -101,7 +101,7 @@ func TestEveryFaultOfARowIsSaidAndTheOthersCount(t *testing.T) {
 		`adverts.csv:5: last_seen: 2026-03-01 is before first_seen, 2026-03-04; is one of them mistyped?`,
 		`adverts.csv:6: marked: "cat n" is not yes, no or a category of the shop; write N`,
 		`adverts.csv:7: asked: blank, and got too; write the price asked, or for an own sale the price received`,
-		`adverts.csv:8: segment: "city", but Aldra is family on line 2; write one segment for a model`,
+		`adverts.csv:8: segment: "city", but Aldra is family on line 2; write one car type for a model`,
 		`results.csv:3: sale_date: blank; write the day of the sale, such as 2026-05-27`,
 		`results.csv:4: stop: 3,000 is below the hammer price of 3,400, and won says yes; is one of them mistyped?`,
 		`results.csv:5: lot: "1" of Marrow Fen on 2026-04-30 is already on line 2; take one away`,

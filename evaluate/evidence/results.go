@@ -96,7 +96,7 @@ func (r *reader) car(p *Past, v *resultRow, check func(string, error)) {
 	name, known := r.category(v.Category.Text())
 	switch {
 	case !v.Category.Given():
-		check("category", errors.New("is blank; write the insurer's marker, or unrecorded where there is none"))
+		check("category", errors.New("is blank; write the insurer's category, or unrecorded if there is none"))
 	case !known:
 		check("category", tabular.Unknown("category", name, r.categories()))
 	}

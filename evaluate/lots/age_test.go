@@ -32,7 +32,7 @@ func TestSaleYear(t *testing.T) {
 			t.Errorf("lot %d is sold in %d, want %d", i+1, got, want)
 		}
 	}
-	want := "sale.csv: cars are as old as on 30 April 2026, where the lot has no sale_date; --on DATE names another day"
+	want := "sale.csv: ages of cars are counted to 30 April 2026 where the lot has no sale_date; use --on DATE for another day"
 	if len(list.Notices) == 0 || list.Notices[0] != want {
 		t.Errorf("the first notice is not the day: %q", list.Notices)
 	}
@@ -40,16 +40,16 @@ func TestSaleYear(t *testing.T) {
 		t.Errorf("lot 2 is coded from %q with quotes %v", l.CodedFrom, l.Quotes)
 	}
 	on.Today = true
-	if text := strings.Join(read("1,N,nose c2,5000,2019,,,\n", on).Notices, "\n"); !strings.Contains(text, "30 April 2026, today,") {
+	if text := strings.Join(read("1,N,nose c2,5000,2019,,,\n", on).Notices, "\n"); !strings.Contains(text, "30 April 2026 (today) where") {
 		t.Errorf("nobody is told that the day is today's: %s", text)
 	}
 	for _, list := range []*lots.List{read("1,N,nose c2,5000,2019,2025-12-30,,\n", on), read("1,N,nose c2,5000,,,,\n", on), read("1,N,nose c2,5000,2019,,,\n", lots.Day{})} {
-		if text := strings.Join(list.Notices, "\n"); strings.Contains(text, "as old as") {
+		if text := strings.Join(list.Notices, "\n"); strings.Contains(text, "ages of cars") {
 			t.Errorf("a day is named that no age was told by: %s", text)
 		}
 	}
 	workshop.Ages = nil
-	if text := strings.Join(read("1,N,nose c2,5000,2019,,,\n", on).Notices, "\n"); strings.Contains(text, "as old as") && !workshop.AgeMatters() {
+	if text := strings.Join(read("1,N,nose c2,5000,2019,,,\n", on).Notices, "\n"); strings.Contains(text, "ages of cars") && !workshop.AgeMatters() {
 		t.Errorf("a day is named where age changes nothing: %s", text)
 	}
 }

@@ -47,10 +47,10 @@ func Carry(source tabular.Source, how Reading, ours bool, needed ...string) (*Ca
 			continue
 		}
 		if other := c.other(column.Name, at); other >= 0 {
-			c.notices = append(c.notices, fmt.Sprintf("%s: %q keeps its name, for column %d is called %q already", o.File(), c.Header[at], other+1, c.Header[other]))
+			c.notices = append(c.notices, fmt.Sprintf("%s: %q keeps its name, as column %d is already called %q", o.File(), c.Header[at], other+1, c.Header[other]))
 			continue
 		}
-		renamed = append(renamed, fmt.Sprintf("%q is now %s", c.Header[at], column.Name))
+		renamed = append(renamed, fmt.Sprintf("%q read as %s", c.Header[at], column.Name))
 		c.Header[at] = column.Name
 	}
 	if len(renamed) > 0 {

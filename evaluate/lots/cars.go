@@ -39,7 +39,7 @@ func (c *cars) see(lot *evaluate.Lot) {
 		hash := maphash.String(c.seed, k)
 		if before, twice := c.seen[hash]; twice {
 			if len(c.notices) < mostTwice {
-				c.notices = append(c.notices, fmt.Sprintf("%s: lot %s seems to be the car of %s, listed twice", name, lot.Number, before))
+				c.notices = append(c.notices, fmt.Sprintf("%s: lot %s looks like the same car as %s", name, lot.Number, before))
 			}
 			return
 		}

@@ -15,7 +15,7 @@ type Day struct {
 // String says which day it is.
 func (d Day) String() string {
 	if d.Today {
-		return d.Date.Format("2 January 2006") + ", today"
+		return d.Date.Format("2 January 2006") + " (today)"
 	}
 	return d.Date.Format("2 January 2006")
 }
@@ -26,5 +26,5 @@ func (r *lotReader) dated() []string {
 	if !r.undated || !r.shop.AgeMatters() {
 		return nil
 	}
-	return []string{fmt.Sprintf("%s: cars are as old as on %s, where the lot has no sale_date; --on DATE names another day", r.table.File(), r.how.On)}
+	return []string{fmt.Sprintf("%s: ages of cars are counted to %s where the lot has no sale_date; use --on DATE for another day", r.table.File(), r.how.On)}
 }

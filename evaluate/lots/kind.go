@@ -31,7 +31,7 @@ func (r *lotReader) kind(x *reading) {
 		}
 	default:
 		x.lot.Segment = ""
-		x.bad("segment", tabular.Unknown("segment", text, r.segmentNames()))
+		x.bad("segment", tabular.Unknown("car type", text, r.segmentNames()))
 	}
 	if category := x.lot.Category; !slices.ContainsFunc(x.problems, func(p tabular.Problem) bool { return p.Column == r.table.Header("category") }) {
 		name, err := r.categoryNamed(category)
@@ -45,7 +45,7 @@ func (r *lotReader) kind(x *reading) {
 			x.lot.Category = r.shop.Categories[i].Name
 			r.tell(x, "category", category, x.lot.Category)
 		case x.lot.Segment != "":
-			x.bad("category", fmt.Errorf("the shop's category %q has no row for the segment %s; add one to categories.csv, or one with segment *", name, x.lot.Segment))
+			x.bad("category", fmt.Errorf("the shop's category %q has no row for the car type %s; add one to categories.csv, or one with * as the car type", name, x.lot.Segment))
 		}
 	}
 }
@@ -57,17 +57,17 @@ func (r *lotReader) unnamedKind(x *reading) {
 	}
 	if i, ok := r.shop.SegmentInName(strings.TrimSpace(x.lot.Make + " " + x.lot.Model)); ok {
 		x.lot.Segment = r.shop.Segments[i].Name
-		r.said.add(fmt.Sprintf("no kind of car is given, and its name says %s", x.lot.Segment), x.lot)
+		r.said.add(fmt.Sprintf("no car type given; read from the name as %s", x.lot.Segment), x.lot)
 		return
 	}
 	i, ok := r.shop.Segment(DefaultSegment)
 	if !ok {
-		x.bad("segment", fmt.Errorf("is blank, and the shop has no segment %q to take for it; write one of %s", DefaultSegment, strings.Join(r.segmentNames(), ", ")))
+		x.bad("segment", fmt.Errorf("is blank, and segments.csv has no %q to use instead; write one of %s", DefaultSegment, strings.Join(r.segmentNames(), ", ")))
 		return
 	}
 	x.lot.Segment = r.shop.Segments[i].Name
 	if r.table.Has("segment") {
-		r.said.add("no kind of car is given, and family is taken", x.lot)
+		r.said.add("no car type given; taken as family", x.lot)
 	}
 }
 
@@ -82,7 +82,7 @@ func (r *lotReader) segmentNames() []string {
 // categoryNamed returns the shop's category that a list's words name.
 func (r *lotReader) categoryNamed(text string) (string, error) {
 	if strings.TrimSpace(text) == "" {
-		return "", errors.New(`is blank; write the insurer's marker, or unrecorded where there is none`)
+		return "", errors.New(`is blank; write the insurer's category, or unrecorded if there is none`)
 	}
 	if r.shop.HasCategory(text) {
 		return text, nil

@@ -88,7 +88,7 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []tabular.Problem, []strin
 	l := &Lexicon{Extras: extrasOf(rows)}
 	notices := t.Notices()
 	if extra := t.Extra(); len(extra) > 0 {
-		notices = append(notices, fmt.Sprintf("%s: not read: %s", file, strings.Join(extra, ", ")))
+		notices = append(notices, fmt.Sprintf("%s: columns ignored: %s", file, strings.Join(extra, ", ")))
 	}
 	if len(rows) == 0 && len(problems) == 0 {
 		problems = append(problems, tabular.Problem{File: file, Line: 1, Message: "has a header and no rows; remove the file to use the starter's"})

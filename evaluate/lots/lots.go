@@ -56,7 +56,7 @@ func ReadList(source tabular.Source, workshop *shop.Shop, how Reading) (*List, e
 		lots.Unique(&entry)
 		rows++
 		if size += len(entry.Raw); rows > MostLots || size > MostText {
-			return nil, lots.Beyond(entry, "a list of more than %s is not held at once; split it. Only screen reads more, without --explain", Most())
+			return nil, lots.Beyond(entry, "a list of more than %s does not fit; split it. Only screen reads more, without --explain", Most())
 		}
 		for _, r := range entry.Readings {
 			list.Readings = append(list.Readings, fmt.Sprintf("%s:%d: %s", lots.table.File(), entry.Line, r))

@@ -232,7 +232,7 @@ func SaveMapping(folder string, m Mapping) error {
 		return err
 	}
 	if len(problems) > 0 {
-		return fmt.Errorf("%w; mend it before another mapping is saved", problems[0])
+		return fmt.Errorf("%w; fix it before another mapping is saved", problems[0])
 	}
 	all = slices.DeleteFunc(all, func(old Mapping) bool { return strings.EqualFold(old.Name, m.Name) })
 	all = append(all, m)
@@ -279,12 +279,12 @@ func (r Reading) pick(headers []string) (m *Mapping, notice string) {
 				chosen.Site = "" // which of them nobody knows
 			}
 		}
-		more = fmt.Sprintf("; so do those of %s: --site says which", strings.Join(names, ", "))
+		more = fmt.Sprintf("; the columns of %s fit too: --site says which", strings.Join(names, ", "))
 	}
 	if _, mapped := r.Map["site"]; mapped || have["site"] || chosen.Columns["site"] != "" {
 		chosen.Site = "" // the list's own column stands above it
 	}
-	return &chosen, fmt.Sprintf("the columns saved for %q serve: %s%s", chosen.Name, strings.Join(chosen.pairs(), ", "), more)
+	return &chosen, fmt.Sprintf("the columns saved for %q are used: %s%s", chosen.Name, strings.Join(chosen.pairs(), ", "), more)
 }
 
 // fullest returns the saved mappings that fit a list with these headers, canonical, and name the
@@ -366,7 +366,7 @@ func (r Reading) open(source tabular.Source, reader *lotReader) (*opened, error)
 		return nil, tabular.Problems{{File: file, Sheet: sheet, Line: o.HeaderLine(), Text: o.HeaderRaw(), Message: lacks}}
 	}
 	if pairs := plan.Guessed(); len(pairs) > 0 {
-		o.notices = append(o.notices, fmt.Sprintf("%s: taken for our columns: %s; --map says otherwise", file, strings.Join(pairs, ", ")))
+		o.notices = append(o.notices, fmt.Sprintf("%s: columns read as: %s; use --map to change", file, strings.Join(pairs, ", ")))
 	}
 	maps.Copy(o.used.Columns, plan.Found)
 	for name, h := range r.Map {
@@ -419,7 +419,7 @@ func (o *opened) dates(reader *lotReader, file string) {
 		return
 	}
 	if o.used.Order = typed.Decide(reader.votes); o.used.Order != typed.Unknown && reader.open > 0 {
-		o.notices = append(o.notices, fmt.Sprintf("%s: dates are read %s, as its other dates show; --dates says otherwise", file, o.used.Order))
+		o.notices = append(o.notices, fmt.Sprintf("%s: dates are read %s, as its other dates show; use --dates to change", file, o.used.Order))
 	}
 }
 

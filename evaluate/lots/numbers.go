@@ -114,5 +114,5 @@ func twice(lot *evaluate.Lot, line int) error {
 	if lot.Site != "" || lot.SaleDate != "" {
 		where = strings.TrimSpace(strings.Join([]string{lot.Site, lot.SaleDate}, " "))
 	}
-	return fmt.Errorf("line %d has lot %q of %s already; give one of them another number", line, lot.Number, where)
+	return fmt.Errorf("lot %q of %s is already on line %d; give one of them another number", lot.Number, where, line)
 }

@@ -96,7 +96,7 @@ func (r *lotReader) extras() {
 		}
 	}
 	if len(ignored) > 0 {
-		r.ignored = append(r.ignored, fmt.Sprintf("%s: not read: %s", r.table.File(), strings.Join(ignored, ", ")))
+		r.ignored = append(r.ignored, fmt.Sprintf("%s: columns ignored: %s", r.table.File(), strings.Join(ignored, ", ")))
 	}
 }
 
@@ -113,10 +113,10 @@ func (r *lotReader) missing() (missing []string) {
 		missing = append(missing, strings.Join(absent, ", ")+" (taken as unknown)")
 	}
 	if !r.table.Has("distance") && r.shop.Tariff.PerMile() {
-		missing = append(missing, "distance (0 miles)")
+		missing = append(missing, "distance (0 miles assumed)")
 	}
 	if !r.table.Has("segment") {
-		missing = append(missing, "segment ("+DefaultSegment+")")
+		missing = append(missing, "car type ("+DefaultSegment+")")
 	}
 	return missing
 }
@@ -130,7 +130,7 @@ func (r *lotReader) lot(row tabular.Place) (*evaluate.Lot, []tabular.Problem, []
 			cell = tabular.Cell{Raw: r.answered(c.name, cell.Text()), State: cell.State}
 		}
 		if !cell.Given() && r.unsaid[c.name] {
-			x.bad(c.name, errors.New("is blank; where the cell above it holds for this row too, write it here, and else unknown"))
+			x.bad(c.name, errors.New("is blank; if the cell above is meant for this row too, copy it here; if not, write unknown"))
 			continue
 		}
 		c.read(r, x, cell)
@@ -320,9 +320,9 @@ func (r *lotReader) value(x *reading, c tabular.Cell) {
 	switch {
 	case err != nil:
 	case a.None:
-		err = fmt.Errorf("%q is no amount; write what the car would fetch undamaged", c.Text())
+		err = fmt.Errorf("%q is not an amount; write what the car would fetch undamaged", c.Text())
 	case a.Range():
-		err = fmt.Errorf("%q is a range; write the one value to reckon with, such as %s", c.Text(), a.Pence)
+		err = fmt.Errorf("%q is a range; write one value, such as %s", c.Text(), a.Pence)
 	case a.PlusVAT:
 		err = fmt.Errorf("%q: write what a buyer pays: %s, or %s with VAT", c.Text(), a.Pence, a.Pence+r.shop.VATRate.Of(a.Pence))
 	}
@@ -366,7 +366,7 @@ func notChoice(text, column string, choices ...string) error {
 	if err == nil {
 		return nil
 	}
-	return fmt.Errorf("%w, or say once what it means: --read '%s:%s=%s'", err, column, text, choices[len(choices)-1])
+	return fmt.Errorf("%w, or say what it means for the whole list: --read '%s:%s=%s'", err, column, text, choices[len(choices)-1])
 }
 
 func (r *lotReader) keys(x *reading, c tabular.Cell)   { x.lot.Keys = r.yesNo(x, "keys", c) }

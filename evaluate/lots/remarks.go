@@ -75,7 +75,7 @@ func (r *remarks) notices(file string) []string {
 		for i, w := range r.words {
 			kinds[i] = fmt.Sprintf("%s (%s)", w, tabular.Count(r.times[w], "lot"))
 		}
-		all = append(all, fmt.Sprintf("%s: kinds of car are read as segments: %s", file, strings.Join(kinds, ", ")))
+		all = append(all, fmt.Sprintf("%s: car types read as: %s", file, strings.Join(kinds, ", ")))
 	}
 	for _, what := range r.order {
 		lots := "lot "
@@ -90,7 +90,7 @@ func (r *remarks) notices(file string) []string {
 	}
 	all = append(all, r.lines...)
 	if r.more > 0 {
-		all = append(all, fmt.Sprintf("%s: and %d more such remarks", file, r.more))
+		all = append(all, fmt.Sprintf("%s: and %d more such notices", file, r.more))
 	}
 	return all
 }

@@ -53,7 +53,7 @@ func spellOut(text string) (string, error) {
 		}
 		name, err := zoneOf(strings.Join(zone, " "), text)
 		if err == nil && len(marks) == 0 {
-			err = fmt.Errorf("%q: no mark stands behind %q; write what is damaged there, such as %s c2", text, strings.Join(zone, " "), name)
+			err = fmt.Errorf("%q: nothing is marked at %q; write what is damaged there, such as %s c2", text, strings.Join(zone, " "), name)
 		}
 		groups = append(groups, strings.Join(append([]string{name}, marks...), " "))
 		zone, marks = nil, nil
@@ -165,12 +165,12 @@ func zoneOf(words, text string) (string, error) {
 		return "", fmt.Errorf("%q: %q could be front-off, side-off or rear-off; write one of them", text, words)
 	}
 	if p, ok := zoneLexicon().Part(words); ok && p.ZoneSure {
-		const noKind = "what kind of damage is not said"
+		const noKind = "the kind of damage is not said"
 		if p.Sure() || strings.HasPrefix(p.Doubt, noKind) && !strings.Contains(p.Doubt, "; not understood") && !strings.Contains(p.Doubt, "was read as") {
 			return p.Zone.String(), nil
 		}
 	}
-	return "", fmt.Errorf("%q: %q names no zone that is sure; write one of %s", text, words, zoneList())
+	return "", fmt.Errorf("%q: %q is not clear as a zone; write one of %s", text, words, zoneList())
 }
 
 func zoneList() string {

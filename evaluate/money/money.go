@@ -111,7 +111,7 @@ type Rate int64
 const whole = 1_000_000
 
 // ParseRate reads a share written as a decimal fraction of at most six
-// decimals, such as 0.2 for 20 %.
+// decimals, such as 0.2 for 20%.
 func ParseRate(text string) (Rate, error) {
 	r, ok := new(big.Rat).SetString(text)
 	if !ok || strings.ContainsAny(text, "eE/_xX") {

@@ -139,7 +139,7 @@ func (m *Model) advertProblem(a *Advert) (column, text string) {
 		}
 	}
 	if _, ok := m.settings.ValueSpread[segmentOf(a.Segment)]; !ok {
-		return "segment", fmt.Sprintf("%q is not a segment of the shop", segmentOf(a.Segment))
+		return "segment", fmt.Sprintf("%q is not a car type of the shop", segmentOf(a.Segment))
 	}
 	if _, ok := m.settings.marking(a.Marked, segmentOf(a.Segment)); !ok {
 		return "marked", fmt.Sprintf("%q is not yes, no or a category of the shop", a.Marked)

@@ -30,7 +30,7 @@ func CheckAdverts(adverts []Advert, settings *Settings) (good []Advert, bad []No
 			case !seen:
 				segments[name] = first{segmentOf(a.Segment), a.Line}
 			case f.segment != segmentOf(a.Segment):
-				column, text = "segment", fmt.Sprintf("%q, but %s is %s on line %d; write one segment for a model",
+				column, text = "segment", fmt.Sprintf("%q, but %s is %s on line %d; write one car type for a model",
 					segmentOf(a.Segment), a.Model, f.segment, f.line)
 			}
 		}

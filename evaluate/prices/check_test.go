@@ -45,10 +45,10 @@ func TestRowsThatCannotBeRightAreRefused(t *testing.T) {
 		"adverts.csv:12: last_seen: 2026-03-01 is before first_seen, 2026-03-04; is one of them mistyped?",
 		`adverts.csv:15: marked: "Cat N" is not yes, no or a category of the shop; write N`,
 		"adverts.csv:18: asked: blank, and got too; write the price asked, or for an own sale the price received",
-		`adverts.csv:25: segment: "city", but Aldra is family on line 4; write one segment for a model`,
+		`adverts.csv:25: segment: "city", but Aldra is family on line 4; write one car type for a model`,
 		"adverts.csv:26: last_seen: blank, and first_seen and sold too; write the day the advert was last seen, such as 2026-03-04",
 		"adverts.csv:27: asked: -7450 is not an amount of at least 0; write one such as 7450",
-		`adverts.csv:28: segment: "hovercraft" is not a segment of the shop`,
+		`adverts.csv:28: segment: "hovercraft" is not a car type of the shop`,
 		"adverts.csv:29: year: blank; write the car's year, such as 2018",
 	}
 	if diff := cmp.Diff(want, texts(bad)); diff != "" {
@@ -82,7 +82,7 @@ func TestSettingsThatCannotBeUsedAreRefused(t *testing.T) {
 		"advert_halflife: 0 is not above 0; write days, such as 180":                                     func(s *Settings) { s.AdvertHalflife = 0 },
 		"listing_share: 1 is not between 0 and 1; write a fraction, such as 0.5":                         func(s *Settings) { s.ListingShare = 1 },
 		"share_spread: [1 0.5 2] does not rise from above 0; write three factors, such as [0.6, 1, 1.6]": func(s *Settings) { s.ShareSpread = Points{1, 0.5, 2} },
-		"value_spread: no segment has one; write one for each segment, such as 0.08":                     func(s *Settings) { s.ValueSpread = nil },
+		"value_spread: no car type has one; write one for each car type, such as 0.08":                   func(s *Settings) { s.ValueSpread = nil },
 		"margin_spread: -1 is below 0; write a share of the value, such as 0.08":                         func(s *Settings) { s.MarginSpread = Some(-1) },
 	} {
 		s := fixtureSettings()

@@ -114,7 +114,7 @@ func (m *Model) resultProblem(r *Result) (column, text string) {
 		}
 	}
 	if _, ok := m.settings.ValueSpread[segmentOf(r.Segment)]; !ok {
-		return "segment", fmt.Sprintf("%q is not a segment of the shop", segmentOf(r.Segment))
+		return "segment", fmt.Sprintf("%q is not a car type of the shop", segmentOf(r.Segment))
 	}
 	return "", ""
 }

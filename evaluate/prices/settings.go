@@ -159,7 +159,7 @@ func (s *Settings) validateShares() error {
 
 func (s *Settings) validateSpreads() error {
 	if len(s.ValueSpread) == 0 {
-		return fmt.Errorf("value_spread: no segment has one; write one for each segment, such as 0.08")
+		return fmt.Errorf("value_spread: no car type has one; write one for each car type, such as 0.08")
 	}
 	for name, v := range s.ValueSpread {
 		if !(v > 0) || v > 2 {

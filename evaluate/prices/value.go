@@ -63,7 +63,7 @@ func (m *Model) Value(l *Lot) (Value, error) {
 	segment := segmentOf(l.Segment)
 	v, ok := m.settings.ValueSpread[segment]
 	if !ok {
-		return Value{}, fmt.Errorf("%q is not a segment of the shop", segment)
+		return Value{}, fmt.Errorf("%q is not a car type of the shop", segment)
 	}
 	k := m.market
 	if k == nil || len(k.rows) == 0 {

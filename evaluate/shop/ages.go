@@ -69,7 +69,7 @@ func (r *shopReader) follows(from int) error {
 	case n == 0 && from != 0:
 		return fmt.Errorf("%d: the first band begins at 0, so that every age has one; write 0", from)
 	case n > 0 && from <= r.shop.Ages[n-1].From:
-		return fmt.Errorf("%d: bands rise, and the one before begins at %d; write a later year, or put the rows in order", from, r.shop.Ages[n-1].From)
+		return fmt.Errorf("%d: the band before begins at %d; write a later year, or put the rows in order", from, r.shop.Ages[n-1].From)
 	}
 	return nil
 }
@@ -78,7 +78,7 @@ func (r *shopReader) follows(from int) error {
 func (r *shopReader) bounded(a *Age, check func(string, error)) {
 	within := func(column string, factor, of float64, segment string) bool {
 		if k := factor * of; k < LeastMultiplier || k > MostMultiplier {
-			check(column, fmt.Errorf("%v times the %v of %s is %.4g; a multiplier is from %v to %v: write one that keeps within", factor, of, segment, k, LeastMultiplier, MostMultiplier))
+			check(column, fmt.Errorf("%v times the %v of %s is %.4g; a multiplier must stay from %v to %v: write another", factor, of, segment, k, LeastMultiplier, MostMultiplier))
 			return false
 		}
 		return true

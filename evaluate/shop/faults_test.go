@@ -24,8 +24,8 @@ func TestFaultsOfDaysAndStopping(t *testing.T) {
 		{shop.SettingsFile, "visit = -60\n", "shop.toml:1: visit: -60 is out of range; write a number from 0 to 100000"},
 		{shop.SettingsFile, "sell_on = [30, 50, 70]\n", "shop.toml:1: sell_on: 50 is not a share between 0 and 1; did you mean 0.5?; write low, mid and high as shares of the hammer price, such as [0.3, 0.5, 0.7]"},
 		{shop.SettingsFile, "[[fixed]]\nname = \"comebacks\"\nlow = 15\nmid = 70\nhigh = 380\nwhen = \"later\"\n",
-			`shop.toml:6: when: "later" is not a time at which "comebacks" is paid; write "after sale", or leave it out for what is paid before`},
-		{shop.CategoriesFile, "category,rebuild,low,mid,high,builds,sell\nN,yes,0.1,0.2,0.3,3,0\n", "categories.csv:2: sell: 0 times the days to sell is out of range; write a number from 0.05 to 20, 1 for sell_days as it is"},
+			`shop.toml:6: when: "later" is not when "comebacks" is paid; write "after sale", or leave it out if it is paid before`},
+		{shop.CategoriesFile, "category,rebuild,low,mid,high,builds,sell\nN,yes,0.1,0.2,0.3,3,0\n", "categories.csv:2: sell: 0 times the days to sell is out of range; write a number from 0.05 to 20, 1 to leave sell_days as it is"},
 		{shop.CategoriesFile, "category,rebuild,low,mid,high,builds,sell\nN,yes,0.1,0.2,0.3,3,slow\n", `categories.csv:2: sell: "slow" is not a number`},
 		{shop.InspectionsFile, "look,price,finds,visit\nramp,30,0.5,perhaps\n", `inspections.csv:2: visit: "perhaps"`},
 	} {

@@ -52,12 +52,12 @@ func Read(folder string) (s *Shop, problems []tabular.Problem, notices []string,
 		info, err := os.Stat(folder)
 		if err != nil {
 			if errors.Is(err, fs.ErrNotExist) {
-				return nil, nil, nil, fmt.Errorf("%s: there is no such shop folder; wreckoner start %s writes one to edit", folder, folder)
+				return nil, nil, nil, fmt.Errorf("%s: there is no such workshop folder; wreckoner start %s writes one to edit", folder, folder)
 			}
 			return nil, nil, nil, err
 		}
 		if !info.IsDir() {
-			return nil, nil, nil, fmt.Errorf("%s is a file; name the shop folder", folder)
+			return nil, nil, nil, fmt.Errorf("%s is a file; name the workshop folder", folder)
 		}
 		r.own = os.DirFS(folder)
 		if err := r.names(); err != nil {
@@ -104,10 +104,10 @@ func (r *shopReader) names() error {
 		}
 	}
 	if !found {
-		return fmt.Errorf("%s holds no file of a shop folder, such as %s or %s; wreckoner start DIR writes them", r.folder, SettingsFile, CostsFile)
+		return fmt.Errorf("%s has no files of a shop folder, such as %s or %s; wreckoner start DIR writes them", r.folder, SettingsFile, CostsFile)
 	}
 	if len(others) > 0 {
-		r.notices = append(r.notices, fmt.Sprintf("%s: ignored, as a shop folder has no files of these names: %s", r.folder, strings.Join(others, ", ")))
+		r.notices = append(r.notices, fmt.Sprintf("%s: ignored, as they are not files of a shop folder: %s", r.folder, strings.Join(others, ", ")))
 	}
 	return nil
 }
@@ -121,7 +121,7 @@ func (r *shopReader) misnamed(name string) string {
 	near := tabular.Nearest(strings.TrimSuffix(name, filepath.Ext(name)), stems())
 	for _, file := range folderFiles {
 		if near != "" && strings.HasPrefix(file, near+".") && strings.EqualFold(filepath.Ext(name), filepath.Ext(file)) && !exists(r.own, file) {
-			return fmt.Sprintf("is not a file of a shop folder, and would not be read; did you mean %s?", file)
+			return fmt.Sprintf("is not a workshop file, and would not be read; did you mean %s?", file)
 		}
 	}
 	return ""
@@ -293,12 +293,12 @@ func each[T any](r *shopReader, name string, columns []tabular.Column, read func
 	if rows == 0 && r.texts == nil {
 		message := "has a header and no rows; remove the file to use the starter's"
 		if name == AgesFile {
-			message = "has a header and no rows; remove the file where age changes nothing"
+			message = "has a header and no rows; remove the file if age changes nothing"
 		}
 		r.problems = append(r.problems, tabular.Problem{File: shown, Line: 1, Message: message})
 	}
 	if extra := t.Extra(); len(extra) > 0 {
-		r.notices = append(r.notices, fmt.Sprintf("%s: not read: %s", shown, strings.Join(extra, ", ")))
+		r.notices = append(r.notices, fmt.Sprintf("%s: columns ignored: %s", shown, strings.Join(extra, ", ")))
 	}
 	r.notices = append(r.notices, t.Notices()...)
 	return nil
@@ -402,7 +402,7 @@ func (r *shopReader) categories() error {
 		c.Rebuild, err = v.Rebuild.YesNo()
 		check("rebuild", err)
 		if c.Rebuild && (strings.EqualFold(c.Name, "A") || strings.EqualFold(c.Name, "B")) {
-			r.notices = append(r.notices, fmt.Sprintf("%s: category %s is marked as one that may be rebuilt; where A and B are insurers' markers, such a car may not return to the road", r.shown(CategoriesFile), c.Name))
+			r.notices = append(r.notices, fmt.Sprintf("%s: category %s is marked as one that may be rebuilt; where A and B are insurers' categories, such a car may not go back on the road", r.shown(CategoriesFile), c.Name))
 		}
 		if c.Segment = anyAs(v.Segment.Text(), ""); c.Segment != "" {
 			if _, ok := r.shop.Segment(c.Segment); !ok {
@@ -411,7 +411,7 @@ func (r *shopReader) categories() error {
 		}
 		for _, o := range r.shop.Categories {
 			if strings.EqualFold(o.Name, c.Name) && strings.EqualFold(o.Segment, c.Segment) {
-				check("category", fmt.Errorf("%q has two rows for the same segment; keep one", c.Name))
+				check("category", fmt.Errorf("%q has two rows for the same car type; keep one", c.Name))
 			}
 		}
 		var share [3]float64
@@ -448,7 +448,7 @@ func sellTimes(c tabular.Cell) (float64, error) {
 	}
 	x, err := c.Number(0, 1e6)
 	if err == nil && (x < 0.05 || x > 20) {
-		err = fmt.Errorf("%v times the days to sell is out of range; write a number from 0.05 to 20, 1 for sell_days as it is", x)
+		err = fmt.Errorf("%v times the days to sell is out of range; write a number from 0.05 to 20, 1 to leave sell_days as it is", x)
 	}
 	return x, err
 }
@@ -466,7 +466,7 @@ func (r *shopReader) noSegment(name string) error {
 	for _, s := range r.shop.Segments {
 		names = append(names, s.Name)
 	}
-	return tabular.Unknown("segment", name, names)
+	return tabular.Unknown("car type", name, names)
 }
 
 type feeRow struct {
@@ -596,7 +596,7 @@ func (r *shopReader) gaps() {
 		}
 	}
 	if len(missing) > 0 {
-		r.notices = append(r.notices, fmt.Sprintf("%s: no row for %d of %d kinds of damage, such as %s; lots that may have it are rejected: add rows with zone * for what has none of its own",
+		r.notices = append(r.notices, fmt.Sprintf("%s: no row for %d of %d kinds of damage, such as %s; lots that may have it are rejected: add rows with zone * to cover the rest",
 			r.shown(CostsFile), len(missing), damage.ItemCount, missing[0]))
 	}
 }
@@ -623,7 +623,7 @@ func (r *shopReader) rows() ([]costs.Row, error) {
 			row.Common = 1 - parts
 		}
 		if row.Builds, err = v.Builds.Number(0, 1e6); !check("builds", err) && row.Builds == 0 {
-			check("builds", errors.New("0 builds say nothing; write how many builds the row is worth, such as 4"))
+			check("builds", errors.New("0 builds carry no weight; write how many builds the row is worth, such as 4"))
 		}
 		if row.Basis == "" {
 			check("basis", errors.New("is blank; say in words where the figures come from"))
@@ -636,7 +636,7 @@ func (r *shopReader) rows() ([]costs.Row, error) {
 			return
 		}
 		if first, dup := lines[row.Name()]; dup {
-			check("zone", fmt.Errorf("%s has a row in line %d already; keep one", row.Name(), first))
+			check("zone", fmt.Errorf("%s already has a row, on line %d; keep one", row.Name(), first))
 			return
 		}
 		lines[row.Name()] = line
@@ -645,7 +645,7 @@ func (r *shopReader) rows() ([]costs.Row, error) {
 			stats.Amount
 		}{{"spend", row.Spend}, {"hours", row.Hours}} {
 			if ratio := a.TailRatio(); ratio > stats.WarnRatio {
-				r.notices = append(r.notices, fmt.Sprintf("%s:%d: %s of %s: one side is %.1f times the other, a tail that few mean; look at low, mid and high again", shown, line, a.what, row.Name(), ratio))
+				r.notices = append(r.notices, fmt.Sprintf("%s:%d: %s of %s: one side is %.1f times the other, more than most people mean; check low, mid and high", shown, line, a.what, row.Name(), ratio))
 			}
 		}
 		rows = append(rows, row)
@@ -700,7 +700,7 @@ func (r *shopReader) rules() ([]costs.Rule, error) {
 		}
 		var err error
 		if rule.Chance, err = v.Chance.Fraction(); !check("chance", err) && rule.Chance == 0 {
-			check("chance", errors.New("a chance of 0 says nothing; remove the row"))
+			check("chance", errors.New("a chance of 0 adds nothing; remove the row"))
 		}
 		rule.Seen, err = v.Seen.Number(0, 1e6)
 		check("seen", err)
@@ -708,7 +708,7 @@ func (r *shopReader) rules() ([]costs.Rule, error) {
 			return
 		}
 		if first, dup := lines[rule.Name()]; dup {
-			check("when_zone", fmt.Errorf("%s stands in line %d already; keep one", rule.Name(), first))
+			check("when_zone", fmt.Errorf("%s is already on line %d; keep one", rule.Name(), first))
 			return
 		}
 		lines[rule.Name()] = line
@@ -739,7 +739,7 @@ func (r *shopReader) inspections() error {
 		l.Price, err = v.Price.Number(0, 1e6)
 		check("price", err)
 		if l.Finds, err = v.Finds.Fraction(); err == nil && l.Finds == 0 {
-			err = errors.New("a look that finds nothing is none; write a chance above 0")
+			err = errors.New("a chance of 0 means it finds nothing; write a chance above 0")
 		}
 		check("finds", err)
 		if v.Visit.Given() {

@@ -169,7 +169,7 @@ func shopFiles(folder string) (map[string][]byte, error) {
 				return nil, err
 			}
 			if !info.Mode().IsRegular() {
-				return nil, fmt.Errorf("%s: is no plain file, and would be lost in the new folder; move it out", filepath.Join(folder, e.Name()))
+				return nil, fmt.Errorf("%s: is not a plain file, and would be lost in the new folder; move it out", filepath.Join(folder, e.Name()))
 			}
 			if files[e.Name()], err = os.ReadFile(filepath.Join(folder, e.Name())); err != nil {
 				return nil, err
@@ -222,7 +222,7 @@ func revise(name string, text []byte, edits map[string]Edit) ([]byte, error) {
 		return text, nil
 	}
 	if bytes.HasPrefix(text, []byte{0xff, 0xfe}) || bytes.HasPrefix(text, []byte{0xfe, 0xff}) {
-		return nil, fmt.Errorf("%s: is UTF-16, whose rows cannot be kept byte for byte; save it as CSV UTF-8 first", name)
+		return nil, fmt.Errorf("%s: is UTF-16, which cannot be copied exactly; save it as CSV UTF-8 first", name)
 	}
 	source := tabular.NewCSV(name, bytes.NewReader(text))
 	t, err := tabular.Open(source, tabular.Options{Columns: namingColumns(name)})
@@ -245,7 +245,7 @@ func revise(name string, text []byte, edits map[string]Edit) ([]byte, error) {
 		}
 		from, to := at.line-1, at.line-1+at.lines
 		if from < 0 || to > len(lines) {
-			return nil, fmt.Errorf("%s: line %d is not to be found again", name, at.line)
+			return nil, fmt.Errorf("%s: line %d cannot be found again; has the file changed?", name, at.line)
 		}
 		edited, err := editRow(bytes.Join(lines[from:to], nil), byte(source.Delimiter()), edits[row], column)
 		if err != nil {

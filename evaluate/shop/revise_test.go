@@ -101,7 +101,7 @@ func TestReviseWritesNothingHalf(t *testing.T) {
 	if err := os.Mkdir(filepath.Join(old, "folder"), 0o755); err != nil {
 		t.Fatal(err)
 	}
-	if err := shop.Revise(old, out, shop.Revision{}); err == nil || !strings.Contains(err.Error(), "is no plain file") {
+	if err := shop.Revise(old, out, shop.Revision{}); err == nil || !strings.Contains(err.Error(), "is not a plain file") {
 		t.Errorf("a folder within: %v", err)
 	}
 }

@@ -59,7 +59,7 @@ func setKey(name string, lines [][]byte, e *SettingEdit) ([][]byte, error) {
 	for i, line := range lines {
 		m := tableHead.FindSubmatch(line)
 		if m != nil && string(m[1]) == e.Key {
-			return nil, fmt.Errorf("%s:%d: [%s] is a table of its own, which learning does not write; write it in one line, %s = %s",
+			return nil, fmt.Errorf("%s:%d: [%s] is a table of its own, which learn cannot change; write it on one line, %s = %s",
 				name, i+1, e.Key, e.Key, e.text())
 		}
 		if m != nil {
@@ -74,7 +74,7 @@ func setKey(name string, lines [][]byte, e *SettingEdit) ([][]byte, error) {
 		content := bytes.TrimRight(rest, "\r\n")
 		value, comment := cutComment(string(content))
 		if !complete(value) {
-			return nil, fmt.Errorf("%s:%d: the value of %s goes on in the next line; write it in one line", name, i+1, e.Key)
+			return nil, fmt.Errorf("%s:%d: the value of %s goes on to the next line; write it on one line", name, i+1, e.Key)
 		}
 		end := line[len(key)+1+len(content):]
 		lines[i] = slices.Concat(key, []byte("= "+e.text()+noted(comment, e.Note)), end)

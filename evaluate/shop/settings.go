@@ -272,7 +272,7 @@ func (r *settingsReader) settings(f *settingsFile, starter *Settings) Settings {
 		switch {
 		case x == nil && standIn != nil:
 			*into = *standIn
-			r.notices = append(r.notices, fmt.Sprintf("%s: %s is not set; the starter's %v serves", r.file, key, *standIn))
+			r.notices = append(r.notices, fmt.Sprintf("%s: %s is not set; the starter's %v is used", r.file, key, *standIn))
 		case x == nil:
 		case math.IsNaN(*x) || *x < low || *x > high:
 			r.fault(r.line("", 0, key), key, fmt.Sprint(*x), "%s", rangeText(*x, low, high))
@@ -443,7 +443,7 @@ func (r *settingsReader) charge(table string, n int, x fixed) (Charge, bool) {
 	case AfterSale:
 		c.AfterSale = true
 	default:
-		r.fault(r.line(table, n, "when"), "when", x.When, "%q is not a time at which %q is paid; write %q, or leave it out for what is paid before", x.When, x.Name, AfterSale)
+		r.fault(r.line(table, n, "when"), "when", x.When, "%q is not when %q is paid; write %q, or leave it out if it is paid before", x.When, x.Name, AfterSale)
 	}
 	return c, len(r.problems) == before
 }

@@ -193,7 +193,7 @@ func TestLearnableSettingsAreRead(t *testing.T) {
 		{`costs_as_of = "April"`, "is not a date"},
 		{"coding_up = { x = 0.1 }", "is not a class"},
 		{"coding_up = 10", "10 is not a share between 0 and 1; did you mean 0.1?"},
-		{"coding_up = 0.6\ncoding_down = 0.5", "come to 1 or more"},
+		{"coding_up = 0.6\ncoding_down = 0.5", "add up to 1 or more"},
 		{"inflation = 3", "3 is out of range; write a number from -0.5 to 0.5"},
 	} {
 		dir := t.TempDir()

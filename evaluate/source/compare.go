@@ -84,7 +84,7 @@ func Compare(jobs []Job, r Rates, top int) (*Result, error) {
 	n := newNetwork(before)
 	if n == nil {
 		ring := Ring(before)
-		return nil, fmt.Errorf("job %q waits for itself through others; take one of its waits out", jobs[ring[0]].Name)
+		return nil, fmt.Errorf("job %q waits for itself through others; remove one job from its after", jobs[ring[0]].Name)
 	}
 	g := newJoint(n, tasks, r.Holding)
 	out.Exact = g.exact

@@ -113,7 +113,7 @@ type Times struct {
 func CriticalPath(before [][]int, days []float64) (times []Times, length float64) {
 	n := newNetwork(before)
 	if n == nil {
-		panic("source: jobs wait for one another in a ring")
+		panic("source: jobs wait for each other in a circle")
 	}
 	start, tail := make([]float64, len(days)), make([]float64, len(days))
 	length = n.forward(days, start)

@@ -83,7 +83,7 @@ func check(jobs []Job, r Rates) error {
 			return fmt.Errorf("job %q has %d uncertain options; keep the best %d", j.Name, n, MaxUncertain)
 		}
 		if slices.ContainsFunc(j.After, func(k int) bool { return k < 0 || k >= len(jobs) }) {
-			return fmt.Errorf("job %q comes after a job that is not there", j.Name)
+			return fmt.Errorf("job %q comes after a job that is not in the file", j.Name)
 		}
 	}
 	return nil

@@ -58,7 +58,7 @@ func ReadSourcing(src tabular.Source, columns map[string]string) (*Sourcing, err
 	}
 	r.order()
 	if extra := t.Extra(); len(extra) > 0 {
-		r.notice("not read: " + strings.Join(extra, ", "))
+		r.notice("columns ignored: " + strings.Join(extra, ", "))
 	}
 	r.out.Notices = append(t.Notices(), r.out.Notices...)
 	return r.out, nil
@@ -107,7 +107,7 @@ func (r *sourcingReader) row(row tabular.Row[optionRow]) {
 		return
 	}
 	if first, dup := r.lines[[2]string{key, tabular.NameKey(o.Name)}]; dup {
-		bad("option", fmt.Errorf("%s has %q in line %d already; keep one, or name them apart", job, o.Name, first))
+		bad("option", fmt.Errorf("%s already has %q on line %d; keep one, or give them different names", job, o.Name, first))
 		return
 	}
 	r.lines[[2]string{key, tabular.NameKey(o.Name)}] = row.Line
@@ -145,13 +145,13 @@ func readOption(v *optionRow, bad func(column string, err error) bool, failed *b
 	o.LeadDays, err = v.LeadDays.Number(0, 3650)
 	bad("lead_days", err)
 	if o.Works, err = v.Works.Fraction(); err == nil && o.Works == 0 {
-		err = errors.New("a chance of 0 says that it cannot work; remove the row")
+		err = errors.New("a chance of 0 means it cannot work; remove the row")
 	}
 	bad("works", err)
 	if v.LostIfNot.Given() {
 		o.Refund = true
 		if o.Lost, err = v.LostIfNot.Number(0, 1e9); err == nil && o.Lost > o.Spend.High && !*failed {
-			err = fmt.Errorf("%s is more than the spend, at most some %v; leave it blank where all is lost, and put what else it costs into low, mid and high", v.LostIfNot.Text(), o.Spend.High)
+			err = fmt.Errorf("%s is more than the spend, at most some %v; leave it blank if all is lost, and put other costs into low, mid and high", v.LostIfNot.Text(), o.Spend.High)
 		}
 		bad("lost_if_not", err)
 	}
@@ -172,10 +172,10 @@ func (r *sourcingReader) job(key, name string) *Job {
 // doubts says what of an option can be read, and is seldom meant.
 func (r *sourcingReader) doubts(line int, o *Option) {
 	if o.Refund && o.Certain() {
-		r.notice(fmt.Sprintf("line %d: %s: lost_if_not says nothing where works is 1", line, o.Name))
+		r.notice(fmt.Sprintf("line %d: %s: lost_if_not is ignored where works is 1", line, o.Name))
 	}
 	if ratio := o.Spend.TailRatio(); ratio > stats.WarnRatio {
-		r.notice(fmt.Sprintf("line %d: spend of %s: one side is %.1f times the other, a tail that few mean; look at low, mid and high again", line, o.Name, ratio))
+		r.notice(fmt.Sprintf("line %d: spend of %s: one side is %.1f times the other, more than most people mean; check low, mid and high", line, o.Name, ratio))
 	}
 }
 
@@ -215,7 +215,7 @@ func (r *sourcingReader) order() {
 		for _, j := range append(ring, ring[0]) {
 			names = append(names, r.out.Jobs[j].Name)
 		}
-		fault(from[[2]int{ring[0], ring[1%len(ring)]}], fmt.Errorf("%s: they wait for one another in a ring; take one of the waits out", strings.Join(names, " after ")))
+		fault(from[[2]int{ring[0], ring[1%len(ring)]}], fmt.Errorf("%s: they wait for each other in a circle; remove one of them from after", strings.Join(names, " after ")))
 	}
 }
 
@@ -242,14 +242,14 @@ func (r *sourcingReader) names(text string) (jobs []int, unknown string) {
 // unknown is the error of a name that is no job.
 func (r *sourcingReader) unknown(name string) error {
 	if r.named[tabular.NameKey(name)] {
-		return fmt.Errorf("no row of %q could be read; mend its rows first", name)
+		return fmt.Errorf("no row of %q could be read; fix its rows first", name)
 	}
 	var all []string
 	for i := range r.out.Jobs {
 		all = append(all, r.out.Jobs[i].Name)
 	}
 	if near := tabular.Nearest(name, all); near != "" {
-		return fmt.Errorf("%q is no job of this file; did you mean %s?", name, near)
+		return fmt.Errorf("%q is not a job in this file; did you mean %s?", name, near)
 	}
-	return fmt.Errorf("%q is no job of this file; write one of %s", name, strings.Join(all, ", "))
+	return fmt.Errorf("%q is not a job in this file; write one of %s", name, strings.Join(all, ", "))
 }

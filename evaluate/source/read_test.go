@@ -52,18 +52,18 @@ func TestSourcingFaults(t *testing.T) {
 		unordered        bool
 	}{
 		{"percent", "a,two,1,2,3,1,1,70,,,\n", `ways.csv:3: works: 70 is not a share between 0 and 1; did you mean 0.7?`, false},
-		{"no chance", "a,two,1,2,3,1,1,0,,,\n", `ways.csv:3: works: a chance of 0 says that it cannot work; remove the row`, false},
+		{"no chance", "a,two,1,2,3,1,1,0,,,\n", `ways.csv:3: works: a chance of 0 means it cannot work; remove the row`, false},
 		{"blank hours", "a,two,1,2,3,,1,1,,,\n", `ways.csv:3: hours: is blank; write a number`, false},
 		{"order", "a,two,3,2,1,1,1,1,,,\n", `ways.csv:3: mid: low 3 is above mid 2; write the three in rising order`, false},
 		{"no name", "a,,1,2,3,1,1,1,,,\n", `ways.csv:3: option: is blank; write the name of the way to do it`, false},
 		{"no job", ",two,1,2,3,1,1,1,,,\n", `ways.csv:3: job: is blank; write the name of what has to be done`, false},
-		{"twice", "A, One,1,2,3,1,1,1,,,\n", `ways.csv:3: option: A has "One" in line 2 already; keep one, or name them apart`, false},
-		{"lost more", "a,two,1,2,3,1,1,0.5,30,,\n", `ways.csv:3: lost_if_not: 30 is more than the spend, at most some 3; leave it blank where all is lost, and put what else it costs into low, mid and high`, false},
-		{"unknown", "bee,two,1,2,3,1,1,1,,,x\n", `ways.csv:3: after: "x" is no job of this file; write one of a, bee`, true},
-		{"near", "panel,two,1,2,3,1,1,1,,,\nc,two,1,2,3,1,1,1,,,a panle\n", `ways.csv:4: after: "panle" is no job of this file; did you mean panel?`, true},
+		{"twice", "A, One,1,2,3,1,1,1,,,\n", `ways.csv:3: option: A already has "One" on line 2; keep one, or give them different names`, false},
+		{"lost more", "a,two,1,2,3,1,1,0.5,30,,\n", `ways.csv:3: lost_if_not: 30 is more than the spend, at most some 3; leave it blank if all is lost, and put other costs into low, mid and high`, false},
+		{"unknown", "bee,two,1,2,3,1,1,1,,,x\n", `ways.csv:3: after: "x" is not a job in this file; write one of a, bee`, true},
+		{"near", "panel,two,1,2,3,1,1,1,,,\nc,two,1,2,3,1,1,1,,,a panle\n", `ways.csv:4: after: "panle" is not a job in this file; did you mean panel?`, true},
 		{"itself", "b,two,1,2,3,1,1,1,,,a b\n", `ways.csv:3: after: "b" waits for itself; name the jobs that must be done before it`, true},
-		{"unread", "b,two,1,2,x,1,1,1,,,\nc,two,1,2,3,1,1,1,,,b\n", "ways.csv:3: high: \"x\" is not a number; write 1250 or 1,250.5\n" + `ways.csv:4: after: no row of "b" could be read; mend its rows first`, true},
-		{"ring", "b,two,1,2,3,1,1,1,,,c\nc,two,1,2,3,1,1,1,,,a;b\n", `ways.csv:3: after: b after c after b: they wait for one another in a ring; take one of the waits out`, true},
+		{"unread", "b,two,1,2,x,1,1,1,,,\nc,two,1,2,3,1,1,1,,,b\n", "ways.csv:3: high: \"x\" is not a number; write 1250 or 1,250.5\n" + `ways.csv:4: after: no row of "b" could be read; fix its rows first`, true},
+		{"ring", "b,two,1,2,3,1,1,1,,,c\nc,two,1,2,3,1,1,1,,,a;b\n", `ways.csv:3: after: b after c after b: they wait for each other in a circle; remove one of them from after`, true},
 		{"many", "a,2,1,2,3,1,1,.5,,,\na,3,1,2,3,1,1,.5,,,\na,4,1,2,3,1,1,.5,,,\na,5,1,2,3,1,1,.5,,,\na,6,1,2,3,1,1,.5,,,\na,7,1,2,3,1,1,.5,,,\na,8,1,2,3,1,1,.5,,,\n",
 			`ways.csv:9: option: a has more than 6 options that may not work; keep those you would try`, false},
 	} {
@@ -82,7 +82,7 @@ func TestSourcingFaults(t *testing.T) {
 		t.Error("no error where columns are missing")
 	}
 	list := readSourcing(t, sourcingHeader+"a,one,1,2,9,1,1,1,0,,\n")
-	if got := strings.Join(list.Notices, "\n"); !strings.Contains(got, "lost_if_not says nothing where works is 1") || !strings.Contains(got, "7.0 times the other") {
+	if got := strings.Join(list.Notices, "\n"); !strings.Contains(got, "lost_if_not is ignored where works is 1") || !strings.Contains(got, "7.0 times the other") {
 		t.Errorf("notices %q", got)
 	}
 }

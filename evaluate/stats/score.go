@@ -24,7 +24,7 @@ func Pinball(level, quantile, outcome float64) float64 {
 // the width is 0. It fails where the three are not equally many.
 func Sharpness(low, median, high []float64) (width float64, n int, err error) {
 	if len(low) != len(median) || len(high) != len(median) {
-		return 0, 0, fmt.Errorf("%d low, %d median and %d high ends; give one of each per interval", len(low), len(median), len(high))
+		return 0, 0, fmt.Errorf("%d low, %d median and %d high ends; give one of each", len(low), len(median), len(high))
 	}
 	for i, m := range median {
 		if m > 0 {

@@ -85,7 +85,7 @@ func TestSharpness(t *testing.T) {
 	}
 	near(t, "sharpness", width, (1.2+0.4)/2, 1e-12)
 	_, _, err = stats.Sharpness([]float64{1}, nil, nil)
-	fails(t, err, "1 low, 0 median and 0 high ends; give one of each per interval")
+	fails(t, err, "1 low, 0 median and 0 high ends; give one of each")
 }
 
 func TestSkill(t *testing.T) {

@@ -56,7 +56,7 @@ func (s *CSV) Place() (file, sheet string) { return s.file, "" }
 func (s *CSV) Notices() []string {
 	notices := s.decoder.notices(s.file)
 	if s.looks.count > 0 {
-		notices = append(notices, fmt.Sprintf("%s: a quoted cell holds lines that look like rows, from %s on; is a quote not closed?", s.file, s.looks.lines()))
+		notices = append(notices, fmt.Sprintf("%s: a quoted cell contains lines that look like rows, from %s on; is a closing quote missing?", s.file, s.looks.lines()))
 	}
 	return notices
 }
@@ -250,7 +250,7 @@ func (s *CSV) record(group []line) Record {
 	rec := Record{Line: first.number, Lines: len(group), Raw: raw(group)}
 	switch {
 	case strings.IndexByte(text, 0) >= 0:
-		rec.Fault = "holds a NUL byte, as UTF-16 without a byte-order mark and files other than text do; save it as CSV UTF-8"
+		rec.Fault = "is not plain text; save it as CSV UTF-8"
 	case ragged && !s.loose && !allBlank(cells):
 		rec.Fault = Ragged(len(cells), s.headers)
 	default:

@@ -49,7 +49,7 @@ const (
 	openQuote  = `opens a quote that is not closed; close it, or write a quote within a cell twice: "19"" wheels"`
 	afterQuote = `has text after a closing quote; write a quote within a quoted cell twice: "19"" wheels"`
 	leftOpen   = `a quote seems to be left open, for the lines after this one read as rows; close it, or write a quote within a cell twice`
-	nulByte    = `holds a NUL byte, as UTF-16 without a byte-order mark and files other than text do; save it as CSV UTF-8`
+	nulByte    = `is not plain text; save it as CSV UTF-8`
 	tooLong    = `is longer than 1 MiB; split the line, or close a quote that is left open`
 )
 
@@ -145,7 +145,7 @@ func TestRawIsAsItWas(t *testing.T) {
 
 func TestNoticeOfRowsWithinACell(t *testing.T) {
 	_, notices := all(t, "a,b,c\n1,\"x,2\n3,4,5\n6,y\",7\n")
-	want := []string{"f.csv: a quoted cell holds lines that look like rows, from line 2 on; is a quote not closed?"}
+	want := []string{"f.csv: a quoted cell contains lines that look like rows, from line 2 on; is a closing quote missing?"}
 	if diff := cmp.Diff(want, notices); diff != "" {
 		t.Error(diff)
 	}
@@ -277,7 +277,7 @@ func TestEncodings(t *testing.T) {
 						}
 						var wantNotices []string
 						if encodingName == "Windows-1252" {
-							wantNotices = []string{"f.csv: not UTF-8 throughout: read as Windows-1252 in 3 lines (the first is 1)"}
+							wantNotices = []string{"f.csv: not all UTF-8: read as Windows-1252 on 3 lines (the first is 1)"}
 						}
 						if diff := cmp.Diff(wantNotices, notices); diff != "" {
 							t.Error(diff)
@@ -306,7 +306,7 @@ func TestUTF8UntilLate(t *testing.T) {
 	if got := brief(records[30_002]); got != "30003: é|x" {
 		t.Errorf("got %q", got)
 	}
-	want := []string{"f.csv: not UTF-8 throughout: read as Windows-1252 in line 30002"}
+	want := []string{"f.csv: not all UTF-8: read as Windows-1252 on line 30002"}
 	if diff := cmp.Diff(want, notices); diff != "" {
 		t.Error(diff)
 	}
@@ -314,7 +314,7 @@ func TestUTF8UntilLate(t *testing.T) {
 
 func TestBrokenUTF16(t *testing.T) {
 	_, notices := all(t, "\xff\xfea\x00\n\x00\x00\xd8b\x00\n\x00") // half a surrogate pair
-	want := []string{"f.csv: characters were lost before the file came here: U+FFFD in line 2"}
+	want := []string{"f.csv: some characters were lost before we got the file (U+FFFD), on line 2"}
 	if diff := cmp.Diff(want, notices); diff != "" {
 		t.Error(diff)
 	}

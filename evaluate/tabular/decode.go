@@ -81,10 +81,10 @@ func (d *decoder) text(line []byte, number int) string {
 func (d *decoder) notices(file string) []string {
 	var notices []string
 	if d.western.count > 0 {
-		notices = append(notices, fmt.Sprintf("%s: not UTF-8 throughout: read as Windows-1252 in %s", file, d.western.lines()))
+		notices = append(notices, fmt.Sprintf("%s: not all UTF-8: read as Windows-1252 on %s", file, d.western.lines()))
 	}
 	if d.lost.count > 0 {
-		notices = append(notices, fmt.Sprintf("%s: characters were lost before the file came here: U+FFFD in %s", file, d.lost.lines()))
+		notices = append(notices, fmt.Sprintf("%s: some characters were lost before we got the file (U+FFFD), on %s", file, d.lost.lines()))
 	}
 	return notices
 }

@@ -80,7 +80,7 @@ func Create(path string) (*File, error) {
 	case err != nil:
 		return nil, f.cannot(err)
 	case info.IsDir():
-		return nil, fmt.Errorf("%s is a directory; name a file", path)
+		return nil, fmt.Errorf("%s is a folder; name a file", path)
 	case !info.Mode().IsRegular():
 		if f.file, err = os.OpenFile(target, os.O_WRONLY, 0); err != nil {
 			return nil, f.cannot(err)
@@ -108,7 +108,7 @@ func (f *File) make(perm fs.FileMode) error {
 			continue
 		}
 		if errors.Is(err, fs.ErrNotExist) {
-			return fmt.Errorf("cannot write %s: there is no folder %s; make it first", f.path, filepath.Dir(f.target))
+			return fmt.Errorf("cannot write %s: there is no folder %s; create it first", f.path, filepath.Dir(f.target))
 		}
 		if err != nil {
 			return f.cannot(err)
@@ -227,7 +227,7 @@ func (f *File) remove() error {
 		return nil
 	}
 	if err := os.Remove(f.temp); err != nil {
-		return fmt.Errorf("cannot remove %s, which is left over: %w", f.temp, err)
+		return fmt.Errorf("cannot remove %s, which was left behind: %w", f.temp, err)
 	}
 	return nil
 }

@@ -124,8 +124,8 @@ func TestFailureLeavesNothing(t *testing.T) {
 func TestPlaces(t *testing.T) {
 	dir := t.TempDir()
 	for _, test := range []struct{ path, want string }{
-		{dir, "is a directory; name a file"},
-		{filepath.Join(dir, "missing", "out.csv"), "there is no folder " + filepath.Join(dir, "missing") + "; make it first"},
+		{dir, "is a folder; name a file"},
+		{filepath.Join(dir, "missing", "out.csv"), "there is no folder " + filepath.Join(dir, "missing") + "; create it first"},
 	} {
 		err := tabular.Write(test.path, write("x"))
 		if err == nil || !strings.Contains(err.Error(), test.want) {

@@ -39,7 +39,7 @@ func openBook(z *zip.Reader) (*book, error) {
 	case b.has("xl/workbook.bin"):
 		return nil, errors.New("it is a binary workbook (.xlsb); save the list as .xlsx or CSV")
 	case !b.has(main):
-		return nil, errors.New("it is a zip archive without a workbook in it; if the list is in there, unpack it first")
+		return nil, errors.New("it is a zip archive without a workbook in it; if the list is inside, unpack it first")
 	}
 	byID, byType, err := b.relations(main)
 	if err != nil {
@@ -125,7 +125,7 @@ func (b *book) pick(name string) (tab, error) {
 	if near := Nearest(name, names); near != "" {
 		return tab{}, fmt.Errorf("there is no sheet %q; did you mean --sheet %q?", name, near)
 	}
-	return tab{}, fmt.Errorf("there is no sheet %q; there is %s", name, strings.Join(names, ", "))
+	return tab{}, fmt.Errorf("there is no sheet %q; the sheets are %s", name, strings.Join(names, ", "))
 }
 
 // others returns the names of the sheets that are not hidden, but for one.

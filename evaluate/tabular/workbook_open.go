@@ -43,11 +43,11 @@ func OpenWorkbook(file string, r io.ReaderAt, size int64, name string) (*Workboo
 		return fmt.Errorf("%s: cannot be read as a workbook: %w", Sanitise(file), err)
 	}
 	if size > mostFile {
-		return nil, broken(fmt.Errorf("it is %d MiB, above the %d MiB that are read; take the pictures out, or save the list as CSV", size>>20, mostFile>>20))
+		return nil, broken(fmt.Errorf("it is %d MiB, more than the %d MiB that can be read; take the pictures out, or save the list as CSV", size>>20, mostFile>>20))
 	}
 	z, err := zip.NewReader(r, size)
 	if err != nil && !errors.Is(err, zip.ErrInsecurePath) {
-		return nil, broken(fmt.Errorf("the file is cut short or damaged (%w); fetch it again, or open and save it in a spreadsheet program", err))
+		return nil, broken(fmt.Errorf("the file is cut short or damaged (%w); download it again, or open and save it in a spreadsheet program", err))
 	}
 	b, err := openBook(z)
 	if err != nil {

@@ -64,7 +64,7 @@ func (s *Workbook) Notices() []string {
 			notices = append(notices, fmt.Sprintf("%s: sheet %s: %s", s.file, s.tab.name, fmt.Sprintf(many, c.n, c.first)))
 		}
 	}
-	say(s.hidden, "row %s is hidden there and read all the same", "%d rows are hidden there (the first is %s) and read all the same")
+	say(s.hidden, "row %s is hidden there; it is read too", "%d rows are hidden there (the first is %s); they are read too")
 	say(s.uncounted, "the formula in %s has no value yet and is read as blank; open and save the workbook in a spreadsheet program",
 		"%d formulas (the first in %s) have no value yet and are read as blank; open and save the workbook in a spreadsheet program")
 	say(s.errors, "the formula in %s ended in an error", "%d formulas (the first in %s) ended in an error")
@@ -115,7 +115,7 @@ func (s *Workbook) header() (Record, error) {
 			return Record{}, err
 		}
 		if first.fault == "" && given(first.cells) == 1 && given(next.cells) >= 3 {
-			s.notices = append(s.notices, fmt.Sprintf("%s: sheet %s: row %d is passed over as a title", s.file, s.tab.name, first.number))
+			s.notices = append(s.notices, fmt.Sprintf("%s: sheet %s: row %d is skipped: it looks like a title", s.file, s.tab.name, first.number))
 			continue
 		}
 		s.headers = max(1, len(first.cells))
@@ -149,7 +149,7 @@ func (s *Workbook) record(r row) Record {
 
 // Beyond says that a sheet's row goes on right of the headers, to a column counted from 1.
 func Beyond(column int) string {
-	return fmt.Sprintf("has a cell in column %s, right of the last header; give that column a header, or empty the cell", letters(column))
+	return fmt.Sprintf("has a cell in column %s, to the right of the last header; give that column a header, or clear the cell", letters(column))
 }
 
 // csvLine returns a row as a line of CSV.
@@ -258,7 +258,7 @@ func (s *Workbook) numberRow(e xml.StartElement) error {
 func (r *row) put(column int, text string, size int) {
 	switch {
 	case column > mostColumns:
-		r.fault = fmt.Sprintf("has a cell in column %s, beyond the %d columns that are read", letters(column), mostColumns)
+		r.fault = fmt.Sprintf("has a cell in column %s, past the %d columns that can be read", letters(column), mostColumns)
 		return
 	case size > Longest:
 		r.fault = fmt.Sprintf("is longer than %d MiB; cut it down", Longest>>20)
@@ -325,7 +325,7 @@ func (s *Workbook) value(c xml.StartElement, value string, column int) (text, fa
 		if text, ok := s.book.shared(value); ok {
 			return text, ""
 		}
-		return bad("a text that the workbook does not hold")
+		return bad("a text that is not in the workbook")
 	case "str", "inlineStr":
 		return unixLines(unescape(value)), ""
 	case "e":
@@ -335,7 +335,7 @@ func (s *Workbook) value(c xml.StartElement, value string, column int) (text, fa
 		if text, ok := yesNo[strings.TrimSpace(value)]; ok {
 			return text, ""
 		}
-		return bad("neither true nor false")
+		return bad("a value that is not true or false")
 	case "d":
 		return strings.TrimSuffix(value, "T00:00:00"), ""
 	}

@@ -215,11 +215,11 @@ func TestLayout(t *testing.T) {
 	})
 	s := openBook(t, book, "")
 	want := [][]string{{"lot", "value", "note"}, {"1", "100", ""},
-		{"6", "has a cell in column D, right of the last header; give that column a header, or empty the cell"}, {"3", "300", ""}}
+		{"6", "has a cell in column D, to the right of the last header; give that column a header, or clear the cell"}, {"3", "300", ""}}
 	if diff := cmp.Diff(want, rowsOf(t, s)); diff != "" {
 		t.Error(diff)
 	}
-	want = [][]string{{"sale.xlsx: sheet Sheet1: row 1 is passed over as a title", "sale.xlsx: sheet Sheet1: row 9 is hidden there and read all the same"}}
+	want = [][]string{{"sale.xlsx: sheet Sheet1: row 1 is skipped: it looks like a title", "sale.xlsx: sheet Sheet1: row 9 is hidden there; it is read too"}}
 	if diff := cmp.Diff(want[0], s.Notices()); diff != "" {
 		t.Error(diff)
 	}
@@ -280,9 +280,9 @@ func TestHostile(t *testing.T) {
 		{"file cut short", good[:len(good)/2], "cut short or damaged"},
 		{"sheet cut short", rewrite(t, good, part, cut(`<row r="3"`)), `part "xl/worksheets/sheet1.xml" is cut short`},
 		{"sheet cut within a row", rewrite(t, good, part, cut(`</row></sheetData>`)), "is cut short"},
-		{"a text that is not there", rewrite(t, good, part, instead(`<v>2</v>`, `<v>77</v>`)), `has a text that the workbook does not hold in A2 ("77")`},
+		{"a text that is not there", rewrite(t, good, part, instead(`<v>2</v>`, `<v>77</v>`)), `has a text that is not in the workbook in A2 ("77")`},
 		{"rows out of order", rewrite(t, good, part, instead(`<row r="3"`, `<row r="2"`)), `row "2" is out of order`},
-		{"far to the right", rewrite(t, good, part, instead(`r="B3"`, `r="XFD3"`)), "beyond the 1024 columns"},
+		{"far to the right", rewrite(t, good, part, instead(`r="B3"`, `r="XFD3"`)), "past the 1024 columns"},
 		{"no number", rewrite(t, good, part, instead(`<v>200</v>`, `<v>2O0</v>`)), `has no number in B3 ("2O0")`},
 		{"two cells", rewrite(t, good, part, instead(`r="B3"`, `r="A3"`)), `two cells in column A`},
 		{"a cell of megabytes", rewrite(t, good, part, instead(`<v>200</v>`, `<v>`+strings.Repeat("9", 5<<20)+`</v>`)), "has a cell of more than 4 MiB"},

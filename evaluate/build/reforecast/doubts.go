@@ -39,7 +39,7 @@ func (out *Forecast) doubts(f *Forecaster, k *known, listed bool) {
 		out.notice("the car is for sale, and %s still open: days left count the sale only", isAre(open))
 	}
 	if len(blank) > 0 {
-		out.notice("no hours are written for %s: your work there counts as nothing, where the cost table expects about %.0f in all; the money alone says how dear it ran", strings.Join(blank, ", "), missing)
+		out.notice("no hours are written for %s: your time there counts as nothing, where the cost table expects about %.0f in all; only the money is compared", strings.Join(blank, ", "), missing)
 	}
 }
 
@@ -52,7 +52,7 @@ func (out *Forecast) gradeDoubts(j *settled, priced bool) bool {
 	if j.at == 0 {
 		switch {
 		case !j.planned && (j.Spend != 0 || j.Hours > 0):
-			out.notice("%s was not expected, and no row names its grade: it counts at what it cost, and nothing more is to come", j.Spot)
+			out.notice("%s was not expected, and no row names its grade: it counts at what it has cost so far, with nothing to come", j.Spot)
 		case j.Absent == 0 && j.Done && !out.Finished:
 			out.notice("%s is done, with nothing spent and no grade: it counts as not there", j.Spot)
 		}
@@ -61,11 +61,11 @@ func (out *Forecast) gradeDoubts(j *settled, priced bool) bool {
 	item := j.item()
 	switch {
 	case !priced:
-		out.notice("the cost table has no row for %s: it counts at what it cost, and says nothing of the rest", item)
+		out.notice("the cost table has no row for %s: it counts at what it cost, and changes nothing else", item)
 	case j.guessed:
 		out.notice("%s has cost money and no row names its grade: it counts as %s, the least that was expected", j.Spot, item)
 	case j.foundLess():
-		out.notice("%s was found where %s was seen: until the job is done, or %s%d is marked clear, the worse counts",
+		out.notice("%s was found where %s was seen: until the job is done, or %s%d is marked clear, the worse one counts",
 			damage.Item{Spot: j.Spot, Grade: j.Found}, item.Mark(), j.Class.Letter(), j.seen)
 	}
 	return priced
@@ -85,15 +85,15 @@ func (out *Forecast) costDoubts(f *Forecaster, j *settled, p price) {
 	}
 	if !j.Done {
 		if _, beyond := p.floor(j.Job); beyond {
-			out.notice("%s has cost more than the cost table allows for, and is still open: nothing more, or little, is counted for it", item)
+			out.notice("%s has cost more than the cost table allows for, and is still open: little or nothing more is counted for it", item)
 		}
 		return
 	}
 	if actual := j.Spend + f.shop.LabourRate*j.Hours; !(actual > 0) {
-		out.notice("%s is done for nothing: it says nothing of the rest", item)
+		out.notice("%s was done for nothing: the other jobs are left as they are", item)
 	}
 	if u, beyond, ok := p.score(j.Job); ok && beyond && u > 0 {
-		out.notice("%s cost more than 159 in 160 such jobs do by the cost table: it is toned down for the forecast; check that cost row", item)
+		out.notice("%s cost more than 159 in 160 such jobs should: it is toned down for the forecast; check that row of costs.csv", item)
 	}
 }
 

@@ -21,10 +21,10 @@ func Read(b *build.Build, labourRate float64, asOf time.Time) (p Progress, notic
 	}
 	if asOf.IsZero() {
 		if asOf = last; !last.IsZero() && !b.Finished() {
-			say("days are counted to %s, the last date that the build has; --as-of names another", last.Format(time.DateOnly))
+			say("days are counted to %s, the build's last date; use --as-of for another", last.Format(time.DateOnly))
 		}
 	} else if last.After(asOf) {
-		say("the ledger has rows up to %s, after %s: their money counts all the same", last.Format(time.DateOnly), asOf.Format(time.DateOnly))
+		say("the ledger has rows up to %s, after %s: their money still counts", last.Format(time.DateOnly), asOf.Format(time.DateOnly))
 	}
 	p.Elapsed = between(b.Bought, asOf)
 	p.Sold = between(b.Bought, b.Sold)

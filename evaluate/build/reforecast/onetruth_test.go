@@ -84,7 +84,7 @@ func TestReviewAndReforecastAgree(t *testing.T) {
 			if r, err = forecaster.Forecast(p, reforecast.Offers{}); err != nil {
 				t.Fatal(err)
 			}
-			if named := strings.Contains(strings.Join(r.Notices, "\n"), "that was frozen with VAT on top"); named != plus {
+			if named := strings.Contains(strings.Join(r.Notices, "\n"), "with VAT added"); named != plus {
 				t.Errorf("plus %v: a hammer row with VAT is named: %v", plus, named)
 			}
 		}

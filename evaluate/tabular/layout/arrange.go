@@ -251,24 +251,24 @@ func (a *Arranged) Notices() []string {
 		}
 	}
 	if len(passed) > 0 {
-		say("passed over: %s", strings.Join(passed, ", "))
+		say("skipped: %s", strings.Join(passed, ", "))
 	}
 	if n := len(a.texts); n > 0 {
 		more := ""
 		if n > mostNotes {
 			more = " and more"
 		}
-		say("passed over as text: %s%s", strings.Join(a.texts[:min(n, mostNotes)], ", "), more)
+		say("skipped as text: %s%s", strings.Join(a.texts[:min(n, mostNotes)], ", "), more)
 	}
 	if a.headings > 0 {
-		say("%s between the rows, each for those under it", tabular.Count(a.headings, "heading"))
+		say("%s between the rows, each used for the rows below it", tabular.Count(a.headings, "heading"))
 	}
 	if a.filled > 0 {
-		say("merged cells hold for all their rows: %s filled", tabular.Count(a.filled, "cell"))
+		say("merged cells count for all their rows: %s filled", tabular.Count(a.filled, "cell"))
 	}
 	for i, n := range a.notes {
 		if i == mostNotes {
-			say("and more such lines")
+			say("and more like these")
 			break
 		}
 		say("%s", n)

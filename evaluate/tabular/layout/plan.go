@@ -164,7 +164,7 @@ func (p *Plan) Wanting() string {
 	}
 	parts = append(parts, p.Doubts...)
 	if pairs := p.Guessed(); len(pairs) > 0 {
-		parts = append(parts, "taken were "+strings.Join(pairs, ", "))
+		parts = append(parts, "columns read were "+strings.Join(pairs, ", "))
 	}
 	if len(missing) > 0 {
 		var free []string
@@ -346,13 +346,13 @@ func (s *surveyor) titles() {
 		}
 	}
 	if above > 0 {
-		s.plan.said = append(s.plan.said, fmt.Sprintf("the header is in line %d; %s above it passed over", s.plan.HeaderLine, tabular.Count(above, "line")))
+		s.plan.said = append(s.plan.said, fmt.Sprintf("the header is on line %d; %s above it skipped", s.plan.HeaderLine, tabular.Count(above, "line")))
 	}
 	maps.DeleteFunc(s.plan.titles, func(_, v string) bool { return v == "" })
 	s.headed = map[string]bool{}
 	for _, name := range slices.Sorted(maps.Keys(s.plan.titles)) {
 		s.headed[name] = true
-		s.plan.said = append(s.plan.said, fmt.Sprintf("%s %s holds for every row without one, from the title", name, s.plan.titles[name]))
+		s.plan.said = append(s.plan.said, fmt.Sprintf("%s %s is used for every row without one, from the title", name, s.plan.titles[name]))
 	}
 }
 

@@ -67,7 +67,7 @@ func (m *mender) long(cells []string) (fixed []string, what, fault string) {
 	case 1:
 		for i, run := range ways[0] {
 			if run > 1 {
-				what = fmt.Sprintf("the %s in %q is read as part of the cell, as no other way fits", delimiterName(m.comma), excerpt(m.join(cells, ways[0], i)))
+				what = fmt.Sprintf("the %s in %q is read as part of the cell, as it fits no other way", delimiterName(m.comma), excerpt(m.join(cells, ways[0], i)))
 			}
 			fixed = append(fixed, m.join(cells, ways[0], i))
 		}
@@ -90,7 +90,7 @@ func delimiterName(d string) string {
 func (m *mender) both(cells []string, ways [][]int) string {
 	for i := range m.columns {
 		if ways[0][i] != ways[1][i] {
-			return fmt.Sprintf("%s, and can be read in two ways, with %q or with %q in one cell; put the right one in quotes",
+			return fmt.Sprintf("%s, and could be read in two ways, with %q or with %q in one cell; put the right one in quotes",
 				strings.SplitN(tabular.Ragged(len(cells), len(m.columns)), ";", 2)[0],
 				excerpt(m.widest(cells, ways[0])), excerpt(m.widest(cells, ways[1])))
 		}

@@ -25,7 +25,7 @@ func (a *Arranged) summed(r tabular.Record) bool {
 		}
 		if equal {
 			a.passed[aTotal]++
-			a.note(fmt.Sprintf("line %d is passed over: its figures are the sums of those above", r.Line))
+			a.note(fmt.Sprintf("line %d is skipped: its figures are the sums of those above", r.Line))
 			for column, sum := range a.sums {
 				a.sums[column] = [2]float64{sum[0], 0}
 			}

@@ -60,7 +60,7 @@ func ParseAmount(text, sign string) (Amount, error) {
 	}
 	if credit {
 		if n < 0 {
-			return Amount{}, fmt.Errorf("%q is money back twice over; write -45 for 45 that came back", shown(text))
+			return Amount{}, fmt.Errorf("%q has two signs for money back; write -45 for 45 that came back", shown(text))
 		}
 		n = -n
 	}
@@ -224,7 +224,7 @@ func unsign(s, sign string) (rest string, minus bool, err error) {
 }
 
 func foreign(found rune, sign string) error {
-	return fmt.Errorf("is in %c, and the shop counts in %s; write the amount in %s", found, sign, sign)
+	return fmt.Errorf("is in %c, and the workshop's money is %s; write the amount in %s", found, sign, sign)
 }
 
 // joinGroups takes out the spaces between groups of three digits: 16 000.

@@ -103,7 +103,7 @@ func numeric(first, second, year, text string, order Order) (Day, error) {
 	a, b := calendarOrZero(year, second, first), calendarOrZero(year, first, second)
 	switch {
 	case a.IsZero() && b.IsZero():
-		return Day{}, fmt.Errorf("%q is not a day of any calendar; write 2026-03-17", shown(text))
+		return Day{}, fmt.Errorf("%q is not a date that exists; write 2026-03-17", shown(text))
 	case b.IsZero():
 		if order == MonthFirst {
 			return Day{}, fmt.Errorf("%q is not written month first as the other dates are; write %s", shown(text), a.Format(time.DateOnly))
@@ -137,7 +137,7 @@ func ShowsOrder(text string) (shows Order, open bool) {
 func calendar(year, month, day, text string) (Day, error) {
 	t := calendarOrZero(year, month, day)
 	if t.IsZero() {
-		return Day{}, fmt.Errorf("%q is not a day of any calendar; write 2026-03-17", shown(text))
+		return Day{}, fmt.Errorf("%q is not a date that exists; write 2026-03-17", shown(text))
 	}
 	return Day{Time: t}, nil
 }

@@ -59,7 +59,7 @@ func ParseDistance(text string, kilometres bool) (Distance, error) {
 		x /= KilometresAMile
 	}
 	if x > 9_999_999 {
-		return Distance{}, fmt.Errorf("%q is further than any car goes; is it the right column?", shown(text))
+		return Distance{}, fmt.Errorf("%q is more miles than any car does; is it the right column?", shown(text))
 	}
 	d.Miles = int(math.Round(x))
 	return d, nil

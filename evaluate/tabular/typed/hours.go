@@ -34,7 +34,7 @@ func ParseHours(text string) (float64, error) {
 	m := hoursForm.FindStringSubmatch(s)
 	if m == nil || m[1] == "" && m[2] == "" || m[1] == "." {
 		if strings.HasPrefix(s, "-") {
-			return 0, fmt.Errorf("%q is below 0; hours once worked stay worked: correct the row that has too many", shown(text))
+			return 0, fmt.Errorf("%q is below 0; hours can't be negative: correct the row with too many", shown(text))
 		}
 		return 0, fmt.Errorf("%q is not a number of hours; write 2, 2.5 or 1h30", shown(text))
 	}
