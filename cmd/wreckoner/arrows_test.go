@@ -16,7 +16,8 @@ import (
 // layers, or those within its own folder. DEVELOPERS.md draws it.
 var layers = [][]string{
 	{"damage"},
-	{"evaluate/stats", "evaluate/money", "evaluate/prices"},
+	{"evaluate/stats", "evaluate/money"},
+	{"evaluate/prices"},
 	{"damage/costs", "damage/listing", "evaluate/tabular"},
 	{"evaluate/shop"},
 	{"evaluate/deal", "evaluate/bid"},
