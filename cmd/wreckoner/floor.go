@@ -42,7 +42,7 @@ func newFloor(s *streams) *cobra.Command {
 	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`: the file of what was spent")
 	f.StringVar(&c.asOf, "as-of", "", "`DATE` to count days from, such as 2026-04-30; without it today")
 	f.StringVar(&c.shop, "shop", "", "shop folder `DIR` for bays and hours; without it, as kept with the car bought last")
-	f.Uint64Var(&c.seed, "seed", 1, "`N` `N` `N` `N` picks the simulated runs; the same seed gives the same figures")
+	f.Uint64Var(&c.seed, "seed", 1, "`N` picks the simulated runs; the same seed gives the same figures")
 	f.StringVar(&c.forPlan, "for-plan", "", "also write what comes free, and when, as JSON to `FILE`")
 	c.columns.flags(f)
 	c.out.flags(f)
