@@ -328,7 +328,7 @@ func TestTopLeavesLotsOutAndSaysSo(t *testing.T) {
 	if n := strings.Count(body, `data-margin="`); n != 5 {
 		t.Errorf("%d ranked lots are shown, want 5", n)
 	}
-	if !strings.Contains(body, "More lots not shown: 41 ranked, 21 without a guide price, 2 not coded, 3 not for rebuilding.") {
+	if !strings.Contains(body, "More lots not shown: 56 ranked, 6 without a guide price, 2 not coded, 3 not for rebuilding.") {
 		t.Error("the page does not say that lots are left out")
 	}
 }
