@@ -35,7 +35,8 @@ var classes = [ClassCount]struct {
 			"a section cut out and a new one joined",
 			"several load paths, shell in doubt",
 		},
-		"Structural joints must stand up to the next crash. Cut and join only where the maker's repair method allows, with its steel grades and joining process, by people qualified in them; measure the shell before and after."},
+		"Structural joints must stand up to the next crash. Cut and join only where the maker's repair method allows, " +
+			"with its steel grades and joining process, by people qualified in them; measure the shell before and after."},
 	{"c", "cosmetic", "bolt-on panels, lamps, glass, paint, trim",
 		[4]string{
 			"polish or small repair",
@@ -43,15 +44,19 @@ var classes = [ClassCount]struct {
 			"replace and refinish panels",
 			"panels, lamps and glass of the whole zone",
 		},
-		"Paint with isocyanates needs air-fed breathing protection and extraction. Bonded glass is part of the structure on many cars: the maker's adhesive and curing time apply."},
-	{"r", "restraint", "airbags, pretensioners, belts, crash sensors, their control unit, and the trim that must go with them",
+		"Paint with isocyanates needs air-fed breathing protection and extraction. Bonded glass is part of the structure " +
+			"on many cars: the maker's adhesive and curing time apply."},
+	{"r", "restraint", "airbags, pretensioners, belts, crash sensors, their control unit, and the trim that must go " +
+		"with them",
 		[4]string{
 			"sensors or belt pretensioner only",
 			"front bags",
 			"front plus side or curtain bags",
 			"all round: bags, belts, control unit, headlining",
 		},
-		"Airbags and pretensioners are explosive articles. Trained people only: battery disconnected, the maker's own waiting time, nothing in the deployment path, no cutting, drilling or heat near a module, and new parts for every fired unit. Storage and transport are regulated."},
+		"Airbags and pretensioners are explosive articles. Trained people only: battery disconnected, the maker's own " +
+			"waiting time, nothing in the deployment path, no cutting, drilling or heat near a module, and new parts for " +
+			"every fired unit. Storage and transport are regulated."},
 	{"m", "mechanical", "cooling, steering, suspension, driveline",
 		[4]string{
 			"cooling pack, airbox, hoses",
@@ -59,7 +64,8 @@ var classes = [ClassCount]struct {
 			"subframe, axle or gearbox",
 			"engine or drive unit",
 		},
-		"Never work under a car held by a jack alone: rated lift or stands on the maker's lifting points. Refrigerant is for licensed handlers. Steering and suspension fasteners that the maker says are used once are renewed."},
+		"Never work under a car held by a jack alone: rated lift or stands on the maker's lifting points. Refrigerant is " +
+			"for licensed handlers. Steering and suspension fasteners that the maker says are used once are renewed."},
 	{"e", "electrical", "loom, modules, sensors, traction battery",
 		[4]string{
 			"connectors, sensors",
@@ -67,7 +73,9 @@ var classes = [ClassCount]struct {
 			"a loom section or junction box",
 			"main loom, traction battery, water through modules",
 		},
-		"A traction battery can kill, and can burn days after the damage. Isolation by a person qualified for high voltage, and quarantine outdoors away from buildings, come before any other work. Radar and cameras are calibrated before the car is driven."},
+		"A traction battery can kill, and can burn days after the damage. Isolation by a person qualified for high " +
+			"voltage, and quarantine outdoors away from buildings, come before any other work. Radar and cameras are " +
+			"calibrated before the car is driven."},
 }
 
 // Classes returns every class in printing order.

@@ -139,7 +139,8 @@ type parser struct {
 }
 
 func (p *parser) fail(offset int, shown, format string, args ...any) error {
-	return &SyntaxError{Code: p.text, Offset: offset, Text: strings.TrimSpace(shown), Problem: fmt.Sprintf(format, args...)}
+	return &SyntaxError{Code: p.text, Offset: offset, Text: strings.TrimSpace(shown), Problem: fmt.Sprintf(format,
+		args...)}
 }
 
 // word returns the next word in lower case and its offset, "" at the end.
@@ -178,7 +179,8 @@ func (p *parser) code() (Code, error) {
 		switch {
 		case word == "" || word == ";":
 			if bare {
-				return Code{}, p.fail(zoneAt, zone.String(), "a zone needs at least one mark after it, such as %q", zone.String()+" c2")
+				return Code{}, p.fail(zoneAt, zone.String(), "a zone needs at least one mark after it, such as %q",
+					zone.String()+" c2")
 			}
 			if word == "" {
 				return whole(marks, groups), nil
@@ -266,7 +268,8 @@ func parseMark(word string) (Mark, error) {
 		m.State = Suspected
 		m.Percent, err = strconv.Atoi(percent)
 		if err != nil || m.Percent < 1 || m.Percent > 99 || percent[0] == '+' {
-			return Mark{}, fmt.Errorf("a chance is a whole percentage from 1 to 99, such as %s?70; leave ? off for what was seen", upTo)
+			return Mark{}, fmt.Errorf("a chance is a whole percentage from 1 to 99, such as %s?70; leave ? off for what was "+
+				"seen", upTo)
 		}
 	default:
 		return Mark{}, fmt.Errorf("after the grade write nothing, ?, ? with a percentage, or -")
@@ -306,7 +309,8 @@ func conflictOf(o, m Mark) error {
 		if absent.State != Absent {
 			absent, coded = high, low
 		}
-		return fmt.Errorf("%s says that nothing at that grade or above is there, but %s is coded too; drop one", absent, coded)
+		return fmt.Errorf("%s says that nothing at that grade or above is there, but %s is coded too; drop one", absent,
+			coded)
 	case same || high.State == Seen && low.State == Suspected:
 		return fmt.Errorf("a suspected grade at or below the seen one changes nothing; keep only the seen one")
 	}

@@ -93,7 +93,8 @@ func TestParseFaults(t *testing.T) {
 			continue
 		}
 		if fault.Offset != tt.offset || fault.Text != tt.text || !strings.Contains(fault.Problem, tt.says) {
-			t.Errorf("Parse(%q): offset %d text %q problem %q; want %d %q ...%s...", tt.in, fault.Offset, fault.Text, fault.Problem, tt.offset, tt.text, tt.says)
+			t.Errorf("Parse(%q): offset %d text %q problem %q; want %d %q ...%s...", tt.in, fault.Offset, fault.Text,
+				fault.Problem, tt.offset, tt.text, tt.says)
 		}
 	}
 }
@@ -137,7 +138,8 @@ func TestPrintThenParseIsTheIdentity(t *testing.T) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, seed := range []string{"nose s3 c2; front-near m2?; cabin r2?70", "none", "nose s2 m1-", ";", "tail:c3/s2", "nose s2?99 s1"} {
+	for _, seed := range []string{"nose s3 c2; front-near m2?; cabin r2?70", "none", "nose s2 m1-", ";", "tail:c3/s2",
+		"nose s2?99 s1"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

@@ -661,7 +661,8 @@ func (r *analytic) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
 	step := r.e.shop.BidStep
 	return bid.Stop(step, r.p.Value, r.a.edges(r.d.Steps(), step), func(hammer money.Pence) bid.Limit {
 		t := r.at(hammer)
-		at := bid.Standing{Loss: t.loss(), Mean: t.mean, Outlay: t.Outlay, Repair: r.repair.Mean, Cash: t.Cash(r.beforeSale, spend)}
+		at := bid.Standing{Loss: t.loss(), Mean: t.mean, Outlay: t.Outlay, Repair: r.repair.Mean, Cash: t.Cash(r.beforeSale,
+			spend)}
 		if r.d.MayStop() {
 			t.mayStop(&at, limits)
 		}

@@ -36,13 +36,16 @@ var uncertain = rapid.Custom(func(t *rapid.T) priced {
 	for _, x := range []struct {
 		at    string
 		scale float64
-	}{{"nose s1", 300}, {"nose s2", 900}, {"nose s3", 2000}, {"nose c2", 500}, {"nose c3", 1000}, {"bay m1", 350}, {"bay m3", 1500}, {"cabin r2", 900}, {"cabin r3", 1700}, {"under e2", 600}, {"tail c2", 450}} {
+	}{{"nose s1", 300}, {"nose s2", 900}, {"nose s3", 2000}, {"nose c2", 500}, {"nose c3", 1000}, {"bay m1",
+		350}, {"bay m3", 1500}, {"cabin r2", 900}, {"cabin r3", 1700}, {"under e2", 600}, {"tail c2", 450}} {
 		rows = append(rows, costs.Row{Item: itemOf(x.at), Spend: three("spend", x.scale), Hours: three("hours", x.scale/60),
 			LeadDays: float64(rapid.IntRange(1, 15).Draw(t, "lead")), Builds: 4, Basis: "test"})
 	}
 	var rules []costs.Rule
-	for _, x := range [][2]string{{"nose s2", "bay m1"}, {"nose c3", "bay m1"}, {"nose s3", "bay m3"}, {"nose s2", "nose s3"}, {"nose c2", "nose s1"}, {"cabin r2", "cabin r3"}, {"bay m1", "under e2"}} {
-		rules = append(rules, costs.Rule{When: itemOf(x[0]), Then: itemOf(x[1]), Chance: rapid.Float64Range(0.05, 0.7).Draw(t, "chance"), Seen: 4, Why: "test"})
+	for _, x := range [][2]string{{"nose s2", "bay m1"}, {"nose c3", "bay m1"}, {"nose s3", "bay m3"},
+		{"nose s2", "nose s3"}, {"nose c2", "nose s1"}, {"cabin r2", "cabin r3"}, {"bay m1", "under e2"}} {
+		rules = append(rules, costs.Rule{When: itemOf(x[0]), Then: itemOf(x[1]), Chance: rapid.Float64Range(0.05,
+			0.7).Draw(t, "chance"), Seen: 4, Why: "test"})
 	}
 	b, err := costs.New(rows, rules)
 	if err != nil {
@@ -55,16 +58,22 @@ var uncertain = rapid.Custom(func(t *rapid.T) priced {
 			HoldingPerDay: maybe("holding", 12), FinanceRate: maybe("finance", 0.09),
 			LeadSpread: stats.Amount{Low: 0.8, Mid: 1, High: 2.5}, GuideSpread: stats.Fixed(1),
 			VATRegistered: rapid.Bool().Draw(t, "registered"), VATRate: 200000, SpendVATShare: 0.6,
-			SellFixed: 80, SellPercent: maybe("percent", 0.02), SellVAT: rapid.Bool().Draw(t, "sell vat"), HoldingVAT: rapid.Bool().Draw(t, "holding vat"),
-			TargetMargin: rapid.Float64Range(-300, 1200).Draw(t, "target"), TargetReturn: rapid.Float64Range(0, 0.3).Draw(t, "return"),
+			SellFixed: 80, SellPercent: maybe("percent", 0.02), SellVAT: rapid.Bool().Draw(t,
+				"sell vat"), HoldingVAT: rapid.Bool().Draw(t, "holding vat"),
+			TargetMargin: rapid.Float64Range(-300, 1200).Draw(t, "target"), TargetReturn: rapid.Float64Range(0, 0.3).Draw(t,
+				"return"),
 			LossLimit: rapid.Float64Range(0.02, 0.4).Draw(t, "loss limit"), Cash: maybe("cash", 6500), BidStep: 2500,
-			SeverityLink: link, HiddenLink: rapid.SampledFrom([]float64{0, 0.2, link}).Draw(t, "hidden link"), SuspectedChance: 0.4, CostBias: 0.1,
+			SeverityLink: link, HiddenLink: rapid.SampledFrom([]float64{0, 0.2, link}).Draw(t,
+				"hidden link"), SuspectedChance: 0.4, CostBias: 0.1,
 		},
-		Fixed: []shop.Charge{{Name: "test", Amount: stats.Fixed(54.85)}, {Name: "consumables", Amount: three("fixed", 150), VAT: true}},
+		Fixed: []shop.Charge{{Name: "test", Amount: stats.Fixed(54.85)}, {Name: "consumables", Amount: three("fixed", 150),
+			VAT: true}},
 		Costs: b,
-		Segments: []shop.Segment{{Name: "family", Spend: rapid.Float64Range(0.8, 1.5).Draw(t, "spend"), Hours: rapid.Float64Range(0.8, 1.3).Draw(t, "hours"),
+		Segments: []shop.Segment{{Name: "family", Spend: rapid.Float64Range(0.8, 1.5).Draw(t, "spend"),
+			Hours:       rapid.Float64Range(0.8, 1.3).Draw(t, "hours"),
 			ValueSpread: rapid.SampledFrom([]float64{0.05, 0.1, 0.15}).Draw(t, "value spread")}},
-		Categories: []shop.Category{{Name: "N", Rebuild: true, Builds: 3, Share: stats.Amount{Low: 0.12, Mid: 0.2, High: 0.33}}},
+		Categories: []shop.Category{{Name: "N", Rebuild: true, Builds: 3, Share: stats.Amount{Low: 0.12, Mid: 0.2,
+			High: 0.33}}},
 	}
 	if rapid.Bool().Draw(t, "sell days") {
 		workshop.SellDays = stats.Amount{Low: 7, Mid: 21, High: 55}
@@ -77,9 +86,11 @@ var uncertain = rapid.Custom(func(t *rapid.T) priced {
 		t.Fatal(err)
 	}
 	workshop.Extras = []shop.Extra{
-		{Charge: shop.Charge{Name: "keys", Amount: three("keys", 250), VAT: true}, Column: "keys", Value: "no", UnknownChance: 0.3},
+		{Charge: shop.Charge{Name: "keys", Amount: three("keys", 250), VAT: true}, Column: "keys", Value: "no",
+			UnknownChance: 0.3},
 		{Charge: shop.Charge{Name: "geometry", Amount: three("geometry", 180)}, After: []shop.After{after}},
-		{Charge: shop.Charge{Name: "battery", Amount: three("battery", 120)}, Column: "start", Value: "no", UnknownChance: 0.4, After: []shop.After{after}},
+		{Charge: shop.Charge{Name: "battery", Amount: three("battery", 120)}, Column: "start", Value: "no",
+			UnknownChance: 0.4, After: []shop.After{after}},
 	}
 	if workshop.Tariff, err = shop.NewTariff([]shop.Band{
 		{Site: "Mill", Fee: shop.Premium, Amount: 15000, Percent: 50000, VAT: rapid.Bool().Draw(t, "premium vat")},
@@ -88,8 +99,10 @@ var uncertain = rapid.Custom(func(t *rapid.T) priced {
 	}, workshop.VATRate); err != nil {
 		t.Fatal(err)
 	}
-	lot := &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Site: "Mill", Miles: 40, Plus: rapid.Bool().Draw(t, "plus"),
-		Value: money.Pence(rapid.IntRange(6000, 14000).Draw(t, "value")) * 100, Cells: map[string]string{"keys": rapid.SampledFrom([]string{"no", "yes", ""}).Draw(t, "keys")}}
+	lot := &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Site: "Mill", Miles: 40,
+		Plus: rapid.Bool().Draw(t, "plus"),
+		Value: money.Pence(rapid.IntRange(6000, 14000).Draw(t,
+			"value")) * 100, Cells: map[string]string{"keys": rapid.SampledFrom([]string{"no", "yes", ""}).Draw(t, "keys")}}
 	lot.Guide = lot.Value * money.Pence(rapid.IntRange(15, 35).Draw(t, "guide")) / 100
 	if lot.Code, err = damage.Parse(rapid.SampledFrom([]string{
 		"nose c3 s2; cabin r2", "nose c2 s1 s2?60; cabin r2?", "nose c3 s2 s3?20; bay m1?; tail c2", "nose c2 c3? s1 s2?30 s3?10; cabin r2?25 r3?10",
@@ -156,7 +169,8 @@ func stoppable(seed int) priced {
 	d := uncertain.Example(seed)
 	s := &d.shop.Settings
 	s.CarsAtOnce, s.WorkDays, s.Fade, s.HoldingForSale = float64(1+seed%3), float64(5+seed%3), 0.01*float64(seed%4), new(4.0)
-	s.SellOn, s.StripHours, s.StripError = &stats.Amount{Low: 0.3, Mid: 0.5, High: 0.7}, 12, []float64{0.25, 0, 0.5, 1}[seed%4]
+	s.SellOn, s.StripHours, s.StripError = &stats.Amount{Low: 0.3, Mid: 0.5, High: 0.7}, 12, []float64{0.25, 0, 0.5,
+		1}[seed%4]
 	d.shop.Categories[0].Sell, d.shop.Segments[0].Sell = 1.2, 0.9
 	d.shop.Fixed[1].AfterSale = true
 	if seed%3 == 1 {
@@ -174,11 +188,13 @@ func agree(t *testing.T, seed int, d priced, sdRoom float64) {
 	}
 	_, want := d.judge(t, evaluate.Options{Points: 1 << 16, Seed: 7})
 	s := &d.shop.Settings
-	name := fmt.Sprintf("%d: %s, links %g %g, registered %v, plus %v: ", seed, d.lot.Code, s.SeverityLink, s.HiddenLink, s.VATRegistered, d.lot.Plus)
+	name := fmt.Sprintf("%d: %s, links %g %g, registered %v, plus %v: ", seed, d.lot.Code, s.SeverityLink, s.HiddenLink,
+		s.VATRegistered, d.lot.Plus)
 	off := func(what string, got, want, tolerance float64) {
 		t.Helper()
 		if math.IsNaN(got) || math.Abs(got-want) > tolerance {
-			t.Errorf("%s%s = %.6g, want %.6g within %.3g (off by %.2f of it)", name, what, got, want, tolerance, math.Abs(got-want)/tolerance)
+			t.Errorf("%s%s = %.6g, want %.6g within %.3g (off by %.2f of it)", name, what, got, want, tolerance,
+				math.Abs(got-want)/tolerance)
 		}
 	}
 	m, w := got.Margin, want.Margin
@@ -196,7 +212,8 @@ func agree(t *testing.T, seed int, d priced, sdRoom float64) {
 	off("bay days", got.BayDays, want.BayDays, 0.005*want.BayDays)
 	off("an hour", got.AnHour, want.AnHour, 0.01*w.SD/max(1, want.Hours.Mean)+0.01*s.LabourRate)
 	off("outlay", got.Outlay.Pounds(), want.Outlay.Pounds(), 0)
-	off("highest bid", got.HighestBid.Pounds(), want.HighestBid.Pounds(), max(4*s.BidStep.Pounds(), 0.01*d.lot.Value.Pounds()))
+	off("highest bid", got.HighestBid.Pounds(), want.HighestBid.Pounds(), max(4*s.BidStep.Pounds(),
+		0.01*d.lot.Value.Pounds()))
 	off("mean days", got.Days.Mean, want.Days.Mean, 0.005*want.Days.Mean)
 	off("days P10", got.Days.P10, want.Days.P10, 0.03*want.Days.P10)
 	off("days P50", got.Days.P50, want.Days.P50, 0.015*want.Days.P50)
@@ -351,7 +368,8 @@ func TestFallsBackOnWorlds(t *testing.T) {
 	}
 }
 
-// A nearly certain car: its repair is normal with a standard deviation of 30, finer than the detail that transforms of 5,000 have.
+// A nearly certain car: its repair is normal with a standard deviation of 30, finer than the detail that transforms of
+// 5,000 have.
 func TestANearlyCertainCar(t *testing.T) {
 	workshop, l := paper(t), lot(t, "nose c3")
 	row := workshop.Costs.Rows()[0]
@@ -365,7 +383,8 @@ func TestANearlyCertainCar(t *testing.T) {
 		what      string
 		got, want float64
 	}{
-		{"repair P10", r.Repair.P10, 5000 - stats.Z90*30}, {"repair P50", r.Repair.P50, 5000}, {"repair P90", r.Repair.P90, 5000 + stats.Z90*30},
+		{"repair P10", r.Repair.P10, 5000 - stats.Z90*30}, {"repair P50", r.Repair.P50, 5000}, {"repair P90", r.Repair.P90,
+			5000 + stats.Z90*30},
 		{"margin sd", r.Margin.SD, 30},
 	} {
 		if math.Abs(x.got-x.want) > 3 {
@@ -419,7 +438,8 @@ func TestHoursThatCostDays(t *testing.T) {
 		workshop.LabourRate, workshop.HoldingPerDay, workshop.HoursPerDay = x.rate, x.day, x.hours
 		_, got := priced{workshop, l}.judge(t, evaluate.Options{})
 		_, want := priced{workshop, l}.judge(t, evaluate.Options{Points: 1 << 16})
-		for _, y := range [][2]float64{{got.Margin.P10, want.Margin.P10}, {got.Margin.P50, want.Margin.P50}, {got.Margin.P90, want.Margin.P90}, {got.Margin.Shortfall, want.Margin.Shortfall}} {
+		for _, y := range [][2]float64{{got.Margin.P10, want.Margin.P10}, {got.Margin.P50, want.Margin.P50},
+			{got.Margin.P90, want.Margin.P90}, {got.Margin.Shortfall, want.Margin.Shortfall}} {
 			if math.Abs(y[0]-y[1]) > 0.05*want.Margin.SD {
 				t.Errorf("%+v: %.1f, want %.1f (sd %.0f)", x, y[0], y[1], want.Margin.SD)
 			}
@@ -431,7 +451,8 @@ func TestHoursThatCostDays(t *testing.T) {
 func TestAnExtraAfterCertainDamage(t *testing.T) {
 	for _, after := range []string{"", "c2"} {
 		workshop, l := paper(t), lot(t, "nose c3; bay m1-")
-		x := shop.Extra{Charge: shop.Charge{Name: "battery", Amount: stats.Amount{Low: 600, Mid: 1000, High: 1400}}, Column: "start", Value: "no", UnknownChance: 0.4}
+		x := shop.Extra{Charge: shop.Charge{Name: "battery", Amount: stats.Amount{Low: 600, Mid: 1000, High: 1400}},
+			Column: "start", Value: "no", UnknownChance: 0.4}
 		if after != "" {
 			a, err := shop.ParseAfter(after)
 			if err != nil {
@@ -442,7 +463,8 @@ func TestAnExtraAfterCertainDamage(t *testing.T) {
 		workshop.Extras = []shop.Extra{x}
 		_, got := priced{workshop, l}.judge(t, evaluate.Options{})
 		_, want := priced{workshop, l}.judge(t, evaluate.Options{Points: 1 << 16})
-		for _, y := range [][2]float64{{got.Margin.P10, want.Margin.P10}, {got.Margin.P50, want.Margin.P50}, {got.Margin.P90, want.Margin.P90}, {got.Margin.Shortfall, want.Margin.Shortfall}, {got.Margin.SD, want.Margin.SD}} {
+		for _, y := range [][2]float64{{got.Margin.P10, want.Margin.P10}, {got.Margin.P50, want.Margin.P50},
+			{got.Margin.P90, want.Margin.P90}, {got.Margin.Shortfall, want.Margin.Shortfall}, {got.Margin.SD, want.Margin.SD}} {
 			if math.Abs(y[0]-y[1]) > 0.05*want.Margin.SD {
 				t.Errorf("after %q: %.1f, want %.1f", after, y[0], y[1])
 			}

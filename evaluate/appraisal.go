@@ -98,8 +98,10 @@ func (p *Prospect) value(e *Evaluator) error {
 		return err
 	}
 	if v.Apart {
-		p.warn("apart", fmt.Sprintf("%s in the list, %s by adverts", e.shop.Money(whole(v.ListingPrice)), e.shop.Money(whole(v.AdvertPrice))),
-			fmt.Sprintf("the list says that the car is worth %s, adverts say %s: is it a special one, or is one of them mistyped?",
+		p.warn("apart", fmt.Sprintf("%s in the list, %s by adverts", e.shop.Money(whole(v.ListingPrice)),
+			e.shop.Money(whole(v.AdvertPrice))),
+			fmt.Sprintf("the list says that the car is worth %s, adverts say %s: is it a special one, or is one of them "+
+				"mistyped?",
 				e.shop.Money(whole(v.ListingPrice)), e.shop.Money(whole(v.AdvertPrice))))
 	}
 	if _, text := e.prices.Spelling(p.Lot.Make, p.Lot.Model); text != "" {

@@ -73,8 +73,9 @@ func corrected(s *shop.Shop, a, b, r float64) *shop.Shop {
 }
 
 func aLot(t testing.TB, damage string, value, guide money.Pence) *evaluate.Lot {
-	return &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Code: code(t, damage), Value: value * 100, Guide: guide * 100,
-		Year: 2018, Odometer: 60000, Site: starterSite(t)}
+	return &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Code: code(t, damage), Value: value * 100,
+		Guide: guide * 100,
+		Year:  2018, Odometer: 60000, Site: starterSite(t)}
 }
 
 func starterSite(t testing.TB) string { return starter(t).Tariff.Sites()[0] }
@@ -88,7 +89,8 @@ func TestNoEvidenceChangesNothing(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, points := range []int{0, 1024} {
-		plain, with := evaluatorOf(t, s, evaluate.Options{Points: points}), evaluatorOf(t, s, evaluate.Options{Points: points, Prices: m})
+		plain, with := evaluatorOf(t, s, evaluate.Options{Points: points}), evaluatorOf(t, s,
+			evaluate.Options{Points: points, Prices: m})
 		for _, text := range []string{"nose c3 m2", "tail s2 c3", "side-near c2?40"} {
 			l := aLot(t, text, 7000, 2100)
 			a, err := plain.Evaluate(l)
@@ -115,7 +117,8 @@ func TestWinningRaisesNoStopAndLowersNoChanceOfALoss(t *testing.T) {
 		s := corrected(base, rapid.Float64Range(-300, 300).Draw(rt, "a"), rapid.Float64Range(0.3, 1.6).Draw(rt, "b"),
 			rapid.Float64Range(-0.2, 0.8).Draw(rt, "r"))
 		m := evidenceOf(t, s, rapid.SampledFrom([]int{0, 40}).Draw(rt, "results"))
-		l := aLot(t, rapid.SampledFrom([]string{"nose c3 m2", "tail s2 c3; rear-near c2", "side-near c2?40", "nose c4 r2 m2"}).Draw(rt, "code"),
+		l := aLot(t, rapid.SampledFrom([]string{"nose c3 m2", "tail s2 c3; rear-near c2", "side-near c2?40",
+			"nose c4 r2 m2"}).Draw(rt, "code"),
 			money.Pence(rapid.IntRange(2000, 20000).Draw(rt, "value")), money.Pence(rapid.IntRange(0, 6000).Draw(rt, "guide")))
 		for _, points := range []int{0, 256} {
 			with := evaluatorOf(t, s, evaluate.Options{Points: points, Prices: m})
@@ -128,8 +131,10 @@ func TestWinningRaisesNoStopAndLowersNoChanceOfALoss(t *testing.T) {
 			if a.HighestBid > b.HighestBid {
 				rt.Errorf("%d points: the stop rose from %s to %s", points, b.HighestBid, a.HighestBid)
 			}
-			if a.Status == bid.Ranked && (a.Margin.LossChance < b.Margin.LossChance-1e-12 || a.Margin.Mean > b.Margin.Mean+1e-9) {
-				rt.Errorf("%d points: loss %v from %v, margin %v from %v", points, a.Margin.LossChance, b.Margin.LossChance, a.Margin.Mean, b.Margin.Mean)
+			if a.Status == bid.Ranked && (a.Margin.LossChance < b.Margin.LossChance-1e-12 ||
+				a.Margin.Mean > b.Margin.Mean+1e-9) {
+				rt.Errorf("%d points: loss %v from %v, margin %v from %v", points, a.Margin.LossChance, b.Margin.LossChance,
+					a.Margin.Mean, b.Margin.Mean)
 			}
 			if a.Shift > 0 || b.Shift != 0 {
 				rt.Errorf("shift %v, as coded %v", a.Shift, b.Shift)

@@ -26,11 +26,15 @@ type bought struct {
 // anHour is what the rivals count an hour of their own work at, pounds, whatever the starter says.
 const anHour = 22
 
-// A workshop that follows the starter to the letter, never above a highest bid, buys at least one lot in fifty from five
-// rivals who count what each car truly costs, and makes its target on average: target_margin a car, and target_return of
-// the money in it. Guides are by somebody who knows the codes and not the bidders. It holds where the rivals know no more
+// A workshop that follows the starter to the letter, never above a highest bid, buys at least one lot in fifty from
+// five
+// rivals who count what each car truly costs, and makes its target on average: target_margin a car, and target_return
+// of
+// the money in it. Guides are by somebody who knows the codes and not the bidders. It holds where the rivals know no
+// more
 // of what is hidden than the codes tell, and where each of them knows a quarter of it. Where they knew all of it before
-// anybody has stripped the car, nobody who goes by codes makes money: that is reported, for the size of what is lost. An
+// anybody has stripped the car, nobody who goes by codes makes money: that is reported, for the size of what is lost.
+// An
 // invented auction; the bounds are the project's own.
 func TestAWorkshopThatFollowsTheStarterMakesItsTarget(t *testing.T) {
 	if testing.Short() {
@@ -45,7 +49,8 @@ func TestAWorkshopThatFollowsTheStarterMakesItsTarget(t *testing.T) {
 	}{{0, false, 80, true}, {0.25, false, 80, true}, {1, false, 20, false}, {0.25, true, 20, false}} {
 		b := follow(t, s, x.asCoded, x.known, x.sales)
 		n := float64(b.cars)
-		t.Logf("rivals know %.2f, as coded %v: %d lots offered, %d bought, one in %.0f; promised %.0f a car, made %.0f, %.1f %% of the money in it; %.0f %% at a loss",
+		t.Logf("rivals know %.2f, as coded %v: %d lots offered, %d bought, one in %.0f; promised %.0f a car, made %.0f, "+
+			"%.1f %% of the money in it; %.0f %% at a loss",
 			x.known, x.asCoded, b.offered, b.cars, float64(b.offered)/n, b.promised/n, b.made/n, 100*b.made/b.tied, 100*b.bad/n)
 		if !x.holds {
 			continue
@@ -54,7 +59,8 @@ func TestAWorkshopThatFollowsTheStarterMakesItsTarget(t *testing.T) {
 			t.Errorf("%d of %d lots bought, want one in fifty", b.cars, b.offered)
 		}
 		if b.made/n < s.TargetMargin || b.made/b.tied < s.TargetReturn {
-			t.Errorf("made %.0f a car and %.3f of the money, want %.0f and %.2f", b.made/n, b.made/b.tied, s.TargetMargin, s.TargetReturn)
+			t.Errorf("made %.0f a car and %.3f of the money, want %.0f and %.2f", b.made/n, b.made/b.tied, s.TargetMargin,
+				s.TargetReturn)
 		}
 	}
 }
@@ -83,7 +89,8 @@ func follow(t *testing.T, s *shop.Shop, asCoded bool, known float64, sales int) 
 			rng := rand.New(rand.NewPCG(uint64(sale), uint64(i)))
 			n := rng.IntN(len(w.Repair))
 			value := lot.Value.Pounds()
-			o := invented.Offer{Value: value, Loss: invented.Loss(lot.Category), Repair: mean / value, Dead: dead(lot), VATPlus: lot.Plus}
+			o := invented.Offer{Value: value, Loss: invented.Loss(lot.Category), Repair: mean / value, Dead: dead(lot),
+				VATPlus: lot.Plus}
 			offered := *lot
 			offered.Guide = money.FromPounds(math.Round(o.Guide(rng, -0.1)/50) * 50)
 			o.Repair = (mean + known*(cost.Repair[n]-mean)) / value

@@ -117,7 +117,8 @@ func (e *Evaluator) guide(r *Result, p *Prospect) {
 	priced := e.prices != nil && e.prices.HasResults()
 	if r.Guide == 0 && p.Category.GuideShare > 0 && !priced {
 		r.Guide, r.GuideGuessed = amountOf(p.Value, p.Category.GuideShare), true
-		r.warn("no-guide", "no guide price: %s is taken, the usual %.0f%% of the value", e.shop.Money(r.Guide.String()), 100*p.Category.GuideShare)
+		r.warn("no-guide", "no guide price: %s is taken, the usual %.0f%% of the value", e.shop.Money(r.Guide.String()),
+			100*p.Category.GuideShare)
 	}
 	r.At = r.Guide
 	if r.Status = bid.Ranked; r.Guide == 0 && !priced {

@@ -58,7 +58,8 @@ func TestTheBestThreeOfFiftyMakeWhatTheyPromise(t *testing.T) {
 				}
 			}
 		}
-		t.Logf("spread %.2f, codes off %v: promised %.0f, made %.0f; without: promised %.0f, made %.0f", world.spread, world.off,
+		t.Logf("spread %.2f, codes off %v: promised %.0f, made %.0f; without: promised %.0f, made %.0f", world.spread,
+			world.off,
 			promised[0], made[0], promised[1], made[1])
 		if d := promised[0] - made[0]; math.Abs(d) > 450 {
 			t.Errorf("spread %.2f, codes off %v: promised less made is %.0f", world.spread, world.off, d)
@@ -70,7 +71,8 @@ func TestTheBestThreeOfFiftyMakeWhatTheyPromise(t *testing.T) {
 			least = 0.90
 		}
 		if made[0] < least*made[1] {
-			t.Errorf("spread %.2f, codes off %v: made %.0f, without the correction %.0f", world.spread, world.off, made[0], made[1])
+			t.Errorf("spread %.2f, codes off %v: made %.0f, without the correction %.0f", world.spread, world.off, made[0],
+				made[1])
 		}
 	}
 }
@@ -86,7 +88,8 @@ func aSale(t *testing.T, rng *rand.Rand, spread float64, off bool) ([]*evaluate.
 	for len(lots) < 50 {
 		marks := someMarks(rng, s)
 		value := math.Round(math.Exp(math.Log(9000) + 0.35*rng.NormFloat64()))
-		l := &evaluate.Lot{Number: fmt.Sprint(len(lots) + 1), Segment: "family", Category: "N", Year: 2018, Odometer: 60000, Site: s.Tariff.Sites()[0],
+		l := &evaluate.Lot{Number: fmt.Sprint(len(lots) + 1), Segment: "family", Category: "N", Year: 2018, Odometer: 60000,
+			Site:  s.Tariff.Sites()[0],
 			Value: money.FromPounds(value), Code: code(t, written(marks))}
 		study, err := e.Study(l)
 		if err != nil {
@@ -126,9 +129,11 @@ func aSale(t *testing.T, rng *rand.Rand, spread float64, off bool) ([]*evaluate.
 func someMarks(rng *rand.Rand, s *shop.Shop) []damage.Item {
 	var out []damage.Item
 	for want := 2 + rng.IntN(4); len(out) < want; {
-		i := damage.Item{Spot: damage.Spot{Zone: damage.Zone(rng.IntN(damage.ZoneCount)), Class: []damage.Class{damage.Cosmetic, damage.Cosmetic,
-			damage.Mechanical, damage.Structural}[rng.IntN(4)]}, Grade: damage.Grade(1 + rng.IntN(3))}
-		if _, priced := s.Costs.RowOf(i); priced && i.Zone != damage.Whole && !slices.ContainsFunc(out, func(o damage.Item) bool { return o.Spot == i.Spot }) {
+		i := damage.Item{Spot: damage.Spot{Zone: damage.Zone(rng.IntN(damage.ZoneCount)),
+			Class: []damage.Class{damage.Cosmetic, damage.Cosmetic,
+				damage.Mechanical, damage.Structural}[rng.IntN(4)]}, Grade: damage.Grade(1 + rng.IntN(3))}
+		if _, priced := s.Costs.RowOf(i); priced && i.Zone != damage.Whole && !slices.ContainsFunc(out,
+			func(o damage.Item) bool { return o.Spot == i.Spot }) {
 			out = append(out, i)
 		}
 	}

@@ -165,7 +165,8 @@ func (p *Prospect) ageNotes(s *shop.Shop, worn bool, years int, miles float64) {
 	case !p.Aged && len(s.Ages) > 0:
 		p.warn("age", "", "no year: parts are priced as in the cost table")
 	case !p.Aged && worn:
-		p.warn("age", "", fmt.Sprintf("no year: wear is taken as for a car %d years old with %s miles", years, money.Group(int64(miles))))
+		p.warn("age", "", fmt.Sprintf("no year: wear is taken as for a car %d years old with %s miles", years,
+			money.Group(int64(miles))))
 	case worn:
 		p.warn("odometer", "", fmt.Sprintf("no odometer reading: %s miles are assumed", money.Group(int64(miles))))
 	}

@@ -28,7 +28,8 @@ var aged = rapid.Custom(func(t *rapid.T) priced {
 		for g := damage.Grade(1); g.Valid(); g++ {
 			scale := float64(g) * 200
 			rows = append(rows, costs.Row{Item: damage.Item{Spot: damage.Spot{Class: c}, Grade: g}, Any: true, Common: 0.5,
-				Spend: stats.Amount{Low: scale / 2, Mid: scale, High: 2 * scale}, Hours: stats.Amount{Low: scale / 80, Mid: scale / 50, High: scale / 25},
+				Spend: stats.Amount{Low: scale / 2, Mid: scale, High: 2 * scale}, Hours: stats.Amount{Low: scale / 80,
+					Mid: scale / 50, High: scale / 25},
 				LeadDays: float64(rapid.IntRange(0, 12).Draw(t, "any lead")), Builds: 4, Basis: "test"})
 		}
 	}
@@ -43,17 +44,24 @@ var aged = rapid.Custom(func(t *rapid.T) priced {
 		return k
 	}
 	d.shop.Segments[0].Classes = classes()
-	d.shop.Ages = []shop.Age{{Multipliers: shop.Multipliers{Classes: classes(), Hours: 1.1}}, {From: 6, Multipliers: shop.Multipliers{Classes: classes(), Hours: 0.8}}}
+	d.shop.Ages = []shop.Age{{Multipliers: shop.Multipliers{Classes: classes(), Hours: 1.1}},
+		{From: 6, Multipliers: shop.Multipliers{Classes: classes(), Hours: 0.8}}}
 	for c := range d.shop.CodingUp {
-		d.shop.CodingUp[c], d.shop.CodingDown[c] = rapid.Float64Range(0, 0.3).Draw(t, "up"), rapid.Float64Range(0, 0.3).Draw(t, "down")
+		d.shop.CodingUp[c], d.shop.CodingDown[c] = rapid.Float64Range(0, 0.3).Draw(t, "up"), rapid.Float64Range(0,
+			0.3).Draw(t, "down")
 	}
 	d.shop.Extras = append(d.shop.Extras,
-		shop.Extra{Charge: shop.Charge{Name: "tyres", Amount: stats.Amount{Low: 25, Mid: 90, High: 280}}, Wear: true, OdometerFrom: 30000, Scaled: true, Scale: damage.Mechanical},
-		shop.Extra{Charge: shop.Charge{Name: "tyres", Amount: stats.Amount{Low: 90, Mid: 230, High: 580}}, Wear: true, OdometerFrom: 70000, AgeFrom: 6},
-		shop.Extra{Charge: shop.Charge{Name: "radar", Amount: stats.Amount{Low: 6, Mid: 14, High: 30}, VAT: true}, YearFrom: 2014, Scaled: true, Scale: damage.Electrical,
+		shop.Extra{Charge: shop.Charge{Name: "tyres", Amount: stats.Amount{Low: 25, Mid: 90, High: 280}}, Wear: true,
+			OdometerFrom: 30000, Scaled: true, Scale: damage.Mechanical},
+		shop.Extra{Charge: shop.Charge{Name: "tyres", Amount: stats.Amount{Low: 90, Mid: 230, High: 580}}, Wear: true,
+			OdometerFrom: 70000, AgeFrom: 6},
+		shop.Extra{Charge: shop.Charge{Name: "radar", Amount: stats.Amount{Low: 6, Mid: 14, High: 30}, VAT: true},
+			YearFrom: 2014, Scaled: true, Scale: damage.Electrical,
 			After: []shop.After{{Class: damage.Cosmetic, Grade: 3, Zone: damage.Nose}}})
-	d.lot.Year, d.lot.SaleYear, d.lot.Odometer = rapid.SampledFrom([]int{0, 2010, 2019, 2025}).Draw(t, "year"), 2026, rapid.SampledFrom([]int{0, 40000, 120000}).Draw(t, "odometer")
-	d.lot.CodedFrom = rapid.SampledFrom([]evaluate.Coded{"", evaluate.FromPhotos, evaluate.FromWords, evaluate.FromSeen}).Draw(t, "coded from")
+	d.lot.Year, d.lot.SaleYear, d.lot.Odometer = rapid.SampledFrom([]int{0, 2010, 2019, 2025}).Draw(t,
+		"year"), 2026, rapid.SampledFrom([]int{0, 40000, 120000}).Draw(t, "odometer")
+	d.lot.CodedFrom = rapid.SampledFrom([]evaluate.Coded{"", evaluate.FromPhotos, evaluate.FromWords,
+		evaluate.FromSeen}).Draw(t, "coded from")
 	if rapid.Bool().Draw(t, "quoted") {
 		marks := slices.DeleteFunc(d.lot.Code.Marks(), func(m damage.Mark) bool { return m.State == damage.Absent })
 		m := marks[rapid.IntRange(0, len(marks)-1).Draw(t, "mark")]
@@ -106,16 +114,19 @@ func TestNeutralKeysChangeNothing(t *testing.T) {
 // their k, k segment times age; or the quote, whatever the car (METHOD.md 5).
 func TestOneJobByHand(t *testing.T) {
 	d := uncertain.Example(0)
-	row := costs.Row{Item: itemOf("tail c2"), Spend: stats.Fixed(400), Common: 0.8, Hours: stats.Fixed(10), LeadDays: 3, Builds: 4, Basis: "test"}
+	row := costs.Row{Item: itemOf("tail c2"), Spend: stats.Fixed(400), Common: 0.8, Hours: stats.Fixed(10), LeadDays: 3,
+		Builds: 4, Basis: "test"}
 	b, err := costs.New([]costs.Row{row}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	s := *d.shop
 	s.Costs, s.Extras, s.LabourRate = b, nil, 30
-	s.Segments = []shop.Segment{{Name: "family", Spend: 2, Hours: 1.2, ValueSpread: 0.1, Classes: [damage.ClassCount]float64{damage.Cosmetic: 1.5}}}
+	s.Segments = []shop.Segment{{Name: "family", Spend: 2, Hours: 1.2, ValueSpread: 0.1,
+		Classes: [damage.ClassCount]float64{damage.Cosmetic: 1.5}}}
 	age := shop.Multipliers{Classes: [damage.ClassCount]float64{1, 0.6, 1, 1, 1}, Hours: 0.9}
-	s.Ages = []shop.Age{{Multipliers: shop.Multipliers{Classes: [damage.ClassCount]float64{1, 1, 1, 1, 1}, Hours: 1}}, {From: 10, Multipliers: age}}
+	s.Ages = []shop.Age{{Multipliers: shop.Multipliers{Classes: [damage.ClassCount]float64{1, 1, 1, 1, 1}, Hours: 1}},
+		{From: 10, Multipliers: age}}
 	lot := *d.lot
 	if lot.Code, err = damage.Parse("tail c2"); err != nil {
 		t.Fatal(err)
@@ -155,7 +166,8 @@ func TestWear(t *testing.T) {
 	d := uncertain.Example(0)
 	s := *d.shop
 	wear := func(amount, miles float64, age int) shop.Extra {
-		return shop.Extra{Charge: shop.Charge{Name: "tyres", Amount: stats.Fixed(amount)}, Wear: true, OdometerFrom: miles, AgeFrom: age}
+		return shop.Extra{Charge: shop.Charge{Name: "tyres", Amount: stats.Fixed(amount)}, Wear: true, OdometerFrom: miles,
+			AgeFrom: age}
 	}
 	s.Extras = []shop.Extra{wear(100, 30000, 0), wear(250, 70000, 6),
 		{Charge: shop.Charge{Name: "belt", Amount: stats.Fixed(7)}, Wear: true, AgeFrom: 7},

@@ -47,11 +47,12 @@ func paper(t testing.TB, bands ...shop.Band) *shop.Shop {
 			LeadSpread: stats.Fixed(1), GuideSpread: stats.Fixed(1), VATRate: 200000, SpendVATShare: 0.5,
 			SellFixed: 100, TargetMargin: 800, TargetReturn: 0.12, LossLimit: 0.2, BidStep: 2500, SuspectedChance: 0.4,
 		},
-		Fixed:      []shop.Charge{{Name: "roadworthiness test", Amount: stats.Fixed(54.85)}},
-		Costs:      b,
-		Segments:   []shop.Segment{{Name: "family", Spend: 1, Hours: 1}, {Name: "prestige", Spend: 2, Hours: 1.5}},
-		Categories: []shop.Category{{Name: "N", Rebuild: true, Share: stats.Fixed(0.2), Builds: 3}, {Name: "B", Note: "may not return to the road"}},
-		Tariff:     tariff,
+		Fixed:    []shop.Charge{{Name: "roadworthiness test", Amount: stats.Fixed(54.85)}},
+		Costs:    b,
+		Segments: []shop.Segment{{Name: "family", Spend: 1, Hours: 1}, {Name: "prestige", Spend: 2, Hours: 1.5}},
+		Categories: []shop.Category{{Name: "N", Rebuild: true, Share: stats.Fixed(0.2), Builds: 3},
+			{Name: "B", Note: "may not return to the road"}},
+		Tariff: tariff,
 	}
 }
 
@@ -65,7 +66,8 @@ func code(t testing.TB, text string) damage.Code {
 }
 
 func lot(t testing.TB, text string) *evaluate.Lot {
-	return &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Code: code(t, text), Value: 1000000, Guide: 200000, Site: "Mill", Miles: 50}
+	return &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Code: code(t, text), Value: 1000000,
+		Guide: 200000, Site: "Mill", Miles: 50}
 }
 
 func judge(t testing.TB, workshop *shop.Shop, l *evaluate.Lot) *evaluate.Result {
@@ -290,7 +292,8 @@ func random(t *rapid.T, base *shop.Shop) *shop.Shop {
 	bands := []shop.Band{{Site: "Mill", Fee: "premium", VAT: rapid.Bool().Draw(t, "vat")}}
 	for from := money.Pence(50000); from < 1000000; from += money.Pence(rapid.IntRange(20000, 300000).Draw(t, "from")) {
 		bands = append(bands, shop.Band{Site: "Mill", Fee: "premium", From: from,
-			Amount: money.Pence(rapid.IntRange(0, 80000).Draw(t, "fee")), Percent: money.Rate(rapid.IntRange(0, 100000).Draw(t, "percent"))})
+			Amount: money.Pence(rapid.IntRange(0, 80000).Draw(t, "fee")), Percent: money.Rate(rapid.IntRange(0, 100000).Draw(t,
+				"percent"))})
 	}
 	if workshop.Tariff, err = shop.NewTariff(bands, workshop.VATRate); err != nil {
 		t.Fatal(err)
@@ -303,7 +306,8 @@ func TestHighestBidIsTheFirstThatFails(t *testing.T) {
 	base := paper(t)
 	rapid.Check(t, func(t *rapid.T) {
 		workshop := random(t, base)
-		l := &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Value: 1000000, Site: "Mill", Plus: rapid.Bool().Draw(t, "plus")}
+		l := &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Value: 1000000, Site: "Mill",
+			Plus: rapid.Bool().Draw(t, "plus")}
 		l.Code, _ = damage.Parse("nose c3")
 		e, err := evaluate.New(workshop, evaluate.Options{Points: 256})
 		if err != nil {
@@ -458,9 +462,12 @@ func TestParseAfter(t *testing.T) {
 // 1,437.50 on average; the margin's mean is drawn and convolved alike.
 func TestNothingLeftOfTheSale(t *testing.T) {
 	for name, change := range map[string]func(*shop.Shop, *evaluate.Lot){
-		"all of it goes in selling":        func(s *shop.Shop, _ *evaluate.Lot) { s.SellPercent = 1 },
-		"more than that goes with the VAT": func(s *shop.Shop, _ *evaluate.Lot) { s.SellPercent, s.VATRegistered = 0.9, true },
-		"a car worth nothing":              func(_ *shop.Shop, l *evaluate.Lot) { l.Value = 0 },
+		"all of it goes in selling": func(s *shop.Shop, _ *evaluate.Lot) { s.SellPercent = 1 },
+		"more than that goes with the VAT": func(s *shop.Shop, _ *evaluate.Lot) {
+			s.SellPercent, s.VATRegistered = 0.9,
+				true
+		},
+		"a car worth nothing": func(_ *shop.Shop, l *evaluate.Lot) { l.Value = 0 },
 	} {
 		workshop, l := paper(t), lot(t, "nose c3")
 		change(workshop, l)
@@ -474,7 +481,8 @@ func TestNothingLeftOfTheSale(t *testing.T) {
 		}
 		want := judge(t, workshop, l)
 		near(t, name+": repair", r.Repair.Mean, 1437.5)
-		if math.Abs(r.Margin.Mean-want.Margin.Mean) > 0.01 || r.Margin.LossChance < 1-1e-9 || !(r.Margin.P10 < r.Margin.P90 && r.Margin.P90 < 0) {
+		if math.Abs(r.Margin.Mean-want.Margin.Mean) > 0.01 || r.Margin.LossChance < 1-1e-9 ||
+			!(r.Margin.P10 < r.Margin.P90 && r.Margin.P90 < 0) {
 			t.Errorf("%s: margin %+v, drawn %+v", name, r.Margin, want.Margin)
 		}
 	}

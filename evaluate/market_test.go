@@ -110,7 +110,8 @@ func TestWaiting(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	workshop := &shop.Shop{Settings: shop.Settings{StripDays: 3, LeadSpread: stats.Amount{Low: 0.8, Mid: 1, High: 2.5}, SellDays: stats.Amount{Low: 7, Mid: 21, High: 60}}, Costs: b, Tariff: new(shop.Tariff)}
+	workshop := &shop.Shop{Settings: shop.Settings{StripDays: 3, LeadSpread: stats.Amount{Low: 0.8, Mid: 1, High: 2.5},
+		SellDays: stats.Amount{Low: 7, Mid: 21, High: 60}}, Costs: b, Tariff: new(shop.Tariff)}
 	terms := deal.TermsOf(&workshop.Settings)
 	e, err := newShared(workshop, &terms, nil)
 	if err != nil {

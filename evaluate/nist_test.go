@@ -15,7 +15,8 @@ import (
 // asked for 9 and 8 digits, as their inputs are no binary fractions. A one-pass
 // sum of squares fails here.
 func TestMeanAndSDAreNISTs(t *testing.T) {
-	for name, digits := range map[string]int{"NumAcc1": 14, "NumAcc2": 13, "NumAcc3": 9, "NumAcc4": 8, "Michelso": 12, "Mavro": 11, "Lew": 13, "Lottery": 13} {
+	for name, digits := range map[string]int{"NumAcc1": 14, "NumAcc2": 13, "NumAcc3": 9, "NumAcc4": 8, "Michelso": 12,
+		"Mavro": 11, "Lew": 13, "Lottery": 13} {
 		values, certifiedMean, certifiedSD := nist(t, filepath.Join("testdata", "nist", name+".dat"))
 		mean, sd := meanSD(values)
 		sd *= math.Sqrt(float64(len(values)) / float64(len(values)-1)) // theirs is the sample's

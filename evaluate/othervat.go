@@ -42,7 +42,8 @@ func (r *analytic) average() average {
 
 func (e *Evaluator) averageOf(p *Prospect, b *bench, w *Worlds) average {
 	a := average{
-		car:    deal.Car{Spend: stats.Mean(w.Spend), Hours: stats.Mean(w.Hours), Days: stats.Mean(w.Days), ForSale: w.forSale},
+		car: deal.Car{Spend: stats.Mean(w.Spend), Hours: stats.Mean(w.Hours), Days: stats.Mean(w.Days),
+			ForSale: w.forSale},
 		extras: e.extrasOf(p, b), price: stats.Mean(w.Resale), above: w.above, unfinished: w.unfinished,
 	}
 	if len(w.shown) > 0 {

@@ -69,7 +69,8 @@ func (e *Evaluator) Recoded(lot *Lot, up, down float64) (*Prospect, error) {
 	p.Segment = e.shop.Segments[p.segment]
 	p.age(e)
 	if p.category, ok = e.shop.Category(lot.Category, p.Segment.Name); !ok {
-		return nil, fmt.Errorf("lot %s: the workshop has no category %q for the car type %s", lot.Number, lot.Category, p.Segment.Name)
+		return nil, fmt.Errorf("lot %s: the workshop has no category %q for the car type %s", lot.Number, lot.Category,
+			p.Segment.Name)
 	}
 	p.Category = e.shop.Categories[p.category]
 	if err := p.value(e); err != nil {
@@ -136,7 +137,8 @@ func (p *Prospect) doubts(found []costs.Finding, uncoded float64) (more []costs.
 	case strings.EqualFold(p.Category.Name, "S") && !structural:
 		more = p.uncodedStructure(found, uncoded)
 	case strings.EqualFold(p.Category.Name, "N") && heavy:
-		p.warn("category", "N with structural damage: ask why", "category N means no structural damage, but some is coded: ask why")
+		p.warn("category", "N with structural damage: ask why",
+			"category N means no structural damage, but some is coded: ask why")
 	}
 	restraint := coded(func(f costs.Finding) bool { return f.Class == damage.Restraint })
 	impact := coded(func(f costs.Finding) bool { return f.Zone.Impact() })

@@ -100,7 +100,8 @@ func (q *Quote) hours(part string, words []string) ([]string, error) {
 	var err error
 	q.Hours, err = strconv.ParseFloat(hours, 64)
 	if err != nil || !(q.Hours >= 0 && q.Hours <= mostHours) || len(words) == 0 {
-		return nil, fmt.Errorf("%q: %q is not a number of hours; write 1h or 0.5h, or 0h for what is bought in whole", part, hours)
+		return nil, fmt.Errorf("%q: %q is not a number of hours; write 1h or 0.5h, or 0h for what is bought in whole", part,
+			hours)
 	}
 	q.HasHours = true
 	return words, nil
@@ -124,5 +125,6 @@ func quotable(item damage.Item, code damage.Code) error {
 	if len(names) == 0 {
 		return errors.New("the damage column has nothing that could be quoted; code the damage first, or leave quotes blank")
 	}
-	return fmt.Errorf("%s is not coded as seen or suspected in the damage column, which has %s; quote one of these, or code it", item, strings.Join(names, ", "))
+	return fmt.Errorf("%s is not coded as seen or suspected in the damage column, which has %s; quote one of these, "+
+		"or code it", item, strings.Join(names, ", "))
 }

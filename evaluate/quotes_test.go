@@ -27,11 +27,12 @@ func TestParseQuotes(t *testing.T) {
 		"nose c3=620 -1h":                             `! "-1" is not a number of hours`,
 		"nose c3=620 NaNh":                            "! is not a number of hours",
 		"nose c3=1h":                                  `! "1h" is not an amount`,
-		"nose c2=620":                                 "! nose c2 is not coded as seen or suspected in the damage column, which has nose s2, nose c3, roof c2, cabin r2; quote one of these",
-		"bay m1=620":                                  "! bay m1 is not coded as seen or suspected",
-		"nose c3 s2=620":                              "! does not name one item",
-		"nose c3?40=620":                              "! does not name one item",
-		"bonnet c3=620":                               "! not a zone",
+		"nose c2=620": "! nose c2 is not coded as seen or suspected in the damage " +
+			"column, which has nose s2, nose c3, roof c2, cabin r2; quote one of these",
+		"bay m1=620":     "! bay m1 is not coded as seen or suspected",
+		"nose c3 s2=620": "! does not name one item",
+		"nose c3?40=620": "! does not name one item",
+		"bonnet c3=620":  "! not a zone",
 	} {
 		quotes, err := evaluate.ParseQuotes(text, code)
 		if fault, ok := strings.CutPrefix(want, "! "); ok {

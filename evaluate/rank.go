@@ -5,7 +5,8 @@ import "wreckoner/evaluate/bid"
 // KeyOf returns the key by which a result is listed in that order, for those who keep
 // no results.
 func KeyOf(r *Result, by bid.Order) bid.Key {
-	m := bid.Merits{Status: r.Status, Verdict: r.Verdict(), Number: r.Lot.Number, Mean: r.Margin.Mean, Loss: r.Margin.LossChance, Gain: r.Gain}
+	m := bid.Merits{Status: r.Status, Verdict: r.Verdict(), Number: r.Lot.Number, Mean: r.Margin.Mean,
+		Loss: r.Margin.LossChance, Gain: r.Gain}
 	switch r.Status {
 	case bid.Ranked:
 		m.Return, m.BayDay, m.Hour = r.Return(), r.BayDay(), r.AnHour

@@ -45,7 +45,8 @@ func TestKeys(t *testing.T) {
 			if r.Rank != want || keys[i].Ranked() != (want > 0) {
 				t.Fatalf("lot %s: rank %d, want %d", r.Lot.Number, r.Rank, want)
 			}
-			if i > 0 && keys[i-1].Merit == keys[i].Merit && keys[i-1].Mean == keys[i].Mean && keys[i-1].Block == keys[i].Block && keys[i-1].Number >= keys[i].Number {
+			if i > 0 && keys[i-1].Merit == keys[i].Merit && keys[i-1].Mean == keys[i].Mean &&
+				keys[i-1].Block == keys[i].Block && keys[i-1].Number >= keys[i].Number {
 				t.Fatalf("lots %s and %s tie, and are not in the order of their numbers", keys[i-1].Number, keys[i].Number)
 			}
 		}

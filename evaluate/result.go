@@ -176,7 +176,8 @@ func (r *Result) won(plain func(float64) float64, s *shop.Settings) {
 func (a *Appraisal) say(r *Result, s *shop.Settings) {
 	if v := &a.Value; r.Lot.Value == 0 {
 		low, high := v.Interval()
-		text := fmt.Sprintf("value %s from %s (likely range %s to %s)", s.Money(whole(v.Mean)), adverts(v.Adverts), s.Money(whole(low)), s.Money(whole(high)))
+		text := fmt.Sprintf("value %s from %s (likely range %s to %s)", s.Money(whole(v.Mean)), adverts(v.Adverts),
+			s.Money(whole(low)), s.Money(whole(high)))
 		r.Warnings = append(r.Warnings, Warning{Kind: "value", Text: text, Short: text})
 	}
 	if r.Lot.Guide == 0 && a.Priced {

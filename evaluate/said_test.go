@@ -140,7 +140,8 @@ func TestNoSiteIsSaid(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if none.Outlay != at.Outlay || none.HighestBid != at.HighestBid || none.Margin != at.Margin || none.Verdict() != at.Verdict() {
+	if none.Outlay != at.Outlay || none.HighestBid != at.HighestBid || none.Margin != at.Margin ||
+		none.Verdict() != at.Verdict() {
 		t.Errorf("without a site %+v, at %s %+v", none, site, at)
 	}
 	l.Site = "none"

@@ -49,8 +49,10 @@ func (j *judged) repairOf(t *testing.T) evaluate.Repair {
 	t.Helper()
 	s := starter(t)
 	s.LabourRate = 30
-	r, err := evaluatorOf(t, s, evaluate.Options{}).Evaluate(&evaluate.Lot{Number: j.Lot, Segment: j.Segment, Category: j.Category,
-		Year: j.Year, SaleYear: 2025, Odometer: j.Odometer, Value: money.FromPounds(j.Value), Code: code(t, j.Damage), Site: starterSite(t)})
+	r, err := evaluatorOf(t, s, evaluate.Options{}).Evaluate(&evaluate.Lot{Number: j.Lot, Segment: j.Segment,
+		Category: j.Category,
+		Year:     j.Year, SaleYear: 2025, Odometer: j.Odometer, Value: money.FromPounds(j.Value), Code: code(t,
+			j.Damage), Site: starterSite(t)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -74,7 +76,8 @@ func TestTheStarterAgainstSixteenJudgedRepairs(t *testing.T) {
 		if math.Abs(off) <= 0.25 {
 			near++
 		}
-		if err := table.Append(j.Lot, j.What, whole(j.P10), whole(j.P50), whole(j.P90), whole(r.P10), whole(r.P50), whole(r.P90),
+		if err := table.Append(j.Lot, j.What, whole(j.P10), whole(j.P50), whole(j.P90), whole(r.P10), whole(r.P50),
+			whole(r.P90),
 			whole(100*off), fmt.Sprintf("%.2f", r.P90/r.P50/(j.P90/j.P50))); err != nil {
 			t.Fatal(err)
 		}
@@ -103,7 +106,8 @@ func TestANewCarCostsTwiceAnOldOne(t *testing.T) {
 		}
 	}
 	if ratio := fresh / old; !(ratio > 1.9 && ratio < 3.1) {
-		t.Errorf("a full front of a 2023 family car is %.0f, of a 2013 one %.0f: %.2f times, want about twice", fresh, old, ratio)
+		t.Errorf("a full front of a 2023 family car is %.0f, of a 2013 one %.0f: %.2f times, want about twice", fresh, old,
+			ratio)
 	} else {
 		t.Logf("%.0f and %.0f: %.2f times", fresh, old, ratio)
 	}

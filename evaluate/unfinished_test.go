@@ -68,7 +68,8 @@ func TestRightToStopTakesNothing(t *testing.T) {
 				room = 0.01 * without.Margin.SD // by so few cars
 			}
 			if with.Margin.Mean < without.Margin.Mean-room {
-				t.Errorf("%d, %s: mean margin %.2f with the right to stop, %.2f without", seed, name, with.Margin.Mean, without.Margin.Mean)
+				t.Errorf("%d, %s: mean margin %.2f with the right to stop, %.2f without", seed, name, with.Margin.Mean,
+					without.Margin.Mean)
 			}
 			if with.HighestBid < without.HighestBid-d.shop.BidStep {
 				t.Errorf("%d, %s: stop %s with the right to stop, %s without", seed, name, with.HighestBid, without.HighestBid)

@@ -61,7 +61,8 @@ func scores(a stats.Amount) *scored {
 
 func (e *shared) newWaiting(l lead) *waiting {
 	days := func(t float64) float64 { return max(l.seen*t, e.strip+l.hidden*t) }
-	w := &waiting{days: &convolve.Part{Spread: &e.stretch.Spread, At: func(t float64) float64 { return l.unit * days(t) }}, least: days(e.stretch.Edges[0])}
+	w := &waiting{days: &convolve.Part{Spread: &e.stretch.Spread,
+		At: func(t float64) float64 { return l.unit * days(t) }}, least: days(e.stretch.Edges[0])}
 	for i, t := range e.stretch.value {
 		w.parts += e.stretch.weight[i] * days(t)
 		w.square += e.stretch.weight[i] * days(t) * days(t)
@@ -74,6 +75,7 @@ func (e *shared) selling(unit float64) *convolve.Part {
 	if p, ok := e.sales.Load(unit); ok {
 		return p.(*convolve.Part)
 	}
-	p, _ := e.sales.LoadOrStore(unit, &convolve.Part{Spread: &e.sale.Spread, At: func(days float64) float64 { return unit * days }})
+	p, _ := e.sales.LoadOrStore(unit, &convolve.Part{Spread: &e.sale.Spread,
+		At: func(days float64) float64 { return unit * days }})
 	return p.(*convolve.Part)
 }

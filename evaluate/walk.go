@@ -98,7 +98,8 @@ func (e *Evaluator) workings(p *Prospect, m means, hammer money.Pence) *deal.Wor
 	}
 	for _, at := range m.places {
 		out.Repairs = append(out.Repairs, deal.RepairMean{
-			Spot: at.Spot, Spend: p.Segment.Spend * at.Spend, Hours: p.Segment.Hours * at.Hours, How: describe(p, &m, at.Spot), Doubtful: !seenAt(p, at.Spot),
+			Spot: at.Spot, Spend: p.Segment.Spend * at.Spend, Hours: p.Segment.Hours * at.Hours, How: describe(p, &m,
+				at.Spot), Doubtful: !seenAt(p, at.Spot),
 		})
 	}
 	for i, c := range e.shop.Fixed {

@@ -38,14 +38,17 @@ func newCheck(s *streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "check PATH...",
 		Short: "Check your files: every fault, and how each cell was read",
-		Long: "Reads lot lists (CSV or .xlsx), ledgers and shop folders. It reports every fault with its line and column, how each\n" +
+		Long: "Reads lot lists (CSV or .xlsx), ledgers and shop folders. It reports every fault with its line and " +
+			"column, how each\n" +
 			"cell was read, and where each row of a ledger went. Nothing is changed. For a shop folder with adverts.csv or\n" +
 			"results.csv it also says how well each day's prices could be predicted from the days before it.\n\n" +
-			"--fix also writes a tidied copy of a list: UTF-8, commas, our column names, no spaces around cells, no blank rows.\n" +
+			"--fix also writes a tidied copy of a list: UTF-8, commas, our column names, no spaces around cells, no blank " +
+			"rows.\n" +
 			"No value is changed, and a list with a row that cannot be read is not copied.",
-		Example: "  wreckoner check --shop myshop myshop sale.csv\n  wreckoner check ledger.csv --builds builds\n  wreckoner check --fix sale.csv -o clean.csv",
-		Args:    wants(1, 0, "name a lot list, a ledger or a shop folder"),
-		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args) },
+		Example: "  wreckoner check --shop myshop myshop sale.csv\n  wreckoner check ledger.csv --builds builds\n  " +
+			"wreckoner check --fix sale.csv -o clean.csv",
+		Args: wants(1, 0, "name a lot list, a ledger or a shop folder"),
+		RunE: func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args) },
 	}
 	c.shop.flags(cmd.Flags())
 	c.lots.flags(cmd.Flags())
@@ -53,7 +56,8 @@ func newCheck(s *streams) *cobra.Command {
 	c.asOf.flags(cmd.Flags())
 	cmd.Flags().BoolVar(&c.fix, "fix", false, "also write a tidied copy of the list")
 	cmd.Flags().BoolVarP(&c.quiet, "quiet", "q", false, "no notices")
-	cmd.Flags().StringArrayVar(&c.builds, "builds", nil, "with a ledger: the estimate `FILE` of a car, a pattern or a folder; may be repeated")
+	cmd.Flags().StringArrayVar(&c.builds, "builds", nil,
+		"with a ledger: the estimate `FILE` of a car, a pattern or a folder; may be repeated")
 	return cmd
 }
 
@@ -143,7 +147,8 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 	}
 	c.lots.tell = true
 	facts := evidenceOptions{asOf: c.asOf}
-	e, err := facts.judge(c.s, c.shop.folder, workshop, evaluate.Options{Points: 64}, true) // few: only faults are of interest
+	// few: only faults are of interest
+	e, err := facts.judge(c.s, c.shop.folder, workshop, evaluate.Options{Points: 64}, true)
 	if err != nil {
 		return 0, err
 	}
@@ -174,7 +179,8 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 			return 0, err
 		}
 	case len(what) > 0 && path != "-" && !c.quiet:
-		c.s.notice([]string{fmt.Sprintf("%s: check --fix with -o COPY writes it %s; no value is changed", path, strings.Join(what, ", "))})
+		c.s.notice([]string{fmt.Sprintf("%s: check --fix with -o COPY writes it %s; no value is changed", path,
+			strings.Join(what, ", "))})
 	}
 	return len(list.Problems), nil
 }
@@ -303,7 +309,8 @@ func (c *check) mend(path string) (err error) {
 				return 0, err
 			}
 			if row.Problem != nil {
-				return 0, fmt.Errorf("%s is not written: line %d of %s cannot be read and would be lost; fix it first", c.copy.file, row.Problem.Line, path)
+				return 0, fmt.Errorf("%s is not written: line %d of %s cannot be read and would be lost; fix it first",
+					c.copy.file, row.Problem.Line, path)
 			}
 			trimmed += lots.Trim(row.Cells)
 			copied++

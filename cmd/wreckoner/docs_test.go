@@ -67,7 +67,8 @@ func numbersOf(method string) []string {
 // "METHOD.md 5, 6 and 8.1" or "METHOD.md, chapter 5".
 func cited(text string) []string {
 	const number = `\d+(?:\.\d+)?`
-	list := regexp.MustCompile(`METHOD\.md\W{0,8}(?:chapters? |equations? )?(` + number + `(?:(?:, | and | to )` + number + `)*)`)
+	list := regexp.MustCompile(`METHOD\.md\W{0,8}(?:chapters? |equations? )?(` + number + `(?:(?:, | and | to )` +
+		number + `)*)`)
 	var out []string
 	for _, m := range list.FindAllStringSubmatch(strings.Join(strings.Fields(text), " "), -1) {
 		out = append(out, regexp.MustCompile(number).FindAllString(m[1], -1)...)
@@ -187,7 +188,8 @@ func TestPagesSpokenOfAreHere(t *testing.T) {
 
 // Pages for people are at most 120 columns wide.
 func TestPagesAreNarrow(t *testing.T) {
-	for _, file := range []string{"DEVELOPERS.md", "evaluate/METHOD.md", "evaluate/PERFORMANCE.md", "testdata/yardstick/README.md"} {
+	for _, file := range []string{"DEVELOPERS.md", "evaluate/METHOD.md", "evaluate/PERFORMANCE.md",
+		"testdata/yardstick/README.md"} {
 		data, err := os.ReadFile("../../" + file)
 		if err != nil {
 			t.Fatal(err)

@@ -31,9 +31,11 @@ func newDraft(s *streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "draft LOTS",
 		Short: "Propose damage codes from the listing's own words",
-		Long: "Reads a lot list (CSV or .xlsx; - is standard input) and fills in the damage column where it is blank, from the\n" +
+		Long: "Reads a lot list (CSV or .xlsx; - is standard input) and fills in the damage column where it is blank, " +
+			"from the\n" +
 			"words in the description column. All other cells are copied as they are; columns named by --map take our names.\n" +
-			"Damage that the words make likely but don't say is marked suspected (?). Words that are not understood are listed\n" +
+			"Damage that the words make likely but don't say is marked suspected (?). Words that are not understood are " +
+			"listed\n" +
 			"in a column, not_understood. It is a first draft: check it against the photographs before you rely on it.\n" +
 			"What each word means is in lexicon.csv of the shop folder; wreckoner start DIR writes the starter's, to edit.",
 		Example: "  wreckoner draft sale.csv -o coded.csv\n" +
@@ -73,14 +75,18 @@ func (c *draft) run(path string) (err error) {
 	}
 	defer func() { err = errors.Join(err, list.Close()) }()
 	k := lots.NewCoder(list.Carrier, lexicon, c.all, c.explain)
-	bad, guarded, err := c.copy.write(k.Header, list.comma, func(out report.Carried) (int, error) { return c.rows(list, k, out) })
+	bad, guarded, err := c.copy.write(k.Header, list.comma, func(out report.Carried) (int, error) {
+		return c.rows(list, k,
+			out)
+	})
 	if err != nil {
 		return err
 	}
 	if !c.quiet {
 		c.s.notice(list.Notices())
 		if guarded > 0 {
-			c.s.notice([]string{fmt.Sprintf("%s that a spreadsheet would run as a formula: ' put before it; --raw-text leaves it as it is", plural(guarded, "cell"))})
+			c.s.notice([]string{fmt.Sprintf("%s that a spreadsheet would run as a formula: ' put before it; --raw-text "+
+				"leaves it as it is", plural(guarded, "cell"))})
 		}
 		if lexicon.BuiltIn {
 			c.s.notice([]string{"the built-in lexicon was used"})
@@ -139,7 +145,8 @@ func (o *listCopy) flags(f *pflag.FlagSet) {
 
 // write writes the header and the rows, and returns how many rows could not be
 // read and how many cells were prefixed.
-func (o *listCopy) write(header []string, comma rune, rows func(report.Carried) (int, error)) (bad, guarded int, err error) {
+func (o *listCopy) write(header []string, comma rune, rows func(report.Carried) (int, error)) (bad, guarded int,
+	err error) {
 	out := output{s: o.s, file: o.file}
 	err = out.deliver(func(w io.Writer) (err error) {
 		var to report.Carried

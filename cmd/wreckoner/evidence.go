@@ -17,7 +17,8 @@ import (
 type asOfOption struct{ text string }
 
 func (o *asOfOption) flags(f *pflag.FlagSet) {
-	f.StringVar(&o.text, "as-of", "", "use what was known on `DATE`, such as 2026-04-30; without it, on the latest day of any row")
+	f.StringVar(&o.text, "as-of", "",
+		"use what was known on `DATE`, such as 2026-04-30; without it, on the latest day of any row")
 }
 
 // day is the day named; zero where none is.
@@ -128,7 +129,8 @@ func (c *check) backtest(r *prices.BacktestReport) {
 	if r.Guided.Lots+r.Bare.Lots+r.Sales.Lots == 0 {
 		return
 	}
-	c.s.print("back-test: each day predicted from the days before it (8 in 10 should fall inside their range; the smaller\n" +
+	c.s.print("back-test: each day predicted from the days before it (8 in 10 should fall inside their range; the " +
+		"smaller\n" +
 		"error is better: mean CRPS as a share of the price)\n")
 	for _, line := range []struct {
 		what, other string

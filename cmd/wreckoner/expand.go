@@ -51,7 +51,8 @@ func filesIn(folder string, endings []string) ([]string, error) {
 	var files []string
 	for _, e := range entries {
 		ending := strings.ToLower(filepath.Ext(e.Name()))
-		hidden := strings.HasPrefix(e.Name(), ".") || strings.HasPrefix(e.Name(), "~$") // the latter is a spreadsheet's own mark of an open file
+		// the latter is a spreadsheet's own mark of an open file
+		hidden := strings.HasPrefix(e.Name(), ".") || strings.HasPrefix(e.Name(), "~$")
 		if !e.IsDir() && !hidden && slices.Contains(endings, ending) {
 			files = append(files, filepath.Join(folder, e.Name()))
 		}

@@ -39,12 +39,15 @@ func newFreeze(s *streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "freeze LOTS LOT --hammer PRICE -o FILE",
 		Short: "When you buy a car, keep its estimate",
-		Long: "Writes one JSON file with everything in it: the lot as read, the price paid, every figure of your shop folder that the\n" +
-			"estimate uses, and the estimate itself. Later changes to the shop folder don't change it, and it is never overwritten.\n" +
+		Long: "Writes one JSON file with everything in it: the lot as read, the price paid, every figure of your shop " +
+			"folder that the\n" +
+			"estimate uses, and the estimate itself. Later changes to the shop folder don't change it, and it is never " +
+			"overwritten.\n" +
 			"The ledger uses the build's name; without --build that is the name of the lot list and the lot number.",
-		Example: "  wreckoner freeze samples/sale.csv 7 --hammer 3250 -o vantry.json\n  wreckoner freeze sale.csv 7 --hammer 3250 --build \"red vantry\" -o vantry.json",
-		Args:    wants(2, 2, "name the lot list and one lot"),
-		RunE:    func(_ *cobra.Command, args []string) error { return c.run(args[0], args[1]) },
+		Example: "  wreckoner freeze samples/sale.csv 7 --hammer 3250 -o vantry.json\n  wreckoner freeze sale.csv 7 " +
+			"--hammer 3250 --build \"red vantry\" -o vantry.json",
+		Args: wants(2, 2, "name the lot list and one lot"),
+		RunE: func(_ *cobra.Command, args []string) error { return c.run(args[0], args[1]) },
 	}
 	f := cmd.Flags()
 	c.shop.flags(f)
@@ -102,7 +105,8 @@ func (c *freezer) run(path, number string) error {
 		return err
 	}
 	if lot.Value > 0 && hammer > lot.Value && !c.quiet {
-		c.s.notice([]string{fmt.Sprintf("the hammer price of %s is above the car's value of %s before the damage: is it mistyped?", hammer, lot.Value)})
+		c.s.notice([]string{fmt.Sprintf("the hammer price of %s is above the car's value of %s before the damage: is it "+
+			"mistyped?", hammer, lot.Value)})
 	}
 	frozen, err := build.Freeze(e, lot, hammer, c.name(path, lot), Version)
 	if err != nil {
@@ -123,7 +127,8 @@ func (c *freezer) run(path, number string) error {
 func (c *freezer) tell(lot *evaluate.Lot, frozen *build.Frozen, hammer money.Pence) {
 	p, currency := &frozen.Predicted, draw.Money(frozen.Shop().Currency)
 	tens := func(x float64) string { return currency.Value(10 * math.Round(x/10)) }
-	fmt.Fprintf(c.s.err, "kept the estimate of lot %s as build %q in %s: repair likely %s (8 in 10 such cars: %s to %s), average margin %s at %s\n",
+	fmt.Fprintf(c.s.err, "kept the estimate of lot %s as build %q in %s: repair likely %s (8 in 10 such cars: %s to "+
+		"%s), average margin %s at %s\n",
 		tabular.Sanitise(lot.Number), tabular.Sanitise(frozen.Build), tabular.Sanitise(c.file),
 		tens(p.Repair.P50), tens(p.Repair.P10), tens(p.Repair.P90), tens(frozen.Promised()), currency.Value(hammer.Pounds()))
 }
@@ -172,8 +177,10 @@ type ledgerOptions struct {
 
 func (o *ledgerOptions) flags(f *pflag.FlagSet) {
 	o.mapOption.flags(f)
-	f.IntVar(&o.header, "header-row", 0, "the ledger's header is on line `N`; without it, the first thirty lines are searched")
-	f.StringVar(&o.dates, "dates", "", "`ORDER` of the ledger's dates such as 03/04/2026: day-first or month-first; without it its other dates decide")
+	f.IntVar(&o.header, "header-row", 0,
+		"the ledger's header is on line `N`; without it, the first thirty lines are searched")
+	f.StringVar(&o.dates, "dates", "",
+		"`ORDER` of the ledger's dates such as 03/04/2026: day-first or month-first; without it its other dates decide")
 }
 
 // readLedger reads a ledger as options say.

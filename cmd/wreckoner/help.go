@@ -18,7 +18,8 @@ const helpWidth = 80
 //go:embed topics/*.txt
 var topicTexts embed.FS
 
-// topic is a page of help that belongs to no command: the words that name it, and its text; the first line is its title.
+// topic is a page of help that belongs to no command: the words that name it, and its text; the first line is its
+// title.
 type topic struct {
 	names []string
 	text  string

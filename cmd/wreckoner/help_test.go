@@ -22,7 +22,8 @@ func helped(t *testing.T, want int, args ...string) string {
 	return out.String() + errs.String()
 }
 
-// Help names the values of options, is free of a programmer's words, keeps to the glossary, and fits 80 columns where its
+// Help names the values of options, is free of a programmer's words, keeps to the glossary, and fits 80 columns where
+// its
 // words can be broken.
 func TestHelpIsPlain(t *testing.T) {
 	noise := regexp.MustCompile(`\b(string|uint|int|float)\b|\(default|\[=|Flags:|Usage:|stringArray`)
@@ -67,7 +68,8 @@ func TestHelpIsPlain(t *testing.T) {
 
 func TestHelpTopics(t *testing.T) {
 	for _, x := range topics() {
-		if got := helped(t, exitDone, append([]string{"help"}, strings.Fields(x.names[len(x.names)-1])...)...); got != x.text {
+		if got := helped(t, exitDone,
+			append([]string{"help"}, strings.Fields(x.names[len(x.names)-1])...)...); got != x.text {
 			t.Errorf("help %s prints %q", x.names[0], got)
 		}
 		for line := range strings.Lines(x.text) {
@@ -96,7 +98,8 @@ func TestMistypedCommands(t *testing.T) {
 		{"codes x", "wreckoner: codes: takes no file or lot, as in: wreckoner codes\n"},
 		{"screen --topp 3 a", "wreckoner: screen: there is no option --topp; did you mean --top?\n"},
 		{"screen -z", "wreckoner: screen: there is no option -z; wreckoner help screen lists its options\n"},
-		{"screen --top x a", "wreckoner: screen: --top \"x\" is not a number; write one such as 20; wreckoner help screen lists its options\n"},
+		{"screen --top x a", "wreckoner: screen: --top \"x\" is not a number; write one such as 20; wreckoner help " +
+			"screen lists its options\n"},
 		{"screen --top", "wreckoner: screen: --top needs a value: --top N; wreckoner help screen lists its options\n"},
 		{"scren", "wreckoner: there is no command \"scren\"; did you mean screen?\n"},
 	} {

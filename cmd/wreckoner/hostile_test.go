@@ -56,11 +56,14 @@ func TestInterrupt(t *testing.T) {
 		args  []string
 		after time.Duration
 	}{
-		{"computing", []string{"screen", "--points", "65536", list, "-o", filepath.Join(dir, "out.csv")}, 1500 * time.Millisecond},
-		{"ranking", []string{"screen", "--points", "64", list, "-o", filepath.Join(dir, "out.json")}, 1500 * time.Millisecond},
+		{"computing", []string{"screen", "--points", "65536", list, "-o", filepath.Join(dir, "out.csv")},
+			1500 * time.Millisecond},
+		{"ranking", []string{"screen", "--points", "64", list, "-o", filepath.Join(dir, "out.json")},
+			1500 * time.Millisecond},
 		{"reading", []string{"screen", list, "-o", filepath.Join(dir, "out.csv")}, 150 * time.Millisecond},
 		{"coding", []string{"draft", "--all", list, "-o", filepath.Join(dir, "out.csv")}, 700 * time.Millisecond},
-		{"coding into a workbook", []string{"draft", "--all", list, "-o", filepath.Join(dir, "out.xlsx")}, 700 * time.Millisecond},
+		{"coding into a workbook", []string{"draft", "--all", list, "-o", filepath.Join(dir, "out.xlsx")},
+			700 * time.Millisecond},
 		{"waiting", []string{"screen", "-", "-o", filepath.Join(dir, "out.csv")}, 300 * time.Millisecond},
 		{"checking", []string{"check", list}, 500 * time.Millisecond},
 	} {
@@ -104,7 +107,8 @@ func TestInterrupt(t *testing.T) {
 func TestClosedPipe(t *testing.T) {
 	list := filepath.Join(t.TempDir(), "lots.csv")
 	manyLots(t, list, 3000)
-	for _, args := range [][]string{{"screen", "--quiet", "--points", "64", "--format", "csv", list}, {"draft", "--quiet", list}} {
+	for _, args := range [][]string{{"screen", "--quiet", "--points", "64", "--format", "csv", list},
+		{"draft", "--quiet", list}} {
 		cmd := command(args...)
 		var errs bytes.Buffer
 		cmd.Stderr = &errs
@@ -124,7 +128,8 @@ func TestClosedPipe(t *testing.T) {
 		if err := cmd.Wait(); err == nil {
 			t.Errorf("%v: nobody noticed that the pipe was closed", args)
 		}
-		if status := cmd.ProcessState.Sys().(syscall.WaitStatus); !status.Signaled() || status.Signal() != syscall.SIGPIPE || errs.Len() > 0 {
+		if status := cmd.ProcessState.Sys().(syscall.WaitStatus); !status.Signaled() || status.Signal() != syscall.SIGPIPE ||
+			errs.Len() > 0 {
 			t.Errorf("%v: %v: %s", args, cmd.ProcessState, errs.String())
 		}
 	}
@@ -177,7 +182,8 @@ func TestShrinks(t *testing.T) {
 func TestUnwritable(t *testing.T) {
 	list := filepath.Join(t.TempDir(), "lots.csv")
 	manyLots(t, list, 1)
-	for _, args := range [][]string{{"screen", list, "-o", "/proc/out.csv"}, {"screen", list, "-o", "/proc/out.xlsx"}, {"draft", list, "-o", "/proc/out.xlsx"},
+	for _, args := range [][]string{{"screen", list, "-o", "/proc/out.csv"}, {"screen", list, "-o", "/proc/out.xlsx"},
+		{"draft", list, "-o", "/proc/out.xlsx"},
 		{"check", "--fix", list, "-o", "/proc/out.csv"}, {"screen", list, "--rejects", "/proc/out.csv"}} {
 		var out, errs bytes.Buffer
 		if code := run(context.Background(), args, strings.NewReader(""), &out, &errs); code != exitFailed {
@@ -201,7 +207,8 @@ func TestTooManyLots(t *testing.T) {
 	if code := run(context.Background(), []string{"check", list}, strings.NewReader(""), &out, &errs); code != exitFailed {
 		t.Errorf("exit %d", code)
 	}
-	if want := fmt.Sprintf("lots.csv:%d: a list of more than 100,000 lots or 512 MiB is not held at once; split it. Only screen reads more, without --explain\n", lots.MostLots+2); !strings.HasSuffix(errs.String(), want) {
+	if want := fmt.Sprintf("lots.csv:%d: a list of more than 100,000 lots or 512 MiB is not held at once; split it. "+
+		"Only screen reads more, without --explain\n", lots.MostLots+2); !strings.HasSuffix(errs.String(), want) {
 		t.Error(errs.String())
 	}
 }

@@ -119,7 +119,8 @@ func (s *streams) seekable(r io.Reader, b *bufio.Reader, name string) (io.Reader
 		return nil, 0, fmt.Errorf("%s: cannot be read: %w", tabular.Sanitise(name), err)
 	}
 	if len(content) > mostPiped {
-		return nil, 0, fmt.Errorf("%s: is a workbook of more than %d MiB; save it to a file and name that", tabular.Sanitise(name), mostPiped>>20)
+		return nil, 0, fmt.Errorf("%s: is a workbook of more than %d MiB; save it to a file and name that",
+			tabular.Sanitise(name), mostPiped>>20)
 	}
 	return bytes.NewReader(content), int64(len(content)), nil
 }

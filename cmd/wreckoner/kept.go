@@ -44,10 +44,13 @@ func (s *streams) kept(paths []string, ledger string, columns *ledgerOptions, qu
 		first, dup := at[key]
 		switch {
 		case dup:
-			k.said = append(k.said, fmt.Sprintf("%s is called %q, and so is %s: two cars cannot have the same name in the ledger; only the first counts", path, f.Build, first))
+			k.said = append(k.said,
+				fmt.Sprintf("%s is called %q, and so is %s: two cars cannot have the same name in the ledger; only the first "+
+					"counts", path, f.Build, first))
 			continue
 		case k.currency != "" && f.Shop().Currency != k.currency:
-			k.said = append(k.said, fmt.Sprintf("%s is in %s, the others in %s: it is not counted", path, f.Shop().Currency, k.currency))
+			k.said = append(k.said, fmt.Sprintf("%s is in %s, the others in %s: it is not counted", path, f.Shop().Currency,
+				k.currency))
 			continue
 		}
 		at[key], k.currency = path, f.Shop().Currency
@@ -62,7 +65,8 @@ func (s *streams) kept(paths []string, ledger string, columns *ledgerOptions, qu
 	}
 	k.bad = k.bad || len(k.ledger.Problems) > 0
 	if n := k.ledger.Unplaced; n > 0 {
-		k.said = append(k.said, fmt.Sprintf("%s could not be read, so some car is missing what was spent", plural(n, "ledger row")))
+		k.said = append(k.said, fmt.Sprintf("%s could not be read, so some car is missing what was spent",
+			plural(n, "ledger row")))
 	}
 	s.against(k.ledger, quiet, k.frozen...)
 	return k, nil

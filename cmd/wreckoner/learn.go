@@ -32,14 +32,17 @@ func newLearn(s *streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "learn FILES... --ledger LEDGER -o DIR",
 		Short: "Learn from finished cars: write a new shop folder with better figures",
-		Long: "Reads the estimates kept by wreckoner freeze and the ledger, and writes a new shop folder with changed figures in\n" +
-			"costs.csv and hidden.csv, and in shop.toml coding_up, coding_down, severity_link and inflation. How far each moves\n" +
+		Long: "Reads the estimates kept by wreckoner freeze and the ledger, and writes a new shop folder with changed " +
+			"figures in\n" +
+			"costs.csv and hidden.csv, and in shop.toml coding_up, coding_down, severity_link and inflation. How far each " +
+			"moves\n" +
 			"depends on how many builds there are: a row with many builds behind it moves little. Nothing else is changed.\n" +
 			"learned.csv names the builds used, so that none counts twice. The old folder (--shop) is never changed.\n" +
 			"inflation is best set from a published index.",
-		Example: "  wreckoner learn samples/builds/*.json --ledger samples/builds/ledger.csv -o myshop-2\n  wreckoner learn --shop myshop-2 vantry.json --ledger ledger.csv -o myshop-3",
-		Args:    wants(1, 0, "name the estimates that wreckoner freeze wrote"),
-		RunE:    func(_ *cobra.Command, args []string) error { return c.run(args) },
+		Example: "  wreckoner learn samples/builds/*.json --ledger samples/builds/ledger.csv -o myshop-2\n  wreckoner " +
+			"learn --shop myshop-2 vantry.json --ledger ledger.csv -o myshop-3",
+		Args: wants(1, 0, "name the estimates that wreckoner freeze wrote"),
+		RunE: func(_ *cobra.Command, args []string) error { return c.run(args) },
 	}
 	f := cmd.Flags()
 	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`: the file of what was spent")
@@ -90,7 +93,8 @@ func (c *learner) run(paths []string) error {
 		return err
 	}
 	if n := len(set.ledger.Problems); n > 0 {
-		return fmt.Errorf("%s: nothing is learned from a ledger with faults (%d, named above); correct them first", c.ledger, n)
+		return fmt.Errorf("%s: nothing is learned from a ledger with faults (%d, named above); correct them first", c.ledger,
+			n)
 	}
 	r := &report.Lesson{From: c.shop.folder, To: c.to, Aside: set.aside, Currency: set.currency, Quiet: c.out.quiet}
 	var fresh []*build.Outcome
@@ -103,7 +107,8 @@ func (c *learner) run(paths []string) error {
 	}
 	switch {
 	case len(fresh) == 0 && len(r.Skipped) > 0:
-		return fmt.Errorf("%s has already learned from all these builds (%s); there is nothing new, and no folder was written", c.shop.folder, shop.LearnedFile)
+		return fmt.Errorf("%s has already learned from all these builds (%s); there is nothing new, and no folder was "+
+			"written", c.shop.folder, shop.LearnedFile)
 	case len(fresh) == 0:
 		for _, a := range set.aside {
 			fmt.Fprintf(c.s.err, "%s: %s\n", report.CleanLines(a.Build), report.CleanLines(a.Reason))
@@ -131,7 +136,8 @@ func (c *learner) run(paths []string) error {
 
 // evidence has the new folder's evidence grow by builds that were bought with evidence, and its
 // margin_spread learned from past lots. What it returns is complete once the folder is written.
-func (c *learner) evidence(workshop *shop.Shop, fresh []*build.Outcome, revision *shop.Revision) (*report.Gathered, error) {
+func (c *learner) evidence(workshop *shop.Shop, fresh []*build.Outcome, revision *shop.Revision) (*report.Gathered,
+	error) {
 	with := slices.DeleteFunc(slices.Clone(fresh), func(o *build.Outcome) bool { return o.Frozen.Evidence == nil })
 	if len(with) == 0 {
 		return nil, nil
@@ -146,7 +152,8 @@ func (c *learner) evidence(workshop *shop.Shop, fresh []*build.Outcome, revision
 		return nil, plainError(err)
 	} else if spread, enough := files.MarginSpread(e); enough {
 		out.MarginSpread = spread
-		revision.Settings = append(revision.Settings, shop.SettingEdit{Key: "margin_spread", Values: []float64{spread}, Note: "learned from past lots"})
+		revision.Settings = append(revision.Settings, shop.SettingEdit{Key: "margin_spread", Values: []float64{spread},
+			Note: "learned from past lots"})
 	}
 	revision.Finish = func(folder string) error {
 		learned, problems, _, err := shop.Read(folder)

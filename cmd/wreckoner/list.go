@@ -37,10 +37,14 @@ func (o *lotOptions) flags(f *pflag.FlagSet) {
 	f.StringVar(&o.sheet, "sheet", "", "read the sheet `NAME` of a workbook; without it the first")
 	f.StringVar(&o.site, "site", "", "the site `NAME` of every lot, if the list has no site column")
 	f.StringVar(&o.saveMap, "save-map", "", "remember --map, --site and --read as `NAME`, for lists with the same headers")
-	f.StringVar(&o.on, "on", "", "the day of the sale, `DATE`, such as 2026-04-30, for lots without a sale_date; without it today. Ages of cars are counted to it")
+	f.StringVar(&o.on, "on", "",
+		"the day of the sale, `DATE`, such as 2026-04-30, for lots without a sale_date; without it today. Ages of cars "+
+			"are counted to it")
 	f.IntVar(&o.header, "header-row", 0, "the header is on line `N`; without it, the first thirty lines are searched")
-	f.StringVar(&o.dates, "dates", "", "`ORDER` of dates such as 03/04/2026: day-first or month-first; without it the list's other dates decide")
-	f.StringArrayVar(&o.words, "read", nil, "what a word means in a column: `COLUMN:WORD=MEANING`, as in starts:maybe=unknown; may be repeated")
+	f.StringVar(&o.dates, "dates", "",
+		"`ORDER` of dates such as 03/04/2026: day-first or month-first; without it the list's other dates decide")
+	f.StringArrayVar(&o.words, "read", nil,
+		"what a word means in a column: `COLUMN:WORD=MEANING`, as in starts:maybe=unknown; may be repeated")
 	o.shared = f
 }
 
@@ -122,7 +126,8 @@ func (o *lotOptions) keep(s *streams, used lots.Mapping) error {
 	if err := lots.SaveMapping(o.folder(), used); err != nil {
 		return err
 	}
-	s.notice([]string{fmt.Sprintf("the columns are kept in %s as %q; lists with the same headers need no --map", filepath.Join(o.folder(), shop.ColumnsFile), used.Name)})
+	s.notice([]string{fmt.Sprintf("the columns are kept in %s as %q; lists with the same headers need no --map",
+		filepath.Join(o.folder(), shop.ColumnsFile), used.Name)})
 	return nil
 }
 
@@ -180,7 +185,8 @@ func (s *streams) carry(path string, o *lotOptions, ours bool, needed ...string)
 		return nil, err
 	}
 	how.Again = s.again(path, o.sheet, in)
-	if workshop, problems, _, err := shop.Read(o.folder()); err == nil && len(problems) == 0 { // else any word may be a category
+	// else any word may be a category
+	if workshop, problems, _, err := shop.Read(o.folder()); err == nil && len(problems) == 0 {
 		how.Shop = workshop
 	}
 	c := &carried{Closer: in, comma: ','}

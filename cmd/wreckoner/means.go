@@ -98,7 +98,8 @@ func (o *meansOptions) fromFloor(r *plan.Resources) ([]string, error) {
 	}
 	switch {
 	case r.Bays == plan.NoLimit && f.Bays == nil:
-		return nil, usagef("--floor %s: it does not say how many bays are free; write --bays, or bays in shop.toml and the file anew", o.floor)
+		return nil, usagef("--floor %s: it does not say how many bays are free; write --bays, or bays in shop.toml and "+
+			"the file anew", o.floor)
 	case r.Bays == plan.NoLimit:
 		r.Bays = *f.Bays
 	}
@@ -113,7 +114,8 @@ func (o *meansOptions) fromFloor(r *plan.Resources) ([]string, error) {
 			r.Growth = append(r.Growth, plan.Change{On: c.On, Bays: c.Bays, Cash: c.Cash})
 		}
 	}
-	return []string{fmt.Sprintf("%s: as of %s; the open cars still need %s on average, which is taken off the money; %d bays free",
+	return []string{fmt.Sprintf("%s: as of %s; the open cars still need %s on average, which is taken off the money; "+
+		"%d bays free",
 		o.floor, f.AsOf, money.FromPounds(f.ToPay), r.Bays)}, nil
 }
 

@@ -21,7 +21,8 @@ import (
 type shopOption struct{ folder string }
 
 func (o *shopOption) flags(f *pflag.FlagSet) {
-	f.StringVar(&o.folder, "shop", os.Getenv("WRECKONER_SHOP"), "your shop folder `DIR`; without it $WRECKONER_SHOP, or the built-in starter")
+	f.StringVar(&o.folder, "shop", os.Getenv("WRECKONER_SHOP"),
+		"your shop folder `DIR`; without it $WRECKONER_SHOP, or the built-in starter")
 }
 
 // load reads the shop, and reports every fault and notice.
@@ -72,8 +73,11 @@ type engineOptions struct {
 
 func (o *engineOptions) flags(f *pflag.FlagSet) {
 	f.Uint64Var(&o.seed, "seed", 1, "`N` picks the simulated cars; the same seed gives the same figures")
-	f.IntVar(&o.points, "points", 0, "simulate `N` cars a lot instead (64, 128 ... 8192), as a check; without it the figures are worked out exactly where they can be")
-	f.IntVar(&o.workers, "workers", runtime.GOMAXPROCS(0), "work on `N` lots at once; changes no figure; without it, as many as the computer has processors")
+	f.IntVar(&o.points, "points", 0,
+		"simulate `N` cars a lot instead (64, 128 ... 8192), as a check; without it the figures are worked out exactly "+
+			"where they can be")
+	f.IntVar(&o.workers, "workers", runtime.GOMAXPROCS(0),
+		"work on `N` lots at once; changes no figure; without it, as many as the computer has processors")
 }
 
 func (o *engineOptions) options() (evaluate.Options, error) {

@@ -43,7 +43,8 @@ func newPlan(s *streams) *cobra.Command {
 	c.cmd = &cobra.Command{
 		Use:   "plan LOTS...",
 		Short: "How high to bid on each lot of a sale with this money and these bays",
-		Long: "Works out where to stop on each lot when the same money and bays could buy a later one, and prints the sheet to take\n" +
+		Long: "Works out where to stop on each lot when the same money and bays could buy a later one, and prints the " +
+			"sheet to take\n" +
 			"along: where to stop, by the money left. After a result, --sold plans the rest again.\n" +
 			"The list may have closes (14:05 or 2026-03-04 14:05), opening, guide low, guide high and pay by.",
 		Example: "  wreckoner plan samples/sale.csv --cash 25000 --bays 4\n" +
@@ -230,7 +231,8 @@ func (c *planner) work(r *report.Plan) error {
 		for a, i := range now.Gone {
 			names[a] = r.Sale.Entries[i].Plan.Name
 		}
-		c.say(r, fmt.Sprintf("no result given for these earlier lots, so they are taken as gone: %s", strings.Join(names, ", ")))
+		c.say(r, fmt.Sprintf("no result given for these earlier lots, so they are taken as gone: %s",
+			strings.Join(names, ", ")))
 	}
 	for _, text := range results.Overspent(r.Sale, now) {
 		r.Notices = append(r.Notices, "warning: "+text)

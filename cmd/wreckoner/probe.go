@@ -26,7 +26,8 @@ func newProbe(s *streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "probe LOTS LOT...",
 		Short: "One lot: what hidden damage would cost, and what to check first",
-		Long: "Says which inspection of a lot (or of several) is worth paying for, and where to stop once you know. Then, for\n" +
+		Long: "Says which inspection of a lot (or of several) is worth paying for, and where to stop once you know. " +
+			"Then, for\n" +
 			"all hidden damage: what it would cost, the margin and the price to stop at with it and without, and what it\n" +
 			"is worth to know before bidding; and what every uncertain figure could change.\n" +
 			"--html writes a page on which you tick what you find at the car, and the price to stop at moves at once.",

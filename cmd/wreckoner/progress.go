@@ -52,7 +52,8 @@ func (p *progress) add(n int) {
 	text := fmt.Sprintf("%s lots, %s a second", money.Group(int64(p.done)), money.Group(int64(rate)))
 	if p.total > 0 {
 		left := time.Duration(float64(p.total-p.done) / rate * float64(time.Second)).Round(time.Second)
-		text = fmt.Sprintf("%s of %s lots, %s a second, %s left", money.Group(int64(p.done)), money.Group(int64(p.total)), money.Group(int64(rate)), left)
+		text = fmt.Sprintf("%s of %s lots, %s a second, %s left", money.Group(int64(p.done)), money.Group(int64(p.total)),
+			money.Group(int64(rate)), left)
 	}
 	if p.total == 0 && p.share != nil {
 		if share := p.share(); share > 0 {

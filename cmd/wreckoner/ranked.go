@@ -14,8 +14,9 @@ import (
 func (r *ranking) write(ctx context.Context, e *evaluate.Evaluator, path string) error {
 	opt := e.Options()
 	if r.kept != nil {
-		all := &report.Ranked{Shop: e.Shop(), Folder: r.shop.folder, Seed: opt.Seed, Points: e.Drawn(), Evidence: e.Prices() != nil,
-			Notices: r.lots.Notices(), Rejected: r.problems(), Rows: r.kept.ranked()}
+		all := &report.Ranked{Shop: e.Shop(), Folder: r.shop.folder, Seed: opt.Seed, Points: e.Drawn(),
+			Evidence: e.Prices() != nil,
+			Notices:  r.lots.Notices(), Rejected: r.problems(), Rows: r.kept.ranked()}
 		return r.out.deliver(func(w io.Writer) error {
 			b := bufio.NewWriterSize(w, 1<<16)
 			write := all.CSV

@@ -127,7 +127,8 @@ func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() 
 
 // judge evaluates a batch. With out, results become rows; those for a table keep
 // only what it shows.
-func (b *batch) judge(ctx context.Context, bench *evaluate.Bench, out *report.Stream, by bid.Order, forTable bool) error {
+func (b *batch) judge(ctx context.Context, bench *evaluate.Bench, out *report.Stream, by bid.Order,
+	forTable bool) error {
 	b.judged = make([]judged, len(b.entries))
 	if out != nil {
 		b.out = make([]byte, 0, out.Expect(len(b.entries)))
@@ -173,7 +174,8 @@ func (r *ranking) take(row *lots.ListRow, b *batch, j *judged) error {
 	r.rows++
 	r.text += len(row.Raw)
 	if r.rows > lots.MostRanked {
-		return r.lots.Beyond(*row, "a list of more than %d lots is not ranked; split it, or use screen --stream", lots.MostRanked)
+		return r.lots.Beyond(*row, "a list of more than %d lots is not ranked; split it, or use screen --stream",
+			lots.MostRanked)
 	}
 	if r.held != nil && r.held.more == nil && (r.rows > mostHeld || r.text > lots.MostText) {
 		if err := r.outgrown(row); err != nil {
@@ -190,7 +192,8 @@ func (r *ranking) take(row *lots.ListRow, b *batch, j *judged) error {
 		r.held.add(j.result, r.by)
 		return nil
 	}
-	return r.kept.add(spooledRow{merit: j.key.Merit, mean: j.key.Mean, block: j.key.Block, number: number}, b.out[j.from:j.to])
+	return r.kept.add(spooledRow{merit: j.key.Merit, mean: j.key.Mean, block: j.key.Block, number: number},
+		b.out[j.from:j.to])
 }
 
 // mostHeld is from how many rows on a list is too long to be held.
@@ -202,7 +205,8 @@ func (r *ranking) outgrown(row *lots.ListRow) error {
 	case r.html.file != "":
 		return r.lots.Beyond(*row, "a page shows no more than %s; leave --html out, or split the list", lots.Most())
 	case format(r.out.format) == asXLSX:
-		return r.lots.Beyond(*row, "a workbook is written of no more than %s; write CSV, as in -o ranked.csv, or split the list", lots.Most())
+		return r.lots.Beyond(*row,
+			"a workbook is written of no more than %s; write CSV, as in -o ranked.csv, or split the list", lots.Most())
 	}
 	r.held.outgrow(r.by)
 	return nil

@@ -110,7 +110,8 @@ func with[T any](t *testing.T, bound *T, value T) {
 func screened(t *testing.T, args ...string) (out, errs string) {
 	t.Helper()
 	var o, e bytes.Buffer
-	if code := run(context.Background(), append([]string{"screen", "--points", "64"}, args...), strings.NewReader(""), &o, &e); code != exitRejected {
+	if code := run(context.Background(), append([]string{"screen", "--points", "64"}, args...), strings.NewReader(""), &o,
+		&e); code != exitRejected {
 		t.Fatalf("%v: exit %d: %s", args, code, e.String())
 	}
 	return o.String(), e.String()
@@ -147,7 +148,8 @@ func TestSpooled(t *testing.T) {
 			if errs != said.String() {
 				t.Errorf("by %s, buffer %d: other messages: %s", by, buffer, errs)
 			}
-			if out, _ = screened(t, "--rank-by", string(by), "--format", "json", "--workers", "3", path); out != asJSON.String() {
+			if out, _ = screened(t, "--rank-by", string(by), "--format", "json", "--workers", "3",
+				path); out != asJSON.String() {
 				t.Errorf("by %s, buffer %d: another JSON", by, buffer)
 			}
 		}
@@ -185,7 +187,8 @@ func TestOutgrown(t *testing.T) {
 		}
 	}
 	s := reference(t, path, bid.ByMargin)
-	if want := fmt.Sprintf("The list has %s. No more than 5 of each kind are shown", report.Count(len(s.Results), "lot")); !strings.Contains(out, want) {
+	if want := fmt.Sprintf("The list has %s. No more than 5 of each kind are shown", report.Count(len(s.Results),
+		"lot")); !strings.Contains(out, want) {
 		t.Errorf("no %q in %s", want, out)
 	}
 	all, _ := screened(t, "--format", "markdown", path)
@@ -208,12 +211,16 @@ func TestNotOfLongLists(t *testing.T) {
 		args []string
 		want string
 	}{
-		{[]string{"--html", filepath.Join(dir, "x.html")}, "lots.csv:32: a page shows no more than 100,000 lots or 512 MiB; leave --html out, or split the list\n"},
-		{[]string{"-o", filepath.Join(dir, "x.xlsx")}, "lots.csv:32: a workbook is written of no more than 100,000 lots or 512 MiB; write CSV, as in -o ranked.csv, or split the list\n"},
+		{[]string{"--html", filepath.Join(dir, "x.html")},
+			"lots.csv:32: a page shows no more than 100,000 lots or 512 MiB; leave --html out, or split the list\n"},
+		{[]string{"-o", filepath.Join(dir, "x.xlsx")},
+			"lots.csv:32: a workbook is written of no more than 100,000 lots or 512 MiB; write CSV, as in -o ranked.csv, or " +
+				"split the list\n"},
 	} {
 		var out, errs bytes.Buffer
 		args := append([]string{"screen", "--points", "64", path}, test.args...)
-		if code := run(context.Background(), args, strings.NewReader(""), &out, &errs); code != exitFailed || !strings.HasSuffix(errs.String(), test.want) {
+		if code := run(context.Background(), args, strings.NewReader(""), &out, &errs); code != exitFailed ||
+			!strings.HasSuffix(errs.String(), test.want) {
 			t.Errorf("%v: exit %d: %s", test.args, code, errs.String())
 		}
 	}
@@ -229,8 +236,10 @@ func TestNoRoomToSpool(t *testing.T) {
 	t.Setenv("TMPDIR", filepath.Join(t.TempDir(), "absent"))
 	with(t, &spoolBuffer, 100)
 	var out, errs bytes.Buffer
-	code := run(context.Background(), []string{"screen", "--points", "64", "--format", "csv", path}, strings.NewReader(""), &out, &errs)
-	if code != exitFailed || out.Len() > 0 || !strings.Contains(errs.String(), "a temporary file cannot be written: no such file or directory; set TMPDIR to a folder") {
+	code := run(context.Background(), []string{"screen", "--points", "64", "--format", "csv", path},
+		strings.NewReader(""), &out, &errs)
+	if code != exitFailed || out.Len() > 0 || !strings.Contains(errs.String(),
+		"a temporary file cannot be written: no such file or directory; set TMPDIR to a folder") {
 		t.Errorf("exit %d: %s", code, errs.String())
 	}
 }

@@ -57,7 +57,8 @@ func TestReadmeCommands(t *testing.T) {
 			}
 			typed := command
 			command = strings.Replace(command, "go run ./cmd/wreckoner", "wreckoner", 1)
-			sh := exec.CommandContext(context.Background(), "bash", "-c", command+"\ncode=$?; [ $code = "+want+" ] || { echo exit $code, want "+want+" >&2; exit 99; }")
+			sh := exec.CommandContext(context.Background(), "bash", "-c",
+				command+"\ncode=$?; [ $code = "+want+" ] || { echo exit $code, want "+want+" >&2; exit 99; }")
 			sh.Dir = work
 			sh.Env = append(os.Environ(), "PATH="+bin+":"+os.Getenv("PATH"), "WRECKONER_SHOP=")
 			out, err := sh.CombinedOutput()

@@ -30,19 +30,24 @@ func newReforecast(s *streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "reforecast FILE LEDGER",
 		Short: "A car in progress: spent so far, still to pay, go on or stop",
-		Long: "Reads a car's estimate and the ledger (CSV; - is standard input), and says what the repair will come to, how long it\n" +
+		Long: "Reads a car's estimate and the ledger (CSV; - is standard input), and says what the repair will come to, " +
+			"how long it\n" +
 			"will take, and whether to finish the car, sell it as it is or break it for parts.\n\n" +
-			"Finished jobs count at cost, open jobs at what is still to pay; damage found is included, and damage checked and not\n" +
+			"Finished jobs count at cost, open jobs at what is still to pay; damage found is included, and damage checked " +
+			"and not\n" +
 			"there is dropped. Jobs that cost more than expected, and hidden damage found, raise the forecast for the rest.\n" +
 			"wreckoner help ledger describes the ledger.",
-		Example: "  wreckoner reforecast samples/half/tarnrake.json samples/half/ledger.csv\n  wreckoner reforecast samples/half/tarnrake.json samples/half/ledger.csv --as-is 3200,3800,4500 --parts 2600",
-		Args:    wants(2, 2, "name the car's estimate and the ledger"),
-		RunE:    func(_ *cobra.Command, args []string) error { return c.run(args[0], args[1]) },
+		Example: "  wreckoner reforecast samples/half/tarnrake.json samples/half/ledger.csv\n  wreckoner reforecast " +
+			"samples/half/tarnrake.json samples/half/ledger.csv --as-is 3200,3800,4500 --parts 2600",
+		Args: wants(2, 2, "name the car's estimate and the ledger"),
+		RunE: func(_ *cobra.Command, args []string) error { return c.run(args[0], args[1]) },
 	}
 	f := cmd.Flags()
 	f.StringVar(&c.asIs, "as-is", "", "`PRICE` or LOW,MID,HIGH: what the car would fetch as it is, after selling costs")
-	f.StringVar(&c.parts, "parts", "", "`PRICE` or LOW,MID,HIGH: what its parts would fetch, after breaking and selling costs")
-	f.StringVar(&c.asOf, "as-of", "", "count days to `DATE`, such as 2026-04-30; without it, to the car's last date in the ledger")
+	f.StringVar(&c.parts, "parts", "",
+		"`PRICE` or LOW,MID,HIGH: what its parts would fetch, after breaking and selling costs")
+	f.StringVar(&c.asOf, "as-of", "",
+		"count days to `DATE`, such as 2026-04-30; without it, to the car's last date in the ledger")
 	c.ledgerAs.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)
@@ -100,7 +105,8 @@ func (c *reforecaster) run(path, ledger string) error {
 		return err
 	}
 	if bad := car.Faults + l.Unplaced; bad > 0 {
-		notices = append(notices, fmt.Sprintf("%s that may belong to this car could not be read; the figures leave them out", plural(bad, "ledger row")))
+		notices = append(notices, fmt.Sprintf("%s that may belong to this car could not be read; the figures leave them out",
+			plural(bad, "ledger row")))
 	}
 	now.Notices = append(notices, now.Notices...)
 	r := &report.Reforecast{

@@ -32,12 +32,14 @@ func newReview(s *streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "review FILES... --ledger LEDGER",
 		Short: "Finished cars: estimate against actual, and where your estimates go wrong",
-		Long: "Reads the estimates kept by wreckoner freeze and the ledger (CSV or .xlsx; - is standard input), and compares what each\n" +
+		Long: "Reads the estimates kept by wreckoner freeze and the ledger (CSV or .xlsx; - is standard input), and " +
+			"compares what each\n" +
 			"car was expected to cost with what it did. A car is finished when the ledger has its sale.\n" +
 			"wreckoner help ledger describes the ledger.",
-		Example: "  wreckoner review samples/builds/*.json --ledger samples/builds/ledger.csv\n  wreckoner review vantry.json --ledger ledger.csv",
-		Args:    wants(1, 0, "name the estimates that wreckoner freeze wrote"),
-		RunE:    func(_ *cobra.Command, args []string) error { return c.run(args) },
+		Example: "  wreckoner review samples/builds/*.json --ledger samples/builds/ledger.csv\n  wreckoner review " +
+			"vantry.json --ledger ledger.csv",
+		Args: wants(1, 0, "name the estimates that wreckoner freeze wrote"),
+		RunE: func(_ *cobra.Command, args []string) error { return c.run(args) },
 	}
 	f := cmd.Flags()
 	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`: the file of what was spent")
@@ -66,7 +68,8 @@ func (c *reviewer) run(paths []string) error {
 	if err != nil {
 		return err
 	}
-	r := &report.Review{Outcomes: set.outcomes, Aside: set.aside, Unplaced: set.ledger.Unplaced, Currency: set.currency, Details: c.details, Quiet: c.out.quiet}
+	r := &report.Review{Outcomes: set.outcomes, Aside: set.aside, Unplaced: set.ledger.Unplaced, Currency: set.currency,
+		Details: c.details, Quiet: c.out.quiet}
 	if len(set.outcomes) > 0 {
 		if r.Calibration, err = build.Calibrate(set.outcomes); err != nil {
 			return err
@@ -119,7 +122,8 @@ func (s *streams) builds(paths []string, ledger string, columns *ledgerOptions, 
 		}
 		at[tabular.Canonical(f.Build)] = path
 		if currency := f.Shop().Currency; len(all) > 0 && currency != all[0].Shop().Currency {
-			return nil, fmt.Errorf("%s: is in %s, the others in %s; review them separately", path, currency, all[0].Shop().Currency)
+			return nil, fmt.Errorf("%s: is in %s, the others in %s; review them separately", path, currency,
+				all[0].Shop().Currency)
 		}
 		all = append(all, f)
 	}

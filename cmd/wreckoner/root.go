@@ -146,7 +146,8 @@ func newRoot(s *streams) *cobra.Command {
 // flagError says what is wrong with an option, and which one may be meant.
 func flagError(cmd *cobra.Command, err error) error {
 	if !cmd.HasParent() {
-		return usagef("%s; name a command first, as in wreckoner screen sale.csv; wreckoner help lists them", optionFault(err))
+		return usagef("%s; name a command first, as in wreckoner screen sale.csv; wreckoner help lists them",
+			optionFault(err))
 	}
 	var unknown *pflag.NotExistError
 	if errors.As(err, &unknown) {
@@ -221,7 +222,8 @@ type output struct {
 
 func (o *output) flags(f *pflag.FlagSet) {
 	o.shared = f
-	f.StringVar(&o.format, "format", string(asTable), "`FORMAT`: "+strings.Join(formats, ", ")+"; without it, as the name of --output ends, else table")
+	f.StringVar(&o.format, "format", string(asTable), "`FORMAT`: "+strings.Join(formats,
+		", ")+"; without it, as the name of --output ends, else table")
 	f.StringVarP(&o.file, "output", "o", "", "write to `FILE`; its ending (.csv, .json, .md, .xlsx) sets the format")
 	f.BoolVarP(&o.quiet, "quiet", "q", false, "no footnotes, notices or progress")
 	f.BoolVar(&o.raw, "raw-text", false, "don't put ' before text that a spreadsheet would run as a formula")
@@ -229,7 +231,8 @@ func (o *output) flags(f *pflag.FlagSet) {
 
 func (o *output) check() error {
 	if !slices.Contains(formats, o.format) {
-		return usagef("--format %s: write one of %s", o.format, "`FORMAT`: "+strings.Join(formats, ", ")+"; without it, as the name of --output ends, else table")
+		return usagef("--format %s: write one of %s", o.format, "`FORMAT`: "+strings.Join(formats,
+			", ")+"; without it, as the name of --output ends, else table")
 	}
 	if !o.shared.Changed("format") {
 		if byName, ok := formatOf(o.file); ok {
@@ -250,7 +253,8 @@ func isWorkbook(file string) bool { return strings.EqualFold(filepath.Ext(file),
 
 // formatOf is the format that goes with a file's name.
 func formatOf(file string) (format, bool) {
-	f, ok := map[string]format{".csv": asCSV, ".json": asJSON, ".md": asMarkdown, ".xlsx": asXLSX}[strings.ToLower(filepath.Ext(file))]
+	f, ok := map[string]format{".csv": asCSV, ".json": asJSON, ".md": asMarkdown,
+		".xlsx": asXLSX}[strings.ToLower(filepath.Ext(file))]
 	return f, ok
 }
 

@@ -39,12 +39,14 @@ func newScreen(s *streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "screen LOTS...",
 		Short: "Every lot of a sale: which to bid on, and where to stop",
-		Long: "Reads one or more lot lists (CSV or .xlsx; - is standard input), works out every lot, and ranks them, best first.\n" +
+		Long: "Reads one or more lot lists (CSV or .xlsx; - is standard input), works out every lot, and ranks them, " +
+			"best first.\n" +
 			"Rows that cannot be read are reported, and the rest are ranked. wreckoner help lists describes the lists,\n" +
 			"wreckoner help table the table, and wreckoner codes the damage code.",
-		Example: "  wreckoner screen samples/sale.csv\n  wreckoner screen --shop myshop --rank-by bay-day --top 20 sale.csv\n  wreckoner screen --explain 7 samples/sale.csv",
-		Args:    wants(1, 0, "name a lot list"),
-		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args) },
+		Example: "  wreckoner screen samples/sale.csv\n  wreckoner screen --shop myshop --rank-by bay-day --top 20 " +
+			"sale.csv\n  wreckoner screen --explain 7 samples/sale.csv",
+		Args: wants(1, 0, "name a lot list"),
+		RunE: func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args) },
 	}
 	f := cmd.Flags()
 	c.shop.flags(f)
@@ -53,14 +55,19 @@ func newScreen(s *streams) *cobra.Command {
 	c.out.flags(f)
 	c.html.flags(f)
 	c.facts.flags(f)
-	f.StringVar(&c.rankBy, "rank-by", "", "rank by `FIGURE`: margin, return, loss, bay-day, hour or gain; without it gain if results.csv has past lots, else margin")
+	f.StringVar(&c.rankBy, "rank-by", "",
+		"rank by `FIGURE`: margin, return, loss, bay-day, hour or gain; without it gain if results.csv has past lots, "+
+			"else margin")
 	f.IntVar(&c.top, "top", 0, "show only the best `N` lots; files keep all")
-	f.StringVar(&c.rejects, "rejects", "", "write the rows that could not be read to `FILE`, unchanged, each with the reason")
+	f.StringVar(&c.rejects, "rejects", "",
+		"write the rows that could not be read to `FILE`, unchanged, each with the reason")
 	f.StringVar(&c.explain, "explain", "", "show the sums for `LOT` instead, from hammer price to margin")
-	f.BoolVar(&c.streamed, "stream", false, "write each row as soon as it is read, unranked, for lists of any length; --format csv or json (a line each)")
+	f.BoolVar(&c.streamed, "stream", false,
+		"write each row as soon as it is read, unranked, for lists of any length; --format csv or json (a line each)")
 	f.BoolVar(&c.noHeader, "no-header", false, "with --stream: write no header")
 	f.StringVar(&c.header, "header", "", "with --stream: the input has no header; take it from the first line of `FILE`")
-	f.StringVar(&c.hammer, "hammer", "", "with --explain: the hammer `PRICE`; without it the guide price, or the price to stop at")
+	f.StringVar(&c.hammer, "hammer", "",
+		"with --explain: the hammer `PRICE`; without it the guide price, or the price to stop at")
 	return cmd
 }
 

@@ -44,7 +44,8 @@ func newSpool(output string) *spool {
 func (s *spool) Write(p []byte) (int, error) {
 	if len(s.tail) > 0 && len(s.tail)+len(p) > spoolBuffer {
 		if err := s.flush(); err != nil {
-			return 0, fmt.Errorf("a temporary file cannot be written: %w; set TMPDIR to a folder with more room, or use --stream", withoutCall(err))
+			return 0, fmt.Errorf("a temporary file cannot be written: %w; set TMPDIR to a folder with more room, or use "+
+				"--stream", withoutCall(err))
 		}
 	}
 	s.tail = append(s.tail, p...)

@@ -18,9 +18,10 @@ func newStart(s *streams) *cobra.Command {
 	return &cobra.Command{
 		Use:   "start DIR",
 		Short: "Write a shop folder of starter figures, to make your own",
-		Long:  "Writes the built-in starter figures as a shop folder, for you to change. Nothing is overwritten.\nwreckoner help shop says what each file is for.",
-		Args:  wants(1, 1, "name one new folder"),
-		RunE:  func(_ *cobra.Command, args []string) error { return start(s, args[0]) },
+		Long: "Writes the built-in starter figures as a shop folder, for you to change. Nothing is " +
+			"overwritten.\nwreckoner help shop says what each file is for.",
+		Args: wants(1, 1, "name one new folder"),
+		RunE: func(_ *cobra.Command, args []string) error { return start(s, args[0]) },
 	}
 }
 

@@ -63,7 +63,8 @@ func (c *screen) stream(ctx context.Context, e *evaluate.Evaluator, path string)
 }
 
 // pipe evaluates the rows and writes them in the order in which they were read.
-func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, list *lots.Lots, w io.Writer) (rejected int, err error) {
+func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, list *lots.Lots, w io.Writer) (rejected int,
+	err error) {
 	asJSON := format(c.out.format) == asJSON
 	if !c.noHeader {
 		head, err := report.NewStream(asJSON, true).WithEvidence(e.Prices() != nil).Header(nil)
@@ -96,7 +97,8 @@ func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, list *lots.Lot
 // flow runs the rows through workers, a batch at a time, and hands the batches to
 // take in the order in which they were read, however long each takes. From manyRows on,
 // garbage may be so many per cent of what is kept.
-func flow(ctx context.Context, workers int, list *lots.Lots, garbage int, worker func() func(*batch), take func(*batch) error) (err error) {
+func flow(ctx context.Context, workers int, list *lots.Lots, garbage int, worker func() func(*batch),
+	take func(*batch) error) (err error) {
 	ctx, cancel := context.WithCancel(ctx)
 	work, order := make(chan *batch), make(chan *batch, 4*workers)
 	var wait sync.WaitGroup

@@ -28,8 +28,10 @@ func newYear(s *streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "year FILES... --ledger LEDGER",
 		Short: "All sold cars: what to buy more of, what your hours, bays and money earned",
-		Long: "Reads the estimates kept by wreckoner freeze and the ledger. For the cars sold it says what to buy more of and less of,\n" +
-			"what an hour of yours, a bay day and the money tied up earned, how far off the estimates were, the profit before tax,\n" +
+		Long: "Reads the estimates kept by wreckoner freeze and the ledger. For the cars sold it says what to buy more " +
+			"of and less of,\n" +
+			"what an hour of yours, a bay day and the money tied up earned, how far off the estimates were, the profit " +
+			"before tax,\n" +
 			"and twelve months' turnover beside vat_threshold. It is not tax advice.\n\n" +
 			"For costs that belong to no car, such as rent and wages, write ledger rows with a date and what, and no build.\n" +
 			"wreckoner help ledger describes the ledger.",
@@ -42,7 +44,8 @@ func newYear(s *streams) *cobra.Command {
 	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`: the file of what was spent")
 	f.StringVar(&c.from, "from", "", "first `DATE`, such as 2025-04-06; without it, a year before the last")
 	f.StringVar(&c.to, "to", "", "last `DATE`; without it, the day of the last sale")
-	f.StringVar(&c.shop, "shop", "", "shop folder `DIR` for vat_threshold and sale_every; without it, as kept with the car bought last")
+	f.StringVar(&c.shop, "shop", "",
+		"shop folder `DIR` for vat_threshold and sale_every; without it, as kept with the car bought last")
 	f.BoolVar(&c.details, "details", false, "list every car, even where there are many")
 	c.columns.flags(f)
 	c.out.flags(f)
@@ -101,7 +104,8 @@ func (c *yearCommand) year(k *keptFiles, set year.Settings) (*report.Year, error
 		}
 	}
 	set.Threshold, set.Registered, set.SaleEvery = workshop.VATThreshold, workshop.VATRegistered, workshop.DaysBetweenSales()
-	r := &report.Year{Said: append(k.said, floor.Strangers(k.frozen, k.ledger)...), Currency: k.currency, Details: c.details, Quiet: c.out.quiet}
+	r := &report.Year{Said: append(k.said, floor.Strangers(k.frozen, k.ledger)...), Currency: k.currency,
+		Details: c.details, Quiet: c.out.quiet}
 	var cars []year.Car
 	for _, f := range k.frozen {
 		b, ok := k.ledger.Build(f.Build)

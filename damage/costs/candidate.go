@@ -129,7 +129,8 @@ func (b *Table) Case(segment string, found []Finding) (Case, error) {
 	for i := range c {
 		row, ok := b.RowOf(c[i].Item)
 		if !ok {
-			return nil, fmt.Errorf("the cost table has no row for %q; add one to costs.csv, or one with zone * for every zone", c[i].Item)
+			return nil, fmt.Errorf("the cost table has no row for %q; add one to costs.csv, or one with zone * for every zone",
+				c[i].Item)
 		}
 		c[i].Row = row
 	}

@@ -185,7 +185,8 @@ func TestOdds(t *testing.T) {
 
 // What is certain has no odds to move: 0 times infinity is no number.
 func TestOddsOfWhatIsCertain(t *testing.T) {
-	c := costs.Case{{Kind: costs.Suspected, Chance: 0.5}, {Kind: costs.Hidden, Triggers: []costs.Trigger{{Chance: [damage.GradeCount + 1]float64{0, 1, 0.2}}}}}
+	c := costs.Case{{Kind: costs.Suspected, Chance: 0.5},
+		{Kind: costs.Hidden, Triggers: []costs.Trigger{{Chance: [damage.GradeCount + 1]float64{0, 1, 0.2}}}}}
 	moved := c.WithOdds(0)
 	if moved[0].Chance != 0 || moved[1].Triggers[0].Chance[1] != 1 || moved[1].Triggers[0].Chance[2] != 0 {
 		t.Errorf("%+v", moved)

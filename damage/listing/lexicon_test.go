@@ -38,7 +38,8 @@ func TestRowFaultsNameTheRowAndWhatToWrite(t *testing.T) {
 		{"role of another kind", func(r *Row) { r.Role = "kerb" }, "role", "not a role of a part"},
 		{"role of a hedge", func(r *Row) { *r = Row{Words: "maybe", Kind: "hedge", Role: "of"} }, "role", "leave it blank"},
 		{"moving event", func(r *Row) { r.Kind, r.Means = "event", "corner" }, "means", "needs a zone"},
-		{"harm without class", func(r *Row) { *r = Row{Words: "bent", Kind: "harm", Grade: "2"} }, "class", "needs the class"},
+		{"harm without class", func(r *Row) { *r = Row{Words: "bent", Kind: "harm", Grade: "2"} }, "class",
+			"needs the class"},
 		{"two kinds", func(r *Row) { *r = Row{Words: "hood", Kind: "filler"} }, "words", "already a part"},
 		{"two parts", func(r *Row) { r.Words = "lid|hood|glass" }, "words", "already another part"},
 	} {
@@ -47,7 +48,8 @@ func TestRowFaultsNameTheRowAndWhatToWrite(t *testing.T) {
 		bad.Line = 7
 		_, err := New(append(withRoles(t, good), bad))
 		var fault *Fault
-		if !errors.As(err, &fault) || fault.Line != 7 || fault.Column != tt.column || !strings.Contains(fault.Problem, tt.says) {
+		if !errors.As(err, &fault) || fault.Line != 7 || fault.Column != tt.column || !strings.Contains(fault.Problem,
+			tt.says) {
 			t.Errorf("%s: %v, want line 7, column %s, ...%s...", tt.name, err, tt.column, tt.says)
 		}
 	}

@@ -88,7 +88,8 @@ func TestALexiconThatLacksARoleIsRefused(t *testing.T) {
 	}
 	_, err := New([]Row{{Words: "bonnet", Kind: "part", Means: "nose", Class: "c", Grade: "2"}})
 	var fault *Fault
-	if !errors.As(err, &fault) || !strings.Contains(fault.Problem, "no row has a role") || !strings.Contains(fault.Problem, "kerb") {
+	if !errors.As(err, &fault) || !strings.Contains(fault.Problem, "no row has a role") ||
+		!strings.Contains(fault.Problem, "kerb") {
 		t.Errorf("without any role: %v", err)
 	}
 	if _, err := New(withRoles(t)); err != nil {

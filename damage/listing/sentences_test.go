@@ -258,7 +258,8 @@ func TestSentences(t *testing.T) {
 			extras[s.set] = extras[s.set].plus(setScore(pairs(r.Extras), pairs(s.extras)))
 		}
 		if only == s.set && (all.missed+all.wrong > 0 || all.graded < all.found || len(r.Unknown) > 0) {
-			t.Logf("%d: %s\n    want %s\n    read %s\n    missed %d wrong %d misgraded %d, unknown %v", s.line, s.text, s.code, r.Code, all.missed, all.wrong, all.found-all.graded, r.Unknown)
+			t.Logf("%d: %s\n    want %s\n    read %s\n    missed %d wrong %d misgraded %d, unknown %v", s.line, s.text, s.code,
+				r.Code, all.missed, all.wrong, all.found-all.graded, r.Unknown)
 		}
 	}
 	for _, bar := range bars {

@@ -19,9 +19,12 @@ func TestVerdicts(t *testing.T) {
 		stop, guide money.Pence
 		want        bid.Verdict
 	}{
-		{bid.Ranked, 400000, 400000, bid.GoAfter}, {bid.Ranked, 399999, 400000, bid.IfCheap}, {bid.Ranked, 300000, 400000, bid.IfCheap},
-		{bid.Ranked, 299999, 400000, bid.LongShot}, {bid.Ranked, 240000, 400000, bid.LongShot}, {bid.Ranked, 0, 400000, bid.DontBid},
-		{bid.Unpriced, 2500, 0, bid.NoGuide}, {bid.Unpriced, 0, 0, bid.DontBid}, {bid.Excluded, 0, 400000, bid.OffRoad}, {bid.Uncoded, 0, 400000, bid.NotCoded},
+		{bid.Ranked, 400000, 400000, bid.GoAfter}, {bid.Ranked, 399999, 400000, bid.IfCheap}, {bid.Ranked, 300000, 400000,
+			bid.IfCheap},
+		{bid.Ranked, 299999, 400000, bid.LongShot}, {bid.Ranked, 240000, 400000, bid.LongShot}, {bid.Ranked, 0, 400000,
+			bid.DontBid},
+		{bid.Unpriced, 2500, 0, bid.NoGuide}, {bid.Unpriced, 0, 0, bid.DontBid}, {bid.Excluded, 0, 400000,
+			bid.OffRoad}, {bid.Uncoded, 0, 400000, bid.NotCoded},
 	} {
 		if got := bid.Advise(x.status, x.stop, x.guide); got != x.want {
 			t.Errorf("%s, stop %s, guide %s: %q, want %q", x.status, x.stop, x.guide, got, x.want)
@@ -66,7 +69,10 @@ func TestStopIsTheFirstThatBreaks(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		step := money.Pence(rapid.IntRange(1, 700).Draw(t, "step"))
 		value := money.Pence(rapid.IntRange(0, 20000).Draw(t, "value"))
-		edges := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) money.Pence { return money.Pence(rapid.IntRange(1, 20000).Draw(t, "edge")) }), 0, 4).Draw(t, "edges")
+		edges := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) money.Pence {
+			return money.Pence(rapid.IntRange(1,
+				20000).Draw(t, "edge"))
+		}), 0, 4).Draw(t, "edges")
 		slices.Sort(edges)
 		edges = slices.Compact(edges)
 		from := make([]money.Pence, len(edges)+1) // in each stretch: broken from there on

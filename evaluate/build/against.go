@@ -32,16 +32,21 @@ func (l *Ledger) Against(frozen map[string]money.Pence, today time.Time) []strin
 		hammer, ok := known(b)
 		if !ok {
 			if near := tabular.Nearest(b.Name, names); near != "" && digits(near) == digits(b.Name) {
-				notices = append(notices, fmt.Sprintf("%s: no estimate has the build name %q; did you mean %q? its rows are not counted", l.File, b.Name, near))
+				notices = append(notices,
+					fmt.Sprintf("%s: no estimate has the build name %q; did you mean %q? its rows are not counted", l.File, b.Name,
+						near))
 			}
 			continue
 		}
 		if b.Hammer.Given && b.Hammer.Pence != hammer {
-			notices = append(notices, fmt.Sprintf("%s: the estimate of build %q has a hammer price of %s and the ledger %s; the ledger's counts", l.File, b.Name, hammer, b.Hammer.Pence))
+			notices = append(notices,
+				fmt.Sprintf("%s: the estimate of build %q has a hammer price of %s and the ledger %s; the ledger's counts", l.File,
+					b.Name, hammer, b.Hammer.Pence))
 		}
 		for _, e := range b.Entries {
 			if e.Date.After(today) {
-				notices = append(notices, fmt.Sprintf("%s:%d: %s is after today; is it mistyped? days are counted up to it", l.File, e.Line, e.Date.Format(time.DateOnly)))
+				notices = append(notices, fmt.Sprintf("%s:%d: %s is after today; is it mistyped? days are counted up to it",
+					l.File, e.Line, e.Date.Format(time.DateOnly)))
 			}
 		}
 	}

@@ -65,7 +65,8 @@ func (b *bridge) leave(format string, args ...any) {
 func (b *bridge) table() learn.Table {
 	t := learn.Table{Rules: b.rules}
 	for _, r := range b.shop.Costs.Rows() {
-		t.Rows = append(t.Rows, learn.Row{Item: r.Item, Any: r.Any, Spend: r.Spend, Hours: r.Hours, Builds: r.Builds, Priced: r.Priced})
+		t.Rows = append(t.Rows, learn.Row{Item: r.Item, Any: r.Any, Spend: r.Spend, Hours: r.Hours, Builds: r.Builds,
+			Priced: r.Priced})
 	}
 	return t
 }

@@ -334,7 +334,8 @@ type VersionError struct {
 }
 
 func (e *VersionError) Error() string {
-	return fmt.Sprintf("%s: has format version %d, written by wreckoner %s; this wreckoner reads versions 1 and %d: use the one that wrote it",
+	return fmt.Sprintf("%s: has format version %d, written by wreckoner %s; this wreckoner reads versions 1 and %d: "+
+		"use the one that wrote it",
 		e.Name, e.Version, e.Tool, FormatVersion)
 }
 
@@ -350,7 +351,8 @@ func (x *Reader) decode(name string, text []byte, version int) (*Frozen, error) 
 	dec := json.NewDecoder(bytes.NewReader(text))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(into); err != nil {
-		return nil, fmt.Errorf("%s: was changed after wreckoner wrote it: %s; get the file back from a copy", name, brokenJSON(text, err))
+		return nil, fmt.Errorf("%s: was changed after wreckoner wrote it: %s; get the file back from a copy", name,
+			brokenJSON(text, err))
 	}
 	has, digest := f.Digest, f.digest
 	if version == 1 {
@@ -360,7 +362,8 @@ func (x *Reader) decode(name string, text []byte, version int) (*Frozen, error) 
 	case err != nil:
 		return nil, fmt.Errorf("%s: %w", name, err)
 	case has != want:
-		return nil, fmt.Errorf("%s: was changed after wreckoner wrote it: it no longer matches its checksum; get it back from a copy", name)
+		return nil, fmt.Errorf("%s: was changed after wreckoner wrote it: it no longer matches its checksum; get it back "+
+			"from a copy", name)
 	}
 	if version == 1 {
 		old, err := f1.frozen()

@@ -62,12 +62,14 @@ func newEvaluator(t testing.TB, workshop *shop.Shop, opt evaluate.Options) *eval
 // byAge lets type, age and wear count in a shop, and marks be misread.
 func byAge(s *shop.Shop) {
 	s.Ages = []shop.Age{
-		{Multipliers: shop.Multipliers{Classes: [damage.ClassCount]float64{1.3, 1.6, 1.3, 1.3, 1.9}, Hours: 1.1}, Note: "new"},
+		{Multipliers: shop.Multipliers{Classes: [damage.ClassCount]float64{1.3, 1.6, 1.3, 1.3, 1.9}, Hours: 1.1},
+			Note: "new"},
 		{From: 8, Multipliers: shop.Multipliers{Classes: [damage.ClassCount]float64{0.85, 0.7, 0.8, 0.75, 0.6}, Hours: 0.92}},
 	}
 	s.Segments[1].Classes[damage.Cosmetic] = 0.9
 	s.CodingUp[damage.Structural], s.CodingDown[damage.Structural], s.CodingUp[damage.Cosmetic] = 0.1, 0.06, 0.07
-	s.Extras = append(s.Extras, shop.Extra{Charge: shop.Charge{Name: "tyres", Amount: stats.Amount{Low: 90, Mid: 230, High: 580}}, Wear: true, OdometerFrom: 30000, AgeFrom: 3, Scaled: true, Scale: damage.Mechanical})
+	s.Extras = append(s.Extras, shop.Extra{Charge: shop.Charge{Name: "tyres", Amount: stats.Amount{Low: 90, Mid: 230,
+		High: 580}}, Wear: true, OdometerFrom: 30000, AgeFrom: 3, Scaled: true, Scale: damage.Mechanical})
 }
 
 // aged gives a lot the day of its sale, and some a quote.
@@ -129,8 +131,10 @@ func TestFrozenGivesTheSameFigures(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if got.Repair != want.Repair || got.Margin != want.Margin || got.Hours != want.Hours || got.Days != want.Days || got.Resale != want.Resale ||
-				got.HighestBid != want.HighestBid || got.BidLimit != want.BidLimit || got.Outlay != want.Outlay || !reflect.DeepEqual(got.Warnings, want.Warnings) {
+			if got.Repair != want.Repair || got.Margin != want.Margin || got.Hours != want.Hours || got.Days != want.Days ||
+				got.Resale != want.Resale ||
+				got.HighestBid != want.HighestBid || got.BidLimit != want.BidLimit || got.Outlay != want.Outlay ||
+				!reflect.DeepEqual(got.Warnings, want.Warnings) {
 				t.Errorf("lot %s: the figures are not the same:\n%+v\n%+v", lot.Number, got, want)
 			}
 			second, err := build.Freeze(again, kept, g.Hammer, g.Build, g.Tool)
@@ -176,12 +180,15 @@ func sample(t testing.TB) string {
 func TestReadRefusesWhatWasAltered(t *testing.T) {
 	text := sample(t)
 	for _, tt := range []struct{ why, old, new, want string }{
-		{"the price", `"hammer_pence": 200000`, `"hammer_pence": 100000`, "was changed after wreckoner wrote it: it no longer matches its checksum"},
+		{"the price", `"hammer_pence": 200000`, `"hammer_pence": 100000`,
+			"was changed after wreckoner wrote it: it no longer matches its checksum"},
 		{"the build's name", `"build": "first"`, `"build": "other"`, "it no longer matches its checksum"},
 		{"one row of the cost table", `"*,s,1,110,`, `"*,s,1,90,`, "it no longer matches its checksum"},
 		{"a field more", `"seed": 1`, `"seed": 1, "luck": 2`, "changed after wreckoner wrote it: json: unknown field"},
-		{"another version", `"version": 2`, `"version": 3`, "has format version 3, written by wreckoner 0.1.0; this wreckoner reads versions 1 and 2"},
-		{"something else", `"format": "wreckoner frozen estimate"`, `"format": "letter"`, "is not an estimate; wreckoner freeze writes them"},
+		{"another version", `"version": 2`, `"version": 3`,
+			"has format version 3, written by wreckoner 0.1.0; this wreckoner reads versions 1 and 2"},
+		{"something else", `"format": "wreckoner frozen estimate"`, `"format": "letter"`,
+			"is not an estimate; wreckoner freeze writes them"},
 		{"cut off", text[len(text)/2:], "", "unexpected end of JSON input"},
 		{"a number as text", `"points": 64`, `"points": "64"`, "line 10"},
 	} {
@@ -193,7 +200,8 @@ func TestReadRefusesWhatWasAltered(t *testing.T) {
 			t.Errorf("%s: %v, want %q", tt.why, err, tt.want)
 		}
 	}
-	if _, err := build.Read("list.csv", strings.NewReader("lot,category\n1,N\n")); err == nil || !strings.Contains(err.Error(), "list.csv: line 1") {
+	if _, err := build.Read("list.csv", strings.NewReader("lot,category\n1,N\n")); err == nil ||
+		!strings.Contains(err.Error(), "list.csv: line 1") {
 		t.Errorf("a lot list: %v", err)
 	}
 	// Other spaces are no other content.
@@ -266,7 +274,8 @@ func TestVersion1IsRead(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if file.Version != 1 || f.Version != 1 || f.Method != 0 || f.Digest != file.Digest || !reflect.DeepEqual(f.Predicted, file.Predicted) {
+		if file.Version != 1 || f.Version != 1 || f.Method != 0 || f.Digest != file.Digest || !reflect.DeepEqual(f.Predicted,
+			file.Predicted) {
 			t.Errorf("%s: version %d, method %d, digest %s", name, f.Version, f.Method, f.Digest)
 		}
 		var out bytes.Buffer
@@ -274,7 +283,8 @@ func TestVersion1IsRead(t *testing.T) {
 			t.Errorf("%s was written again", name)
 		}
 		altered := bytes.Replace(text, []byte(`"hammer_pence": `), []byte(`"hammer_pence": 1`), 1)
-		if _, err := build.Read(name, bytes.NewReader(altered)); err == nil || !strings.Contains(err.Error(), "it no longer matches its checksum") {
+		if _, err := build.Read(name, bytes.NewReader(altered)); err == nil || !strings.Contains(err.Error(),
+			"it no longer matches its checksum") {
 			t.Errorf("%s altered: %v", name, err)
 		}
 	}
@@ -299,7 +309,8 @@ func TestReadRefusesWhatIsUnsound(t *testing.T) {
 		"a fee that starts midway": edited(t, shop.FeesFile, "Marrow Fen,premium,0,", "Marrow Fen,premium,100,"),
 		"no hours in a day":        edited(t, shop.SettingsFile, "hours_per_day = 10.0", "hours_per_day = 0.0"),
 	} {
-		if _, err := build.Read("x.json", strings.NewReader(resigned(t, change))); err == nil || !strings.HasPrefix(err.Error(), "x.json: cannot be used: ") {
+		if _, err := build.Read("x.json", strings.NewReader(resigned(t, change))); err == nil ||
+			!strings.HasPrefix(err.Error(), "x.json: cannot be used: ") {
 			t.Errorf("%s: %v", why, err)
 		}
 	}

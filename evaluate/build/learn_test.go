@@ -24,7 +24,8 @@ func workshop(t testing.TB) *shop.Shop {
 	t.Helper()
 	row := func(name string, low, mid, high, builds float64) costs.Row {
 		return costs.Row{
-			Item: item(t, name), Spend: stats.Amount{Low: low, Mid: mid, High: high}, Hours: stats.Amount{Low: low / 20, Mid: mid / 20, High: high / 20},
+			Item: item(t, name), Spend: stats.Amount{Low: low, Mid: mid, High: high}, Hours: stats.Amount{Low: low / 20,
+				Mid: mid / 20, High: high / 20},
 			Builds: builds, Basis: "paper",
 		}
 	}
@@ -34,7 +35,8 @@ func workshop(t testing.TB) *shop.Shop {
 	s := paper(t, false)
 	var err error
 	s.Costs, err = costs.New(
-		[]costs.Row{row("nose s2", 300, 500, 900, 40), row("nose s3", 600, 1000, 1800, 4), row("bay m1", 150, 250, 450, 4), row("bay m2", 300, 500, 900, 4), row("tail c1", 40, 60, 90, 4), row("side-near e1", 60, 100, 180, 4)},
+		[]costs.Row{row("nose s2", 300, 500, 900, 40), row("nose s3", 600, 1000, 1800, 4), row("bay m1", 150, 250, 450, 4),
+			row("bay m2", 300, 500, 900, 4), row("tail c1", 40, 60, 90, 4), row("side-near e1", 60, 100, 180, 4)},
 		[]costs.Rule{rule("nose s2", "bay m1", 0.2, 8), rule("tail c1", "bay m1", 0.5, 4)},
 	)
 	if err != nil {
@@ -110,7 +112,8 @@ func TestNothingIsLeftOutInSilence(t *testing.T) {
 	}{
 		{"no grade", "car,,nose,s,,leg,500,25,done\n", learn.NoGrade, 0},
 		{"hours alone are not the whole cost", "car,,nose,s,2,leg,,25,done\n", learn.NoCost, 0},
-		{"money back beyond what was paid", "car,,nose,s,2,leg,100,20,\ncar,,nose,s,,sent back,-130,,done\n", learn.Negative, 0},
+		{"money back beyond what was paid", "car,,nose,s,2,leg,100,20,\ncar,,nose,s,,sent back,-130,,done\n", learn.Negative,
+			0},
 		{"no row", "car,,nose,s,2,leg,500,25,done\ncar,,under,m,3,axle,900,9,done\n", learn.NoRow, 1},
 		{"found and clear", "car,,nose,s,2,leg,500,25,\ncar,,nose,s,,looked,,,clear\n", learn.Contradiction, 0},
 		{"clear, then found", "car,,bay,m,,looked,,,clear\ncar,,bay,m,1,hose,250,12.5,done\n", learn.Contradiction, 0},
@@ -125,7 +128,8 @@ func TestNothingIsLeftOutInSilence(t *testing.T) {
 		}
 	}
 	// Clear from a grade above the one that was found is no contradiction.
-	l := lesson(t, workshop, built(t, workshop, "a", "family", "nose s2", "car,,nose,s,2,leg,500,25,\ncar,,nose,s,3,looked,,,clear\ncar,,nose,s,,done,,,done\n"))
+	l := lesson(t, workshop, built(t, workshop, "a", "family", "nose s2",
+		"car,,nose,s,2,leg,500,25,\ncar,,nose,s,3,looked,,,clear\ncar,,nose,s,,done,,,done\n"))
 	if len(l.Aside) > 0 || l.Jobs != 1 {
 		t.Errorf("clear above what was found: %v, %d jobs", l.Aside, l.Jobs)
 	}
@@ -147,14 +151,17 @@ func TestNothingIsLeftOutInSilence(t *testing.T) {
 // A build whose kind of car the shop no longer has is left out, named, and not written as learned from.
 func TestACarThatTheShopHasNoPlaceFor(t *testing.T) {
 	old := workshop(t)
-	a, b := built(t, old, "a", "prestige", "nose s2", "car,,nose,s,2,leg,1250,31,done\n"), built(t, old, "b", "family", "nose s2", "car,,nose,s,2,leg,500,25,done\n")
+	a, b := built(t, old, "a", "prestige", "nose s2", "car,,nose,s,2,leg,1250,31,done\n"), built(t, old, "b", "family",
+		"nose s2", "car,,nose,s,2,leg,500,25,done\n")
 	now := workshop(t)
 	now.Segments = now.Segments[:len(now.Segments)-1]
 	l := lesson(t, now, a, b)
-	if len(l.Builds) != 1 || len(l.Left) != 1 || !strings.Contains(l.Left[0], `a: lot 1: the workshop has no car type "prestige": the whole build is left out`) {
+	if len(l.Builds) != 1 || len(l.Left) != 1 || !strings.Contains(l.Left[0],
+		`a: lot 1: the workshop has no car type "prestige": the whole build is left out`) {
 		t.Errorf("builds %v, left %q", l.Builds, l.Left)
 	}
-	if _, err := build.Learn(now, []*build.Outcome{a}); err == nil || !strings.Contains(err.Error(), "no build can be learned from") {
+	if _, err := build.Learn(now, []*build.Outcome{a}); err == nil || !strings.Contains(err.Error(),
+		"no build can be learned from") {
 		t.Error(err)
 	}
 }
@@ -174,7 +181,8 @@ func TestOneBuildMovesALittle(t *testing.T) {
 	if now.Builds != 41 || now.Basis != "paper; learned from 1 build" {
 		t.Errorf("%v, %q", now.Builds, now.Basis)
 	}
-	again := lesson(t, l.After, built(t, workshop, "b", "family", "nose s2", "car,,nose,s,2,leg,520,25,done\n"), built(t, workshop, "c", "family", "nose s2", "car,,nose,s,2,leg,510,25,done\n"))
+	again := lesson(t, l.After, built(t, workshop, "b", "family", "nose s2", "car,,nose,s,2,leg,520,25,done\n"),
+		built(t, workshop, "c", "family", "nose s2", "car,,nose,s,2,leg,510,25,done\n"))
 	if got := again.After.Costs.Rows()[0]; got.Builds != 43 || got.Basis != "paper; learned from 3 builds" {
 		t.Errorf("%v, %q", got.Builds, got.Basis)
 	}
@@ -184,7 +192,8 @@ func TestOneBuildMovesALittle(t *testing.T) {
 func TestOrderOfBuildsChangesNothing(t *testing.T) {
 	workshop := workshop(t)
 	a := built(t, workshop, "a", "family", "nose s2", "car,,nose,s,2,leg,900,40,done\ncar,,bay,m,1,hose,200,10,done\n")
-	b := built(t, workshop, "b", "prestige", "tail c1; nose s2?", "car,,tail,c,1,trim,150,4,done\ncar,,nose,s,3,leg,3000,60,done\n")
+	b := built(t, workshop, "b", "prestige", "tail c1; nose s2?",
+		"car,,tail,c,1,trim,150,4,done\ncar,,nose,s,3,leg,3000,60,done\n")
 	one, other := lesson(t, workshop, a, b), lesson(t, workshop, b, a)
 	for i := range one.Rows {
 		if one.Rows[i] != other.Rows[i] {
@@ -232,7 +241,8 @@ func TestVersion1IsLearnedFrom(t *testing.T) {
 	}
 }
 
-// Five hundred finished builds are learned from in less than ten seconds. Reading their files, each of which is computed
+// Five hundred finished builds are learned from in less than ten seconds. Reading their files, each of which is
+// computed
 // with once to see that it is sound, is logged apart: it takes most of the time.
 func TestFiveHundredBuilds(t *testing.T) {
 	if testing.Short() {
@@ -263,7 +273,8 @@ func TestFiveHundredBuilds(t *testing.T) {
 	if _, err := build.Calibrate(all); err != nil {
 		t.Fatal(err)
 	}
-	t.Logf("read in %v, learned from in %v, reviewed in %v: %d jobs, %d looks", read, learned-read, time.Since(start)-learned, l.Jobs, l.Looks)
+	t.Logf("read in %v, learned from in %v, reviewed in %v: %d jobs, %d looks", read, learned-read,
+		time.Since(start)-learned, l.Jobs, l.Looks)
 	if took := learned - read; took > 10*time.Second {
 		t.Errorf("five hundred builds took %v", took)
 	}
@@ -277,7 +288,8 @@ func TestReviewAndLearningAgree(t *testing.T) {
 	rows := "car,2025-02-01,nose,s,2,leg,700,30,done\ncar,2025-02-03,bay,m,1,hose,260,13,done\n"
 	var all []*build.Outcome
 	for _, name := range []string{"a", "b", "c", "d"} {
-		all = append(all, built(t, now, name, "family", "nose s2; tail c1?", strings.Replace(rows, "700", "70"+fmt.Sprint(len(all)), 1)))
+		all = append(all, built(t, now, name, "family", "nose s2; tail c1?", strings.Replace(rows, "700",
+			"70"+fmt.Sprint(len(all)), 1)))
 	}
 	c, err := build.Calibrate(all)
 	if err != nil {
@@ -285,7 +297,8 @@ func TestReviewAndLearningAgree(t *testing.T) {
 	}
 	l := lesson(t, now, all...)
 	for i, h := range l.Habits {
-		if x := c.Account.Habits[i]; math.Abs(h.Ratio-x.Ratio) > 1e-9 || h.Fact != x.Fact || h.TooFew != x.TooFew || h.Jobs != x.Jobs {
+		if x := c.Account.Habits[i]; math.Abs(h.Ratio-x.Ratio) > 1e-9 || h.Fact != x.Fact || h.TooFew != x.TooFew ||
+			h.Jobs != x.Jobs {
 			t.Errorf("learning says %+v, review %+v", h, x)
 		}
 	}
@@ -298,7 +311,8 @@ func TestReviewAndLearningAgree(t *testing.T) {
 		}
 		hours := map[string]string{"500": "25", "250": "12.5"}[spend]
 		name := fmt.Sprint("x", i)
-		all = append(all, built(t, with, name, "family", "nose s2", fmt.Sprintf("car,2025-0%d-01,,,,bought,,,\ncar,,nose,s,2,leg,%s.0%d,%s,done\n", 1+i, spend, i, hours)))
+		all = append(all, built(t, with, name, "family", "nose s2",
+			fmt.Sprintf("car,2025-0%d-01,,,,bought,,,\ncar,,nose,s,2,leg,%s.0%d,%s,done\n", 1+i, spend, i, hours)))
 	}
 	if c, err = build.Calibrate(all); err != nil {
 		t.Fatal(err)

@@ -38,7 +38,8 @@ const (
 )
 
 // entryWords are the words in the column what that make a row more than overhead.
-var entryWords = []string{"hammer", "fees", "transport", "sale", "selling", "bought", "listed", "sold", "stripped", "stopped"}
+var entryWords = []string{"hammer", "fees", "transport", "sale", "selling", "bought", "listed", "sold", "stripped",
+	"stopped"}
 
 // String returns the word in the column what, or zone or overhead.
 func (k EntryKind) String() string {
@@ -248,25 +249,31 @@ func (r *ledgerReader) sense(e *Entry, v *ledgerRow, bad func(string, error) boo
 			bad("date", fmt.Errorf("is blank; %s is a date, such as 2026-04-30", e.Kind))
 		}
 		if e.Paid {
-			bad("spend", fmt.Errorf("%q: %s is a date and has no amount; the price %s", v.Spend.Text(), e.Kind, map[EntryKind]string{
-				BoughtEntry: "paid is a row of its own with what = hammer", SoldEntry: "received is a row of its own with what = sale", ListedEntry: "asked is not kept",
-				StrippedEntry: "of parts is in the rows of their zones", StoppedEntry: "received is a row of its own with what = sale",
-			}[e.Kind]))
+			bad("spend", fmt.Errorf("%q: %s is a date and has no amount; the price %s", v.Spend.Text(), e.Kind,
+				map[EntryKind]string{
+					BoughtEntry: "paid is a row of its own with what = hammer", SoldEntry: "received is a row of its own with what " +
+						"= sale", ListedEntry: "asked is not kept",
+					StrippedEntry: "of parts is in the rows of their zones", StoppedEntry: "received is a row of its own with what " +
+						"= sale",
+				}[e.Kind]))
 		}
 		if e.Worked {
-			bad("hours", fmt.Errorf("%q: %s is a date and has no hours; write them in a row of their own", v.Hours.Text(), e.Kind))
+			bad("hours", fmt.Errorf("%q: %s is a date and has no hours; write them in a row of their own", v.Hours.Text(),
+				e.Kind))
 		}
 	default:
 		switch {
 		case !e.Paid:
 			bad("spend", fmt.Errorf("is blank; write the amount of the %s", e.Kind))
 		case e.Spend < 0:
-			bad("spend", fmt.Errorf("%q: the amount of the %s is written without a minus sign; money back is a row of its own, as overhead", v.Spend.Text(), e.Kind))
+			bad("spend", fmt.Errorf("%q: the amount of the %s is written without a minus sign; money back is a row of its "+
+				"own, as overhead", v.Spend.Text(), e.Kind))
 		case e.Spend == 0 && (e.Kind == HammerEntry || e.Kind == SaleEntry):
 			bad("spend", fmt.Errorf("%q: write the price, above 0", v.Spend.Text()))
 		}
 		if e.Worked {
-			bad("hours", fmt.Errorf("%q: %s has no hours; write them in a row of their own, as overhead", v.Hours.Text(), e.Kind))
+			bad("hours", fmt.Errorf("%q: %s has no hours; write them in a row of their own, as overhead", v.Hours.Text(),
+				e.Kind))
 		}
 	}
 }
@@ -326,7 +333,8 @@ func (r *ledgerReader) job(b *Build, e Entry) {
 		b.Jobs = slices.Insert(b.Jobs, at, j)
 	}
 	if len(j.Entries) > 0 && e.State == JobOpen && j.State != JobOpen {
-		r.notice(e.Line, "%s of %q was %s on line %d; this row opens it again: write the state in its last row", e.Spot, b.Name, j.State, j.Entries[len(j.Entries)-1].Line)
+		r.notice(e.Line, "%s of %q was %s on line %d; this row opens it again: write the state in its last row", e.Spot,
+			b.Name, j.State, j.Entries[len(j.Entries)-1].Line)
 	}
 	if e.State == JobClear {
 		from := max(e.Grade, 1)
@@ -337,13 +345,15 @@ func (r *ledgerReader) job(b *Build, e Entry) {
 			j.State = JobClear
 		}
 		if j.Grade >= from {
-			r.notice(e.Line, "%s of %q is marked clear, and an earlier row found grade %d there: which is right?", e.Spot, b.Name, j.Grade)
+			r.notice(e.Line, "%s of %q is marked clear, and an earlier row found grade %d there: which is right?", e.Spot,
+				b.Name, j.Grade)
 		}
 	} else {
 		j.State = e.State
 		j.Grade = max(j.Grade, e.Grade)
 		if j.ClearFrom > 0 && e.Grade >= j.ClearFrom {
-			r.notice(e.Line, "%s of %q was marked clear, and this row found grade %d there: which is right?", e.Spot, b.Name, e.Grade)
+			r.notice(e.Line, "%s of %q was marked clear, and this row found grade %d there: which is right?", e.Spot, b.Name,
+				e.Grade)
 		}
 	}
 	j.Entries = append(j.Entries, e)
@@ -357,7 +367,9 @@ func (r *ledgerReader) job(b *Build, e Entry) {
 func (r *ledgerReader) finish(b *Build) {
 	for _, j := range b.Jobs {
 		if j.State == JobDone && j.Grade == 0 && j.ClearFrom == 0 {
-			r.notice(j.Entries[len(j.Entries)-1].Line, "%s of %q is done, and no row names the grade that was found: write it, 1 to 4; it shows whether the code or the cost was wrong", j.Spot, b.Name)
+			r.notice(j.Entries[len(j.Entries)-1].Line,
+				"%s of %q is done, and no row names the grade that was found: write it, 1 to 4; it shows whether the code or "+
+					"the cost was wrong", j.Spot, b.Name)
 		}
 	}
 	r.stopped(b)
@@ -381,10 +393,12 @@ func (r *ledgerReader) soldDate(b *Build) {
 	}
 	switch {
 	case !b.Sold.IsZero() && b.Sold.Before(b.Bought):
-		r.notice(line, "%q was sold on %s, before it was bought on %s: its days are not counted", b.Name, b.Sold.Format(time.DateOnly), b.Bought.Format(time.DateOnly))
+		r.notice(line, "%q was sold on %s, before it was bought on %s: its days are not counted", b.Name,
+			b.Sold.Format(time.DateOnly), b.Bought.Format(time.DateOnly))
 		b.Sold = time.Time{}
 	case !b.Sold.IsZero() && !b.Sale.Given:
-		r.notice(line, "%q was sold, but there is no price: add a row with what = sale; until then the build counts as unfinished", b.Name)
+		r.notice(line, "%q was sold, but there is no price: add a row with what = sale; until then the build counts as "+
+			"unfinished", b.Name)
 	}
 }
 
@@ -400,8 +414,10 @@ func (r *ledgerReader) stopped(b *Build) {
 			p.Line = e.Line
 		}
 	}
-	if p.Message = fmt.Sprintf("%q was stopped on %s, but no row says when it was stripped; add a row with what = stripped and its date", b.Name, day); !b.Stripped.IsZero() {
-		p.Message = fmt.Sprintf("%q was stopped on %s, before it was stripped on %s: correct one of the two dates", b.Name, day, b.Stripped.Format(time.DateOnly))
+	if p.Message = fmt.Sprintf("%q was stopped on %s, but no row says when it was stripped; add a row with what = "+
+		"stripped and its date", b.Name, day); !b.Stripped.IsZero() {
+		p.Message = fmt.Sprintf("%q was stopped on %s, before it was stripped on %s: correct one of the two dates", b.Name,
+			day, b.Stripped.Format(time.DateOnly))
 	}
 	r.out.Problems = append(r.out.Problems, p)
 	b.Faults++

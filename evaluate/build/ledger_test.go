@@ -33,30 +33,46 @@ func spot(t testing.TB, text string) damage.Spot {
 // other row: the good one beside it is booked.
 func TestLedgerFaults(t *testing.T) {
 	for _, tt := range []struct{ why, row, want string }{
-		{"no build", ",2026-01-05,nose,s,2,panel,100,,,", `ledger.csv:2: build: is blank; write the name the build was given at freeze`},
-		{"a date the other way round", "a,05/01/2026,nose,s,2,panel,100,,,", `ledger.csv:2: date: "05/01/2026" could be 5 January 2026 or 1 May 2026; write it as 2026-01-05 or 2026-05-01`},
-		{"a day that is not there", "a,2026-02-30,nose,s,2,panel,100,,,", `ledger.csv:2: date: "2026-02-30" is not a date that exists; write 2026-03-17`},
+		{"no build", ",2026-01-05,nose,s,2,panel,100,,,",
+			`ledger.csv:2: build: is blank; write the name the build was given at freeze`},
+		{"a date the other way round", "a,05/01/2026,nose,s,2,panel,100,,,",
+			`ledger.csv:2: date: "05/01/2026" could be 5 January 2026 or 1 May 2026; write it as 2026-01-05 or 2026-05-01`},
+		{"a day that is not there", "a,2026-02-30,nose,s,2,panel,100,,,",
+			`ledger.csv:2: date: "2026-02-30" is not a date that exists; write 2026-03-17`},
 		{"no such zone", "a,,side,s,2,panel,100,,,", `ledger.csv:2: zone: `},
 		{"no such class", "a,,nose,x,2,panel,100,,,", `ledger.csv:2: class: `},
-		{"no such grade", "a,,nose,s,5,panel,100,,,", `ledger.csv:2: grade: 5 is not between 1 and 4; write a number in that range`},
+		{"no such grade", "a,,nose,s,5,panel,100,,,",
+			`ledger.csv:2: grade: 5 is not between 1 and 4; write a number in that range`},
 		{"half a grade", "a,,nose,s,1.5,panel,100,,,", `ledger.csv:2: grade: "1.5" is not a whole number`},
-		{"a class without a zone", "a,,,s,2,panel,100,,,", `ledger.csv:2: zone: is blank beside a class or a grade; write the zone, or leave all three blank for overhead`},
+		{"a class without a zone", "a,,,s,2,panel,100,,,",
+			`ledger.csv:2: zone: is blank beside a class or a grade; write the zone, or leave all three blank for overhead`},
 		{"a zone without a class", "a,,nose,,,panel,100,,,", `ledger.csv:2: class: is blank beside a zone or a grade`},
 		{"a grade on its own", "a,,,,2,panel,100,,,", `ledger.csv:2: zone: is blank beside a class or a grade`},
-		{"overhead without a word", "a,,,,,,100,,,", `ledger.csv:2: what: is blank; where no zone is named, write what the money was for`},
-		{"overhead without an amount", "a,,,,,storage,,,,", `ledger.csv:2: spend: is blank, and so are the hours; write what it cost`},
-		{"pence in thousands", "a,,nose,s,2,panel,\"1,25\",,,", `ledger.csv:2: spend: "1,25" could be 1.25 or 125; write it with a point before the pence`},
+		{"overhead without a word", "a,,,,,,100,,,",
+			`ledger.csv:2: what: is blank; where no zone is named, write what the money was for`},
+		{"overhead without an amount", "a,,,,,storage,,,,",
+			`ledger.csv:2: spend: is blank, and so are the hours; write what it cost`},
+		{"pence in thousands", "a,,nose,s,2,panel,\"1,25\",,,",
+			`ledger.csv:2: spend: "1,25" could be 1.25 or 125; write it with a point before the pence`},
 		{"hours in words", "a,,nose,s,2,panel,10,two,,", `ledger.csv:2: hours: "two" is not a number`},
-		{"hours below none", "a,,nose,s,2,panel,10,-2,,", `ledger.csv:2: hours: "-2" is below 0; hours can't be negative: correct the row with too many`},
-		{"a state of its own", "a,,nose,s,2,panel,10,2,perhaps,", `ledger.csv:2: state: "perhaps" is not one of the choices here; write open, done or clear`},
-		{"a slip in a word that counts", "a,,,,,hamer price,1000,,,", `ledger.csv:2: what: "hamer price" is not counted: write hammer if that is what it was, or overhead: hamer price`},
-		{"the hammer price in a zone", "a,,nose,s,,hammer,1000,,,", `ledger.csv:2: what: "hammer" is not in any zone; leave zone, class and grade blank`},
+		{"hours below none", "a,,nose,s,2,panel,10,-2,,",
+			`ledger.csv:2: hours: "-2" is below 0; hours can't be negative: correct the row with too many`},
+		{"a state of its own", "a,,nose,s,2,panel,10,2,perhaps,",
+			`ledger.csv:2: state: "perhaps" is not one of the choices here; write open, done or clear`},
+		{"a slip in a word that counts", "a,,,,,hamer price,1000,,,",
+			`ledger.csv:2: what: "hamer price" is not counted: write hammer if that is what it was, or overhead: hamer price`},
+		{"the hammer price in a zone", "a,,nose,s,,hammer,1000,,,",
+			`ledger.csv:2: what: "hammer" is not in any zone; leave zone, class and grade blank`},
 		{"a hammer price of nothing", "a,,,,,hammer,0,,,", `ledger.csv:2: spend: "0": write the price, above 0`},
 		{"a sale without a price", "a,,,,,sale,,,,", `ledger.csv:2: spend: is blank; write the amount of the sale`},
-		{"fees below nothing", "a,,,,,fees,-20,,,", `ledger.csv:2: spend: "-20": the amount of the fees is written without a minus sign; money back is a row of its own, as overhead`},
-		{"hours for a sale", "a,,,,,selling,50,3,,", `ledger.csv:2: hours: "3": selling has no hours; write them in a row of their own, as overhead`},
-		{"a date row without a date", "a,,,,,listed,,,,", `ledger.csv:2: date: is blank; listed is a date, such as 2026-04-30`},
-		{"a price in a date row", "a,2026-05-01,,,,sold,9000,,,", `ledger.csv:2: spend: "9000": sold is a date and has no amount; the price received is a row of its own with what = sale`},
+		{"fees below nothing", "a,,,,,fees,-20,,,",
+			`ledger.csv:2: spend: "-20": the amount of the fees is written without a minus sign; money back is a row of its own, as overhead`},
+		{"hours for a sale", "a,,,,,selling,50,3,,",
+			`ledger.csv:2: hours: "3": selling has no hours; write them in a row of their own, as overhead`},
+		{"a date row without a date", "a,,,,,listed,,,,",
+			`ledger.csv:2: date: is blank; listed is a date, such as 2026-04-30`},
+		{"a price in a date row", "a,2026-05-01,,,,sold,9000,,,",
+			`ledger.csv:2: spend: "9000": sold is a date and has no amount; the price received is a row of its own with what = sale`},
 		{"a cell too few", "a,,nose,s,2,panel,10,2,", `ledger.csv:2: `},
 		{"a stray quote", `a,,nose,s,2,19" wheel,10,2,,`, `ledger.csv:2: `},
 	} {
@@ -79,10 +95,12 @@ func TestLedgerFaults(t *testing.T) {
 		}
 	}
 	l := ledger(t, "a,,,,,sale,9000,,,\nA ,,,,,sale,9100,,,\n")
-	if len(l.Problems) != 1 || !strings.Contains(l.Problems[0].Error(), `ledger.csv:3: what: sale of "A" is already on line 2; keep one`) {
+	if len(l.Problems) != 1 || !strings.Contains(l.Problems[0].Error(),
+		`ledger.csv:3: what: sale of "A" is already on line 2; keep one`) {
 		t.Errorf("a second sale: %v", l.Problems)
 	}
-	if _, err := (build.Reading{}).Ledger(tabular.NewCSV("ledger.csv", strings.NewReader("date,zone\n"))); err == nil || !strings.Contains(err.Error(), "build") {
+	if _, err := (build.Reading{}).Ledger(tabular.NewCSV("ledger.csv", strings.NewReader("date,zone\n"))); err == nil ||
+		!strings.Contains(err.Error(), "build") {
 		t.Errorf("no build column: %v", err)
 	}
 }
@@ -90,13 +108,19 @@ func TestLedgerFaults(t *testing.T) {
 // What is doubtful is read all the same, and said.
 func TestLedgerNotices(t *testing.T) {
 	for _, tt := range []struct{ why, rows, want string }{
-		{"a row after done", "a,,nose,s,2,panel,100,,done,\na,,nose,s,,wax,10,,,\n", `ledger.csv:3: nose s of "a" was done on line 2; this row opens it again: write the state in its last row`},
-		{"a row after clear", "a,,nose,s,,,,,clear,\na,,nose,s,2,panel,10,,,\n", `ledger.csv:3: nose s of "a" was clear on line 2; this row opens it again`},
-		{"clear after a find", "a,,nose,s,2,panel,100,,,\na,,nose,s,1,,,,clear,\n", `ledger.csv:3: nose s of "a" is marked clear, and an earlier row found grade 2 there: which is right?`},
-		{"a find after clear", "a,,nose,s,2,,,,clear,\na,,nose,s,3,panel,10,,,\n", `ledger.csv:3: nose s of "a" was marked clear, and this row found grade 3 there: which is right?`},
+		{"a row after done", "a,,nose,s,2,panel,100,,done,\na,,nose,s,,wax,10,,,\n",
+			`ledger.csv:3: nose s of "a" was done on line 2; this row opens it again: write the state in its last row`},
+		{"a row after clear", "a,,nose,s,,,,,clear,\na,,nose,s,2,panel,10,,,\n",
+			`ledger.csv:3: nose s of "a" was clear on line 2; this row opens it again`},
+		{"clear after a find", "a,,nose,s,2,panel,100,,,\na,,nose,s,1,,,,clear,\n",
+			`ledger.csv:3: nose s of "a" is marked clear, and an earlier row found grade 2 there: which is right?`},
+		{"a find after clear", "a,,nose,s,2,,,,clear,\na,,nose,s,3,panel,10,,,\n",
+			`ledger.csv:3: nose s of "a" was marked clear, and this row found grade 3 there: which is right?`},
 		{"a state without a zone", "a,,,,,storage,20,,done,\n", `ledger.csv:2: done is ignored in a row without a zone`},
-		{"sold before bought", "a,2026-03-01,,,,hammer,1000,,,\na,2026-02-01,,,,sale,2000,,,\n", `ledger.csv:3: "a" was sold on 2026-02-01, before it was bought on 2026-03-01: its days are not counted`},
-		{"sold and no price", "a,2026-02-01,,,,sold,,,,\n", `ledger.csv:2: "a" was sold, but there is no price: add a row with what = sale; until then the build counts as unfinished`},
+		{"sold before bought", "a,2026-03-01,,,,hammer,1000,,,\na,2026-02-01,,,,sale,2000,,,\n",
+			`ledger.csv:3: "a" was sold on 2026-02-01, before it was bought on 2026-03-01: its days are not counted`},
+		{"sold and no price", "a,2026-02-01,,,,sold,,,,\n",
+			`ledger.csv:2: "a" was sold, but there is no price: add a row with what = sale; until then the build counts as unfinished`},
 	} {
 		l := ledger(t, tt.rows)
 		if len(l.Problems) > 0 {
@@ -136,13 +160,15 @@ other,,tail,c,,found,,,,
 	switch {
 	case b.Hammer.Pence != 285000 || b.Fees.Pence != 42220 || b.Transport.Given || b.Sale.Pence != 900000 || !b.Finished():
 		t.Errorf("%+v", b)
-	case nose.Spend != 38050 || nose.Hours != 9.5 || nose.Grade != 3 || nose.State != build.JobDone || !nose.Found() || !nose.Paid:
+	case nose.Spend != 38050 || nose.Hours != 9.5 || nose.Grade != 3 || nose.State != build.JobDone || !nose.Found() ||
+		!nose.Paid:
 		t.Errorf("%+v", nose)
 	case bay.State != build.JobOpen || bay.ClearFrom != 2 || bay.Found() || bay.Paid || bay.Hours != 0.5:
 		t.Errorf("%+v", bay)
 	case b.Overhead != 5835 || b.OverheadHours != 1:
 		t.Errorf("overhead %s, %v hours", b.Overhead, b.OverheadHours)
-	case b.Bought.Format("2006-01-02") != "2026-01-05" || b.Sold.Format("2006-01-02") != "2026-05-05" || b.Listed.Format("2006-01-02") != "2026-04-01":
+	case b.Bought.Format("2006-01-02") != "2026-01-05" || b.Sold.Format("2006-01-02") != "2026-05-05" ||
+		b.Listed.Format("2006-01-02") != "2026-04-01":
 		t.Errorf("%s to %s", b.Bought, b.Sold)
 	}
 	if pence, hours := b.Spent(); pence != 38050+5835 || hours != 11 {

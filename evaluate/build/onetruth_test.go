@@ -19,7 +19,8 @@ import (
 func asPredicted(f *build.Frozen) string {
 	var b strings.Builder
 	row := func(zone, class, what string, spend money.Pence, hours float64) {
-		fmt.Fprintf(&b, "car,,%s,%s,,%q,%s,%s,\n", zone, class, what, strings.ReplaceAll(spend.String(), ",", ""), fmt.Sprint(hours))
+		fmt.Fprintf(&b, "car,,%s,%s,,%q,%s,%s,\n", zone, class, what, strings.ReplaceAll(spend.String(), ",", ""),
+			fmt.Sprint(hours))
 	}
 	var fees, transport, sale money.Pence
 	spends, works := map[string]money.Pence{}, map[string]money.Pence{}
@@ -96,7 +97,8 @@ func TestSpendingAsPredictedDiffersByNothing(t *testing.T) {
 						most = 5
 					}
 					if d := s.Difference(); d < -most || d > most {
-						t.Errorf("lot %s, registered %v, plus %v: %s: expected %s, actual %s", l.Number, registered, plus, s.Name, s.Expected, s.Actual)
+						t.Errorf("lot %s, registered %v, plus %v: %s: expected %s, actual %s", l.Number, registered, plus, s.Name,
+							s.Expected, s.Actual)
 					}
 				}
 				if math.Abs(o.MarginActual.Pounds()-f.Predicted.Margin.Mean) > 0.5 {
@@ -145,11 +147,15 @@ func TestOneStoredSetOfFigures(t *testing.T) {
 			what      string
 			got, want float64
 		}{
-			{"mean repair", p.Repair.Mean, r.Repair.Mean}, {"P50", p.Repair.P50, r.Repair.P50}, {"P90", p.Repair.P90, r.Repair.P90},
-			{"mean margin", p.Margin.Mean, r.Margin.Mean}, {"P10 of the margin", p.Margin.P10, r.Margin.P10}, {"hours", p.Hours.P50, r.Hours.P50},
-			{"days", p.Days.P90, r.Days.P90}, {"resale", p.Resale.P50, r.Resale.P50}, {"the workings", g.Walk.Total.Pounds(), r.Margin.Mean},
+			{"mean repair", p.Repair.Mean, r.Repair.Mean}, {"P50", p.Repair.P50, r.Repair.P50}, {"P90", p.Repair.P90,
+				r.Repair.P90},
+			{"mean margin", p.Margin.Mean, r.Margin.Mean}, {"P10 of the margin", p.Margin.P10, r.Margin.P10}, {"hours",
+				p.Hours.P50, r.Hours.P50},
+			{"days", p.Days.P90, r.Days.P90}, {"resale", p.Resale.P50, r.Resale.P50}, {"the workings", g.Walk.Total.Pounds(),
+				r.Margin.Mean},
 		} {
-			if tolerance := map[bool]float64{true: 0.3, false: 0.0051}[x.what == "the workings"]; math.Abs(x.got-x.want) > tolerance {
+			if tolerance := map[bool]float64{true: 0.3,
+				false: 0.0051}[x.what == "the workings"]; math.Abs(x.got-x.want) > tolerance {
 				t.Errorf("lot %s: %s %.4f, screen says %.4f", lot.Number, x.what, x.got, x.want)
 			}
 		}
@@ -194,7 +200,8 @@ func TestVATOnTheHammerPrice(t *testing.T) {
 	if s := with.Walk[1]; s.Actual != -96000 || with.Walk[0].Actual != -480000 {
 		t.Errorf("%+v", with.Walk[:2])
 	}
-	if notes := strings.Join(with.Notes, "\n"); !strings.Contains(notes, "the ledger's hammer price of 4,800.00 is the estimate's 4,000.00 with VAT added: it counts as written") {
+	if notes := strings.Join(with.Notes, "\n"); !strings.Contains(notes,
+		"the ledger's hammer price of 4,800.00 is the estimate's 4,000.00 with VAT added: it counts as written") {
 		t.Error(notes)
 	}
 }

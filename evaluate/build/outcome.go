@@ -105,7 +105,8 @@ func Compare(f *Frozen, b *Build) (*Outcome, error) {
 		return nil, err
 	}
 	if o.Stopped() {
-		o.note("given up on %s: its spend is not compared with the repair estimate, and its margin is compared with one that allows for giving up", b.Stopped.Format(time.DateOnly))
+		o.note("given up on %s: its spend is not compared with the repair estimate, and its margin is compared with one "+
+			"that allows for giving up", b.Stopped.Format(time.DateOnly))
 	}
 	o.Percentile = f.Predicted.Repair.Percentile(o.Actual.Pounds())
 	o.MarginPercentile = f.Predicted.Margin.Percentile(o.MarginActual.Pounds())
@@ -273,12 +274,14 @@ func (o *Outcome) repair(class damage.Class) (sum money.Pence) {
 // paid returns the deal at what the ledger says was paid, and notes what it leaves out.
 func (o *Outcome) paid(d *deal.Deal) deal.Price {
 	f, b := o.Frozen, o.Build
-	price := d.AtLedger(deal.Paid{Hammer: b.Hammer.Pounds(), Fees: b.Fees.Pounds(), Transport: b.Transport.Pounds()}, f.Hammer)
+	price := d.AtLedger(deal.Paid{Hammer: b.Hammer.Pounds(), Fees: b.Fees.Pounds(), Transport: b.Transport.Pounds()},
+		f.Hammer)
 	switch hammer := price.Hammer; {
 	case !b.Hammer.Given:
 		o.note("no hammer price in the ledger: the %s in the estimate is counted", hammer)
 	case d.WithVAT(hammer, f.Hammer):
-		o.note("the ledger's hammer price of %s is the estimate's %s with VAT added: it counts as written, and VAT comes on top of it; write the price as called, %s", hammer, f.Hammer, f.Hammer)
+		o.note("the ledger's hammer price of %s is the estimate's %s with VAT added: it counts as written, and VAT comes "+
+			"on top of it; write the price as called, %s", hammer, f.Hammer, f.Hammer)
 	case hammer != f.Hammer:
 		o.note("the ledger's hammer price of %s is not the %s in the estimate", hammer, f.Hammer)
 	}
@@ -297,7 +300,8 @@ func (o *Outcome) paid(d *deal.Deal) deal.Price {
 
 // time compares what the days cost, and returns the actual holding, in pounds. forSale
 // is how many days the car was expected to be for sale.
-func (o *Outcome) time(price *deal.Price, forSale float64, stride func(string, money.Pence, money.Pence)) (holding float64) {
+func (o *Outcome) time(price *deal.Price, forSale float64, stride func(string, money.Pence,
+	money.Pence)) (holding float64) {
 	f := o.Frozen
 	days, expected := f.Predicted.Days.Mean, o.part(deal.PartTime)
 	actual := expected

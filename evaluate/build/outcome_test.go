@@ -50,13 +50,15 @@ func paper(t testing.TB, registered bool) *shop.Shop {
 			VATRegistered: registered, VATRate: rate, SpendVATShare: 0.5, SellFixed: 100, SellVAT: true, LossLimit: 1, BidStep: 2500, GuideSpread: stats.Fixed(1),
 		},
 		Fixed: []shop.Charge{{Name: "test", Amount: stats.Fixed(55)}}, Costs: b, Tariff: tariff,
-		Segments: []shop.Segment{{Name: "family", Spend: 1, Hours: 1}}, Categories: []shop.Category{{Name: "S", Rebuild: true, Share: stats.Fixed(0.2), Builds: 1}},
+		Segments: []shop.Segment{{Name: "family", Spend: 1, Hours: 1}}, Categories: []shop.Category{{Name: "S",
+			Rebuild: true, Share: stats.Fixed(0.2), Builds: 1}},
 	}
 }
 
 func readLedger(t testing.TB, rows string) *build.Ledger {
 	t.Helper()
-	l, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv", strings.NewReader("build,date,zone,class,grade,what,spend,hours,state\n"+rows)))
+	l, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv",
+		strings.NewReader("build,date,zone,class,grade,what,spend,hours,state\n"+rows)))
 	if err != nil || len(l.Problems) > 0 {
 		t.Fatal(err, l.Problems)
 	}
@@ -129,7 +131,8 @@ selling -100.00 -90.00 10.00`
 	for _, l := range o.Lines {
 		where[l.Spot.String()] = l.Where
 	}
-	if where["nose s"] != build.Above || where["tail c"] != build.Absent || where["roof c"] != build.Unplanned || len(where) != 3 {
+	if where["nose s"] != build.Above || where["tail c"] != build.Absent || where["roof c"] != build.Unplanned ||
+		len(where) != 3 {
 		t.Error(where)
 	}
 	if len(o.Notes) > 0 {
@@ -151,8 +154,12 @@ func TestWalkOfARegisteredShop(t *testing.T) {
 // What the ledger leaves out is counted as expected, and said.
 func TestWalkOfABareLedger(t *testing.T) {
 	o := paperOutcome(t, false, "car,,nose,s,,leg,500,,done\ncar,,,,,sale,8000,,\n")
-	if got := strings.Join(o.Notes, "\n"); !strings.Contains(got, "no hammer price in the ledger: the 2,000.00 in the estimate is counted") || !strings.Contains(got, "no hours in the ledger for nose s") || !strings.Contains(got, "no fees or transport in the ledger: counted as expected, 350.00") ||
-		!strings.Contains(got, "no dates of purchase and sale in the ledger: time counted as expected, 123.84") || !strings.Contains(got, "no selling costs in the ledger: counted as expected, 100.00") {
+	if got := strings.Join(o.Notes, "\n"); !strings.Contains(got,
+		"no hammer price in the ledger: the 2,000.00 in the estimate is counted") ||
+		!strings.Contains(got, "no hours in the ledger for nose s") ||
+		!strings.Contains(got, "no fees or transport in the ledger: counted as expected, 350.00") ||
+		!strings.Contains(got, "no dates of purchase and sale in the ledger: time counted as expected, 123.84") ||
+		!strings.Contains(got, "no selling costs in the ledger: counted as expected, 100.00") {
 		t.Error(got)
 	}
 	if o.DaysKnown || o.MarginActual != 800000-10000-12384-50000-35000-200000 {
@@ -174,13 +181,15 @@ func TestWalkAddsUp(t *testing.T) {
 	for _, registered := range []bool{false, true} {
 		workshop := starter(t, func(s *shop.Shop) { s.VATRegistered = registered })
 		cars := rebuildable(t, workshop, samples+"sale.csv")
-		for _, o := range outcomes(t, newEvaluator(t, workshop, evaluate.Options{Points: 64}), newTruth(t, workshop, 3), cars, len(cars), "x") {
+		for _, o := range outcomes(t, newEvaluator(t, workshop, evaluate.Options{Points: 64}), newTruth(t, workshop, 3),
+			cars, len(cars), "x") {
 			sum := o.MarginExpected
 			for _, s := range o.Walk {
 				sum += s.Difference()
 			}
 			if sum != o.MarginActual || o.MarginExpected != o.Frozen.Walk.Total {
-				t.Errorf("%s: expected %s (frozen %s), steps lead to %s, actual %s", o.Build.Name, o.MarginExpected, o.Frozen.Walk.Total, sum, o.MarginActual)
+				t.Errorf("%s: expected %s (frozen %s), steps lead to %s, actual %s", o.Build.Name, o.MarginExpected,
+					o.Frozen.Walk.Total, sum, o.MarginActual)
 			}
 		}
 	}
@@ -191,7 +200,8 @@ func TestWalkAddsUp(t *testing.T) {
 func TestTheTruthIsCalibrated(t *testing.T) {
 	workshop := starter(t, nil)
 	cars := rebuildable(t, workshop, samples+"sale.csv")
-	c := calibrated(t, outcomes(t, newEvaluator(t, workshop, evaluate.Options{Points: 1024, Seed: 5}), newTruth(t, workshop, 1), cars, 300, "x"))
+	c := calibrated(t, outcomes(t, newEvaluator(t, workshop, evaluate.Options{Points: 1024, Seed: 5}),
+		newTruth(t, workshop, 1), cars, 300, "x"))
 	for _, x := range c.Coverage {
 		if x.Level < x.Low || x.Level > x.High {
 			t.Errorf("%.0f %% interval: %.1f %% inside, long run %.1f to %.1f", 100*x.Level, 100*x.Share, 100*x.Low, 100*x.High)

@@ -165,7 +165,8 @@ func (out *Predicted) places(e *evaluate.Evaluator, p *evaluate.Prospect, study 
 			}
 			(*class)[i] += repair[i]
 		}
-		s := SpotForecast{Zone: at.Spot.Zone.String(), Class: at.Spot.Class.Letter(), Spend: cents(at.Spend), Hours: cents(at.Hours)}
+		s := SpotForecast{Zone: at.Spot.Zone.String(), Class: at.Spot.Class.Letter(), Spend: cents(at.Spend),
+			Hours: cents(at.Hours)}
 		for i, c := range p.Case {
 			if _, charged := study.Occurs(i); c.Spot == at.Spot {
 				s.Chance += charged
@@ -177,14 +178,16 @@ func (out *Predicted) places(e *evaluate.Evaluator, p *evaluate.Prospect, study 
 	}
 	for c, values := range classes {
 		if values != nil {
-			out.Classes = append(out.Classes, ClassForecast{damage.Class(c).Letter(), forecast(evaluate.FigureOf(values, levels(coarseQuantiles)))})
+			out.Classes = append(out.Classes, ClassForecast{damage.Class(c).Letter(),
+				forecast(evaluate.FigureOf(values, levels(coarseQuantiles)))})
 		}
 	}
 }
 
 // forecast returns a distribution to the hundredth.
 func forecast(x evaluate.Figure) Forecast {
-	f := Forecast{Mean: cents(x.Mean), SD: cents(x.SD), P10: cents(x.P10), P50: cents(x.P50), P90: cents(x.P90), Quantiles: make([]float64, len(x.Quantiles))}
+	f := Forecast{Mean: cents(x.Mean), SD: cents(x.SD), P10: cents(x.P10), P50: cents(x.P50), P90: cents(x.P90),
+		Quantiles: make([]float64, len(x.Quantiles))}
 	for i, q := range x.Quantiles {
 		f.Quantiles[i] = cents(q)
 	}

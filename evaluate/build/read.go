@@ -56,7 +56,8 @@ func (how Reading) Ledger(source tabular.Source) (*Ledger, error) {
 	}
 	r.out = &Ledger{File: t.File()}
 	r.out.Notices = said
-	r.strict = tabular.Canonical(t.Header("zone")) == "zone" && t.Has("zone") && tabular.Canonical(t.Header("class")) == "class" && t.Has("class")
+	r.strict = tabular.Canonical(t.Header("zone")) == "zone" && t.Has("zone") &&
+		tabular.Canonical(t.Header("class")) == "class" && t.Has("class")
 	state := tabular.Canonical(t.Header("state"))
 	r.asks = state != "state" && state != "status"
 	for row, err := range tabular.Read[ledgerRow](t) {
@@ -80,7 +81,9 @@ func (how Reading) Ledger(source tabular.Source) (*Ledger, error) {
 		}
 	}
 	if byWords > 0 {
-		r.out.Notices = append(r.out.Notices, fmt.Sprintf("%s: zone or class read from the words of the job in %d rows; wreckoner check %s shows each", t.File(), byWords, t.File()))
+		r.out.Notices = append(r.out.Notices,
+			fmt.Sprintf("%s: zone or class read from the words of the job in %d rows; wreckoner check %s shows each", t.File(),
+				byWords, t.File()))
 	}
 	if extra := t.Extra(); len(extra) > 0 {
 		r.out.Notices = append(r.out.Notices, fmt.Sprintf("%s: columns ignored: %s", t.File(), strings.Join(extra, ", ")))
@@ -115,7 +118,8 @@ func (r *ledgerReader) columns() []layout.Column {
 		},
 	}
 	var all []layout.Column
-	for _, name := range []string{"build", "date", "zone", "class", "grade", "what", "spend", "hours", "state", "note", "due", "invoice", "supplier", "part"} {
+	for _, name := range []string{"build", "date", "zone", "class", "grade", "what", "spend", "hours", "state", "note",
+		"due", "invoice", "supplier", "part"} {
 		needed := name == "build" || name == "what" || name == "spend"
 		all = append(all, layout.Column{
 			Column: tabular.Column{Name: name, Required: needed}, Called: calledBy[name], Fits: fits[name],
@@ -146,7 +150,8 @@ func (r *ledgerReader) observe(column, cell string) {
 // open finds the header and the columns.
 func (r *ledgerReader) open(source tabular.Source) (*tabular.Table, []string, error) {
 	columns := r.columns()
-	options := layout.Options{Columns: columns, Key: "build", Given: r.how.Map, HeaderRow: r.how.HeaderRow, Observe: r.observe}
+	options := layout.Options{Columns: columns, Key: "build", Given: r.how.Map, HeaderRow: r.how.HeaderRow,
+		Observe: r.observe}
 	plan, source, err := r.plan(source, options)
 	if err != nil {
 		return nil, nil, err
@@ -161,7 +166,8 @@ func (r *ledgerReader) open(source tabular.Source) (*tabular.Table, []string, er
 		return nil, nil, err
 	}
 	if lacks := plan.Wanting(); lacks != "" {
-		return nil, nil, tabular.Problems{{File: t.File(), Sheet: t.Sheet(), Line: t.HeaderLine(), Text: t.HeaderRaw(), Message: lacks}}
+		return nil, nil, tabular.Problems{{File: t.File(), Sheet: t.Sheet(), Line: t.HeaderLine(), Text: t.HeaderRaw(),
+			Message: lacks}}
 	}
 	var said []string
 	if pairs := plan.Guessed(); len(pairs) > 0 {
@@ -169,7 +175,8 @@ func (r *ledgerReader) open(source tabular.Source) (*tabular.Table, []string, er
 	}
 	if r.order == typed.Unknown {
 		if r.order = typed.Decide(r.votes); r.order != typed.Unknown && r.opens > 0 {
-			said = append(said, fmt.Sprintf("%s: dates are read %s, as its other dates show; use --dates to change", t.File(), r.order))
+			said = append(said, fmt.Sprintf("%s: dates are read %s, as its other dates show; use --dates to change", t.File(),
+				r.order))
 		}
 	}
 	return t, said, nil

@@ -17,7 +17,8 @@ import (
 // Revision returns what the lesson changes in the files of the shop folder, cell by
 // cell. before are the builds that the folder was learned from already.
 func (l *Lesson) Revision(before []shop.Learned, outcomes []*Outcome) shop.Revision {
-	r := shop.Revision{Costs: map[string]shop.Edit{}, Hidden: map[string]shop.Edit{}, Learned: before, Settings: l.settings()}
+	r := shop.Revision{Costs: map[string]shop.Edit{}, Hidden: map[string]shop.Edit{}, Learned: before,
+		Settings: l.settings()}
 	after := l.After.Costs
 	for i, old := range l.Before.Costs.Rows() {
 		row := after.Rows()[i]

@@ -57,7 +57,8 @@ func (c *Calibration) rival(name string, outcomes []*Outcome, say func(o *Outcom
 	c.Rivals = append(c.Rivals, r)
 }
 
-// A spread of so much on the log scale, worth so many builds, is what a rival has before any: a sample of three says too
+// A spread of so much on the log scale, worth so many builds, is what a rival has before any: a sample of three says
+// too
 // little of it.
 const (
 	usualSpread = 0.35

@@ -21,7 +21,8 @@ func TestRivals(t *testing.T) {
 	cosmetic := func(x float64) ClassOutcome {
 		return ClassOutcome{Class: damage.Cosmetic, Actual: money.FromPounds(x)}
 	}
-	before := []*Outcome{past("nose c2", 1000, 1000, cosmetic(900)), past("nose c2", 1000, 1000*math.E, cosmetic(1000)), past("nose c2", 1000, 1000/math.E, cosmetic(1100))}
+	before := []*Outcome{past("nose c2", 1000, 1000, cosmetic(900)), past("nose c2", 1000, 1000*math.E, cosmetic(1000)),
+		past("nose c2", 1000, 1000/math.E, cosmetic(1100))}
 	now := past("tail c2", 2000, 0)
 	near := func(what string, got, want, tolerance float64) {
 		t.Helper()

@@ -43,7 +43,8 @@ type truth struct {
 }
 
 func newTruth(t testing.TB, workshop *shop.Shop, seed uint64) *truth {
-	return &truth{e: newEvaluator(t, workshop, evaluate.Options{Points: 4096, Seed: 1000 + seed}), random: rand.New(rand.NewPCG(seed, 1))}
+	return &truth{e: newEvaluator(t, workshop, evaluate.Options{Points: 4096, Seed: 1000 + seed}),
+		random: rand.New(rand.NewPCG(seed, 1))}
 }
 
 // build draws one world and writes what a ledger would say of it: each job done at
@@ -70,7 +71,8 @@ func (r *truth) build(t testing.TB, lot *evaluate.Lot, name string) *build.Build
 			j.Spend, j.Paid = money.FromPounds(p.Segment.Spend*spend[w]), true
 			j.Hours, j.Worked = math.Round(100*p.Segment.Hours*hours[w])/100, true
 		}
-		j.Entries = []build.Entry{{Kind: build.ZoneEntry, Spot: spot, Grade: j.Grade, Spend: j.Spend, Paid: j.Paid, Hours: j.Hours, Worked: j.Worked, State: state}}
+		j.Entries = []build.Entry{{Kind: build.ZoneEntry, Spot: spot, Grade: j.Grade, Spend: j.Spend, Paid: j.Paid,
+			Hours: j.Hours, Worked: j.Worked, State: state}}
 		b.Jobs = append(b.Jobs, j)
 	}
 	worlds := r.e.Worlds(p, &tally, evaluate.Overrides{})
@@ -99,7 +101,8 @@ func charged(tally *simulate.Tally, c costs.Case, spot damage.Spot, w int32) (g 
 }
 
 // outcomes freezes lots by what a shop believes and lets them turn out by the truth.
-func outcomes(t testing.TB, believed *evaluate.Evaluator, r *truth, lots []*evaluate.Lot, n int, prefix string) []*build.Outcome {
+func outcomes(t testing.TB, believed *evaluate.Evaluator, r *truth, lots []*evaluate.Lot, n int,
+	prefix string) []*build.Outcome {
 	t.Helper()
 	var out []*build.Outcome
 	for i := range n {
@@ -201,13 +204,15 @@ func TestLearningFindsTheTruth(t *testing.T) {
 		}
 		if seed == 0 {
 			c, b, s := everyWorld(t, newEvaluator(t, believed, opt), r.e, cars)
-			t.Logf("as it was: the 80 %% interval covers %.1f %%, bias %+.1f %% a car, %+.1f %% on the total", 100*c, 100*b, 100*s)
+			t.Logf("as it was: the 80 %% interval covers %.1f %%, bias %+.1f %% a car, %+.1f %% on the total", 100*c, 100*b,
+				100*s)
 			if b < 0.3 {
 				t.Errorf("the table was to be 30 %% too low; its bias is %+.3f", b)
 			}
 		}
 		c, b, s := everyWorld(t, newEvaluator(t, lesson.After, opt), r.e, cars)
-		t.Logf("shop %d taught by 400 builds: the 80 %% interval covers %.1f %%, bias %+.1f %% a car, %+.1f %% on the total", seed+1, 100*c, 100*b, 100*s)
+		t.Logf("shop %d taught by 400 builds: the 80 %% interval covers %.1f %%, bias %+.1f %% a car, %+.1f %% on the total",
+			seed+1, 100*c, 100*b, 100*s)
 		if c < 0.76 || c > 0.84 {
 			t.Errorf("shop %d: the 80 %% interval covers %.1f %%", seed+1, 100*c)
 		}

@@ -108,7 +108,10 @@ func soundAmounts(s *shop.Shop) error {
 			return err
 		}
 	}
-	if i := slices.IndexFunc(s.Costs.Rules(), func(r costs.Rule) bool { return !(r.Chance >= 0 && r.Chance <= 1) || r.Seen < 0 }); i >= 0 {
+	if i := slices.IndexFunc(s.Costs.Rules(), func(r costs.Rule) bool {
+		return !(r.Chance >= 0 && r.Chance <= 1) ||
+			r.Seen < 0
+	}); i >= 0 {
 		return fmt.Errorf("the estimate's rule %s has no chance between 0 and 1", s.Costs.Rules()[i].Name())
 	}
 	_, err := evaluate.New(s, evaluate.Options{Points: 64})

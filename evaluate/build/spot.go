@@ -59,13 +59,15 @@ func (r *ledgerReader) spot(e *Entry, v *ledgerRow, bad func(string, error) bool
 	}
 	if p, ok := partOf(v.Zone.Text(), e.What); ok && err == nil && v.Zone.Given() && p.Sure() {
 		if p.Zone != e.Spot.Zone {
-			bad("zone", fmt.Errorf("%q is the %s, and %q says the %s; write the one that is right", v.Zone.Text(), e.Spot.Zone, e.What, p.Zone))
+			bad("zone", fmt.Errorf("%q is the %s, and %q says the %s; write the one that is right", v.Zone.Text(), e.Spot.Zone,
+				e.What, p.Zone))
 			return
 		}
 		e.Spot.Class, e.ByWords = p.Class, true
 		return
 	}
-	bad("class", errors.New("is blank beside a zone or a grade; write s, c, r, m or e, or leave all three blank for overhead"))
+	bad("class", errors.New("is blank beside a zone or a grade; write s, c, r, m or e, or leave all three blank for "+
+		"overhead"))
 }
 
 // unplaced reads a row with neither zone nor class by the words of its job.
@@ -91,11 +93,13 @@ func (r *ledgerReader) unplaced(e *Entry, bad func(string, error) bool) {
 	case !ok:
 		r.slip(e, bad)
 	case p.Sure() && r.strict:
-		r.notice(e.Line, "%q counts as overhead; if it was work on the car, write its zone and class: %s, %s", e.What, p.Zone, p.Class.Letter())
+		r.notice(e.Line, "%q counts as overhead; if it was work on the car, write its zone and class: %s, %s", e.What,
+			p.Zone, p.Class.Letter())
 	case p.Sure():
 		e.Kind, e.Spot, e.ByWords = ZoneEntry, damage.Spot{Zone: p.Zone, Class: p.Class}, true
 	case !r.strict:
-		bad("what", fmt.Errorf("%q: %s; write the zone and the class, or overhead: %s if it is not in any zone", e.What, p.Doubt, e.What))
+		bad("what", fmt.Errorf("%q: %s; write the zone and the class, or overhead: %s if it is not in any zone", e.What,
+			p.Doubt, e.What))
 	}
 }
 
@@ -113,7 +117,8 @@ func nearWord(what, meant string) error {
 			charged = "the expected transport is still charged"
 		}
 	}
-	return fmt.Errorf("%q is not counted: write %s if that is what it was, or overhead: %s if it comes on top; until then %s", what, meant, what, charged)
+	return fmt.Errorf("%q is not counted: write %s if that is what it was, or overhead: %s if it comes on top; until "+
+		"then %s", what, meant, what, charged)
 }
 
 // slip asks about a short word that may be meant for one of the car's own amounts.

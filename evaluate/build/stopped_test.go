@@ -15,8 +15,10 @@ import (
 // A car that is given up was stripped by then, or the ledger is wrong.
 func TestStoppedNeedsStripped(t *testing.T) {
 	for _, tt := range []struct{ why, rows, want string }{
-		{"never stripped", "a,2026-03-02,,,,stopped,,,,\n", `ledger.csv:2: what: "a" was stopped on 2026-03-02, but no row says when it was stripped; add a row with what = stripped`},
-		{"stripped later", "a,2026-03-04,,,,stripped,,,,\na,2026-03-02,,,,stopped,,,,\n", `ledger.csv:3: what: "a" was stopped on 2026-03-02, before it was stripped on 2026-03-04`},
+		{"never stripped", "a,2026-03-02,,,,stopped,,,,\n",
+			`ledger.csv:2: what: "a" was stopped on 2026-03-02, but no row says when it was stripped; add a row with what = stripped`},
+		{"stripped later", "a,2026-03-04,,,,stripped,,,,\na,2026-03-02,,,,stopped,,,,\n",
+			`ledger.csv:3: what: "a" was stopped on 2026-03-02, before it was stripped on 2026-03-04`},
 		{"the same day", "a,2026-03-02,,,,stripped,,,,\na,2026-03-02,,,,stopped,,,,\n", ""},
 	} {
 		l := ledger(t, tt.rows)

@@ -137,7 +137,8 @@ func TestTypedLedgers(t *testing.T) {
 			t.Log(n)
 		}
 	}
-	all := fmt.Sprintf("ledgers: right %d, rightly asked about %d, refused though plain %d, wrong %d, lost %d", right, asked, refused, wrong, lost)
+	all := fmt.Sprintf("ledgers: right %d, rightly asked about %d, refused though plain %d, wrong %d, lost %d", right,
+		asked, refused, wrong, lost)
 	t.Log(all)
 	if wrong > 0 || lost > 0 || refused*10 > right+asked+refused {
 		t.Error(all)

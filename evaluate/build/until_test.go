@@ -38,19 +38,22 @@ func TestUntil(t *testing.T) {
 			t.Fatal(err)
 		}
 		got, want := whole.Until(day), read(strings.Join(rows[:c.rows], ""))
-		if len(got.Entries) != c.rows || got.Overhead != want.Overhead || got.Hammer != want.Hammer || got.Sale != want.Sale || got.Finished() != want.Finished() ||
+		if len(got.Entries) != c.rows || got.Overhead != want.Overhead || got.Hammer != want.Hammer ||
+			got.Sale != want.Sale || got.Finished() != want.Finished() ||
 			!got.Bought.Equal(want.Bought) || !got.Sold.Equal(want.Sold) || len(got.Jobs) != len(want.Jobs) {
 			t.Errorf("until %s: %+v, want %+v", c.day, got, want)
 			continue
 		}
 		for i, j := range got.Jobs {
 			w := want.Jobs[i]
-			if j.Spot != w.Spot || j.Spend != w.Spend || j.Hours != w.Hours || j.State != w.State || j.Grade != w.Grade || j.ClearFrom != w.ClearFrom {
+			if j.Spot != w.Spot || j.Spend != w.Spend || j.Hours != w.Hours || j.State != w.State || j.Grade != w.Grade ||
+				j.ClearFrom != w.ClearFrom {
 				t.Errorf("until %s: %+v, want %+v", c.day, j, w)
 			}
 		}
 	}
-	if j := whole.Job(damage.Spot{Zone: damage.Tail, Class: damage.Cosmetic}); j.State != build.JobDone || len(j.Entries) != 2 {
+	if j := whole.Job(damage.Spot{Zone: damage.Tail, Class: damage.Cosmetic}); j.State != build.JobDone ||
+		len(j.Entries) != 2 {
 		t.Errorf("the whole build was changed: %+v", j)
 	}
 }

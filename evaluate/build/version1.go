@@ -209,9 +209,11 @@ func (k *SettingsRecord) settings() shop.Settings {
 // shop returns as much of the shop as it was as the lot's figures come from.
 func (k *ShopRecord) shop() (*shop.Shop, error) {
 	s := &shop.Shop{
-		Settings:   k.Settings.settings(),
-		Segments:   []shop.Segment{{Name: k.Segment.Name, Spend: k.Segment.Spend, Hours: k.Segment.Hours, ValueSpread: k.Segment.ValueSpread}},
-		Categories: []shop.Category{{Name: k.Category.Name, Rebuild: true, Segment: k.Category.Segment, Share: k.Category.Share.amount(), Builds: k.Category.Builds, Note: k.Category.Note, GuideShare: k.Category.GuideShare}},
+		Settings: k.Settings.settings(),
+		Segments: []shop.Segment{{Name: k.Segment.Name, Spend: k.Segment.Spend, Hours: k.Segment.Hours,
+			ValueSpread: k.Segment.ValueSpread}},
+		Categories: []shop.Category{{Name: k.Category.Name, Rebuild: true, Segment: k.Category.Segment,
+			Share: k.Category.Share.amount(), Builds: k.Category.Builds, Note: k.Category.Note, GuideShare: k.Category.GuideShare}},
 	}
 	for _, x := range k.Sources {
 		s.Sources = append(s.Sources, shop.Source{File: x.File, BuiltIn: x.BuiltIn})
@@ -239,7 +241,8 @@ func (k *ShopRecord) shop() (*shop.Shop, error) {
 		if err != nil {
 			return nil, fmt.Errorf("the estimate's fee %q: %w", b.Fee, err)
 		}
-		bands = append(bands, shop.Band{Site: b.Site, Fee: b.Fee, From: b.From, Amount: b.Amount, Percent: b.Percent, VAT: b.VAT, Per: per, FreeDays: b.FreeDays})
+		bands = append(bands, shop.Band{Site: b.Site, Fee: b.Fee, From: b.From, Amount: b.Amount, Percent: b.Percent,
+			VAT: b.VAT, Per: per, FreeDays: b.FreeDays})
 	}
 	var err error
 	if s.Tariff, err = shop.NewTariff(bands, k.Settings.VATRate); err != nil {
@@ -260,7 +263,8 @@ func (k *ShopRecord) book() (*costs.Table, error) {
 		if err != nil {
 			return nil, fmt.Errorf("the estimate's cost table: %s: %w", r.Item, err)
 		}
-		row := costs.Row{Item: item, Any: any, Spend: r.Spend.amount(), Hours: r.Hours.amount(), LeadDays: r.LeadDays, Builds: r.Builds, Basis: r.Basis}
+		row := costs.Row{Item: item, Any: any, Spend: r.Spend.amount(), Hours: r.Hours.amount(), LeadDays: r.LeadDays,
+			Builds: r.Builds, Basis: r.Basis}
 		row.Spend.Shape, row.Hours.Shape = shape, shape
 		rows = append(rows, row)
 	}

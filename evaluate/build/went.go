@@ -14,7 +14,8 @@ import (
 // read to its end.
 func Fit(source tabular.Loose, how Reading) (found, missing int, err error) {
 	r := &ledgerReader{how: how}
-	plan, err := layout.Survey(source, layout.Options{Columns: r.columns(), Key: "build", Given: how.Map, HeaderRow: how.HeaderRow})
+	plan, err := layout.Survey(source, layout.Options{Columns: r.columns(), Key: "build", Given: how.Map,
+		HeaderRow: how.HeaderRow})
 	if err != nil {
 		return 0, 0, err
 	}
@@ -22,7 +23,8 @@ func Fit(source tabular.Loose, how Reading) (found, missing int, err error) {
 	return found, missing, nil
 }
 
-// Went says where each row went that was read, a line each in the order of the file. known are the frozen builds' names,
+// Went says where each row went that was read, a line each in the order of the file. known are the frozen builds'
+// names,
 // nil where nobody asks whether a build is one of them.
 func (l *Ledger) Went(known []string) []string {
 	type went struct {
@@ -31,7 +33,8 @@ func (l *Ledger) Went(known []string) []string {
 	}
 	var rows []went
 	for _, b := range l.Builds {
-		frozen := known == nil || slices.ContainsFunc(known, func(name string) bool { return tabular.Canonical(name) == tabular.Canonical(b.Name) })
+		frozen := known == nil || slices.ContainsFunc(known,
+			func(name string) bool { return tabular.Canonical(name) == tabular.Canonical(b.Name) })
 		for i := range b.Entries {
 			e := &b.Entries[i]
 			text := fmt.Sprintf("%s:%d: %s", l.File, e.Line, b.Name)

@@ -58,7 +58,10 @@ func wordKey(text string) string {
 
 // jobWords are the words of a job without those that say neither where nor what; back says that money came back.
 func jobWords(what string) (job string, back bool) {
-	text := " " + strings.Join(strings.FieldsFunc(wordKey(what), func(r rune) bool { return r == ' ' || r == ',' || r == ';' || r == '(' || r == ')' }), " ") + " "
+	text := " " + strings.Join(strings.FieldsFunc(wordKey(what), func(r rune) bool {
+		return r == ' ' || r == ',' ||
+			r == ';' || r == '(' || r == ')'
+	}), " ") + " "
 	for _, kind := range []string{"back", "passing"} {
 		for _, word := range listed[kind] {
 			if strings.Contains(text, " "+word+" ") {

@@ -40,7 +40,8 @@ a,2026-01-15,,,,insurance,90,,,
 	if len(l.Builds) != 1 || l.Builds[0].Overhead != 9000 || l.Unplaced != 2 {
 		t.Errorf("%d builds, %d rows of no build", len(l.Builds), l.Unplaced)
 	}
-	lines := map[int]string{7: "for a cost of the workshop itself", 8: "for a cost of the workshop itself", 9: "the day on which it was paid", 10: "write what it cost"}
+	lines := map[int]string{7: "for a cost of the workshop itself", 8: "for a cost of the workshop itself",
+		9: "the day on which it was paid", 10: "write what it cost"}
 	if len(l.Problems) != len(lines) {
 		t.Fatalf("%v", l.Problems)
 	}

@@ -39,17 +39,20 @@ func randomBook(t *rapid.T) *costs.Table {
 			if rapid.IntRange(0, 4).Draw(t, "fixed hours") == 0 {
 				hours = stats.Fixed(hours.Mid)
 			}
-			rows = append(rows, costs.Row{Item: damage.Item{Spot: at, Grade: g}, Spend: randomAmount(t, "spend", 400*float64(g)), Hours: hours,
+			rows = append(rows, costs.Row{Item: damage.Item{Spot: at, Grade: g}, Spend: randomAmount(t, "spend",
+				400*float64(g)), Hours: hours,
 				LeadDays: float64(rapid.IntRange(0, 5).Draw(t, "lead")), Builds: 1, Basis: "test"})
 		}
 	}
 	var rules []costs.Rule
 	seen := map[string]bool{}
 	item := func(name string) damage.Item {
-		return damage.Item{Spot: rapid.SampledFrom(places).Draw(t, name), Grade: damage.Grade(rapid.IntRange(1, damage.GradeCount).Draw(t, name))}
+		return damage.Item{Spot: rapid.SampledFrom(places).Draw(t, name),
+			Grade: damage.Grade(rapid.IntRange(1, damage.GradeCount).Draw(t, name))}
 	}
 	for range rapid.IntRange(0, 5).Draw(t, "rules") {
-		r := costs.Rule{When: item("when"), Then: item("then"), Chance: rapid.Float64Range(0.05, 1).Draw(t, "chance"), Seen: 1, Why: "test"}
+		r := costs.Rule{When: item("when"), Then: item("then"), Chance: rapid.Float64Range(0.05, 1).Draw(t, "chance"),
+			Seen: 1, Why: "test"}
 		if r.When.Spot == r.Then.Spot && r.When.Grade >= r.Then.Grade || seen[r.Name()] {
 			continue
 		}
@@ -131,7 +134,9 @@ const scoreStep = 0.01
 
 func newBrute(b *costs.Table, c costs.Case, severity, hidden float64) *brute {
 	x := &brute{b: b, c: c, severity: severity, hidden: hidden,
-		likely: make([]convolve.Likely, len(c)), places: map[damage.Spot]convolve.Place{}, coded: map[damage.Spot]*[damage.GradeCount + 1]float64{}, leads: map[[2]float64]convolve.Event{}}
+		likely: make([]convolve.Likely,
+			len(c)), places: map[damage.Spot]convolve.Place{}, coded: map[damage.Spot]*[damage.GradeCount +
+			1]float64{}, leads: map[[2]float64]convolve.Event{}}
 	total := 0.0
 	for z := -6.0; z < 6.01; z += 0.2 {
 		x.z, x.weight = append(x.z, z), append(x.weight, distuv.UnitNormal.Prob(z))
@@ -513,7 +518,8 @@ func TestWaitsFollowWhatIsCharged(t *testing.T) {
 		for _, p := range []float64{0.1, 0.2, 0.5, 0.8, 0.9, 0.95} {
 			q, room := quantile(&d, p), 0.03*sd+step
 			if low, high := at(q-room), at(q+room); low > p+0.005 || high < p-0.005 {
-				t.Errorf("seed %d: quantile %g = %.6g, which %.4f stay below, %.4f within %.4g less, %.4f more", seed, p, q, at(q), low, room, high)
+				t.Errorf("seed %d: quantile %g = %.6g, which %.4f stay below, %.4f within %.4g less, %.4f more", seed, p, q, at(q),
+					low, room, high)
 			}
 		}
 	}
@@ -539,8 +545,10 @@ var cars = rapid.Custom(func(t *rapid.T) car {
 		}
 	}
 	for i := range x.c {
-		if y := &x.c[i]; (y.Kind == costs.Suspected || y.Kind == costs.Seen && y.Chance == 1) && rapid.IntRange(0, 5).Draw(t, "quoted") == 0 {
-			y.Quote = &costs.Quote{Spend: rapid.Float64Range(0, 900).Draw(t, "quote"), Hours: rapid.Float64Range(0, 9).Draw(t, "quoted hours"), HasHours: rapid.Bool().Draw(t, "has hours")}
+		if y := &x.c[i]; (y.Kind == costs.Suspected || y.Kind == costs.Seen && y.Chance == 1) && rapid.IntRange(0, 5).Draw(t,
+			"quoted") == 0 {
+			y.Quote = &costs.Quote{Spend: rapid.Float64Range(0, 900).Draw(t, "quote"), Hours: rapid.Float64Range(0, 9).Draw(t,
+				"quoted hours"), HasHours: rapid.Bool().Draw(t, "has hours")}
 		}
 	}
 	x.severity = rapid.SampledFrom([]float64{0, 0.25, 0.6}).Draw(t, "severity link")
@@ -728,7 +736,8 @@ func TestMassesAddUp(t *testing.T) {
 					t.Errorf("seed %d: %d cells, %v at 0, %v beyond", seed, len(d.Cells), d.Zero, d.Beyond)
 				}
 				if math.Abs(total-1) > 1e-9 {
-					t.Errorf("seed %d, %d chunks, reach %v: the masses add up to %v; blur %v step %v sd %v zero %v", seed, chunks, reach, total, d.Blur, d.Step, d.SD, d.Zero)
+					t.Errorf("seed %d, %d chunks, reach %v: the masses add up to %v; blur %v step %v sd %v zero %v", seed, chunks,
+						reach, total, d.Blur, d.Step, d.SD, d.Zero)
 				}
 				var shares, quantiles [199]float64
 				for i := range shares {
@@ -791,7 +800,8 @@ func TestManyJobs(t *testing.T) {
 		step, chances := want.chances(1, 0)
 		for _, p := range []float64{0.1, 0.2, 0.5, 0.8, 0.9, 0.95} {
 			i, _ := slices.BinarySearch(chances, p)
-			within(t, fmt.Sprintf("%d jobs: quantile %g, in standard deviations", k, p), (quantile(d, p)-float64(i)*step)/d.SD, 0, tolerance)
+			within(t, fmt.Sprintf("%d jobs: quantile %g, in standard deviations", k, p), (quantile(d, p)-float64(i)*step)/d.SD,
+				0, tolerance)
 		}
 	}
 }

@@ -28,7 +28,8 @@ func TestOneNormalJob(t *testing.T) {
 		d := convolved(t, e, c, 1, 0)
 		relative(t, "mean", d.Mean, 1000, 1e-9)
 		relative(t, "sd", d.SD, 100, 1e-4)
-		for p, score := range map[float64]float64{0.1: -1.2815515655, 0.5: 0, 0.8: 0.8416212336, 0.9: 1.2815515655, 0.95: 1.6448536270} {
+		for p, score := range map[float64]float64{0.1: -1.2815515655, 0.5: 0, 0.8: 0.8416212336, 0.9: 1.2815515655,
+			0.95: 1.6448536270} {
 			within(t, fmt.Sprintf("link %g, quantile %g", link, p), quantile(d, p), 1000+100*score, 0.5)
 		}
 	}
@@ -42,7 +43,8 @@ func TestCorrelationWidensTheSum(t *testing.T) {
 		k     int
 		r     float64
 		under float64
-	}{{5, 0.2, 0.2546}, {10, 0.2, 0.4024}, {30, 0.2, 0.6165}, {4, 0.75, 1 - 1/math.Sqrt(3.25)}, {7, 0.95, 1 - 1/math.Sqrt(6.7)}} {
+	}{{5, 0.2, 0.2546}, {10, 0.2, 0.4024}, {30, 0.2, 0.6165}, {4, 0.75, 1 - 1/math.Sqrt(3.25)}, {7, 0.95,
+		1 - 1/math.Sqrt(6.7)}} {
 		sum := func(link float64) *convolve.Distribution {
 			e, c := one(t, link, slices.Repeat([]priced{{chance: 1, spend: bell(1000, 10)}}, tt.k))
 			return convolved(t, e, c, 1, 0)
@@ -63,7 +65,8 @@ func TestCorrelationWidensTheSum(t *testing.T) {
 func TestSumOfPublishedTriangles(t *testing.T) {
 	var items []priced
 	for _, x := range [][3]float64{
-		{17955, 19645, 21785}, {8500, 10553, 13000}, {4000, 4306, 5100}, {4100, 4305, 4650}, {550, 600, 650}, {32300, 35547, 52500}, {1950, 2136, 2600},
+		{17955, 19645, 21785}, {8500, 10553, 13000}, {4000, 4306, 5100}, {4100, 4305, 4650}, {550, 600, 650}, {32300, 35547,
+			52500}, {1950, 2136, 2600},
 	} {
 		items = append(items, priced{chance: 1, spend: stats.Amount{Low: x[0], Mid: x[1], High: x[2], Shape: stats.Triangle}})
 	}
@@ -96,7 +99,8 @@ func TestMomentsOfRows(t *testing.T) {
 			{Low: 300, Mid: 300, High: 1000, Shape: stats.Triangle}, //
 			stats.Fixed(250),
 		} {
-			e, c := one(t, link, []priced{{chance: 1, spend: a, hours: stats.Amount{Low: a.Low / 50, Mid: a.Mid / 50, High: a.High / 50, Shape: a.Shape}}})
+			e, c := one(t, link, []priced{{chance: 1, spend: a, hours: stats.Amount{Low: a.Low / 50, Mid: a.Mid / 50,
+				High: a.High / 50, Shape: a.Shape}}})
 			// Nodes end at 4.2: they miss some of what a tail rests on that is tied to the factor.
 			mean, sd := 3e-4, 2e-3
 			if link > 0.25 {
@@ -149,7 +153,8 @@ func at(zone damage.Zone, class damage.Class, grade damage.Grade) damage.Item {
 // 0.5 on its own 1 - 0.5 (0.6 x 0.7 + 0.4 x 0.4) = 0.71.
 func TestHiddenChances(t *testing.T) {
 	rows := []costs.Row{}
-	for _, x := range []damage.Item{at(damage.Nose, damage.Structural, 2), at(damage.Nose, damage.Structural, 3), at(damage.Tail, damage.Cosmetic, 1), at(damage.Bay, damage.Mechanical, 1)} {
+	for _, x := range []damage.Item{at(damage.Nose, damage.Structural, 2), at(damage.Nose, damage.Structural, 3),
+		at(damage.Tail, damage.Cosmetic, 1), at(damage.Bay, damage.Mechanical, 1)} {
 		rows = append(rows, costs.Row{Item: x, Spend: stats.Fixed(100), Hours: stats.Fixed(3), Builds: 1, Basis: "test"})
 	}
 	b, err := costs.New(rows, []costs.Rule{
@@ -192,7 +197,8 @@ func TestHiddenChances(t *testing.T) {
 // Added independent amounts, by hand: a certain one moves every quantile by itself, one
 // that comes with chance p mixes the distribution with itself moved.
 func TestWithAddsIndependentAmounts(t *testing.T) {
-	e, c := one(t, 0.25, []priced{{chance: 1, spend: bell(1000, 100)}, {chance: 1, spend: stats.Amount{Low: 200, Mid: 400, High: 900}}})
+	e, c := one(t, 0.25, []priced{{chance: 1, spend: bell(1000, 100)}, {chance: 1, spend: stats.Amount{Low: 200, Mid: 400,
+		High: 900}}})
 	sum, m := e.NewSum(), e.Measure(1, 0, nil)
 	if err := sum.Add(c); err != nil {
 		t.Fatal(err)
@@ -200,7 +206,8 @@ func TestWithAddsIndependentAmounts(t *testing.T) {
 	var plain, with convolve.Distribution
 	sum.Distribution(m, 0, &plain)
 	part := added(300)
-	sum.With(m, convolve.Extra{Terms: []convolve.Term{{Part: part, Chance: 1}}, Mean: plain.Mean + 300, SD: plain.SD}, &with)
+	sum.With(m, convolve.Extra{Terms: []convolve.Term{{Part: part, Chance: 1}}, Mean: plain.Mean + 300, SD: plain.SD},
+		&with)
 	for _, p := range []float64{0.1, 0.5, 0.8, 0.9, 0.95} {
 		within(t, fmt.Sprintf("moved quantile %g", p), quantile(&with, p), quantile(&plain, p)+300, 0.02*plain.SD)
 	}

@@ -50,7 +50,8 @@ type inverter struct {
 }
 
 func newInverter(chunks int) *inverter {
-	v := &inverter{cells: 3 * chunks * chunkSize, shift: make([]vector.Double, chunks), blur: make([]vector.Double, chunks)}
+	v := &inverter{cells: 3 * chunks * chunkSize, shift: make([]vector.Double, chunks), blur: make([]vector.Double,
+		chunks)}
 	for i := range v.cells {
 		v.undamp = append(v.undamp, math.Exp(damping*float64(i-v.margin())/float64(v.cells))/float64(v.cells))
 	}
@@ -96,7 +97,8 @@ const (
 )
 
 // Distribution fills in that of a measure, numbered by Engine.Measure. Its window reaches
-// so many standard deviations above the mean, at least; 0: as many as P95 needs. The lower part is worked out again if it is all in a corner of
+// so many standard deviations above the mean, at least; 0: as many as P95 needs. The lower part is worked out again if
+// it is all in a corner of
 // the window. It keeps d's memory.
 func (s *Sum) Distribution(measure int, reach float64, d *Distribution) {
 	m := s.e.measures[measure]

@@ -66,7 +66,8 @@ func New(b *costs.Table, severity, hidden float64) (*Engine, error) {
 			return nil, fmt.Errorf("a link of %v: the nodes follow correlations from 0 to %v", link, MaxLink)
 		}
 	}
-	e := &Engine{book: b, severity: severity, hidden: hidden, rows: make([]row, len(b.Rows())), manyYoung: manyYoung, most: maxChunks}
+	e := &Engine{book: b, severity: severity, hidden: hidden, rows: make([]row, len(b.Rows())), manyYoung: manyYoung,
+		most: maxChunks}
 	for i := range e.inverters {
 		e.inverters[i] = newInverter(i + 1)
 	}

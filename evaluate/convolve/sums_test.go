@@ -25,7 +25,8 @@ func shopOf(t testing.TB, items []priced) (*costs.Table, costs.Case) {
 	var rows []costs.Row
 	var found []costs.Finding
 	for i, x := range items {
-		item := damage.Item{Spot: damage.Spot{Zone: damage.Zone(i % damage.ZoneCount), Class: damage.Class(i / damage.ZoneCount)}, Grade: 2}
+		item := damage.Item{Spot: damage.Spot{Zone: damage.Zone(i % damage.ZoneCount),
+			Class: damage.Class(i / damage.ZoneCount)}, Grade: 2}
 		state := damage.Suspected
 		if x.chance == 1 {
 			state = damage.Seen

@@ -67,7 +67,8 @@ func TestMarginOnPaper(t *testing.T) {
 			t.Errorf("%s: items %v, want %v", x.name, c.Items, x.items)
 		}
 		near(t, x.name, p.Margin(d.Base(c), c.Days, c.Sale), x.want)
-		near(t, x.name+", due", p.Due(c.Sale), map[bool]float64{false: map[bool]float64{false: 0, true: 750}[x.registered], true: map[bool]float64{false: 0, true: 1500}[x.registered]}[x.plus])
+		near(t, x.name+", due", p.Due(c.Sale), map[bool]float64{false: map[bool]float64{false: 0, true: 750}[x.registered],
+			true: map[bool]float64{false: 0, true: 1500}[x.registered]}[x.plus])
 		// A selling bill of 100 in the place of 240.
 		near(t, x.name+", sold", d.BaseSold(c, 100)-d.Base(c), 140*(1-d.SellBack))
 		// Cash: the outlay, what is paid before the sale, and P80 of the spend; no wages.
@@ -79,10 +80,12 @@ func TestMarginOnPaper(t *testing.T) {
 func TestWorkingsLeadToTheMargin(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		s := workshop(t, rapid.Bool().Draw(rt, "registered"))
-		buy := shop.Purchase{Site: "Quay", Miles: float64(rapid.IntRange(0, 200).Draw(rt, "miles")), Plus: rapid.Bool().Draw(rt, "plus")}
+		buy := shop.Purchase{Site: "Quay", Miles: float64(rapid.IntRange(0, 200).Draw(rt, "miles")),
+			Plus: rapid.Bool().Draw(rt, "plus")}
 		d := deal.New(s, deal.TermsOf(&s.Settings), buy, 0, 900000)
 		hammer := money.Pence(rapid.IntRange(1, 900000).Draw(rt, "hammer"))
-		spend, hours, sale := rapid.Float64Range(0, 3000).Draw(rt, "spend"), rapid.Float64Range(0, 90).Draw(rt, "hours"), rapid.Float64Range(0, 9000).Draw(rt, "sale")
+		spend, hours, sale := rapid.Float64Range(0, 3000).Draw(rt, "spend"), rapid.Float64Range(0, 90).Draw(rt,
+			"hours"), rapid.Float64Range(0, 9000).Draw(rt, "sale")
 		days, forSale := 30.0, 12.0
 		item := shop.Charge{Name: "test", Amount: stats.Fixed(54.85), VAT: rapid.Bool().Draw(rt, "vat")}
 		w := d.Workings(hammer, deal.Means{
@@ -90,7 +93,8 @@ func TestWorkingsLeadToTheMargin(t *testing.T) {
 			Repairs: []deal.RepairMean{{Spend: spend, Hours: hours}}, Items: []deal.ItemMean{{Charge: item, Mean: 54.85}},
 		})
 		p := d.At(hammer)
-		want := p.Margin(d.Base(deal.Car{Spend: spend, Hours: hours, Days: days, ForSale: forSale, Items: 54.85 * d.Item(item), Sale: sale}), days, sale)
+		want := p.Margin(d.Base(deal.Car{Spend: spend, Hours: hours, Days: days, ForSale: forSale,
+			Items: 54.85 * d.Item(item), Sale: sale}), days, sale)
 		if got := w.Total.Pounds(); math.Abs(got-want) > 0.005*float64(len(w.Steps)) {
 			rt.Fatalf("workings lead to %.2f, the margin is %.4f: %+v", got, want, w.Steps)
 		}
@@ -107,7 +111,8 @@ func TestLotWithoutASite(t *testing.T) {
 	for _, x := range []struct {
 		guide, value money.Pence
 		want         string
-	}{{600000, 9000000, "Quay"}, {700000, 9000000, "Mill"}, {650000, 9000000, "Mill"}, {0, 3000000, "Quay"}, {0, 3500000, "Mill"}} {
+	}{{600000, 9000000, "Quay"}, {700000, 9000000, "Mill"}, {650000, 9000000, "Mill"}, {0, 3000000, "Quay"}, {0, 3500000,
+		"Mill"}} {
 		d := deal.New(s, terms, shop.Purchase{Miles: 10}, x.guide, x.value)
 		if !d.Assumed || d.Buy.Site != x.want {
 			t.Errorf("guide %s, value %s: charged as at %q, want %s", x.guide, x.value, d.Buy.Site, x.want)
@@ -149,7 +154,8 @@ func TestAtLedger(t *testing.T) {
 		near(t, tt.name, p.Outlay, tt.outlay)
 		near(t, tt.name+", VAT", p.OutlayBack, tt.back)
 	}
-	for row, want := range map[money.Pence]bool{480000: true, 480099: true, 479901: true, 480100: false, 400000: false, 470000: false} {
+	for row, want := range map[money.Pence]bool{480000: true, 480099: true, 479901: true, 480100: false, 400000: false,
+		470000: false} {
 		if got := d.WithVAT(row, 400000); got != want {
 			t.Errorf("a row of %s with 4,000 frozen: %v, want %v", row, got, want)
 		}

@@ -39,7 +39,8 @@ const (
 )
 
 // StopCaution is said wherever a car is said to be sold on as it stands, or broken.
-const StopCaution = "a car sold as it stands may not be fit or lawful for the road, and breaking end-of-life vehicles needs a permitted site or an exemption: check the rules where you are"
+const StopCaution = "a car sold as it stands may not be fit or lawful for the road, and breaking end-of-life " +
+	"vehicles needs a permitted site or an exemption: check the rules where you are"
 
 // HammerVAT is the name of the line with the VAT on the hammer price.
 const HammerVAT = "VAT on " + shop.HammerLine
@@ -186,7 +187,8 @@ func (d *Deal) Workings(hammer money.Pence, m Means) *Workings {
 	w.repairs(d, m.Repairs, true)
 	w.items(m.Items, true)
 	w.part = PartStop
-	w.cost(-m.Gain, "sold on or broken instead", "in %.1f%%, where the strip shows that finishing would cost more", 100*m.Stopped)
+	w.cost(-m.Gain, "sold on or broken instead", "in %.1f%%, where the strip shows that finishing would cost more",
+		100*m.Stopped)
 	w.subtotal(GroupWrong)
 	if m.Won != nil {
 		if l, ok := m.Won(hammer, w.Total-money.FromPounds(m.Gain)); ok {
@@ -218,7 +220,8 @@ func (w *Workings) sale(d *Deal, m *Means) {
 	if m.Fade > 0 && m.Fade < 1 {
 		price /= m.Fade
 	}
-	w.cost(-price, "sale price", "%s before the damage, less %.2f%% category discount", m.Value, 100*(1-price/m.Value.Pounds()))
+	w.cost(-price, "sale price", "%s before the damage, less %.2f%% category discount", m.Value,
+		100*(1-price/m.Value.Pounds()))
 	w.cost(price-m.Price, "fading price", "%.2f%% of it in %.2f days, at your rate a month", 100*(1-m.Price/price), m.Days)
 }
 

@@ -123,7 +123,8 @@ func TestEveryFaultOfARowIsSaidAndTheOthersCount(t *testing.T) {
 	}
 	a := f.Adverts[1]
 	sold := time.Date(2026, 4, 1, 0, 0, 0, 0, time.UTC)
-	if a.Got != 6750 || a.Listed != 7200 || a.Marked != "N" || !a.Sold.Equal(sold) || a.VATPlus || !f.SoldBuilds["red aldra"] {
+	if a.Got != 6750 || a.Listed != 7200 || a.Marked != "N" || !a.Sold.Equal(sold) || a.VATPlus ||
+		!f.SoldBuilds["red aldra"] {
 		t.Errorf("the own sale was read as %+v, builds %v", a, f.SoldBuilds)
 	}
 	if p := f.Results[0]; !p.Coded || p.Code.String() != "nose c2" || p.Hammer != 2200 || p.Site != "Marrow Fen" {
@@ -180,7 +181,8 @@ func TestTheFixtureIsReadWhole(t *testing.T) {
 	if got := messages(dir, f); len(got) != 1 || !strings.HasPrefix(got[0], "results.csv:22: stop: 1,400 is below") {
 		t.Error(got)
 	}
-	if len(f.Adverts) != counts["adverts.csv"] || len(f.Results) != counts["results.csv"]-1 || len(f.Builds) != counts["builds.csv"] {
+	if len(f.Adverts) != counts["adverts.csv"] || len(f.Results) != counts["results.csv"]-1 ||
+		len(f.Builds) != counts["builds.csv"] {
 		t.Errorf("%d, %d, %d rows of %v", len(f.Adverts), len(f.Results), len(f.Builds), counts)
 	}
 	m, _, err := f.Fit(evaluator(t, s), time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC), true)
@@ -193,7 +195,8 @@ func TestTheFixtureIsReadWhole(t *testing.T) {
 }
 
 func TestSettingsOfEvidenceAreChecked(t *testing.T) {
-	dir := folder(t, map[string]string{"shop.toml": "labour_rate = 30\nadvert_halflife = 0\nlisting_share = 1\nshare_spread = [1, 1, 1]\n" +
+	dir := folder(t, map[string]string{"shop.toml": "labour_rate = 30\nadvert_halflife = 0\nlisting_share = " +
+		"1\nshare_spread = [1, 1, 1]\n" +
 		"rival_gap = [0.1]\nmiles_a_year = -1\nselection = [0, 1]\nmargin_spread = 8\nresult_halflife = inf\n"})
 	_, problems, _, err := shop.Read(dir)
 	if err != nil {
@@ -205,7 +208,8 @@ func TestSettingsOfEvidenceAreChecked(t *testing.T) {
 		"shop.toml:6: miles_a_year: -1 is not above 0; write miles, such as 8000",
 		"shop.toml:3: listing_share: 1 is not between 0 and 1; write a share, such as 0.5",
 		"shop.toml:4: share_spread: [1 1 1] do not rise from above 0; write three factors, such as [0.6, 1, 1.6]",
-		"shop.toml:5: rival_gap: [0.1] is not a mean and a standard deviation above 0; write two numbers, such as [0.10, 0.05]",
+		"shop.toml:5: rival_gap: [0.1] is not a mean and a standard deviation above 0; write two numbers, such as [0.10, " +
+			"0.05]",
 		"shop.toml:7: selection: [0 1] are not pounds and two shares; write three numbers, such as [0, 1, 0.25]",
 		"shop.toml:8: margin_spread: 8 is not a share of the value from 0 to 1; write a share, such as 0.08",
 	}

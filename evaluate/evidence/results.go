@@ -10,7 +10,8 @@ import (
 
 var resultColumns = columns{
 	needed: []string{"category", "hammer", "sale_date"},
-	others: []string{"lot", "make", "model", "year", "odometer", "segment", "damage", "description", "value", "guide", "site",
+	others: []string{"lot", "make", "model", "year", "odometer", "segment", "damage", "description", "value", "guide",
+		"site",
 		"distance", "vat", "keys", "starts", "note", "collect_by", "collect_days", "result", "stop", "won", "build"},
 }
 
@@ -54,7 +55,8 @@ func (r *reader) result(v *resultRow, line int, bad func(string, error) bool) {
 		column string
 		cell   tabular.Cell
 		into   *float64
-	}{{"value", v.Value, &p.Value}, {"guide", v.Guide, &p.Guide}, {"hammer", v.Hammer, &p.Hammer}, {"stop", v.Stop, &p.Stop}} {
+	}{{"value", v.Value, &p.Value}, {"guide", v.Guide, &p.Guide}, {"hammer", v.Hammer, &p.Hammer}, {"stop", v.Stop,
+		&p.Stop}} {
 		*x.into, err = amount(x.cell)
 		check(x.column, err)
 	}
@@ -117,5 +119,6 @@ func outcome(c tabular.Cell) (prices.Outcome, error) {
 	if err != nil {
 		return prices.NotSaid, err
 	}
-	return map[string]prices.Outcome{"sold": prices.Sold, "unsold": prices.Unsold, "withdrawn": prices.Withdrawn}[word], nil
+	return map[string]prices.Outcome{"sold": prices.Sold, "unsold": prices.Unsold,
+		"withdrawn": prices.Withdrawn}[word], nil
 }

@@ -71,7 +71,8 @@ func TestTwoCarsOnPaper(t *testing.T) {
 		near(t, l.Name+" margin", l.Margin.Mean, want.margin, 1e-9)
 	}
 	// Week 1: 42 hours worked, 30 of slow left. Week 2: those 30. Then none.
-	for i, want := range []struct{ wanted, cash, bays float64 }{{72, 6600, 1}, {30, 6600, 0}, {0, 6600, 0}, {0, 3500, 0}, {0, 0, 0}} {
+	for i, want := range []struct{ wanted, cash, bays float64 }{{72, 6600, 1}, {30, 6600, 0}, {0, 6600, 0}, {0, 3500, 0},
+		{0, 0, 0}} {
 		w := f.Weeks[i]
 		near(t, fmt.Sprint("wanted in week ", i+1), w.Wanted, want.wanted, 1e-6)
 		near(t, fmt.Sprint("cash after week ", i+1), w.Cash.P90, want.cash, 1e-9)
@@ -83,7 +84,8 @@ func TestTwoCarsOnPaper(t *testing.T) {
 	if *free.Bays != 0 || free.ToPay != 600 || len(free.Comes) != 4 {
 		t.Fatalf("free: %+v", free)
 	}
-	for i, want := range []string{"2026-03-10 1 0 brief", "2026-03-16 1 0 slow", "2026-03-30 0 4000 brief", "2026-04-05 0 5000 slow"} {
+	for i, want := range []string{"2026-03-10 1 0 brief", "2026-03-16 1 0 slow", "2026-03-30 0 4000 brief",
+		"2026-04-05 0 5000 slow"} {
 		c := free.Comes[i]
 		if got := fmt.Sprint(c.On.Format(time.DateOnly), " ", c.Bays, " ", c.Cash, " ", c.Car); got != want {
 			t.Errorf("comes: %s, want %s", got, want)
@@ -103,7 +105,8 @@ func TestOvertakenCarPaysForItsDays(t *testing.T) {
 
 // What stands outside takes no bay and no hours; an advertised car is ready today.
 func TestStages(t *testing.T) {
-	for stage, bays := range map[floor.Stage]int{floor.ToCollect: 0, floor.ToStrip: 1, floor.Waiting: 1, floor.InWork: 1, floor.Ready: 0, floor.Advertised: 0, floor.Stopped: 0} {
+	for stage, bays := range map[floor.Stage]int{floor.ToCollect: 0, floor.ToStrip: 1, floor.Waiting: 1, floor.InWork: 1,
+		floor.Ready: 0, floor.Advertised: 0, floor.Stopped: 0} {
 		c := certain("a", floor.Way{Yard: 3, Start: 40, Sell: 60})
 		c.Stage = stage
 		f := must(t, []floor.Car{c}, settings())

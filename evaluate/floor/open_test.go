@@ -89,7 +89,8 @@ a,2026-02-10,,,,consumables,40,,,,,,,
 // those of the arithmetic: days, margin, and what is still to pay.
 func TestOneCarAloneIsItsForecast(t *testing.T) {
 	f := frozen(t, "a", "nose s2 c2 m1?40; front-near c2")
-	for name, rows := range map[string]string{"nothing written": "", "half done": half, "for sale": half + "a,2026-02-20,,,,listed,,,,,,,,\n"} {
+	for name, rows := range map[string]string{"nothing written": "", "half done": half, "for sale": half +
+		"a,2026-02-20,,,,listed,,,,,,,,\n"} {
 		l := ledger(t, rows)
 		asOf := on(t, "2026-02-24")
 		got, said, err := floor.Whole([]*build.Frozen{f}, l, nil, floor.Settings{AsOf: asOf})
@@ -146,7 +147,8 @@ func TestStagesOfALedger(t *testing.T) {
 		{bought, floor.ToStrip}, // longer ago than collecting takes
 		{bought + "a,2026-02-21,,,,transport,80,,,,,,,\n", floor.ToStrip},
 		{bought + "a,2026-02-24,nose,c,2,bonnet,200,2,,,,,,\n", floor.Waiting}, // for the parts of the wing
-		{strings.ReplaceAll(bought, "-02-20", "-01-05") + "a,2026-01-14,nose,s,2,bench,100,9,done,,,,,\na,2026-01-15,nose,c,2,bonnet,200,2,,,,,,\na,2026-01-15,front-near,c,2,wing,120,1,,,,,,\n", floor.InWork},
+		{strings.ReplaceAll(bought, "-02-20", "-01-05") +
+			"a,2026-01-14,nose,s,2,bench,100,9,done,,,,,\na,2026-01-15,nose,c,2,bonnet,200,2,,,,,,\na,2026-01-15,front-near,c,2,wing,120,1,,,,,,\n", floor.InWork},
 		{bought + "a,2026-02-24,nose,c,2,bonnet,200,,,,2026-03-04,K7,Hallin Breakers,bonnet\n", floor.Waiting},
 		{bought + "a,2026-02-24,,,,stripped,,,,,,,,\n", floor.Waiting}, // its parts have to be ordered
 		{done, floor.Ready},

@@ -19,20 +19,23 @@ func TestSaleYear(t *testing.T) {
 	workshop.Ages = []shop.Age{{Multipliers: shop.Multipliers{Classes: [5]float64{1, 1, 1, 1, 1}, Hours: 1}}}
 	read := func(rows string, on lots.Day) *lots.List {
 		t.Helper()
-		list, err := lots.ReadList(tabular.NewCSV("sale.csv", strings.NewReader(ageHeader+rows)), workshop, lots.Reading{On: on})
+		list, err := lots.ReadList(tabular.NewCSV("sale.csv", strings.NewReader(ageHeader+rows)), workshop,
+			lots.Reading{On: on})
 		if err != nil || len(list.Problems) > 0 {
 			t.Fatal(err, list.Problems)
 		}
 		return list
 	}
 	on := lots.Day{Date: time.Date(2026, 4, 30, 0, 0, 0, 0, time.UTC)}
-	list := read("1,N,nose c2,5000,2019,2025-12-30,,\n2,N,nose c2,5000,2019,,words,nose c2=250\n3,N,nose c2,5000,,,seen,\n", on)
+	list := read("1,N,nose c2,5000,2019,2025-12-30,,\n2,N,nose c2,5000,2019,,words,nose c2=250\n3,N,nose "+
+		"c2,5000,,,seen,\n", on)
 	for i, want := range []int{2025, 2026, 2026} {
 		if got := list.Lots[i].SaleYear; got != want {
 			t.Errorf("lot %d is sold in %d, want %d", i+1, got, want)
 		}
 	}
-	want := "sale.csv: ages of cars are counted to 30 April 2026 where the lot has no sale_date; use --on DATE for another day"
+	want := "sale.csv: ages of cars are counted to 30 April 2026 where the lot has no sale_date; use --on DATE for " +
+		"another day"
 	if len(list.Notices) == 0 || list.Notices[0] != want {
 		t.Errorf("the first notice is not the day: %q", list.Notices)
 	}
@@ -40,16 +43,19 @@ func TestSaleYear(t *testing.T) {
 		t.Errorf("lot 2 is coded from %q with quotes %v", l.CodedFrom, l.Quotes)
 	}
 	on.Today = true
-	if text := strings.Join(read("1,N,nose c2,5000,2019,,,\n", on).Notices, "\n"); !strings.Contains(text, "30 April 2026 (today) where") {
+	if text := strings.Join(read("1,N,nose c2,5000,2019,,,\n", on).Notices, "\n"); !strings.Contains(text,
+		"30 April 2026 (today) where") {
 		t.Errorf("nobody is told that the day is today's: %s", text)
 	}
-	for _, list := range []*lots.List{read("1,N,nose c2,5000,2019,2025-12-30,,\n", on), read("1,N,nose c2,5000,,,,\n", on), read("1,N,nose c2,5000,2019,,,\n", lots.Day{})} {
+	for _, list := range []*lots.List{read("1,N,nose c2,5000,2019,2025-12-30,,\n", on), read("1,N,nose c2,5000,,,,\n",
+		on), read("1,N,nose c2,5000,2019,,,\n", lots.Day{})} {
 		if text := strings.Join(list.Notices, "\n"); strings.Contains(text, "ages of cars") {
 			t.Errorf("a day is named that no age was told by: %s", text)
 		}
 	}
 	workshop.Ages = nil
-	if text := strings.Join(read("1,N,nose c2,5000,2019,,,\n", on).Notices, "\n"); strings.Contains(text, "ages of cars") && !workshop.AgeMatters() {
+	if text := strings.Join(read("1,N,nose c2,5000,2019,,,\n", on).Notices, "\n"); strings.Contains(text,
+		"ages of cars") && !workshop.AgeMatters() {
 		t.Errorf("a day is named where age changes nothing: %s", text)
 	}
 }

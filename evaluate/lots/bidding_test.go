@@ -51,7 +51,8 @@ func readAll(t *testing.T, l *evaluate.Lot) {
 	if !l.Closes.TimeOnly || l.Closes.At.Format(time.TimeOnly) != "14:05:00" || l.Closes.At.IsZero() {
 		t.Errorf("closes %+v", l.Closes)
 	}
-	if want := (evaluate.Bidding{Opening: 50000, GuideLow: 400000, GuideHigh: 600000, PayBy: "6 March"}); l.Bidding != want {
+	if want := (evaluate.Bidding{Opening: 50000, GuideLow: 400000, GuideHigh: 600000,
+		PayBy: "6 March"}); l.Bidding != want {
 		t.Errorf("read %+v, want %+v", l.Bidding, want)
 	}
 }

@@ -43,11 +43,13 @@ func Carry(source tabular.Source, how Reading, ours bool, needed ...string) (*Ca
 		if _, mapped := o.used.Columns[column.Name]; !mapped && taken[at] {
 			continue
 		}
-		if at < 0 || !ours && tabular.Canonical(c.Header[at]) == tabular.Canonical(column.Name) || c.Header[at] == column.Name {
+		if at < 0 || !ours && tabular.Canonical(c.Header[at]) == tabular.Canonical(column.Name) ||
+			c.Header[at] == column.Name {
 			continue
 		}
 		if other := c.other(column.Name, at); other >= 0 {
-			c.notices = append(c.notices, fmt.Sprintf("%s: %q keeps its name, as column %d is already called %q", o.File(), c.Header[at], other+1, c.Header[other]))
+			c.notices = append(c.notices, fmt.Sprintf("%s: %q keeps its name, as column %d is already called %q", o.File(),
+				c.Header[at], other+1, c.Header[other]))
 			continue
 		}
 		renamed = append(renamed, fmt.Sprintf("%q read as %s", c.Header[at], column.Name))

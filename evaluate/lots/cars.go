@@ -32,7 +32,8 @@ func (c *cars) see(lot *evaluate.Lot) {
 		keys = append(keys, "plate "+plate)
 	}
 	if lot.Make+lot.Model != "" && lot.Year != 0 && lot.Odometer != 0 {
-		keys = append(keys, strings.ToLower(strings.Join([]string{lot.Make, lot.Model, strconv.Itoa(lot.Year), strconv.Itoa(lot.Odometer), lot.Code.String()}, "\x00")))
+		keys = append(keys, strings.ToLower(strings.Join([]string{lot.Make, lot.Model, strconv.Itoa(lot.Year),
+			strconv.Itoa(lot.Odometer), lot.Code.String()}, "\x00")))
 	}
 	name := fmt.Sprintf("%s:%d", lot.File, lot.Line)
 	for _, k := range keys {

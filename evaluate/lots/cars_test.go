@@ -43,7 +43,8 @@ func carsOf(t *testing.T) (*shop.Shop, []*evaluate.Lot, []modern) {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	list, err := lots.ReadList(tabular.NewCSV("lots.csv", f), workshop, lots.Reading{On: lots.Day{Date: time.Date(2026, 11, 27, 0, 0, 0, 0, time.UTC)}})
+	list, err := lots.ReadList(tabular.NewCSV("lots.csv", f), workshop,
+		lots.Reading{On: lots.Day{Date: time.Date(2026, 11, 27, 0, 0, 0, 0, time.UTC)}})
 	if err != nil || len(list.Problems) > 0 {
 		t.Fatal(err, list.Problems)
 	}

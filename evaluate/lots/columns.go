@@ -13,7 +13,8 @@ import (
 	"wreckoner/evaluate/tabular/typed"
 )
 
-// A lotColumn is one of a lot list: its name, whether a list must have it, what can stand in it, and how a row's cell is
+// A lotColumn is one of a lot list: its name, whether a list must have it, what can stand in it, and how a row's cell
+// is
 // read. What people call it is in headers.csv.
 type lotColumn struct {
 	name string
@@ -56,9 +57,12 @@ func init() { // the readers refer to the table
 		{name: "collect_by", fits: fitsDate, read: (*lotReader).collectBy},
 		{name: "collect_days", fits: fitsNumber, read: (*lotReader).collectDays},
 		{name: "closes", fits: fitsClosing, read: (*lotReader).closes},
-		{name: "opening", fits: fitsAmount, read: pounds("opening", func(l *evaluate.Lot) *money.Pence { return &l.Opening })},
-		{name: "guide low", fits: fitsAmount, read: pounds("guide low", func(l *evaluate.Lot) *money.Pence { return &l.GuideLow })},
-		{name: "guide high", fits: fitsAmount, read: pounds("guide high", func(l *evaluate.Lot) *money.Pence { return &l.GuideHigh })},
+		{name: "opening", fits: fitsAmount,
+			read: pounds("opening", func(l *evaluate.Lot) *money.Pence { return &l.Opening })},
+		{name: "guide low", fits: fitsAmount, read: pounds("guide low",
+			func(l *evaluate.Lot) *money.Pence { return &l.GuideLow })},
+		{name: "guide high", fits: fitsAmount, read: pounds("guide high",
+			func(l *evaluate.Lot) *money.Pence { return &l.GuideHigh })},
 		{name: "pay by", read: text(func(l *evaluate.Lot) *string { return &l.PayBy })},
 		{name: "parts_value", fits: fitsParts, read: (*lotReader).partsValue},
 		{name: "coded_from", read: (*lotReader).codedFrom},
@@ -76,7 +80,8 @@ func text(field func(*evaluate.Lot) *string) func(*lotReader, *reading, tabular.
 func (r *lotReader) columns() []layout.Column {
 	all := make([]layout.Column, len(lotColumns))
 	for i, c := range lotColumns {
-		all[i] = layout.Column{Column: tabular.Column{Name: c.name, Required: c.needed, Or: c.or}, Called: calledBy[c.name], Filled: c.needed && c.or == "", Figures: c.figures, Above: c.above}
+		all[i] = layout.Column{Column: tabular.Column{Name: c.name, Required: c.needed, Or: c.or}, Called: calledBy[c.name],
+			Filled: c.needed && c.or == "", Figures: c.figures, Above: c.above}
 		if r.copied { // a copy needs what its maker says
 			all[i].Required, all[i].Or = slices.Contains(r.needed, c.name), ""
 		}
@@ -103,7 +108,8 @@ func fitsPlate(_ *lotReader, text string) bool {
 			return false
 		}
 	}
-	return letters && digits && len(text) >= 4 && len(text) <= 9 && !strings.Contains(strings.ToLower(text), "reg") && !strings.Contains(strings.ToLower(text), "plate")
+	return letters && digits && len(text) >= 4 && len(text) <= 9 && !strings.Contains(strings.ToLower(text), "reg") &&
+		!strings.Contains(strings.ToLower(text), "plate")
 }
 
 func fitsYear(_ *lotReader, text string) bool {

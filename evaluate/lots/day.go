@@ -26,5 +26,6 @@ func (r *lotReader) dated() []string {
 	if !r.undated || !r.shop.AgeMatters() {
 		return nil
 	}
-	return []string{fmt.Sprintf("%s: ages of cars are counted to %s where the lot has no sale_date; use --on DATE for another day", r.table.File(), r.how.On)}
+	return []string{fmt.Sprintf("%s: ages of cars are counted to %s where the lot has no sale_date; use --on DATE for "+
+		"another day", r.table.File(), r.how.On)}
 }

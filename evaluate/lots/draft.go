@@ -172,7 +172,8 @@ func (k *Coder) Tally() []string {
 	for _, p := range []struct {
 		n    int
 		text string
-	}{{k.Kept, "had a code"}, {k.Uncoded, "left without a code: no words of damage"}, {k.Blank, "left without a code: no description"}} {
+	}{{k.Kept, "had a code"}, {k.Uncoded, "left without a code: no words of damage"}, {k.Blank,
+		"left without a code: no description"}} {
 		if p.n > 0 {
 			parts = append(parts, lots(p.n, p.text))
 		}

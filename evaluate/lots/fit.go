@@ -10,7 +10,8 @@ import (
 // read to its end.
 func Fit(source tabular.Loose, workshop *shop.Shop, how Reading) (found, missing int, err error) {
 	r := newLotReader(workshop, how)
-	plan, err := layout.Survey(source, layout.Options{Columns: r.columns(), Key: "lot", Given: how.Map, HeaderRow: how.HeaderRow})
+	plan, err := layout.Survey(source, layout.Options{Columns: r.columns(), Key: "lot", Given: how.Map,
+		HeaderRow: how.HeaderRow})
 	if err != nil {
 		return 0, 0, err
 	}

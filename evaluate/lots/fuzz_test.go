@@ -42,7 +42,8 @@ func printable(t *testing.T, problems []tabular.Problem) {
 func FuzzLexicon(f *testing.F) {
 	head := strings.Join(listing.Columns(), ",") + "\n"
 	f.Add([]byte(listing.StarterCSV()), "n/s/f wing dented, bonnet and both headlamps broken; no airbags deployed")
-	for _, seed := range []string{"x,part,nose,c,2,,,\n", "x,extra,keys=no,,,,,\n", "x|y,position,front,,,,,\nx,part,end,s,9,,,\n", "x,depth,,,,2,,\n", "x,harm,,,,3,50,\n", "no,negation,,,,,,\n"} {
+	for _, seed := range []string{"x,part,nose,c,2,,,\n", "x,extra,keys=no,,,,,\n",
+		"x|y,position,front,,,,,\nx,part,end,s,9,,,\n", "x,depth,,,,2,,\n", "x,harm,,,,3,50,\n", "no,negation,,,,,,\n"} {
 		f.Add([]byte(head+seed), "x y no x x")
 	}
 	f.Fuzz(func(t *testing.T, lexicon []byte, text string) {
@@ -62,7 +63,8 @@ func FuzzLexicon(f *testing.F) {
 
 // Whatever columns.csv holds: no panic, and what is read and saved is read again.
 func FuzzMappings(f *testing.F) {
-	for _, seed := range []string{"name,column,header,value\nw,lot,Ref,\nw,site,,Tolloway\n", "name,column,header\n,,\n", "name;column;header\nx;lot;\"a\nb\"\n"} {
+	for _, seed := range []string{"name,column,header,value\nw,lot,Ref,\nw,site,,Tolloway\n", "name,column,header\n,,\n",
+		"name;column;header\nx;lot;\"a\nb\"\n"} {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, text []byte) {
@@ -92,7 +94,8 @@ func FuzzLots(f *testing.F) {
 	if err != nil {
 		f.Fatal(err)
 	}
-	f.Add([]byte("lot,category,damage,value,guide,site,vat,keys,sale_date,collect_by\n1,N,nose s1 c3?,\"£9,000\",2000,Tolloway,plus,no,2026-01-01,2026-01-05\n"))
+	f.Add([]byte("lot,category,damage,value,guide,site,vat,keys,sale_date,collect_by\n1,N,nose s1 " +
+		"c3?,\"£9,000\",2000,Tolloway,plus,no,2026-01-01,2026-01-05\n"))
 	f.Add([]byte("lot;category;description;value\n1;N;x;1e9\n1;N;x;.\n\n2;\"N\n\";;99999999999999999999\n"))
 	f.Fuzz(func(t *testing.T, text []byte) {
 		list, err := lots.ReadList(tabular.NewCSV("f.csv", bytes.NewReader(text)), workshop, lots.Reading{})

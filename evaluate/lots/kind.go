@@ -33,7 +33,8 @@ func (r *lotReader) kind(x *reading) {
 		x.lot.Segment = ""
 		x.bad("segment", tabular.Unknown("car type", text, r.segmentNames()))
 	}
-	if category := x.lot.Category; !slices.ContainsFunc(x.problems, func(p tabular.Problem) bool { return p.Column == r.table.Header("category") }) {
+	if category := x.lot.Category; !slices.ContainsFunc(x.problems,
+		func(p tabular.Problem) bool { return p.Column == r.table.Header("category") }) {
 		name, err := r.categoryNamed(category)
 		x.lot.Category = ""
 		if x.bad("category", err) {
@@ -45,7 +46,8 @@ func (r *lotReader) kind(x *reading) {
 			x.lot.Category = r.shop.Categories[i].Name
 			r.tell(x, "category", category, x.lot.Category)
 		case x.lot.Segment != "":
-			x.bad("category", fmt.Errorf("the shop's category %q has no row for the car type %s; add one to categories.csv, or one with * as the car type", name, x.lot.Segment))
+			x.bad("category", fmt.Errorf("the shop's category %q has no row for the car type %s; add one to categories.csv, "+
+				"or one with * as the car type", name, x.lot.Segment))
 		}
 	}
 }
@@ -62,7 +64,8 @@ func (r *lotReader) unnamedKind(x *reading) {
 	}
 	i, ok := r.shop.Segment(DefaultSegment)
 	if !ok {
-		x.bad("segment", fmt.Errorf("is blank, and segments.csv has no %q to use instead; write one of %s", DefaultSegment, strings.Join(r.segmentNames(), ", ")))
+		x.bad("segment", fmt.Errorf("is blank, and segments.csv has no %q to use instead; write one of %s", DefaultSegment,
+			strings.Join(r.segmentNames(), ", ")))
 		return
 	}
 	x.lot.Segment = r.shop.Segments[i].Name

@@ -91,7 +91,8 @@ func readLexicon(file string, r io.Reader) (*Lexicon, []tabular.Problem, []strin
 		notices = append(notices, fmt.Sprintf("%s: columns ignored: %s", file, strings.Join(extra, ", ")))
 	}
 	if len(rows) == 0 && len(problems) == 0 {
-		problems = append(problems, tabular.Problem{File: file, Line: 1, Message: "has a header and no rows; remove the file to use the starter's"})
+		problems = append(problems, tabular.Problem{File: file, Line: 1,
+			Message: "has a header and no rows; remove the file to use the starter's"})
 	}
 	if len(problems) > 0 {
 		return nil, problems, notices, nil

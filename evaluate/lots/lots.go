@@ -56,7 +56,8 @@ func ReadList(source tabular.Source, workshop *shop.Shop, how Reading) (*List, e
 		lots.Unique(&entry)
 		rows++
 		if size += len(entry.Raw); rows > MostLots || size > MostText {
-			return nil, lots.Beyond(entry, "a list of more than %s does not fit; split it. Only screen reads more, without --explain", Most())
+			return nil, lots.Beyond(entry,
+				"a list of more than %s does not fit; split it. Only screen reads more, without --explain", Most())
 		}
 		for _, r := range entry.Readings {
 			list.Readings = append(list.Readings, fmt.Sprintf("%s:%d: %s", lots.table.File(), entry.Line, r))
@@ -174,7 +175,8 @@ func (l *Lots) Notices() []string {
 		}
 		return append(all, l.cars.notices...)
 	}
-	return slices.Concat(l.reader.dated(), l.notices, l.table.Notices(), l.reader.ignored, l.reader.said.notices(l.table.File()))
+	return slices.Concat(l.reader.dated(), l.notices, l.table.Notices(), l.reader.ignored,
+		l.reader.said.notices(l.table.File()))
 }
 
 // All yields the rows. Each is read by itself: that a lot number stands twice
@@ -224,7 +226,8 @@ func (l *List) Reject(lot *evaluate.Lot, err error) {
 
 // Unjudged is the problem of a lot that was read and cannot be judged.
 func Unjudged(lot *evaluate.Lot, err error) tabular.Problem {
-	p := tabular.Problem{File: lot.File, Sheet: lot.Sheet, Line: lot.Line, Column: evaluate.FaultColumn(err), Message: err.Error()}
+	p := tabular.Problem{File: lot.File, Sheet: lot.Sheet, Line: lot.Line, Column: evaluate.FaultColumn(err),
+		Message: err.Error()}
 	if p.Column == "damage" {
 		p.Text = lot.Code.String()
 	}

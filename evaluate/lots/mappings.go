@@ -97,7 +97,8 @@ func ReadMappings(folder string) (all []Mapping, problems []tabular.Problem, err
 		return nil, nil, err
 	}
 	defer f.Close()
-	t, err := tabular.Open(tabular.NewCSV(path, f), tabular.Options{Columns: tabular.ColumnsOf("name", "column", "header", "?", "value", "word")})
+	t, err := tabular.Open(tabular.NewCSV(path, f), tabular.Options{Columns: tabular.ColumnsOf("name", "column", "header",
+		"?", "value", "word")})
 	var faults tabular.Problems
 	if errors.As(err, &faults) {
 		return nil, faults, nil
@@ -284,7 +285,8 @@ func (r Reading) pick(headers []string) (m *Mapping, notice string) {
 	if _, mapped := r.Map["site"]; mapped || have["site"] || chosen.Columns["site"] != "" {
 		chosen.Site = "" // the list's own column stands above it
 	}
-	return &chosen, fmt.Sprintf("the columns saved for %q are used: %s%s", chosen.Name, strings.Join(chosen.pairs(), ", "), more)
+	return &chosen, fmt.Sprintf("the columns saved for %q are used: %s%s", chosen.Name, strings.Join(chosen.pairs(),
+		", "), more)
 }
 
 // fullest returns the saved mappings that fit a list with these headers, canonical, and name the
@@ -338,12 +340,13 @@ type opened struct {
 func (r Reading) open(source tabular.Source, reader *lotReader) (*opened, error) {
 	o := &opened{used: Mapping{Columns: map[string]string{}, Order: r.Order, HeaderRow: r.HeaderRow, Words: r.Words}}
 	columns := reader.columns()
-	options := layout.Options{Columns: columns, Key: "lot", Given: r.Map, HeaderRow: r.HeaderRow, Pick: func(headers []string) map[string]string {
-		if m, _ := r.pick(headers); m != nil {
-			return m.Columns
-		}
-		return nil
-	}}
+	options := layout.Options{Columns: columns, Key: "lot", Given: r.Map, HeaderRow: r.HeaderRow,
+		Pick: func(headers []string) map[string]string {
+			if m, _ := r.pick(headers); m != nil {
+				return m.Columns
+			}
+			return nil
+		}}
 	plan, source, err := r.plan(source, options, reader)
 	if err != nil {
 		return nil, err
@@ -366,7 +369,8 @@ func (r Reading) open(source tabular.Source, reader *lotReader) (*opened, error)
 		return nil, tabular.Problems{{File: file, Sheet: sheet, Line: o.HeaderLine(), Text: o.HeaderRaw(), Message: lacks}}
 	}
 	if pairs := plan.Guessed(); len(pairs) > 0 {
-		o.notices = append(o.notices, fmt.Sprintf("%s: columns read as: %s; use --map to change", file, strings.Join(pairs, ", ")))
+		o.notices = append(o.notices, fmt.Sprintf("%s: columns read as: %s; use --map to change", file,
+			strings.Join(pairs, ", ")))
 	}
 	maps.Copy(o.used.Columns, plan.Found)
 	for name, h := range r.Map {
@@ -419,7 +423,8 @@ func (o *opened) dates(reader *lotReader, file string) {
 		return
 	}
 	if o.used.Order = typed.Decide(reader.votes); o.used.Order != typed.Unknown && reader.open > 0 {
-		o.notices = append(o.notices, fmt.Sprintf("%s: dates are read %s, as its other dates show; use --dates to change", file, o.used.Order))
+		o.notices = append(o.notices, fmt.Sprintf("%s: dates are read %s, as its other dates show; use --dates to change",
+			file, o.used.Order))
 	}
 }
 
@@ -427,7 +432,8 @@ func (o *opened) dates(reader *lotReader, file string) {
 func (o *opened) place(r Reading, file string) error {
 	switch {
 	case r.Site != "" && o.At("site") >= 0:
-		return fmt.Errorf("--site %q: %s has a column of sites, %q; leave --site out", r.Site, tabular.Sanitise(file), o.Header("site"))
+		return fmt.Errorf("--site %q: %s has a column of sites, %q; leave --site out", r.Site, tabular.Sanitise(file),
+			o.Header("site"))
 	case r.Site != "":
 		o.used.Site = r.Site
 	case o.At("site") >= 0:
@@ -438,7 +444,8 @@ func (o *opened) place(r Reading, file string) error {
 }
 
 // plan finds the header and the columns. The source that it returns starts with the header.
-func (r Reading) plan(source tabular.Source, options layout.Options, reader *lotReader) (*layout.Plan, tabular.Source, error) {
+func (r Reading) plan(source tabular.Source, options layout.Options, reader *lotReader) (*layout.Plan, tabular.Source,
+	error) {
 	loose, ok := source.(tabular.Loose)
 	if r.Again == nil || !ok {
 		if from, ok := source.(interface{ From(line int) }); ok && r.HeaderRow > 1 {

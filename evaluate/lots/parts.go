@@ -27,7 +27,8 @@ func (r *lotReader) partsValue(x *reading, c tabular.Cell) {
 // partsValue reads what a car brings broken: one amount, or low, mid and high parted by
 // blanks.
 func partsValue(text string) (stats.Amount, error) {
-	const remedy = "write what its parts would fetch, such as 700, or low, mid and high with spaces between, such as 400 700 1,100"
+	const remedy = "write what its parts would fetch, such as 700, or low, mid and high with spaces between, such as " +
+		"400 700 1,100"
 	words := strings.Fields(text)
 	if len(words) != 1 && len(words) != 3 {
 		return stats.Amount{}, fmt.Errorf("%q has %d amounts; %s", text, len(words), remedy)

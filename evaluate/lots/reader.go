@@ -74,7 +74,8 @@ func (r *lotReader) begin(o *opened) {
 		r.at[i] = o.At(c.name)
 	}
 	header := strings.ToLower(o.Header("odometer"))
-	r.kilometres = strings.Contains(header, "kilomet") || slices.Contains(strings.FieldsFunc(header, func(c rune) bool { return c < 'a' || c > 'z' }), "km") ||
+	r.kilometres = strings.Contains(header, "kilomet") ||
+		slices.Contains(strings.FieldsFunc(header, func(c rune) bool { return c < 'a' || c > 'z' }), "km") ||
 		slices.Contains(strings.FieldsFunc(header, func(c rune) bool { return c < 'a' || c > 'z' }), "kms")
 }
 
@@ -130,7 +131,8 @@ func (r *lotReader) lot(row tabular.Place) (*evaluate.Lot, []tabular.Problem, []
 			cell = tabular.Cell{Raw: r.answered(c.name, cell.Text()), State: cell.State}
 		}
 		if !cell.Given() && r.unsaid[c.name] {
-			x.bad(c.name, errors.New("is blank; if the cell above is meant for this row too, copy it here; if not, write unknown"))
+			x.bad(c.name, errors.New("is blank; if the cell above is meant for this row too, copy it here; if not, write "+
+				"unknown"))
 			continue
 		}
 		c.read(r, x, cell)
@@ -302,7 +304,8 @@ func (r *lotReader) price(text string) (typed.Amount, error) {
 	case a.Low <= 0:
 		return a, fmt.Errorf("%q is not above 0; write an amount such as 1200 or 1,200.00", text)
 	case a.Low < leastPrice:
-		return a, fmt.Errorf("%q is below 50; if it is in thousands, write %s or %sk", text, money.Group(int64(a.Low)*10), trimZeros(a.Low))
+		return a, fmt.Errorf("%q is below 50; if it is in thousands, write %s or %sk", text, money.Group(int64(a.Low)*10),
+			trimZeros(a.Low))
 	}
 	return a, nil
 }
@@ -324,7 +327,8 @@ func (r *lotReader) value(x *reading, c tabular.Cell) {
 	case a.Range():
 		err = fmt.Errorf("%q is a range; write one value, such as %s", c.Text(), a.Pence)
 	case a.PlusVAT:
-		err = fmt.Errorf("%q: write what a buyer pays: %s, or %s with VAT", c.Text(), a.Pence, a.Pence+r.shop.VATRate.Of(a.Pence))
+		err = fmt.Errorf("%q: write what a buyer pays: %s, or %s with VAT", c.Text(), a.Pence,
+			a.Pence+r.shop.VATRate.Of(a.Pence))
 	}
 	if !x.bad("value", err) {
 		x.lot.Value = a.Pence
@@ -366,7 +370,8 @@ func notChoice(text, column string, choices ...string) error {
 	if err == nil {
 		return nil
 	}
-	return fmt.Errorf("%w, or say what it means for the whole list: --read '%s:%s=%s'", err, column, text, choices[len(choices)-1])
+	return fmt.Errorf("%w, or say what it means for the whole list: --read '%s:%s=%s'", err, column, text,
+		choices[len(choices)-1])
 }
 
 func (r *lotReader) keys(x *reading, c tabular.Cell)   { x.lot.Keys = r.yesNo(x, "keys", c) }

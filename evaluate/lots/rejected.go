@@ -19,7 +19,8 @@ type Rejected struct {
 // Beyond is the error of a list that goes on for longer than it may, at the row
 // that is one too many.
 func (l *Lots) Beyond(row ListRow, format string, args ...any) error {
-	return tabular.Problem{File: l.table.File(), Sheet: l.table.Sheet(), Line: row.Line, Message: fmt.Sprintf(format, args...)}
+	return tabular.Problem{File: l.table.File(), Sheet: l.table.Sheet(), Line: row.Line, Message: fmt.Sprintf(format,
+		args...)}
 }
 
 // WriteRejects writes rejected rows of the list as they were, with the reason

@@ -117,14 +117,16 @@ func compare(t *testing.T, workshop string, many bool, r *evaluate.Result, want 
 		quantile(what, "p50", got.P50, s.P50, s)
 		quantile(what, "p90", got.P90, s.P90, s)
 	}
-	all("repair", evaluate.Spread{Mean: r.Repair.Mean, P10: r.Repair.P10, P50: r.Repair.P50, P90: r.Repair.P90}, want.Repair.spread)
+	all("repair", evaluate.Spread{Mean: r.Repair.Mean, P10: r.Repair.P10, P50: r.Repair.P50, P90: r.Repair.P90},
+		want.Repair.spread)
 	quantile("repair", "p80", r.Repair.P80, want.Repair.P80, want.Repair.spread)
 	quantile("repair", "p95", r.Repair.P95, want.Repair.P95, want.Repair.spread)
 	all("hours", r.Hours, want.Hours)
 	all("days", r.Days, want.Days)
 	all("resale", r.Resale, want.Resale)
 	if slack := max(2*r.Lot.Value.Pounds()/200, 50); math.Abs(r.HighestBid.Pounds()-want.HighestBid) > slack {
-		t.Errorf("%s, lot %s: highest bid %s by %s, the other says %.0f by %s", workshop, want.Lot, r.HighestBid, r.BidLimit, want.HighestBid, want.BidLimit)
+		t.Errorf("%s, lot %s: highest bid %s by %s, the other says %.0f by %s", workshop, want.Lot, r.HighestBid, r.BidLimit,
+			want.HighestBid, want.BidLimit)
 	}
 	if (r.Status == bid.Ranked) != (want.Margin != nil) {
 		t.Fatalf("%s, lot %s is %s", workshop, want.Lot, r.Status)
@@ -139,9 +141,11 @@ func compare(t *testing.T, workshop string, many bool, r *evaluate.Result, want 
 		t.Errorf("%s, lot %s: margin %.2f, the other says %.2f", workshop, want.Lot, r.Margin.Mean, want.Margin.Mean)
 	}
 	if math.Abs(r.Margin.LossChance-want.Margin.LossChance) > 0.01 {
-		t.Errorf("%s, lot %s: chance of loss %.4f, the other says %.4f", workshop, want.Lot, r.Margin.LossChance, want.Margin.LossChance)
+		t.Errorf("%s, lot %s: chance of loss %.4f, the other says %.4f", workshop, want.Lot, r.Margin.LossChance,
+			want.Margin.LossChance)
 	}
 	if math.Abs(r.Margin.Shortfall-want.Margin.Shortfall) > 0.06*want.Margin.SD {
-		t.Errorf("%s, lot %s: shortfall %.2f, the other says %.2f", workshop, want.Lot, r.Margin.Shortfall, want.Margin.Shortfall)
+		t.Errorf("%s, lot %s: shortfall %.2f, the other says %.2f", workshop, want.Lot, r.Margin.Shortfall,
+			want.Margin.Shortfall)
 	}
 }

@@ -129,7 +129,8 @@ func bookOf(t *testing.T, text string) []byte {
 type counts struct{ right, asked, refused, wrong, lost int }
 
 func (c counts) String() string {
-	return fmt.Sprintf("right %d, rightly asked about %d, refused though plain %d, wrong %d, lost %d", c.right, c.asked, c.refused, c.wrong, c.lost)
+	return fmt.Sprintf("right %d, rightly asked about %d, refused though plain %d, wrong %d, lost %d", c.right, c.asked,
+		c.refused, c.wrong, c.lost)
 }
 
 func (c *counts) add(o counts) {
@@ -214,7 +215,8 @@ func judgeList(t *testing.T, name string, list *lots.List, err error, want []tru
 			c.lost++
 			t.Errorf("%s:%d: lot %s is lost", name, x.line, x.lot)
 		case lot == nil && x.ask:
-			about := whole || slices.ContainsFunc(problems[x.line], func(p tabular.Problem) bool { return p.Column == x.column || x.column == "*" })
+			about := whole || slices.ContainsFunc(problems[x.line],
+				func(p tabular.Problem) bool { return p.Column == x.column || x.column == "*" })
 			if !about {
 				t.Logf("%s:%d: lot %s: asked about %v, not about %s", name, x.line, x.lot, problems[x.line], x.column)
 			}

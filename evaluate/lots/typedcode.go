@@ -28,7 +28,8 @@ func parseCode(text string) (damage.Code, error) {
 	plain, err := spellOut(text)
 	if err != nil {
 		var fault *damage.SyntaxError
-		if errors.As(first, &fault) && !strings.HasPrefix(fault.Problem, "not a zone") && !strings.Contains(err.Error(), " could be ") {
+		if errors.As(first, &fault) && !strings.HasPrefix(fault.Problem, "not a zone") && !strings.Contains(err.Error(),
+			" could be ") {
 			return damage.Code{}, first
 		}
 		return damage.Code{}, err
@@ -53,7 +54,8 @@ func spellOut(text string) (string, error) {
 		}
 		name, err := zoneOf(strings.Join(zone, " "), text)
 		if err == nil && len(marks) == 0 {
-			err = fmt.Errorf("%q: nothing is marked at %q; write what is damaged there, such as %s c2", text, strings.Join(zone, " "), name)
+			err = fmt.Errorf("%q: nothing is marked at %q; write what is damaged there, such as %s c2", text,
+				strings.Join(zone, " "), name)
 		}
 		groups = append(groups, strings.Join(append([]string{name}, marks...), " "))
 		zone, marks = nil, nil
@@ -84,7 +86,8 @@ func spellOut(text string) (string, error) {
 // pieces returns the words of a code. A slash within a word of single letters, as in n/s/f, is the word's own.
 func pieces(text string) []string {
 	var all []string
-	for _, word := range strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return strings.ContainsRune(" \t\r\n;|,:&+", r) }) {
+	for _, word := range strings.FieldsFunc(strings.ToLower(text),
+		func(r rune) bool { return strings.ContainsRune(" \t\r\n;|,:&+", r) }) {
 		parts := strings.Split(word, "/")
 		short := true
 		for _, p := range parts {
@@ -166,7 +169,8 @@ func zoneOf(words, text string) (string, error) {
 	}
 	if p, ok := zoneLexicon().Part(words); ok && p.ZoneSure {
 		const noKind = "the kind of damage is not said"
-		if p.Sure() || strings.HasPrefix(p.Doubt, noKind) && !strings.Contains(p.Doubt, "; not understood") && !strings.Contains(p.Doubt, "was read as") {
+		if p.Sure() || strings.HasPrefix(p.Doubt, noKind) && !strings.Contains(p.Doubt, "; not understood") &&
+			!strings.Contains(p.Doubt, "was read as") {
 			return p.Zone.String(), nil
 		}
 	}

@@ -43,7 +43,8 @@ func (r *lotReader) place(x *reading, c tabular.Cell) {
 
 // siteNamed returns the site as the shop spells it, or that the car is bought at none.
 func (r *lotReader) siteNamed(name string) (string, error) {
-	if strings.EqualFold(strings.TrimSpace(name), deal.Private) && !slices.ContainsFunc(r.sites, func(s string) bool { return strings.EqualFold(s, deal.Private) }) {
+	if strings.EqualFold(strings.TrimSpace(name), deal.Private) && !slices.ContainsFunc(r.sites,
+		func(s string) bool { return strings.EqualFold(s, deal.Private) }) {
 		return deal.Private, nil
 	}
 	key := tabular.Canonical(name)
@@ -106,7 +107,8 @@ func (r *lotReader) dates(x *reading) {
 	}
 	free := x.by.Sub(*x.sale).Hours() / 24
 	if free < 0 {
-		x.bad("collect_by", fmt.Errorf("%s is before the sale on %s", x.by.Format(time.DateOnly), x.sale.Format(time.DateOnly)))
+		x.bad("collect_by", fmt.Errorf("%s is before the sale on %s", x.by.Format(time.DateOnly),
+			x.sale.Format(time.DateOnly)))
 		return
 	}
 	x.lot.FreeDays = &free
@@ -127,11 +129,13 @@ func (r *lotReader) observe(column, cell string) {
 }
 
 // headingWords are words of a heading that say neither a site nor a day.
-var headingWords = []string{"sale", "sales", "auction", "lots", "lot", "at", "on", "site", "yard", "day", "the", "of", "vehicles", "cars", "from", "salvage",
+var headingWords = []string{"sale", "sales", "auction", "lots", "lot", "at", "on", "site", "yard", "day", "the", "of",
+	"vehicles", "cars", "from", "salvage",
 	"monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday", "mon", "tue", "tues", "wed", "thu", "thurs", "fri", "sat", "sun", "date", "location"}
 
 // notHeading are words of a line that names a site or a day for another reason.
-var notHeading = []string{"collect", "view", "print", "clos", "not", "except", "until", "call", "tel", "contact", "deliver", "updat", "issue", "produc", "revis", "no "}
+var notHeading = []string{"collect", "view", "print", "clos", "not", "except", "until", "call", "tel", "contact",
+	"deliver", "updat", "issue", "produc", "revis", "no "}
 
 // heading reads a row between lots, or a title above the header, that says where or when the lots are sold.
 func (r *lotReader) heading(text string, title bool) (map[string]string, bool) {
@@ -168,7 +172,10 @@ func (r *lotReader) heading(text string, title bool) (map[string]string, bool) {
 
 // headingDay finds a date among the words of a heading, and returns the other words.
 func (r *lotReader) headingDay(text string, values map[string]string) string {
-	words := strings.FieldsFunc(text, func(c rune) bool { return c == ' ' || c == ',' || c == '(' || c == ')' || c == ':' })
+	words := strings.FieldsFunc(text, func(c rune) bool {
+		return c == ' ' || c == ',' || c == '(' || c == ')' ||
+			c == ':'
+	})
 	for size := min(len(words), 5); size > 0; size-- {
 		for i := 0; i+size <= len(words); i++ {
 			part := strings.Join(words[i:i+size], " ")

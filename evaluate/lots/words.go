@@ -102,7 +102,8 @@ func ParseWords(all []string) (map[string]map[string]string, error) {
 	for _, text := range all {
 		column, rest, ok := strings.Cut(text, ":")
 		word, meant, also := strings.Cut(rest, "=")
-		i := slices.IndexFunc(lotColumns, func(c lotColumn) bool { return tabular.Canonical(c.name) == tabular.Canonical(column) })
+		i := slices.IndexFunc(lotColumns,
+			func(c lotColumn) bool { return tabular.Canonical(c.name) == tabular.Canonical(column) })
 		switch {
 		case !ok || !also || wordKey(word) == "" || strings.TrimSpace(meant) == "":
 			return nil, fmt.Errorf("%q: write COLUMN:WORD=MEANING, such as starts:maybe=unknown", text)

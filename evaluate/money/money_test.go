@@ -117,7 +117,8 @@ func TestOutlayByHand(t *testing.T) {
 	}
 	// One penny more: 120 + 25.00 and 29.00 VAT.
 	o = tariff(t).Outlay(50000, lot)
-	if want := money.Pence(50000 + 14500 + 2900 + 1500 + 300 + 999 + 1260 + 252); o.Total != want || o.PurchasePrice != 50000 {
+	if want := money.Pence(50000 + 14500 + 2900 + 1500 + 300 + 999 + 1260 + 252); o.Total != want ||
+		o.PurchasePrice != 50000 {
 		t.Errorf("total %s purchase %s, want %s, 500.00", o.Total, o.PurchasePrice, want)
 	}
 	// VAT on the hammer; the premium shows none and joins the purchase price.
@@ -158,8 +159,9 @@ func TestSumIsOutlayAndRisesBetweenSteps(t *testing.T) {
 
 func TestTariffFaults(t *testing.T) {
 	for says, bands := range map[string][]shop.Band{
-		"must start at 0":          {{Site: "Mill", Fee: "premium", From: 100}},
-		"two bands start at 50.00": {{Site: "Mill", Fee: "premium"}, {Site: "Mill", Fee: "premium", From: 5000}, {Site: "Mill", Fee: "premium", From: 5000}},
+		"must start at 0": {{Site: "Mill", Fee: "premium", From: 100}},
+		"two bands start at 50.00": {{Site: "Mill", Fee: "premium"}, {Site: "Mill", Fee: "premium", From: 5000},
+			{Site: "Mill", Fee: "premium", From: 5000}},
 	} {
 		if _, err := shop.NewTariff(bands, 0); err == nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("%v, want %q", err, says)

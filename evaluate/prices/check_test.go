@@ -46,7 +46,8 @@ func TestRowsThatCannotBeRightAreRefused(t *testing.T) {
 		`adverts.csv:15: marked: "Cat N" is not yes, no or a category of the shop; write N`,
 		"adverts.csv:18: asked: blank, and got too; write the price asked, or for an own sale the price received",
 		`adverts.csv:25: segment: "city", but Aldra is family on line 4; write one car type for a model`,
-		"adverts.csv:26: last_seen: blank, and first_seen and sold too; write the day the advert was last seen, such as 2026-03-04",
+		"adverts.csv:26: last_seen: blank, and first_seen and sold too; write the day the advert was last seen, such as " +
+			"2026-03-04",
 		"adverts.csv:27: asked: -7450 is not an amount of at least 0; write one such as 7450",
 		`adverts.csv:28: segment: "hovercraft" is not a car type of the shop`,
 		"adverts.csv:29: year: blank; write the car's year, such as 2018",
@@ -130,8 +131,10 @@ func TestNoticesSayWhatBecameOfRows(t *testing.T) {
 		"results.csv:2: sale_date: the same car was offered again on 2026-05-29, line 3; only the last row counts",
 		"results.csv:4: result: withdrawn: the row is not used",
 		"results.csv:5: hammer: not sold: counted by site, not used for the price",
-		"results.csv:6: won: blank, and stop is given; write yes or no: until then the row does not say how far rivals would have gone",
-		"results.csv:7: value: blank, and adverts.csv has 0 Velmary Tiffet; write the value, or copy 3 more adverts; until then the row says nothing of the price",
+		"results.csv:6: won: blank, and stop is given; write yes or no: until then the row does not say how far rivals " +
+			"would have gone",
+		"results.csv:7: value: blank, and adverts.csv has 0 Velmary Tiffet; write the value, or copy 3 more adverts; " +
+			"until then the row says nothing of the price",
 	}
 	var got []Notice
 	for _, n := range m.Notices() {
@@ -188,7 +191,8 @@ func TestNormalEquationsAgreeWithQR(t *testing.T) {
 func TestSoldWithoutAPriceIsRefused(t *testing.T) {
 	s := fixtureSettings()
 	_, bad := CheckResults([]Result{{Line: 3, Outcome: Sold, Lot: Lot{SaleDate: day("2026-05-01")}}}, &s)
-	if diff := cmp.Diff([]string{"results.csv:3: hammer: blank, and result says sold; write the hammer price"}, texts(bad)); diff != "" {
+	if diff := cmp.Diff([]string{"results.csv:3: hammer: blank, and result says sold; write the hammer price"},
+		texts(bad)); diff != "" {
 		t.Error(diff)
 	}
 }

@@ -88,7 +88,8 @@ func TestWhatWinningTellsInWorldsOfHiddenKnowledge(t *testing.T) {
 		lots := w.Lots(rng, 8000)
 		won, said, made, net := buys(without, lots, line, sd, w.RepairSD)
 		won2, said2, made2, net2 := buys(with, lots, line, sd, w.RepairSD)
-		t.Logf("known %.2f, private %.2f, repair sd %.2f: won %.2f said %.0f made %.0f net %.0f; corrected %.2f, %.0f, %.0f, %.0f",
+		t.Logf("known %.2f, private %.2f, repair sd %.2f: won %.2f said %.0f made %.0f net %.0f; corrected %.2f, %.0f, "+
+			"%.0f, %.0f",
 			w.Known, w.Private, w.RepairSD, won, said, made, net, won2, said2, made2, net2)
 		if math.Abs(said2-made2) >= math.Abs(said-made) || made2 <= made {
 			t.Errorf("%+v: said %.0f, made %.0f; corrected %.0f, %.0f", w, said, made, said2, made2)

@@ -304,7 +304,8 @@ func TestManyBuildsSpeakForThemselves(t *testing.T) {
 			MarginSD: 1200 + 800*rng.Float64(),
 			RepairSD: 500 + 1000*rng.Float64(), U: -2 + 3*rng.Float64(), Value: Some(value), Tau: Some(tau)}
 		reliability := 0.08 * value * 0.08 * value / (0.08*value*0.08*value + tau*tau)
-		b.Realised = 300 + want[0] + want[1]*reliability*(b.Predicted-300) + want[2]*b.RepairSD*b.U + b.MarginSD*rng.NormFloat64()
+		b.Realised = 300 + want[0] + want[1]*reliability*(b.Predicted-300) + want[2]*b.RepairSD*b.U +
+			b.MarginSD*rng.NormFloat64()
 		builds = append(builds, b)
 	}
 	m, err := Fit(nil, nil, builds, s)

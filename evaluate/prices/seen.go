@@ -27,7 +27,8 @@ func (m *Model) Seen(l *Lot) ([]Seen, []Band) {
 	at := *l
 	at.Value, at.MeanDays = 0, 0
 	line := func(age float64) (Value, error) {
-		at.SaleDate = time.Date(l.Year, time.July, 1, 0, 0, 0, 0, time.UTC).Add(time.Duration(age * daysPerYear * 24 * float64(time.Hour)))
+		at.SaleDate = time.Date(l.Year, time.July, 1, 0, 0, 0, 0,
+			time.UTC).Add(time.Duration(age * daysPerYear * 24 * float64(time.Hour)))
 		return m.Value(&at)
 	}
 	k, model := m.market, m.market.models[carName(l.Make, l.Model)]
@@ -77,7 +78,10 @@ func (m *Model) Knocked(site string) []Knocked {
 			out = append(out, Knocked{r.guide, r.hammer, r.line})
 		}
 	}
-	slices.SortFunc(out, func(a, b Knocked) int { return cmp.Or(cmp.Compare(a.Guide, b.Guide), cmp.Compare(a.Hammer, b.Hammer)) })
+	slices.SortFunc(out, func(a, b Knocked) int {
+		return cmp.Or(cmp.Compare(a.Guide, b.Guide),
+			cmp.Compare(a.Hammer, b.Hammer))
+	})
 	return out
 }
 

@@ -315,7 +315,8 @@ func TestBestThreeOfFifty(t *testing.T) {
 				}
 			}
 		}
-		t.Logf("true margins differ by %.2f, codes off %.2f, learned %.3f: promised %.0f, made %.0f; without %.0f, %.0f", c.spread,
+		t.Logf("true margins differ by %.2f, codes off %.2f, learned %.3f: promised %.0f, made %.0f; without %.0f, %.0f",
+			c.spread,
 			c.misread, learned, promised, made, plainPromised, plainMade)
 		if d := promised - made; d < -450 || d > 450 {
 			t.Errorf("true margins differ by %.2f: promised %.0f, made %.0f", c.spread, promised, made)

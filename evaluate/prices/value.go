@@ -169,7 +169,8 @@ func (m *Model) noValue(l *Lot) error {
 	case l.Year <= 0:
 		return fmt.Errorf("blank, and year too, so that adverts cannot say; write the value, or the year")
 	case have >= aloneCount:
-		return fmt.Errorf("blank, and the %d adverts of %s in adverts.csv are too old; write the value, or copy newer ones", have, name)
+		return fmt.Errorf("blank, and the %d adverts of %s in adverts.csv are too old; write the value, or copy newer ones",
+			have, name)
 	}
 	more := aloneCount - have
 	plural := "s"

@@ -196,8 +196,10 @@ func TestTheQuickOrderIsTheProbes(t *testing.T) {
 				t.Errorf("lot %s: %s at %d is suspected by the code in one order only", l.Number, u.Item, i+1)
 			}
 		}
-		if !slices.ContainsFunc(checks[:min(3, len(checks))], func(c probe.Check) bool { return c.Item == p.Unknowns[0].Item }) {
-			t.Errorf("lot %s: %s is worth most to know, and not among the first three of %+v", number, p.Unknowns[0].Item, checks)
+		if !slices.ContainsFunc(checks[:min(3, len(checks))],
+			func(c probe.Check) bool { return c.Item == p.Unknowns[0].Item }) {
+			t.Errorf("lot %s: %s is worth most to know, and not among the first three of %+v", number, p.Unknowns[0].Item,
+				checks)
 		}
 	}
 }

@@ -98,7 +98,8 @@ func addBest(best *ChosenSet, left []InspectionWorth, try func([]InspectionWorth
 }
 
 // together is what inspections are worth together, in pounds.
-func (p *Probe) together(s *study, all []InspectionWorth, prices []money.Pence, whole func(money.Pence) float64) float64 {
+func (p *Probe) together(s *study, all []InspectionWorth, prices []money.Pence,
+	whole func(money.Pence) float64) float64 {
 	if len(all) == 1 {
 		return all[0].Worth
 	}

@@ -28,7 +28,8 @@ func TestOneTripForAll(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	car := &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Code: code, Value: 940000, Guide: 225000, Miles: 40}
+	car := &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Code: code, Value: 940000, Guide: 225000,
+		Miles: 40}
 	p, err := probe.Run(workshop, evaluate.Options{Points: 1024}, car)
 	if err != nil {
 		t.Fatal(err)

@@ -22,7 +22,8 @@ func TestCodingIsAnInput(t *testing.T) {
 	}
 	var rows []costs.Row
 	for g, spend := range []float64{100, 300, 900, 2000} {
-		rows = append(rows, costs.Row{Item: damage.Item{Spot: damage.Spot{Class: damage.Cosmetic}, Grade: damage.Grade(g + 1)}, Any: true,
+		rows = append(rows, costs.Row{Item: damage.Item{Spot: damage.Spot{Class: damage.Cosmetic},
+			Grade: damage.Grade(g + 1)}, Any: true,
 			Spend: stats.Fixed(spend), Hours: stats.Fixed(0), Builds: 4, Basis: "test"})
 	}
 	if workshop.Costs, err = costs.New(rows, nil); err != nil {

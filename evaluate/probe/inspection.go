@@ -45,7 +45,8 @@ func (l InspectionWorth) WorthAsking() bool { return l.Gain() > 0 }
 // look values one inspection; it is false where that can show nothing of the lot.
 // The set is valued as a set, since information does not add up: every pattern
 // of what it may show is an answer of its own.
-func (p *Probe) look(s *study, l shop.Inspection, prices []money.Pence, whole func(money.Pence) float64) (InspectionWorth, bool) {
+func (p *Probe) look(s *study, l shop.Inspection, prices []money.Pence,
+	whole func(money.Pence) float64) (InspectionWorth, bool) {
 	out := InspectionWorth{Inspection: l}
 	if l.Visit {
 		out.Trip = s.e.Shop().Visit

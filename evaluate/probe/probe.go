@@ -461,7 +461,8 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 		slices.Sort(cost)
 		slices.Sort(net)
 		add(spot.Zone.String()+" "+spot.Class.String(), workshop.Currency, stats.Sorted(cost, 0.1), stats.Sorted(cost, 0.9),
-			p.fixedAt(e, base, each, sum/float64(n), stats.Sorted(net, 0.1)), p.fixedAt(e, base, each, sum/float64(n), stats.Sorted(net, 0.9)))
+			p.fixedAt(e, base, each, sum/float64(n), stats.Sorted(net, 0.1)), p.fixedAt(e, base, each, sum/float64(n),
+				stats.Sorted(net, 0.9)))
 	}
 	share, v, worth := prospect.Category.Share, prospect.Segment.ValueSpread, p.Lot.Value.Pounds()
 	a := p.Result.Appraisal
@@ -470,7 +471,8 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 	}
 	worth *= base.Fade * (1 - share.Mean())
 	low, high := share.Quantile(0.1), share.Quantile(0.9)
-	add("devaluation by the marker", "share", low, high, held(evaluate.Overrides{Devaluation: &low}), held(evaluate.Overrides{Devaluation: &high}))
+	add("devaluation by the marker", "share", low, high, held(evaluate.Overrides{Devaluation: &low}),
+		held(evaluate.Overrides{Devaluation: &high}))
 	// resale holds the part of the log sale price that has standard deviation sd, the rest varying.
 	resale := func(name string, sd float64) {
 		if !(sd > 0) {
@@ -491,13 +493,16 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 		resale("luck of the sale", math.Sqrt(max(0, v*v-a.Value.CarVar)))
 	}
 	cheap, dear := 0.8*workshop.LabourRate, 1.25*workshop.LabourRate
-	add("labour rate", workshop.Currency+" an hour", cheap, dear, held(evaluate.Overrides{LabourRate: &cheap}), held(evaluate.Overrides{LabourRate: &dear}))
+	add("labour rate", workshop.Currency+" an hour", cheap, dear, held(evaluate.Overrides{LabourRate: &cheap}),
+		held(evaluate.Overrides{LabourRate: &dear}))
 	half, double := 0.5, 2.0
-	add("lead time", "times", half, double, held(evaluate.Overrides{LeadScale: &half}), held(evaluate.Overrides{LeadScale: &double}))
+	add("lead time", "times", half, double, held(evaluate.Overrides{LeadScale: &half}),
+		held(evaluate.Overrides{LeadScale: &double}))
 	if days := workshop.SellDays; workshop.Fade > 0 || workshop.HoldingForSale != nil {
 		short, long := days.Quantile(0.1), days.Quantile(0.9)
 		times := shop.SellTimes(&prospect.Category, &prospect.Segment)
-		add("days to sell", "days", times*short, times*long, held(evaluate.Overrides{SellDays: &short}), held(evaluate.Overrides{SellDays: &long}))
+		add("days to sell", "days", times*short, times*long, held(evaluate.Overrides{SellDays: &short}),
+			held(evaluate.Overrides{SellDays: &long}))
 	}
 	if prospect.Deal.MayStop() {
 		down, up := -stats.Z90, stats.Z90

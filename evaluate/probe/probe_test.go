@@ -37,7 +37,8 @@ func newShop(t testing.TB, rows []costs.Row, rules []costs.Rule) *shop.Shop {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tariff, err := shop.NewTariff([]shop.Band{{Site: "Mill", Fee: "premium", Amount: 10000, VAT: true}, {Site: "*", Fee: "carriage", Amount: 100, Per: shop.PerMile}}, 200000)
+	tariff, err := shop.NewTariff([]shop.Band{{Site: "Mill", Fee: "premium", Amount: 10000, VAT: true},
+		{Site: "*", Fee: "carriage", Amount: 100, Per: shop.PerMile}}, 200000)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -70,7 +71,8 @@ func unlimited(s *shop.Shop) *shop.Shop {
 }
 
 func lot(t testing.TB, text string, guide money.Pence) *evaluate.Lot {
-	return &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Code: code(t, text), Value: 1000000, Guide: guide, Site: "Mill", Miles: 50}
+	return &evaluate.Lot{Number: "1", Segment: "family", Category: "N", Code: code(t, text), Value: 1000000, Guide: guide,
+		Site: "Mill", Miles: 50}
 }
 
 func near(t *testing.T, what string, got, want, tolerance float64) {
@@ -137,7 +139,8 @@ func TestOneHiddenItemOnPaper(t *testing.T) {
 	full, half := p.Inspections[0], p.Inspections[1]
 	near(t, "look that finds it", full.Worth, 123.75475, 1e-6)
 	near(t, "its gain", full.Gain(), 103.75475, 1e-6)
-	if full.Name != "under the bonnet" || !full.WorthAsking() || full.Bad.HighestBid != 550700 || full.Clear.HighestBid != 622800 {
+	if full.Name != "under the bonnet" || !full.WorthAsking() || full.Bad.HighestBid != 550700 ||
+		full.Clear.HighestBid != 622800 {
 		t.Errorf("%+v", full)
 	}
 	// Found half the time: shown with 0.125. Not shown: 0.75 absent and 0.125
@@ -201,7 +204,8 @@ func TestPerfectInformationOnANormal(t *testing.T) {
 	near(t, "textbook example", 6*2885*loss(2000.0/2885), 2515.14, 6*2885*0.0012) // the table rounds z
 	// The repair is normal with sd 1,200, far from zero; all else is fixed. The
 	// outlay makes the mean margin 500.
-	s := newShop(t, []costs.Row{{Item: item(t, "nose c3"), Spend: stats.Amount{Low: 6000 - stats.Z90*1200, Mid: 6000, High: 6000 + stats.Z90*1200}, Builds: 4, Basis: "test"}}, nil)
+	s := newShop(t, []costs.Row{{Item: item(t, "nose c3"), Spend: stats.Amount{Low: 6000 - stats.Z90*1200, Mid: 6000,
+		High: 6000 + stats.Z90*1200}, Builds: 4, Basis: "test"}}, nil)
 	unlimited(s)
 	s.HoldingPerDay, s.FinanceRate, s.SellFixed, s.Fixed = 0, 0, 0, nil
 	l := lot(t, "nose c3", 0)
@@ -272,11 +276,14 @@ func TestProbeProperties(t *testing.T) {
 		}
 		var rows []costs.Row
 		for _, name := range []string{"nose c3", "bay m1", "cabin r2", "nose s2", "nose s3"} {
-			rows = append(rows, costs.Row{Item: item(t, name), Spend: three(1500), Hours: three(10), LeadDays: 5, Builds: 4, Basis: "test"})
+			rows = append(rows, costs.Row{Item: item(t, name), Spend: three(1500), Hours: three(10), LeadDays: 5, Builds: 4,
+				Basis: "test"})
 		}
 		s := newShop(t, rows, []costs.Rule{
-			{When: item(t, "nose c3"), Then: item(t, "bay m1"), Chance: rapid.Float64Range(0.02, 0.9).Draw(rt, "chance"), Seen: 3, Why: "test"},
-			{When: item(t, "nose s2"), Then: item(t, "nose s3"), Chance: rapid.Float64Range(0.02, 0.9).Draw(rt, "chance"), Seen: 3, Why: "test"},
+			{When: item(t, "nose c3"), Then: item(t, "bay m1"), Chance: rapid.Float64Range(0.02, 0.9).Draw(rt, "chance"),
+				Seen: 3, Why: "test"},
+			{When: item(t, "nose s2"), Then: item(t, "nose s3"), Chance: rapid.Float64Range(0.02, 0.9).Draw(rt, "chance"),
+				Seen: 3, Why: "test"},
 		})
 		unlimited(s)
 		s.SeverityLink, s.HiddenLink = 0.25, 0.25
@@ -314,7 +321,8 @@ func TestProbeProperties(t *testing.T) {
 			}
 		}
 		if blurred > sharp+slack || sharp > p.Everything+slack || len(p.Unknowns) > 0 && sharp < p.Unknowns[0].Worth-slack {
-			rt.Fatalf("looks: sharp %v, blurred %v; best item %v, everything %v", sharp, blurred, p.Unknowns[0].Worth, p.Everything)
+			rt.Fatalf("looks: sharp %v, blurred %v; best item %v, everything %v", sharp, blurred, p.Unknowns[0].Worth,
+				p.Everything)
 		}
 		if p.Odds[2].Margin != p.Margin.Mean && math.Abs(p.Odds[2].Margin-p.Margin.Mean) > 1e-6 {
 			rt.Fatalf("the odds as they are: %v, screen %v", p.Odds[2].Margin, p.Margin.Mean)
@@ -346,12 +354,16 @@ func TestBreakEvenChanceIsWorkedOutAgain(t *testing.T) {
 	s := paper(t)
 	s.SeverityLink, s.HiddenLink = 0.3, 0.3
 	rows := []costs.Row{
-		{Item: item(t, "nose c3"), Spend: stats.Amount{Low: 600, Mid: 1000, High: 1700}, Hours: stats.Fixed(10), LeadDays: 5, Builds: 4, Basis: "test"},
-		{Item: item(t, "bay m1"), Spend: stats.Amount{Low: 300, Mid: 600, High: 1100}, Hours: stats.Fixed(5), LeadDays: 20, Builds: 4, Basis: "test"},
-		{Item: item(t, "bay e1"), Spend: stats.Amount{Low: 300, Mid: 500, High: 900}, Hours: stats.Fixed(5), LeadDays: 20, Builds: 4, Basis: "test"},
+		{Item: item(t, "nose c3"), Spend: stats.Amount{Low: 600, Mid: 1000, High: 1700}, Hours: stats.Fixed(10), LeadDays: 5,
+			Builds: 4, Basis: "test"},
+		{Item: item(t, "bay m1"), Spend: stats.Amount{Low: 300, Mid: 600, High: 1100}, Hours: stats.Fixed(5), LeadDays: 20,
+			Builds: 4, Basis: "test"},
+		{Item: item(t, "bay e1"), Spend: stats.Amount{Low: 300, Mid: 500, High: 900}, Hours: stats.Fixed(5), LeadDays: 20,
+			Builds: 4, Basis: "test"},
 	}
 	var err error
-	if s.Costs, err = costs.New(rows, []costs.Rule{{When: item(t, "bay m1"), Then: item(t, "bay e1"), Chance: 0.6, Seen: 3, Why: "test"}}); err != nil {
+	if s.Costs, err = costs.New(rows, []costs.Rule{{When: item(t, "bay m1"), Then: item(t, "bay e1"), Chance: 0.6,
+		Seen: 3, Why: "test"}}); err != nil {
 		t.Fatal(err)
 	}
 	p, err := probe.Run(s, evaluate.Options{}, lot(t, "nose c3; bay m1?30", 580000))

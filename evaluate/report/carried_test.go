@@ -14,7 +14,8 @@ import (
 func TestCarriedCSV(t *testing.T) {
 	var b bytes.Buffer
 	w := report.CarriedCSV(&b, ';', true)
-	for _, row := range [][]string{{" a ", "-5", "-5+1", "+44 20"}, {"=1+1", "@x", "\tx", "1,250"}, {"x;y", "+1.5", "", "-"}} {
+	for _, row := range [][]string{{" a ", "-5", "-5+1", "+44 20"}, {"=1+1", "@x", "\tx", "1,250"},
+		{"x;y", "+1.5", "", "-"}} {
 		if err := w.Row(row); err != nil {
 			t.Fatal(err)
 		}
@@ -31,7 +32,8 @@ func TestCarriedCSV(t *testing.T) {
 	if err := w.Finish(); err != nil {
 		t.Fatal(err)
 	}
-	want := strings.Join([]string{`" a ";-5;'-5+1;'+44 20`, "'=1+1;'@x;'\tx;1,250", `"x;y";+1.5;;'-`, `1;a 19" wheel;-3`, "", ""}, "\n")
+	want := strings.Join([]string{`" a ";-5;'-5+1;'+44 20`, "'=1+1;'@x;'\tx;1,250", `"x;y";+1.5;;'-`, `1;a 19" wheel;-3`,
+		"", ""}, "\n")
 	if b.String() != want {
 		t.Errorf("%q, want %q", b.String(), want)
 	}
@@ -41,7 +43,8 @@ func TestCarriedCSV(t *testing.T) {
 }
 
 func TestSheetName(t *testing.T) {
-	for name, want := range map[string]string{"a/b[c]:d": "a b c  d", "'x'": "x", "": "lots", "[]": "lots", strings.Repeat("é", 40): strings.Repeat("é", 31)} {
+	for name, want := range map[string]string{"a/b[c]:d": "a b c  d", "'x'": "x", "": "lots", "[]": "lots",
+		strings.Repeat("é", 40): strings.Repeat("é", 31)} {
 		if got := report.SheetName(name); got != want {
 			t.Errorf("%q gives %q, want %q", name, got, want)
 		}

@@ -40,14 +40,16 @@ func causeText(l *learn.Learned, c learn.Cause) string {
 		if l.Rho.Mean < l.Rho.Set {
 			how = "less"
 		}
-		return fmt.Sprintf("the jobs of one car run dear together %s than severity_link has it: about %.2f, where %.2f is set",
+		return fmt.Sprintf("the jobs of one car run dear together %s than severity_link has it: about %.2f, where %.2f "+
+			"is set",
 			how, l.Rho.Mean, l.Rho.Set)
 	case learn.Scatter:
 		only := ""
 		if l.Kappa.Mean < 1 {
 			only = "only "
 		}
-		return fmt.Sprintf("jobs differ from each other %s%.1f times as much as low and high in the cost table say", only, l.Kappa.Mean)
+		return fmt.Sprintf("jobs differ from each other %s%.1f times as much as low and high in the cost table say", only,
+			l.Kappa.Mean)
 	case learn.Runaway:
 		return "a few jobs cost several times their row, more of them than low and high allow for"
 	case learn.Level:
@@ -57,7 +59,8 @@ func causeText(l *learn.Learned, c learn.Cause) string {
 	if l.Drift.Mean < 0 {
 		how = "slower"
 	}
-	return fmt.Sprintf("prices have risen %s than inflation has it: about %.0f%% a year", how, 100*math.Expm1(l.Inflation-l.Drift.Written+l.Drift.Mean))
+	return fmt.Sprintf("prices have risen %s than inflation has it: about %.0f%% a year", how,
+		100*math.Expm1(l.Inflation-l.Drift.Written+l.Drift.Mean))
 }
 
 // codesText says which way grades are off: the way in which they are furthest from what is set, in its own standard
@@ -81,7 +84,8 @@ func codesText(l *learn.Learned) string {
 		way, only, of.Hits, of.Marks, of.Set*of.Marks)
 }
 
-// asListed is how many times as often as the table lists it hidden damage turned up, at the odds that were learned: over
+// asListed is how many times as often as the table lists it hidden damage turned up, at the odds that were learned:
+// over
 // the rules, each as often as somebody looked.
 func asListed(l *learn.Learned) float64 {
 	was, is := 0.0, 0.0
@@ -172,7 +176,8 @@ func priceWords(b stats.LogRatio) string {
 	if b.Interval == nil || math.Exp(b.Interval.High-b.Interval.Low) > 10 {
 		return fmt.Sprintf("too few sale prices to judge (%d)", b.N)
 	}
-	evidence := fmt.Sprintf(" (%.2f to %.2f times, %s)", math.Exp(b.Interval.Low), math.Exp(b.Interval.High), count(b.N, "build"))
+	evidence := fmt.Sprintf(" (%.2f to %.2f times, %s)", math.Exp(b.Interval.Low), math.Exp(b.Interval.High),
+		count(b.N, "build"))
 	switch near := math.Log(1.1); {
 	case b.P() < priceFact && math.Abs(b.Mean) >= math.Log(1.03):
 		return "your sale prices run " + over(b.Factor()) + evidence
@@ -209,7 +214,8 @@ func asideWords(l *learn.Learned, left []string) (out []string) {
 		out = append(out, clean(build.AsideWords(a)))
 	}
 	if blank > 0 {
-		out = append([]string{fmt.Sprintf("%s without a grade: the grade tells most, fill it in when the job is done", count(blank, "job"))}, out...)
+		out = append([]string{fmt.Sprintf("%s without a grade: the grade tells most, fill it in when the job is done",
+			count(blank, "job"))}, out...)
 	}
 	return append(out, cleanAll(left)...)
 }

@@ -34,7 +34,8 @@ func (Codes) Document(int) *Document {
 		d.Show(c.Letter()+"  "+c.String()+": "+c.Covers(), t)
 		d.Say("Caution: " + c.Caution())
 	}
-	d.Say("A listing in words, coded: \"front end damage, bonnet and bumper to replace, slam panel bent, driver's and passenger's bags gone, may have caught the radiator\" is\n" +
+	d.Say("A listing in words, coded: \"front end damage, bonnet and bumper to replace, slam panel bent, driver's and " +
+		"passenger's bags gone, may have caught the radiator\" is\n" +
 		"    nose s1 c3 m1?; cabin r2\n" +
 		"Grade 4 means everything in the zone. Code what is hit, not the price you hope for.")
 	d.Say(Caution)

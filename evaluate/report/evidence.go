@@ -150,7 +150,8 @@ func evidenceLegend(results []*evaluate.Result) string {
 		text = append(text, "Values are weighed from the list and from adverts.")
 	}
 	if corrected {
-		text = append(text, "The best of a sale promise more than they make: that is taken off the margins (--as-coded leaves it out).")
+		text = append(text, "The best of a sale promise more than they make: that is taken off the margins (--as-coded "+
+			"leaves it out).")
 	}
 	return strings.Join(text, " ") + " "
 }
@@ -180,7 +181,8 @@ func wideColumns(results []*evaluate.Result) []Column {
 	if expected(results) {
 		price, chances = "price", []string{"win", "gain"}
 	}
-	out := []Column{{Head: price, Right: true}, {Head: "margin\naverage", Right: true}, {Head: "\nlikely range", Right: true}}
+	out := []Column{{Head: price, Right: true}, {Head: "margin\naverage", Right: true},
+		{Head: "\nlikely range", Right: true}}
 	if correctedOf(results) {
 		out = append(out, Column{Head: "winning", Right: true})
 	}

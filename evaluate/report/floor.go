@@ -54,14 +54,16 @@ func (f *Floor) workWords() []string {
 	switch {
 	case next != nil:
 		lines = append(lines, fmt.Sprintf("Work on %s next: %s.", clean(next.Name), NextWords(next)))
-		why := fmt.Sprintf("  A day's delay of it costs %s, and about %s are left.", f.pence(next.Delay), hoursWords(next.Hours.Mean))
+		why := fmt.Sprintf("  A day's delay of it costs %s, and about %s are left.", f.pence(next.Delay),
+			hoursWords(next.Hours.Mean))
 		if len(f.Lines) > 1 && f.Lines[1].Workable {
 			why += fmt.Sprintf(" After it: %s.", clean(f.Lines[1].Name))
 		}
 		lines = append(lines, why)
 	case f.Lines[0].Hours.Mean > 0:
 		l := &f.Lines[0]
-		lines = append(lines, fmt.Sprintf("No car has all its parts today. %s comes first when it has: %s.", clean(l.Name), firstWait(l, f)))
+		lines = append(lines, fmt.Sprintf("No car has all its parts today. %s comes first when it has: %s.", clean(l.Name),
+			firstWait(l, f)))
 		if l.Stage == floor.Waiting && len(l.Next) > 0 {
 			lines = append(lines, fmt.Sprintf("  What can be done on it until then: %s.", jobWords(l.Next)))
 		}
@@ -70,7 +72,8 @@ func (f *Floor) workWords() []string {
 	}
 	for i := range f.Lines {
 		if l := &f.Lines[i]; l.Stage == floor.Ready && l != next {
-			lines = append(lines, fmt.Sprintf("  %s is ready: %s. It ties up %s.", clean(l.Name), readyJobs, f.pounds(l.MoneyIn)))
+			lines = append(lines, fmt.Sprintf("  %s is ready: %s. It ties up %s.", clean(l.Name), readyJobs,
+				f.pounds(l.MoneyIn)))
 		}
 	}
 	return lines
@@ -129,7 +132,8 @@ func jobWords(jobs []floor.Job) string {
 func waitWords(w *floor.Wait) string {
 	text := clean(w.For)
 	if w.Unordered {
-		return text + fmt.Sprintf(": the ledger has no order of them, and they take about %s", count(int(math.Round(w.Usual)), "day"))
+		return text + fmt.Sprintf(": the ledger has no order of them, and they take about %s",
+			count(int(math.Round(w.Usual)), "day"))
 	}
 	if w.From != "" {
 		text += " from " + clean(w.From)
@@ -138,7 +142,8 @@ func waitWords(w *floor.Wait) string {
 		text += " (invoice " + clean(w.Under) + ")"
 	}
 	if !w.Dated {
-		text += fmt.Sprintf(": paid for %s ago, and such parts take about %s", count(int(math.Round(w.Since)), "day"), count(int(math.Round(w.Usual)), "day"))
+		text += fmt.Sprintf(": paid for %s ago, and such parts take about %s", count(int(math.Round(w.Since)), "day"),
+			count(int(math.Round(w.Usual)), "day"))
 		return text
 	}
 	return text + ": " + lateWords(w)
@@ -187,7 +192,8 @@ func (f *Floor) stateWords() []string {
 		}
 	}
 	w := &f.Weeks[most]
-	lines := []string{fmt.Sprintf("The open cars tie up %s today. The most is at the end of the week to %s: %s on average, and 9 times in 10 not more than %s.",
+	lines := []string{fmt.Sprintf("The open cars tie up %s today. The most is at the end of the week to %s: %s on "+
+		"average, and 9 times in 10 not more than %s.",
 		f.pounds(f.CashNow), dayWords(w.Ends), f.pounds(w.Cash.Mean), f.pounds(w.Cash.P90))}
 	if f.Bays > 0 {
 		text := fmt.Sprintf("Bays: %d of %d are taken.", f.BaysNow, f.Bays)
@@ -200,9 +206,11 @@ func (f *Floor) stateWords() []string {
 	case short == len(f.Weeks):
 		lines = append(lines, fmt.Sprintf("Your hours are short in all %d weeks: the cars need more than you have.", short))
 	case short > 1:
-		lines = append(lines, fmt.Sprintf("Your hours are short for %d weeks: until %s the cars need more than you have.", short, dayWords(f.Weeks[short-1].Ends)))
+		lines = append(lines, fmt.Sprintf("Your hours are short for %d weeks: until %s the cars need more than you have.",
+			short, dayWords(f.Weeks[short-1].Ends)))
 	case short == 1:
-		lines = append(lines, fmt.Sprintf("Your hours are short this week: the cars need %.0f, and you have %.0f.", f.Weeks[0].Wanted, f.Weeks[0].There))
+		lines = append(lines, fmt.Sprintf("Your hours are short this week: the cars need %.0f, and you have %.0f.",
+			f.Weeks[0].Wanted, f.Weeks[0].There))
 	}
 	return lines
 }
@@ -236,7 +244,8 @@ const readyJobs = "test it, photograph it and put it up for sale"
 // NextWords says what to do next with a car.
 func NextWords(l *floor.Line) string {
 	jobs := jobWords(l.Next)
-	first := map[floor.Stage]string{floor.ToCollect: "collect it", floor.ToStrip: "strip it", floor.Ready: readyJobs, floor.Stopped: StoppedJobs}[l.Stage]
+	first := map[floor.Stage]string{floor.ToCollect: "collect it", floor.ToStrip: "strip it", floor.Ready: readyJobs,
+		floor.Stopped: StoppedJobs}[l.Stage]
 	switch {
 	case first == "" || l.Stage == floor.Advertised:
 		return jobs
@@ -249,7 +258,8 @@ func NextWords(l *floor.Line) string {
 // Document returns the floor for a person: the answer first.
 func (f *Floor) Document(int) *Document {
 	d := &Document{}
-	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("The floor on %s", dayYear(f.AsOf)), Text: strings.Join(f.Words(), "\n")})
+	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("The floor on %s", dayYear(f.AsOf)),
+		Text: strings.Join(f.Words(), "\n")})
 	d.Say(Caution)
 	f.cars(d)
 	f.waits(d)
@@ -267,9 +277,11 @@ func (f *Floor) Document(int) *Document {
 // legend says how the figures are to be read.
 func (f *Floor) legend() []string {
 	return []string{
-		"Every figure is an average, with the likely range by it: 8 times in 10 it ends within. Money in and to pay leave your hours out. " +
+		"Every figure is an average, with the likely range by it: 8 times in 10 it ends within. Money in and to pay " +
+			"leave your hours out. " +
 			"The car to work on next is the one whose delay costs most for the hours it still needs: a rule of thumb. " +
-			fmt.Sprintf("Simulated %s times, seed %d; an overdue part counts as coming tomorrow at the earliest.", money.Group(int64(f.Runs)), f.Seed),
+			fmt.Sprintf("Simulated %s times, seed %d; an overdue part counts as coming tomorrow at the earliest.",
+				money.Group(int64(f.Runs)), f.Seed),
 	}
 }
 
@@ -299,7 +311,8 @@ func (f *Floor) cars(d *Document) {
 	for i := range f.Lines {
 		l := &f.Lines[i]
 		stage, since := StageWords(l)
-		t.Add(clean(l.Name), stage+"\n"+since, f.pounds(l.MoneyIn), stacked(l.ToPay, f.pounds), f.when(l, l.ReadyIn), f.when(l, l.SoldIn),
+		t.Add(clean(l.Name), stage+"\n"+since, f.pounds(l.MoneyIn), stacked(l.ToPay, f.pounds), f.when(l, l.ReadyIn),
+			f.when(l, l.SoldIn),
 			f.pounds(l.Margin.Mean)+"\n("+f.pounds(l.WhenBought.Mean)+")")
 	}
 	d.Show("The cars, in the order to work on them; the likely range is below each figure", t)
@@ -321,7 +334,8 @@ func stacked(s evaluate.Spread, text func(float64) string) string {
 }
 
 func (f *Floor) waits(d *Document) {
-	t := &Table{Columns: []Column{{Head: "car", Gives: true}, {Head: "waits for", Wraps: true}, {Head: "next jobs", Wraps: true}}}
+	t := &Table{Columns: []Column{{Head: "car", Gives: true}, {Head: "waits for", Wraps: true},
+		{Head: "next jobs", Wraps: true}}}
 	for i := range f.Lines {
 		l := &f.Lines[i]
 		waits, jobs := WaitsWords(l), NextWords(l)
@@ -336,7 +350,8 @@ func (f *Floor) weeks(d *Document) {
 	if len(f.Lines) == 0 {
 		return
 	}
-	t := &Table{Columns: []Column{{Head: "week to"}, {Head: "cash tied up", Right: true}, {Head: "9 in 10\nat most", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "week to"}, {Head: "cash tied up", Right: true}, {Head: "9 in 10\nat most",
+		Right: true}}}
 	if f.Bays > 0 {
 		t.Columns = append(t.Columns, Column{Head: "bays\ntaken", Right: true}, Column{Head: "you\nhave", Right: true})
 	}
@@ -421,7 +436,8 @@ type (
 func (f *Floor) json() floorJSON {
 	out := floorJSON{
 		AsOf: f.AsOf.Format(time.DateOnly), Currency: f.Currency, Seed: f.Seed, Runs: f.Runs, BaysNow: f.BaysNow, CashNow: cents(f.CashNow),
-		Cars: []openJSON{}, Weeks: []weekJSON{}, Free: f.Free(0.5), Summary: f.Words(), Notices: append([]string{}, f.Said...),
+		Cars: []openJSON{}, Weeks: []weekJSON{}, Free: f.Free(0.5), Summary: f.Words(), Notices: append([]string{},
+			f.Said...),
 	}
 	if f.Bays > 0 {
 		out.Bays = &f.Bays
@@ -433,7 +449,8 @@ func (f *Floor) json() floorJSON {
 		out.Cars = append(out.Cars, f.openJSON(&f.Lines[i]))
 	}
 	for _, w := range f.Weeks {
-		out.Weeks = append(out.Weeks, weekJSON{w.Ends.Format(time.DateOnly), spreadOf(w.Cash), spreadOf(w.Bays), cents(w.Wanted), cents(w.There)})
+		out.Weeks = append(out.Weeks, weekJSON{w.Ends.Format(time.DateOnly), spreadOf(w.Cash), spreadOf(w.Bays),
+			cents(w.Wanted), cents(w.There)})
 	}
 	return out
 }
@@ -470,7 +487,8 @@ func (f *Floor) JSON(w io.Writer) error { return encode(w, f.json()) }
 // Records returns a row for each car and each week; part says which.
 func (f *Floor) Records() *Records {
 	out := &Records{Columns: []Field{
-		{Name: "part"}, {Name: "build", Text: true}, {Name: "lot", Text: true}, {Name: "stage"}, {Name: "week_to"}, {Name: "days"}, {Name: "money_in"},
+		{Name: "part"}, {Name: "build", Text: true}, {Name: "lot",
+			Text: true}, {Name: "stage"}, {Name: "week_to"}, {Name: "days"}, {Name: "money_in"},
 		{Name: "to_pay_mean"}, {Name: "to_pay_p10"}, {Name: "to_pay_p90"}, {Name: "hours"}, {Name: "ready_mean"}, {Name: "ready_p10"}, {Name: "ready_p90"},
 		{Name: "sold_mean"}, {Name: "sold_p10"}, {Name: "sold_p90"}, {Name: "margin_mean"}, {Name: "margin_p10"}, {Name: "margin_p90"}, {Name: "margin_when_bought"},
 		{Name: "delay_cost_a_day"}, {Name: "waits", Text: true}, {Name: "next_jobs", Text: true},

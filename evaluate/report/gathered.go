@@ -31,7 +31,8 @@ func (g *Gathered) words() string {
 		text = "Added: " + strings.Join(added, ", ") + "."
 	}
 	if g.MarginSpread > 0 {
-		text += fmt.Sprintf(" Past lots say that true margins differ by %.1f%% of the value from lot to lot: margin_spread in shop.toml.", 100*g.MarginSpread)
+		text += fmt.Sprintf(" Past lots say that true margins differ by %.1f%% of the value from lot to lot: "+
+			"margin_spread in shop.toml.", 100*g.MarginSpread)
 	}
 	return strings.TrimSpace(text)
 }

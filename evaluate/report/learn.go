@@ -94,7 +94,8 @@ func (l *Lesson) rules() []ruleLessonJSON {
 		if x.Builds == 0 && now == old {
 			continue
 		}
-		out = append(out, ruleLessonJSON{old.Name(), old.Chance, now.Chance, old.Seen, now.Seen, cents(x.Finds), cents(x.Expected), x.Builds})
+		out = append(out, ruleLessonJSON{old.Name(), old.Chance, now.Chance, old.Seen, now.Seen, cents(x.Finds),
+			cents(x.Expected), x.Builds})
 	}
 	return out
 }
@@ -124,8 +125,10 @@ func (l *Lesson) JSON(w io.Writer) error {
 		Effects []effectJSON     `json:"effects"`
 		Left    []string         `json:"left"`
 	}{
-		l.From, l.To, l.Lesson.Builds, append([]string{}, l.Skipped...), []asideJSON{}, l.words(), causesOf(l.Lesson.Learned), figuresOf(l.Lesson.Learned),
-		[]classBiasJSON{}, l.rows(), l.rules(), l.effects(), append([]string{}, asideWords(l.Lesson.Learned, l.Lesson.Left)...),
+		l.From, l.To, l.Lesson.Builds, append([]string{},
+			l.Skipped...), []asideJSON{}, l.words(), causesOf(l.Lesson.Learned), figuresOf(l.Lesson.Learned),
+		[]classBiasJSON{}, l.rows(), l.rules(), l.effects(), append([]string{}, asideWords(l.Lesson.Learned,
+			l.Lesson.Left)...),
 	}
 	for _, a := range l.Aside {
 		out.Aside = append(out.Aside, asideJSON(a))
@@ -139,21 +142,25 @@ func (l *Lesson) JSON(w io.Writer) error {
 // Records returns a row for each amount, chance and setting, and for what was left.
 func (l *Lesson) Records() *Records {
 	r := &Records{Columns: []Field{
-		{Name: "what"}, {Name: "name", Text: true}, {Name: "changed"}, {Name: "builds"}, {Name: "old_low"}, {Name: "old_mid"}, {Name: "old_high"}, {Name: "new_low"}, {Name: "new_mid"}, {Name: "new_high"},
+		{Name: "what"}, {Name: "name",
+			Text: true}, {Name: "changed"}, {Name: "builds"}, {Name: "old_low"}, {Name: "old_mid"}, {Name: "old_high"}, {Name: "new_low"}, {Name: "new_mid"}, {Name: "new_high"},
 		{Name: "old_builds"}, {Name: "new_builds"}, {Name: "found"}, {Name: "note", Text: true},
 	}}
 	for _, j := range l.rows() {
 		row := func(what string, before, after threeJSON) {
-			r.Rows = append(r.Rows, []any{what, j.Row, yesNo(before != after), j.Builds, before[0], before[1], before[2], after[0], after[1], after[2], j.OldBuilds, j.NewBuilds, nil, ""})
+			r.Rows = append(r.Rows, []any{what, j.Row, yesNo(before != after), j.Builds, before[0], before[1], before[2],
+				after[0], after[1], after[2], j.OldBuilds, j.NewBuilds, nil, ""})
 		}
 		row("spend", j.OldSpend, j.NewSpend)
 		row("hours", j.OldHours, j.NewHours)
 	}
 	for _, j := range l.rules() {
-		r.Rows = append(r.Rows, []any{"chance", j.Rule, yesNo(j.OldChance != j.NewChance), j.Looked, nil, j.OldChance, nil, nil, j.NewChance, nil, j.OldSeen, j.NewSeen, j.Found, ""})
+		r.Rows = append(r.Rows, []any{"chance", j.Rule, yesNo(j.OldChance != j.NewChance), j.Looked, nil, j.OldChance, nil,
+			nil, j.NewChance, nil, j.OldSeen, j.NewSeen, j.Found, ""})
 	}
 	for _, f := range figuresOf(l.Lesson.Learned) {
-		r.Rows = append(r.Rows, []any{"figure", f.Figure, yesNo(f.Set != f.Written), f.Builds, nil, f.Set, nil, nil, f.Written, nil, nil, nil, nil, ""})
+		r.Rows = append(r.Rows, []any{"figure", f.Figure, yesNo(f.Set != f.Written), f.Builds, nil, f.Set, nil, nil,
+			f.Written, nil, nil, nil, nil, ""})
 	}
 	for _, text := range asideWords(l.Lesson.Learned, l.Lesson.Left) {
 		r.Rows = append(r.Rows, []any{"left", "", "no", nil, nil, nil, nil, nil, nil, nil, nil, nil, nil, text})
@@ -174,10 +181,12 @@ func (l *Lesson) words() []string {
 		out = append(out, text)
 	}
 	if len(l.Skipped) > 0 {
-		out = append(out, fmt.Sprintf("Learned from before, and not counted again: %s.", strings.Join(cleanAll(l.Skipped), ", ")))
+		out = append(out, fmt.Sprintf("Learned from before, and not counted again: %s.", strings.Join(cleanAll(l.Skipped),
+			", ")))
 	}
 	if len(l.Lesson.Earlier) > 0 {
-		out = append(out, fmt.Sprintf("Frozen by another version of wreckoner, and learned from all the same: %s. Their code and ledger count; what they were expected to cost does not.",
+		out = append(out, fmt.Sprintf("Frozen by another version of wreckoner, and learned from all the same: %s. Their "+
+			"code and ledger count; what they were expected to cost does not.",
 			strings.Join(cleanAll(l.Lesson.Earlier), ", ")))
 	}
 	switch {
@@ -191,7 +200,8 @@ func (l *Lesson) words() []string {
 	}
 	out = append(out, diagnosis(l.Lesson.Learned))
 	if n < manyBuilds {
-		out = append(out, fmt.Sprintf("Under %d builds, a cost table that was nearly right is better left as it was: use the new folder where you have reason to think that the old one was wrong. What both say of these cars is below.", manyBuilds))
+		out = append(out, fmt.Sprintf("Under %d builds, a cost table that was nearly right is better left as it was: use "+
+			"the new folder where you have reason to think that the old one was wrong. What both say of these cars is below.", manyBuilds))
 	}
 	return out
 }
@@ -215,26 +225,32 @@ func (l *Lesson) Document(int) *Document {
 	}
 	d.Show("Not used", aside)
 	if !l.Quiet && l.Lesson.Before.CostsAsOf.IsZero() {
-		d.Say("shop.toml does not say of which day the prices in costs.csv are (costs_as_of), so nothing is learned of how prices rise.")
+		d.Say("shop.toml does not say of which day the prices in costs.csv are (costs_as_of), so nothing is learned of " +
+			"how prices rise.")
 	}
 	if !l.Quiet {
-		d.Say("Builds: cars learned from, on top of those the row already counted for. Rows that none of them used move with their class, if at all. Write the grade in the ledger when a job is done: the grade tells a wrong code from a wrong cost.")
+		d.Say("Builds: cars learned from, on top of those the row already counted for. Rows that none of them used move " +
+			"with their class, if at all. Write the grade in the ledger when a job is done: the grade tells a wrong code " +
+			"from a wrong cost.")
 	}
 	return d
 }
 
 // showEffects shows what the figures said of the builds' cars and what they say now.
 func (l *Lesson) showEffects(d *Document) {
-	t := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "before: likely,\nlikely range", Right: true}, {Head: "after: likely,\nlikely range", Right: true}, {Head: "it cost", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "before: likely,\nlikely range", Right: true},
+		{Head: "after: likely,\nlikely range", Right: true}, {Head: "it cost", Right: true}}}
 	for _, x := range l.Lesson.Effects {
-		t.Add(clean(x.Build), Pounds(x.Before.P50)+"\n"+Range(x.Before.P10, x.Before.P90), Pounds(x.After.P50)+"\n"+Range(x.After.P10, x.After.P90), Pounds(x.Actual))
+		t.Add(clean(x.Build), Pounds(x.Before.P50)+"\n"+Range(x.Before.P10, x.Before.P90),
+			Pounds(x.After.P50)+"\n"+Range(x.After.P10, x.After.P90), Pounds(x.Actual))
 	}
 	d.Show(fmt.Sprintf("Repair of these cars, by the old figures and by the new (%s)", unit(l.Currency)), t)
 }
 
 // showSettings shows the keys of shop.toml that change.
 func (l *Lesson) showSettings(d *Document) {
-	t := &Table{Columns: []Column{{Head: "setting", Gives: true}, {Head: "old", Right: true}, {Head: "new", Right: true}, {Head: "builds", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "setting", Gives: true}, {Head: "old", Right: true}, {Head: "new", Right: true},
+		{Head: "builds", Right: true}}}
 	old, now := &l.Lesson.Before.Settings, &l.Lesson.After.Settings
 	byClass := func(name string, before, after []float64, builds int) {
 		for i := range before {
@@ -267,7 +283,8 @@ func listOf(x []float64) string {
 
 // showRows shows the rows that builds used, and counts those that moved with them.
 func (l *Lesson) showRows(d *Document) {
-	t := &Table{Columns: []Column{{Head: "row", Gives: true}, {Head: "what"}, {Head: "old: low, mid, high", Right: true}, {Head: "new", Right: true}, {Head: "mid", Right: true}, {Head: "builds", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "row", Gives: true}, {Head: "what"}, {Head: "old: low, mid, high", Right: true},
+		{Head: "new", Right: true}, {Head: "mid", Right: true}, {Head: "builds", Right: true}}}
 	before, after := l.Lesson.Before.Costs.Rows(), l.Lesson.After.Costs.Rows()
 	moved := 0
 	for i, old := range before {
@@ -280,7 +297,8 @@ func (l *Lesson) showRows(d *Document) {
 		}
 		line := func(what string, before, after stats.Amount, digits int) {
 			if before != after {
-				t.Add(old.Name(), what, threeText(before, digits), threeText(after, digits), change(before.Mid, after.Mid), fmt.Sprintf("%d on %g", x.Builds, old.Builds))
+				t.Add(old.Name(), what, threeText(before, digits), threeText(after, digits), change(before.Mid, after.Mid),
+					fmt.Sprintf("%d on %g", x.Builds, old.Builds))
 			}
 		}
 		line("spend", old.Spend, now.Spend, 0)
@@ -288,7 +306,8 @@ func (l *Lesson) showRows(d *Document) {
 	}
 	d.Show(fmt.Sprintf("Cost table (%s, hours)", l.Currency), t)
 	if moved > 0 {
-		d.Say(fmt.Sprintf("%s without receipts moved with the others: %s.", capital(count(moved, "row")), classMoves(l.Lesson.Learned, before)))
+		d.Say(fmt.Sprintf("%s without receipts moved with the others: %s.", capital(count(moved, "row")),
+			classMoves(l.Lesson.Learned, before)))
 	}
 }
 
@@ -299,7 +318,8 @@ func (l *Lesson) showRules(d *Document) {
 	looked := slices.DeleteFunc(l.rules(), func(j ruleLessonJSON) bool { return j.Looked == 0 })
 	moved := func(j ruleLessonJSON) float64 { return -math.Abs(j.NewChance - j.OldChance) }
 	slices.SortStableFunc(looked, func(a, b ruleLessonJSON) int { return cmp.Compare(moved(a), moved(b)) })
-	t := &Table{Columns: []Column{{Head: "hidden damage", Gives: true}, {Head: "old chance", Right: true}, {Head: "new", Right: true}, {Head: "likely finds", Right: true}, {Head: "builds", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "hidden damage", Gives: true}, {Head: "old chance", Right: true},
+		{Head: "new", Right: true}, {Head: "likely finds", Right: true}, {Head: "builds", Right: true}}}
 	for _, j := range looked[:min(mostRules, len(looked))] {
 		t.Add(j.Rule, tenth(j.OldChance), tenth(j.NewChance), fmt.Sprintf("%.1f", j.Found), fmt.Sprint(j.Looked))
 	}

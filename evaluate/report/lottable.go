@@ -28,7 +28,8 @@ func (s *Screen) lotTable(results []*evaluate.Result, width int, priced bool, no
 		t.Columns[2].Head += "\nsite, day"
 	}
 	if priced {
-		t.Columns = append(t.Columns, Column{Head: "margin, average\nlikely range", Right: true}, Column{Head: chance, Right: true})
+		t.Columns = append(t.Columns, Column{Head: "margin, average\nlikely range", Right: true},
+			Column{Head: chance, Right: true})
 		if head, _ := s.merit(nil); head != "" {
 			t.Columns = append(t.Columns, Column{Head: head, Right: true})
 		}
@@ -62,11 +63,13 @@ func (s *Screen) lotTable(results []*evaluate.Result, width int, priced bool, no
 // wideTable has a line for each lot.
 func (s *Screen) wideTable(results []*evaluate.Result, priced bool, notes *footnotes) *Table {
 	winning, place := correctedOf(results), placed(results)
-	t := &Table{Columns: []Column{{Head: "#", Right: true}, {Head: "lot"}, {Head: "verdict"}, {Head: "car", Gives: true}, {Head: "cat"}}}
+	t := &Table{Columns: []Column{{Head: "#", Right: true}, {Head: "lot"}, {Head: "verdict"}, {Head: "car", Gives: true},
+		{Head: "cat"}}}
 	if place {
 		t.Columns = append(t.Columns, Column{Head: "site, day", Gives: true})
 	}
-	t.Columns = append(t.Columns, Column{Head: "repair\naverage", Right: true}, Column{Head: "\nlikely range", Right: true}, Column{Head: "likely\n(P50)", Right: true})
+	t.Columns = append(t.Columns, Column{Head: "repair\naverage", Right: true}, Column{Head: "\nlikely range",
+		Right: true}, Column{Head: "likely\n(P50)", Right: true})
 	if priced {
 		t.Columns = append(t.Columns, wideColumns(results)...)
 		if head, _ := s.merit(nil); head != "" {

@@ -10,7 +10,8 @@ import (
 // shop were not registered for VAT, where it is, or were, where it is not.
 func OtherVAT(registered bool, margin float64) string {
 	if registered {
-		return fmt.Sprintf("If you were not registered for VAT, the margin would be %s at the same hammer price.", Pounds(margin))
+		return fmt.Sprintf("If you were not registered for VAT, the margin would be %s at the same hammer price.",
+			Pounds(margin))
 	}
 	return fmt.Sprintf("If you were registered for VAT, the margin would be %s at the same hammer price.", Pounds(margin))
 }
@@ -35,7 +36,8 @@ func (s *Screen) Threshold() string {
 		return ""
 	}
 	sum := func(x float64) string { return about(s.Shop.Currency, x) }
-	return fmt.Sprintf("With the %s to go after, sold for %s, your turnover of %s would pass the VAT registration threshold of %s. "+
+	return fmt.Sprintf("With the %s to go after, sold for %s, your turnover of %s would pass the VAT registration "+
+		"threshold of %s. "+
 		"Together they leave %s as you are, %s if you were registered. Take advice.",
 		count(n, "lot"), sum(sales), sum(x.Turnover), sum(x.VATThreshold), sum(now), sum(then))
 }

@@ -185,11 +185,13 @@ func TestThePlansJSONAgrees(t *testing.T) {
 		what              string
 		got, want, within float64
 	}{
-		{"gain", e.Plan.Gain, want.Gain, 1e-4 * want.Gain}, {"independent", e.Plan.Independent, want.Independent, 1e-4 * want.Independent},
+		{"gain", e.Plan.Gain, want.Gain, 1e-4 * want.Gain}, {"independent", e.Plan.Independent, want.Independent,
+			1e-4 * want.Independent},
 		{"cars", e.Plan.Cars, want.Cars, 1e-4}, {"tied", e.Plan.Tied, want.Tied, 1e-4 * want.Tied},
 		{"a bay more", e.Plan.BayMore, want.BayMore, 0.01}, {"1,000 more", e.Plan.ThousandMore, want.ThousandMore, 0.05},
 		{"own limits", e.Plan.OwnLimits, want.OwnLimits, 4 * math.Hypot(want.SE, e.Plan.SimulatedSE)},
-		{"P10", e.Plan.P10, want.Range[0], 500}, {"P90", e.Plan.P90, want.Range[2], 500}, // both from 4,096 sales of their own
+		// both from 4,096 sales of their own
+		{"P10", e.Plan.P10, want.Range[0], 500}, {"P90", e.Plan.P90, want.Range[2], 500},
 	} {
 		if !(math.Abs(x.got-x.want) <= x.within) {
 			t.Errorf("%s: %v, want %v within %.3g", x.what, x.got, x.want, x.within)
@@ -274,7 +276,8 @@ func TestThePlanOnAScreen(t *testing.T) {
 		}
 	}
 	for _, want := range []string{
-		"Plan for 67 lots: 4 free bays, £25,000 to tie up", "On average it makes £10,390 from 2.8 cars, with £20,630 tied up.",
+		"Plan for 67 lots: 4 free bays, £25,000 to tie up", "On average it makes £10,390 from 2.8 cars, with £20,630 " +
+			"tied up.",
 		"£1,000 more to spend would add about £410, one more bay about £30.", "by money left (take the nearest)", "the money earns more in 67, 32",
 		"Don't bid, whatever is left: ", "Hardly ever so cheap (under 1 in 100): ",
 	} {
@@ -317,14 +320,18 @@ func TestWhatIsSaidOfAWholeSale(t *testing.T) {
 		got  string
 		want []string
 	}{
-		"too little": {say(plan.Resources{Bays: 2, Cash: 300}, nil, nil), []string{"Don't bid in this sale. £300 does not reach the cheapest first bid: lot "}},
-		"not scarce": {say(plan.Resources{Bays: plan.NoLimit, Cash: plan.NoLimit}, nil, nil), []string{"Money and bays are not scarce in this sale: bid each lot to its own limit."}},
+		"too little": {say(plan.Resources{Bays: 2, Cash: 300}, nil, nil),
+			[]string{"Don't bid in this sale. £300 does not reach the cheapest first bid: lot "}},
+		"not scarce": {say(plan.Resources{Bays: plan.NoLimit, Cash: plan.NoLimit}, nil, nil),
+			[]string{"Money and bays are not scarce in this sale: bid each lot to its own limit."}},
 		"all zero": {say(plan.Resources{Bays: 2, Cash: 9000}, func(l *plan.Lot) {
 			if l.Limit, l.Held, l.BreakEven = 0, plan.HeldByRisk, 0.9*l.Guide; l.Name == "2" {
 				l.Held, l.BreakEven = plan.HeldByTarget, 0.97*l.Guide
 			}
-		}, nil), []string{"No lot is worth its lowest bid: 19 held by risk, 1 by target.", "Nearest: lot 2 breaks even at £1,698, guide £1,750; lot "}},
-		"worth more": {say(plan.Resources{Bays: 2, Cash: 9000}, nil, func(s *plan.Settings) { s.BayValue = 1e6 }), []string{"worth more to you after the sale than any lot here"}},
+		}, nil), []string{"No lot is worth its lowest bid: 19 held by risk, 1 by target.", "Nearest: lot 2 breaks even " +
+			"at £1,698, guide £1,750; lot "}},
+		"worth more": {say(plan.Resources{Bays: 2, Cash: 9000}, nil, func(s *plan.Settings) { s.BayValue = 1e6 }),
+			[]string{"worth more to you after the sale than any lot here"}},
 		"nothing likely": {say(plan.Resources{Bays: 2, Cash: 9000}, func(l *plan.Lot) {
 			l.Limit = math.Floor(0.2*l.Limit/25) * 25
 		}, nil), []string{"Most likely you come home with nothing (10 in 10)."}},

@@ -131,7 +131,8 @@ func (ps *Probes) json(p *probe.Probe) probeJSON {
 		out.Unknowns = append(out.Unknowns, x)
 	}
 	for _, l := range p.Inspections {
-		x := lookJSON{Look: l.Name, Price: l.Price, Finds: l.Finds, Items: []string{}, Counted: l.Counted, Worth: cents(l.Worth), Gain: cents(l.Gain()), WorthAsking: l.WorthAsking(),
+		x := lookJSON{Look: l.Name, Price: l.Price, Finds: l.Finds, Items: []string{}, Counted: l.Counted,
+			Worth: cents(l.Worth), Gain: cents(l.Gain()), WorthAsking: l.WorthAsking(),
 			ClearChance: share(l.ClearChance), Clear: outcomeOf(l.Clear), Bad: outcomeOf(l.Bad), Note: l.Note}
 		for _, i := range l.Items {
 			x.Items = append(x.Items, i.String())
@@ -139,13 +140,15 @@ func (ps *Probes) json(p *probe.Probe) probeJSON {
 		out.Looks = append(out.Looks, x)
 	}
 	if c := p.Chosen; c != nil {
-		out.Chosen = &chosenJSON{Inspections: []string{}, Price: cents(c.Price), Trip: cents(c.Trip), Worth: cents(c.Worth), Gain: cents(c.Gain())}
+		out.Chosen = &chosenJSON{Inspections: []string{}, Price: cents(c.Price), Trip: cents(c.Trip), Worth: cents(c.Worth),
+			Gain: cents(c.Gain())}
 		for _, l := range c.Inspections {
 			out.Chosen.Inspections = append(out.Chosen.Inspections, l.Name)
 		}
 	}
 	for _, i := range p.Inputs {
-		out.Inputs = append(out.Inputs, inputJSON{i.Name, i.Unit, share(i.Low), share(i.High), cents(i.MarginAtLow), cents(i.MarginAtHigh)})
+		out.Inputs = append(out.Inputs, inputJSON{i.Name, i.Unit, share(i.Low), share(i.High), cents(i.MarginAtLow),
+			cents(i.MarginAtHigh)})
 	}
 	for _, o := range p.Odds {
 		out.Odds = append(out.Odds, oddsJSON{o.Factor, cents(o.Margin), share(o.LossChance), o.HighestBid.Pounds()})
@@ -169,7 +172,8 @@ func (ps *Probes) JSON(w io.Writer) error {
 // is about.
 func (ps *Probes) Records() *Records {
 	r := &Records{Columns: []Field{
-		{Name: "lot", Text: true}, {Name: "part"}, {Name: "name", Text: true}, {Name: "kind"}, {Name: "chance"}, {Name: "mean_cost"},
+		{Name: "lot", Text: true}, {Name: "part"}, {Name: "name",
+			Text: true}, {Name: "kind"}, {Name: "chance"}, {Name: "mean_cost"},
 		{Name: "margin_present"}, {Name: "error_present"}, {Name: "loss_present"}, {Name: "bid_present"},
 		{Name: "margin_absent"}, {Name: "error_absent"}, {Name: "loss_absent"}, {Name: "bid_absent"},
 		{Name: "break_even_chance"}, {Name: "variance_share"}, {Name: "worth"}, {Name: "worth_at_guide"}, {Name: "price"},
@@ -187,10 +191,12 @@ func (ps *Probes) Records() *Records {
 			full := append([]any{j.Lot, part, name, kind}, cells...)
 			r.Rows = append(r.Rows, append(full, make([]any, len(r.Columns)-len(full))...))
 		}
-		row("lot", p.Lot.Car(), string(p.Status), nil, nil, j.Margin.Mean, nil, j.Margin.LossChance, j.HighestBid, nil, nil, nil, nil, nil, nil, j.WorthOfEverything, nil, j.Price)
+		row("lot", p.Lot.Car(), string(p.Status), nil, nil, j.Margin.Mean, nil, j.Margin.LossChance, j.HighestBid, nil, nil,
+			nil, nil, nil, nil, j.WorthOfEverything, nil, j.Price)
 		for i, u := range j.Unknowns {
 			cells := append([]any{u.Chance, u.MeanCost}, outcome(u.Present)...)
-			cells = append(append(cells, outcome(u.Absent)...), orNil(u.BreakEvenChance), u.VarianceShare, u.WorthOfChecking, u.WorthAtGuide)
+			cells = append(append(cells, outcome(u.Absent)...), orNil(u.BreakEvenChance), u.VarianceShare, u.WorthOfChecking,
+				u.WorthAtGuide)
 			cells = append(append(cells, make([]any, 6)...), u.OwnCost)
 			row("unknown", p.Unknowns[i].Item.String(), u.Kind, cells...)
 		}

@@ -53,7 +53,8 @@ func figureColumns(heads ...string) []Column {
 }
 
 func inspections(p *probe.Probe) *Table {
-	t := &Table{Columns: []Column{{Head: "inspection", Wraps: true}, {Head: "price", Right: true}, {Head: "worth", Right: true}, {Head: "worth\nit?"}}}
+	t := &Table{Columns: []Column{{Head: "inspection", Wraps: true}, {Head: "price", Right: true},
+		{Head: "worth", Right: true}, {Head: "worth\nit?"}}}
 	t.Columns = append(t.Columns, figureColumns("chance\nof clear", "clear:\nstop at", "found:\nstop at")...)
 	for _, l := range p.Inspections {
 		ask := "no"
@@ -82,7 +83,8 @@ func unknowns(p *probe.Probe) *Table {
 }
 
 func inputs(p *probe.Probe) *Table {
-	t := &Table{Columns: append([]Column{{Head: "number", Wraps: true}}, figureColumns("low", "high", "margin at low", "at high", "swing")...)}
+	t := &Table{Columns: append([]Column{{Head: "number", Wraps: true}}, figureColumns("low", "high", "margin at low",
+		"at high", "swing")...)}
 	for _, i := range p.Inputs {
 		t.Add(InputName(i.Name), inputText(i.Low, i.Unit), inputText(i.High, i.Unit),
 			Pounds(i.MarginAtLow), Pounds(i.MarginAtHigh), Pounds(i.Swing()))
@@ -91,7 +93,8 @@ func inputs(p *probe.Probe) *Table {
 }
 
 func odds(p *probe.Probe) *Table {
-	t := &Table{Columns: append([]Column{{Head: "damage that may be there"}}, figureColumns("average margin", "loss", "stop at")...)}
+	t := &Table{Columns: append([]Column{{Head: "damage that may be there"}}, figureColumns("average margin", "loss",
+		"stop at")...)}
 	for _, o := range p.Odds {
 		t.Add(OddsWords(o.Factor), Pounds(o.Margin), Percent(o.LossChance), stop(&o.Outcome))
 	}

@@ -33,7 +33,8 @@ func TestPaysWords(t *testing.T) {
 		chance float64
 		pays   bool
 		want   string
-	}{{0.76, false, Percent(0.76)}, {0.995, false, "however likely"}, {0.004, false, "never"}, {math.NaN(), true, "however likely"}, {math.NaN(), false, "never"}} {
+	}{{0.76, false, Percent(0.76)}, {0.995, false, "however likely"}, {0.004, false, "never"}, {math.NaN(), true,
+		"however likely"}, {math.NaN(), false, "never"}} {
 		got := strings.ReplaceAll(PaysWords(&probe.Unknown{BreakEvenChance: c.chance, Pays: c.pays}), "\n", " ")
 		if got != c.want {
 			t.Errorf("%v, %v: %q, want %q", c.chance, c.pays, got, c.want)
@@ -49,12 +50,17 @@ func TestTheAnswerOfAProbe(t *testing.T) {
 		clear, bad *probe.Outcome
 		want       string
 	}{
-		{2544, at(1090000), at(395000), "Worth paying for: ramp (costs £110, worth £2,544); if clear (" + Percent(0.43) + ") stop at £10,900, else £3,950."},
-		{500, at(1090000), at(0), "Worth paying for: ramp (costs £110, worth £500); if clear (" + Percent(0.43) + ") stop at £10,900, else don't bid."},
-		{500, at(0), at(395000), "Worth paying for: ramp (costs £110, worth £500); if clear (" + Percent(0.43) + ") don't bid, else stop at £3,950."},
-		{500, nil, at(395000), "Worth paying for: ramp (costs £110, worth £500); it is sure to show something: stop at £3,950."},
+		{2544, at(1090000), at(395000), "Worth paying for: ramp (costs £110, worth £2,544); if clear (" + Percent(0.43) +
+			") stop at £10,900, else £3,950."},
+		{500, at(1090000), at(0), "Worth paying for: ramp (costs £110, worth £500); if clear (" + Percent(0.43) +
+			") stop at £10,900, else don't bid."},
+		{500, at(0), at(395000), "Worth paying for: ramp (costs £110, worth £500); if clear (" + Percent(0.43) +
+			") don't bid, else stop at £3,950."},
+		{500, nil, at(395000),
+			"Worth paying for: ramp (costs £110, worth £500); it is sure to show something: stop at £3,950."},
 		{97, at(1), at(1), "No inspection is worth its price: the best, ramp, is worth £97 and costs £110."},
-		{0.2, at(1), at(1), "No inspection is worth paying for: whatever it showed, you would do the same at any likely price."},
+		{0.2, at(1), at(1), "No inspection is worth paying for: whatever it showed, you would do the same at any likely " +
+			"price."},
 	} {
 		p := &probe.Probe{Result: &evaluate.Result{}, Inspections: []probe.InspectionWorth{{
 			Inspection: shop.Inspection{Name: "ramp", Price: 110}, Worth: c.worth, ClearChance: 0.43, Clear: c.clear, Bad: c.bad,

@@ -71,7 +71,8 @@ func itemWords(u *probe.Unknown, currency string) string {
 		return text
 	}
 	return fmt.Sprintf("%s If it's there: average margin %s, %s. If not: %s, %s.", text,
-		about(currency, u.Present.Margin), stopWords(u.Present, currency), about(currency, u.Absent.Margin), stopWords(u.Absent, currency))
+		about(currency, u.Present.Margin), stopWords(u.Present, currency), about(currency,
+			u.Absent.Margin), stopWords(u.Absent, currency))
 }
 
 // leastRest is what the rest of a car must be dearer or cheaper by to be worth a word, in
@@ -118,7 +119,8 @@ func chosenWords(c *probe.ChosenSet, currency string) string {
 	for i, l := range c.Inspections {
 		names[i] = clean(l.Name)
 	}
-	text := fmt.Sprintf("Worth paying for together: %s (they cost %s", strings.Join(names, "; "), withSign(currency, ones(c.Price)))
+	text := fmt.Sprintf("Worth paying for together: %s (they cost %s", strings.Join(names, "; "),
+		withSign(currency, ones(c.Price)))
 	if c.Trip > 0 {
 		text += fmt.Sprintf(", %s of it for one trip to the sale", withSign(currency, ones(c.Trip)))
 	}

@@ -66,7 +66,8 @@ func (r *Records) cell(i int, v any, guard Guard) string {
 // harmless prefixes text that a spreadsheet would take for a formula: OWASP,
 // Application Security Verification Standard 1.2.10.
 func harmless(text string) string {
-	if strings.HasPrefix(text, "=") || strings.HasPrefix(text, "+") || strings.HasPrefix(text, "-") || strings.HasPrefix(text, "@") ||
+	if strings.HasPrefix(text, "=") || strings.HasPrefix(text, "+") || strings.HasPrefix(text, "-") ||
+		strings.HasPrefix(text, "@") ||
 		strings.HasPrefix(text, "\t") || strings.HasPrefix(text, "\r") || strings.HasPrefix(text, "\x00") {
 		return "'" + text
 	}

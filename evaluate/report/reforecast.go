@@ -126,8 +126,9 @@ func (r *Reforecast) json() reforecastJSON {
 		OtherToCome: spreadOf(f.OtherToCome), Other: spreadOf(f.Now.Other), OtherFreeze: spreadOf(f.Start.Other),
 		Elapsed: cents(f.Elapsed), ElapsedKnown: f.ElapsedKnown, DaysLeft: spreadOf(f.DaysLeft), Days: spreadOf(f.Now.Days), DaysFreeze: spreadOf(f.Start.Days),
 		Margin: marginOf(f.Now.Margin), MarginFreeze: marginOf(f.Start.Margin),
-		Severity: severityJSON{share(f.Severity.Mean), share(f.Severity.SD), f.Severity.Jobs, f.Severity.Bounds, f.Severity.Looks},
-		Jobs:     []jobLineJSON{}, Choices: []worthJSON{}, Looks: []lookFirstJSON{}, Advice: r.advice(), Summary: r.summary(), Notices: []string{},
+		Severity: severityJSON{share(f.Severity.Mean), share(f.Severity.SD), f.Severity.Jobs, f.Severity.Bounds,
+			f.Severity.Looks},
+		Jobs: []jobLineJSON{}, Choices: []worthJSON{}, Looks: []lookFirstJSON{}, Advice: r.advice(), Summary: r.summary(), Notices: []string{},
 	}
 	for _, l := range f.Jobs {
 		out.Jobs = append(out.Jobs, jobLineJSON{
@@ -151,7 +152,8 @@ func (r *Reforecast) json() reforecastJSON {
 		out.Flip = &adviceFlipJSON{Against: x.Against, Offer: cents(x.Offer)}
 		if x.Against != "" {
 			out.Flip.Lead, out.Flip.Cost = knownOr(x.Lead, cents), knownOr(x.Cost, cents)
-			out.Flip.Times, out.Flip.Days, out.Flip.Resale = knownOr(x.Times, share), knownOr(x.Days, cents), knownOr(x.Resale, share)
+			out.Flip.Times, out.Flip.Days, out.Flip.Resale = knownOr(x.Times, share), knownOr(x.Days, cents), knownOr(x.Resale,
+				share)
 		}
 	}
 	out.Notices = append(out.Notices, f.Notices...)
@@ -164,7 +166,8 @@ func (r *Reforecast) JSON(w io.Writer) error { return encode(w, r.json()) }
 // Records returns a row for each figure, job and choice; part says which.
 func (r *Reforecast) Records() *Records {
 	out := &Records{Columns: []Field{
-		{Name: "build", Text: true}, {Name: "lot", Text: true}, {Name: "part"}, {Name: "name"}, {Name: "state"}, {Name: "chance"}, {Name: "spent"}, {Name: "hours"},
+		{Name: "build", Text: true}, {Name: "lot",
+			Text: true}, {Name: "part"}, {Name: "name"}, {Name: "state"}, {Name: "chance"}, {Name: "spent"}, {Name: "hours"},
 		{Name: "mean"}, {Name: "p10"}, {Name: "p50"}, {Name: "p90"}, {Name: "freeze_mean"}, {Name: "freeze_p10"}, {Name: "freeze_p50"}, {Name: "freeze_p90"},
 	}}
 	j := r.json()
@@ -240,17 +243,22 @@ func (r *Reforecast) summary() []string {
 	f := r.Forecast
 	actual := f.Actual(r.LabourRate)
 	if f.Finished {
-		return []string{fmt.Sprintf("Sold. The repair came to %s (%s when bought, on average); the margin is %s (%s when bought).",
+		return []string{fmt.Sprintf("Sold. The repair came to %s (%s when bought, on average); the margin is %s (%s when "+
+			"bought).",
 			r.sum(f.Now.Repair.Mean), r.sum(f.Start.Repair.Mean), r.sum(f.Now.Margin.Mean), r.sum(f.Start.Margin.Mean))}
 	}
 	if len(f.Jobs) > 0 && !r.begun() {
-		return append([]string{fmt.Sprintf("No job has been started: the repair stays at the estimate when bought, %s on average (%s).", r.sum(f.ToCome.Mean), r.likely(f.ToCome))}, r.decision()...)
+		return append([]string{fmt.Sprintf("No job has been started: the repair stays at the estimate when bought, %s on "+
+			"average (%s).", r.sum(f.ToCome.Mean), r.likely(f.ToCome))}, r.decision()...)
 	}
-	lines := []string{fmt.Sprintf("Spent on the repair so far: %s and %s of your hours, %s in all. Still to come: %s on average (%s).",
+	lines := []string{fmt.Sprintf("Spent on the repair so far: %s and %s of your hours, %s in all. Still to come: %s "+
+		"on average (%s).",
 		r.sum(f.Spent), tenths(f.HoursSpent), r.sum(actual), r.sum(f.ToCome.Mean), r.likely(f.ToCome))}
-	lines = append(lines, fmt.Sprintf("The repair will come to about %s, %s. Margin: %s (%s when bought); chance of a loss %s.",
-		r.sum(f.Now.Repair.Mean), r.against(f.Now.Repair.Mean-f.Start.Repair.Mean), r.sum(f.Now.Margin.Mean), r.sum(f.Start.Margin.Mean), Percent(f.Now.Margin.LossChance)))
-	lines = append(lines, fmt.Sprintf("About %s days until it is sold and paid (likely range %s to %s).", daysText(f.DaysLeft.Mean), daysText(f.DaysLeft.P10), daysText(f.DaysLeft.P90)))
+	lines = append(lines,
+		fmt.Sprintf("The repair will come to about %s, %s. Margin: %s (%s when bought); chance of a loss %s.",
+			r.sum(f.Now.Repair.Mean), r.against(f.Now.Repair.Mean-f.Start.Repair.Mean), r.sum(f.Now.Margin.Mean), r.sum(f.Start.Margin.Mean), Percent(f.Now.Margin.LossChance)))
+	lines = append(lines, fmt.Sprintf("About %s days until it is sold and paid (likely range %s to %s).",
+		daysText(f.DaysLeft.Mean), daysText(f.DaysLeft.P10), daysText(f.DaysLeft.P90)))
 	if text := r.teaches(); text != "" {
 		lines = append(lines, text)
 	}
@@ -323,20 +331,24 @@ func (r *Reforecast) decision() []string {
 	if best.Worth.P10 != best.Worth.P90 {
 		worth += " on average (" + r.likely(best.Worth) + ")"
 	}
-	lines := []string{fmt.Sprintf("Advice: %s. From here, ignoring money already spent, that is worth %s.", best.Name, worth)}
+	lines := []string{fmt.Sprintf("Advice: %s. From here, ignoring money already spent, that is worth %s.", best.Name,
+		worth)}
 	if l := f.LookFirst(); l != nil {
-		lines[0] = fmt.Sprintf("Advice: look first. %s (%s): worth %s more, on average, than deciding today. Without it: %s, worth %s from here, ignoring money already spent.",
+		lines[0] = fmt.Sprintf("Advice: look first. %s (%s): worth %s more, on average, than deciding today. Without it: "+
+			"%s, worth %s from here, ignoring money already spent.",
 			capital(l.Name), r.sum(l.Price), r.sum(l.Gain()), best.Name, worth)
 	}
 	x := f.Flip
 	if x.Against == "" {
-		return append(lines, fmt.Sprintf("Think again if somebody offers more than %s for the car as it stands; --as-is and --parts weigh that up.", r.sum(x.Offer)))
+		return append(lines, fmt.Sprintf("Think again if somebody offers more than %s for the car as it stands; --as-is "+
+			"and --parts weigh that up.", r.sum(x.Offer)))
 	}
 	var others []string
 	for _, c := range f.Choices[1:] {
 		others = append(others, fmt.Sprintf("%s: %s", c.Name, r.sum(c.Worth.Mean)))
 	}
-	lines = append(lines, fmt.Sprintf("Against that, %s. %s comes out best %.0f times in 100, by %s on average.", strings.Join(others, ", "), doing(best.Name), 100*best.Best, r.sum(x.Lead)))
+	lines = append(lines, fmt.Sprintf("Against that, %s. %s comes out best %.0f times in 100, by %s on average.",
+		strings.Join(others, ", "), doing(best.Name), 100*best.Best, r.sum(x.Lead)))
 	return append(lines, r.flips(best))
 }
 
@@ -368,9 +380,11 @@ func (r *Reforecast) flips(best reforecast.Choice) string {
 	}
 	dearer := r.sum(-x.Resale * r.Forecast.Now.Resale.Mean)
 	if x.Cost <= 0 {
-		return fmt.Sprintf("Finishing doesn't pay even if the remaining bills (%s) come to nothing: the finished car has to sell for %s more.", r.sum(expected), dearer)
+		return fmt.Sprintf("Finishing doesn't pay even if the remaining bills (%s) come to nothing: the finished car has "+
+			"to sell for %s more.", r.sum(expected), dearer)
 	}
-	return fmt.Sprintf("Finishing only pays if the remaining bills come to less than %s (%s expected), or if the finished car sells for %s more.", r.sum(x.Cost), r.sum(expected), dearer)
+	return fmt.Sprintf("Finishing only pays if the remaining bills come to less than %s (%s expected), or if the "+
+		"finished car sells for %s more.", r.sum(x.Cost), r.sum(expected), dearer)
 }
 
 // Document returns the forecast for a person: words first.
@@ -400,7 +414,8 @@ func (r *Reforecast) Document(int) *Document {
 		d.Blocks = append(d.Blocks, Block{Heading: "How the ledger was read", Text: strings.Join(lines, "\n")})
 	}
 	if !r.Quiet {
-		d.Say("Figures are averages, with the likely range beside them: 8 in 10 end in it. Your hours count at the labour rate when bought. Finished jobs count at cost; open jobs at what is still to pay; " +
+		d.Say("Figures are averages, with the likely range beside them: 8 in 10 end in it. Your hours count at the " +
+			"labour rate when bought. Finished jobs count at cost; open jobs at what is still to pay; " +
 			"damage checked and not there is dropped.")
 	}
 	d.Say(Caution)
@@ -408,14 +423,16 @@ func (r *Reforecast) Document(int) *Document {
 }
 
 func (r *Reforecast) choices(d *Document) {
-	t := &Table{Columns: []Column{{Head: "choice"}, {Head: "worth", Right: true}, {Head: "likely range", Right: true}, {Head: "best in", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "choice"}, {Head: "worth", Right: true}, {Head: "likely range", Right: true},
+		{Head: "best in", Right: true}}}
 	if len(r.Forecast.Choices) > 1 {
 		for _, c := range r.Forecast.Choices {
 			t.Add(c.Name, Pounds(c.Worth.Mean), Range(c.Worth.P10, c.Worth.P90), Percent(c.Best))
 		}
 	}
 	d.Show(fmt.Sprintf("From here, ignoring money already spent (%s)", unit(r.Currency)), t)
-	t = &Table{Columns: []Column{{Head: "look first", Gives: true}, {Head: "price", Right: true}, {Head: "worth", Right: true}, {Head: "gain", Right: true}}}
+	t = &Table{Columns: []Column{{Head: "look first", Gives: true}, {Head: "price", Right: true},
+		{Head: "worth", Right: true}, {Head: "gain", Right: true}}}
 	for i := range r.Forecast.Looks {
 		if l := &r.Forecast.Looks[i]; l.Gain() > 0 {
 			t.Add(clean(l.Name), fmt.Sprintf("%.0f", l.Price), Pounds(l.Worth), Pounds(l.Gain()))
@@ -426,9 +443,11 @@ func (r *Reforecast) choices(d *Document) {
 
 func (r *Reforecast) totals(d *Document) {
 	f := r.Forecast
-	t := &Table{Columns: []Column{{Head: ""}, {Head: "when bought,\nlikely range", Right: true}, {Head: "so far", Right: true}, {Head: "to come", Right: true}, {Head: "now, in all,\nlikely range", Right: true}}}
+	t := &Table{Columns: []Column{{Head: ""}, {Head: "when bought,\nlikely range", Right: true},
+		{Head: "so far", Right: true}, {Head: "to come", Right: true}, {Head: "now, in all,\nlikely range", Right: true}}}
 	add := func(what string, before, now evaluate.Spread, text func(float64) string, far, left string) {
-		t.Add(what, text(before.Mean)+"\n"+text(before.P10)+" to "+text(before.P90), far, left, text(now.Mean)+"\n"+text(now.P10)+" to "+text(now.P90))
+		t.Add(what, text(before.Mean)+"\n"+text(before.P10)+" to "+text(before.P90), far, left,
+			text(now.Mean)+"\n"+text(now.P10)+" to "+text(now.P90))
 	}
 	hours := func(x float64) string { return fmt.Sprintf("%.0f", x) }
 	add("repair", f.Start.Repair, f.Now.Repair, Pounds, Pounds(f.Actual(r.LabourRate)), Pounds(f.ToCome.Mean))
@@ -456,7 +475,9 @@ func stateWords(s reforecast.State) string {
 }
 
 func (r *Reforecast) jobs(d *Document) {
-	t := &Table{Columns: []Column{{Head: "job"}, {Head: "state", Wraps: true}, {Head: "when\nbought", Right: true}, {Head: "likely\nrange", Right: true}, {Head: "spent", Right: true}, {Head: "hours", Right: true}, {Head: "to\ncome", Right: true}, {Head: "likely\nrange", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "job"}, {Head: "state", Wraps: true}, {Head: "when\nbought", Right: true},
+		{Head: "likely\nrange", Right: true}, {Head: "spent", Right: true}, {Head: "hours", Right: true}, {Head: "to\ncome",
+			Right: true}, {Head: "likely\nrange", Right: true}}}
 	for _, l := range r.Forecast.Jobs {
 		state := stateWords(l.State)
 		switch {

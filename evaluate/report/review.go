@@ -162,7 +162,8 @@ func outcomeJSONOf(o *build.Outcome) outcomeBuildJSON {
 		out.Walk = append(out.Walk, strideJSON{s.Name, s.Difference().Pounds(), s.Expected.Pounds(), s.Actual.Pounds()})
 	}
 	for _, l := range o.Lines {
-		x := lineJSON{Zone: l.Spot.Zone.String(), Class: l.Spot.Class.Letter(), Actual: l.Actual.Pounds(), Outside: l.Outside, Unplanned: l.Where == build.Unplanned, Absent: l.Where == build.Absent}
+		x := lineJSON{Zone: l.Spot.Zone.String(), Class: l.Spot.Class.Letter(), Actual: l.Actual.Pounds(),
+			Outside: l.Outside, Unplanned: l.Where == build.Unplanned, Absent: l.Where == build.Absent}
 		if l.Forecast != nil {
 			x.Chance, x.Estimate = l.Forecast.Chance, forecastOf(&l.Forecast.Forecast)
 		}
@@ -222,7 +223,8 @@ func (r *Review) JSON(w io.Writer) error {
 // Records returns a row for every build, line, step and figure; part says which.
 func (r *Review) Records() *Records {
 	out := &Records{Columns: []Field{
-		{Name: "part"}, {Name: "build", Text: true}, {Name: "lot", Text: true}, {Name: "name", Text: true}, {Name: "estimate_mean"}, {Name: "p10"}, {Name: "p50"}, {Name: "p90"},
+		{Name: "part"}, {Name: "build", Text: true}, {Name: "lot", Text: true}, {Name: "name",
+			Text: true}, {Name: "estimate_mean"}, {Name: "p10"}, {Name: "p50"}, {Name: "p90"},
 		{Name: "actual"}, {Name: "percentile"}, {Name: "outside"}, {Name: "where"}, {Name: "expected"}, {Name: "difference"},
 		{Name: "n"}, {Name: "figure"}, {Name: "ci_low"}, {Name: "ci_high"}, {Name: "note", Text: true},
 	}}
@@ -242,24 +244,30 @@ func (r *Review) Records() *Records {
 			}
 			return cells
 		}
-		add("build", j.Build, j.Lot, "repair", estimate(&j.Estimate, map[string]any{"actual": j.Actual, "percentile": j.Percentile, "note": strings.Join(j.Notes, "; ")}))
+		add("build", j.Build, j.Lot, "repair", estimate(&j.Estimate, map[string]any{"actual": j.Actual,
+			"percentile": j.Percentile, "note": strings.Join(j.Notes, "; ")}))
 		for i, l := range o.Lines {
-			add("line", j.Build, j.Lot, l.Spot.String(), estimate(j.Lines[i].Estimate, map[string]any{"actual": j.Lines[i].Actual, "outside": yesNo(l.Outside), "where": string(l.Where)}))
+			add("line", j.Build, j.Lot, l.Spot.String(), estimate(j.Lines[i].Estimate,
+				map[string]any{"actual": j.Lines[i].Actual, "outside": yesNo(l.Outside), "where": string(l.Where)}))
 		}
 		for _, s := range j.Walk {
-			add("walk", j.Build, j.Lot, s.Step, map[string]any{"expected": s.Expected, "actual": s.Actual, "difference": s.Amount})
+			add("walk", j.Build, j.Lot, s.Step, map[string]any{"expected": s.Expected, "actual": s.Actual,
+				"difference": s.Amount})
 		}
-		add("walk", j.Build, j.Lot, "margin", map[string]any{"expected": j.MarginExpected, "actual": j.MarginActual, "difference": (o.MarginActual - o.MarginExpected).Pounds(), "percentile": j.MarginPercentile})
+		add("walk", j.Build, j.Lot, "margin", map[string]any{"expected": j.MarginExpected, "actual": j.MarginActual,
+			"difference": (o.MarginActual - o.MarginExpected).Pounds(), "percentile": j.MarginPercentile})
 	}
 	for _, a := range r.Aside {
 		add("aside", a.Build, a.Lot, "", map[string]any{"note": a.Reason})
 	}
 	if c := calibrationOf(r.Calibration); c != nil {
 		for _, x := range c.Coverage {
-			add("coverage", "", "", fmt.Sprintf("%g", x.Level), map[string]any{"n": x.Inside, "figure": x.Share, "ci_low": x.CILow, "ci_high": x.CIHigh})
+			add("coverage", "", "", fmt.Sprintf("%g", x.Level), map[string]any{"n": x.Inside, "figure": x.Share,
+				"ci_low": x.CILow, "ci_high": x.CIHigh})
 		}
 		bias := func(name string, b biasJSON) {
-			add("log_bias", "", "", name, map[string]any{"n": b.Builds, "figure": orNil(b.Mean), "ci_low": orNil(b.CILow), "ci_high": orNil(b.CIHigh)})
+			add("log_bias", "", "", name, map[string]any{"n": b.Builds, "figure": orNil(b.Mean), "ci_low": orNil(b.CILow),
+				"ci_high": orNil(b.CIHigh)})
 		}
 		bias("repair", c.LogBias)
 		for i, x := range c.Classes {
@@ -276,7 +284,8 @@ func (r *Review) Records() *Records {
 			add("rival crps", "", "", x.Rival, map[string]any{"n": x.Builds, "figure": x.CRPS, "expected": x.Ours})
 		}
 		for _, x := range c.Causes {
-			add("cause", "", "", x.Cause, map[string]any{"figure": x.Weight, "where": map[bool]string{true: "named", false: ""}[x.Named], "note": x.Words})
+			add("cause", "", "", x.Cause, map[string]any{"figure": x.Weight, "where": map[bool]string{true: "named",
+				false: ""}[x.Named], "note": x.Words})
 		}
 	}
 	return out
@@ -309,7 +318,8 @@ func (r *Review) Document(int) *Document {
 	}
 	d.Show("Not reviewed", aside)
 	if r.Unplaced > 0 {
-		d.Say(fmt.Sprintf("%s of the ledger could not be read, so some build is missing them. See the messages.", count(r.Unplaced, "row")))
+		d.Say(fmt.Sprintf("%s of the ledger could not be read, so some build is missing them. See the messages.",
+			count(r.Unplaced, "row")))
 	}
 	if r.Calibration != nil && len(r.Outcomes) > 1 {
 		r.calibration(d)
@@ -318,10 +328,13 @@ func (r *Review) Document(int) *Document {
 }
 
 func (r *Review) table() *Table {
-	t := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "repair\nlikely range", Right: true}, {Head: "it cost\nrank", Right: true}, {Head: "margin\npromised", Right: true}, {Head: "made\nrank", Right: true}, {Head: "surprises", Wraps: true}}}
+	t := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "repair\nlikely range", Right: true},
+		{Head: "it cost\nrank", Right: true}, {Head: "margin\npromised", Right: true}, {Head: "made\nrank",
+			Right: true}, {Head: "surprises", Wraps: true}}}
 	for _, o := range r.Outcomes {
 		p := &o.Frozen.Predicted.Repair
-		t.Add(clean(o.Build.Name)+"\n"+clean(o.Frozen.Kept.Lot), Pounds(p.P50)+"\n"+Range(p.P10, p.P90), Pounds(o.Actual.Pounds())+"\n"+rank(o.Percentile),
+		t.Add(clean(o.Build.Name)+"\n"+clean(o.Frozen.Kept.Lot), Pounds(p.P50)+"\n"+Range(p.P10, p.P90),
+			Pounds(o.Actual.Pounds())+"\n"+rank(o.Percentile),
 			Pounds(o.MarginExpected.Pounds()), Pounds(o.MarginActual.Pounds())+"\n"+rank(o.MarginPercentile), strings.Join(surprises(o), ", "))
 	}
 	return t
@@ -360,7 +373,8 @@ func surprises(o *build.Outcome) []string {
 
 // build shows the lines and the walk of one build.
 func (r *Review) build(d *Document, o *build.Outcome) {
-	t := &Table{Columns: []Column{{Head: "zone, class", Gives: true}, {Head: "chance", Right: true}, {Head: "average", Right: true}, {Head: "likely range", Right: true}, {Head: "it cost", Right: true}, {Head: ""}}}
+	t := &Table{Columns: []Column{{Head: "zone, class", Gives: true}, {Head: "chance", Right: true},
+		{Head: "average", Right: true}, {Head: "likely range", Right: true}, {Head: "it cost", Right: true}, {Head: ""}}}
 	for _, l := range o.Lines {
 		name := l.Spot.Zone.String() + ", " + l.Spot.Class.String()
 		switch f := l.Forecast; {
@@ -375,7 +389,8 @@ func (r *Review) build(d *Document, o *build.Outcome) {
 	p := &o.Frozen.Predicted.Repair
 	t.Add("= repair", "", Pounds(p.Mean), Range(p.P10, p.P90), Pounds(o.Actual.Pounds()), rank(o.Percentile))
 	d.Show(fmt.Sprintf("%s (lot %s): where the repair money went", clean(o.Build.Name), clean(o.Frozen.Kept.Lot)), t)
-	walk := &Table{Columns: []Column{{Head: "", Gives: true}, {Head: "expected", Right: true}, {Head: "actual", Right: true}, {Head: "margin", Right: true}}}
+	walk := &Table{Columns: []Column{{Head: "", Gives: true}, {Head: "expected", Right: true},
+		{Head: "actual", Right: true}, {Head: "margin", Right: true}}}
 	walk.Add("margin expected", "", "", o.MarginExpected.String())
 	for _, s := range o.Walk {
 		walk.Add("  "+s.Name, s.Expected.String(), s.Actual.String(), signed(s.Difference()))
@@ -396,12 +411,15 @@ func signed(p money.Pence) string {
 
 func (r *Review) calibration(d *Document) {
 	c := r.Calibration
-	t := &Table{Columns: []Column{{Head: "range"}, {Head: "inside", Right: true}, {Head: "share", Right: true}, {Head: "long run (95%)", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "range"}, {Head: "inside", Right: true}, {Head: "share", Right: true},
+		{Head: "long run (95%)", Right: true}}}
 	for _, x := range c.Coverage {
-		t.Add(Percent(x.Level), fmt.Sprintf("%d of %d", x.Inside, x.N), Percent(x.Share), Percent(x.Low)+" to "+Percent(x.High))
+		t.Add(Percent(x.Level), fmt.Sprintf("%d of %d", x.Inside, x.N), Percent(x.Share),
+			Percent(x.Low)+" to "+Percent(x.High))
 	}
 	d.Show("How often the repair came out within its range", t)
-	t = &Table{Columns: []Column{{Head: ""}, {Head: "builds", Right: true}, {Head: "times the estimate", Right: true}, {Head: "long run (95%)", Right: true}, {Head: ""}}}
+	t = &Table{Columns: []Column{{Head: ""}, {Head: "builds", Right: true}, {Head: "times the estimate", Right: true},
+		{Head: "long run (95%)", Right: true}, {Head: ""}}}
 	for i := range c.Account.Habits {
 		h := &c.Account.Habits[i]
 		switch {
@@ -409,7 +427,8 @@ func (r *Review) calibration(d *Document) {
 		case h.TooFew:
 			t.Add(h.Class.String(), fmt.Sprint(h.Builds), "", "", "too few to judge")
 		default:
-			t.Add(h.Class.String(), fmt.Sprint(h.Builds), fmt.Sprintf("%.2f", h.Ratio), fmt.Sprintf("%.2f to %.2f", h.Low, h.High), map[bool]string{true: "a habit", false: "could still be right"}[h.Fact])
+			t.Add(h.Class.String(), fmt.Sprint(h.Builds), fmt.Sprintf("%.2f", h.Ratio), fmt.Sprintf("%.2f to %.2f", h.Low,
+				h.High), map[bool]string{true: "a habit", false: "could still be right"}[h.Fact])
 		}
 	}
 	bias := func(name string, b stats.LogRatio) {
@@ -418,7 +437,8 @@ func (r *Review) calibration(d *Document) {
 		case b.Interval == nil || math.Exp(b.Interval.High-b.Interval.Low) > 10:
 			t.Add(name, fmt.Sprint(b.N), "", "", "too few to judge")
 		default:
-			t.Add(name, fmt.Sprint(b.N), fmt.Sprintf("%.2f", b.Factor()), fmt.Sprintf("%.2f to %.2f", math.Exp(b.Interval.Low), math.Exp(b.Interval.High)), "")
+			t.Add(name, fmt.Sprint(b.N), fmt.Sprintf("%.2f", b.Factor()), fmt.Sprintf("%.2f to %.2f", math.Exp(b.Interval.Low),
+				math.Exp(b.Interval.High)), "")
 		}
 	}
 	bias("whole repair", c.Bias)
@@ -431,14 +451,16 @@ func (r *Review) calibration(d *Document) {
 		d.Say("Not counted in what is said of grades, costs and hidden damage:\n" + strings.Join(left, "\n"))
 	}
 	if !r.Quiet {
-		d.Say("Rank P63: dearer than 63 in 100 such cars by its own estimate. A class is compared job by job with its row of the cost table, given what was found.")
+		d.Say("Rank P63: dearer than 63 in 100 such cars by its own estimate. A class is compared job by job with its " +
+			"row of the cost table, given what was found.")
 	}
 }
 
 // scores shows what statisticians read.
 func (r *Review) scores(d *Document) {
 	c := r.Calibration
-	t := &Table{Columns: []Column{{Head: "forecast", Gives: true}, {Head: "builds", Right: true}, {Head: "CRPS", Right: true}, {Head: "ours", Right: true}, {Head: "ours is better by", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "forecast", Gives: true}, {Head: "builds", Right: true},
+		{Head: "CRPS", Right: true}, {Head: "ours", Right: true}, {Head: "ours is better by", Right: true}}}
 	for _, x := range c.Rivals {
 		if x.Builds == 0 {
 			continue
@@ -449,8 +471,10 @@ func (r *Review) scores(d *Document) {
 		}
 		t.Add(x.Name, fmt.Sprint(x.Builds), Pounds(x.CRPS), Pounds(x.Ours), better)
 	}
-	d.Show(fmt.Sprintf("Mean score (CRPS, %s) against rough guesses, on the builds of which they could say something", r.Currency), t)
-	d.Say(fmt.Sprintf("CRPS of all builds: %s. Pinball loss at P10, P25, P50, P75, P90: %s. Sharpness, the mean width from P10 up to P90, over P50: %.2f. "+
+	d.Show(fmt.Sprintf("Mean score (CRPS, %s) against rough guesses, on the builds of which they could say something",
+		r.Currency), t)
+	d.Say(fmt.Sprintf("CRPS of all builds: %s. Pinball loss at P10, P25, P50, P75, P90: %s. Sharpness, the mean width "+
+		"from P10 up to P90, over P50: %.2f. "+
 		"PIT uniform: P = %.2f (too high or low on the whole: %.2f; too narrow or wide: %.2f, %.2f times as wide as said).",
 		Pounds(c.CRPS), Pounds(c.Pinball), c.Sharpness, c.Uniformity.P, c.Uniformity.Bias, c.Uniformity.Spread, c.Uniformity.Ratio))
 }
@@ -470,7 +494,8 @@ func winningWords(w *build.Winning) string {
 		return ""
 	}
 	i := w.Intervals(0.95)
-	text := fmt.Sprintf("%s bought by evidence: promised %s, made %s. What winning tells, each with where it lies 95 times in 100: A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
+	text := fmt.Sprintf("%s bought by evidence: promised %s, made %s. What winning tells, each with where it lies 95 "+
+		"times in 100: A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
 		count(w.Builds, "car"), Pounds(w.Promised), Pounds(w.Made), Pounds(w.A), Pounds(i[0][0]), Pounds(i[0][1]), w.B, i[1][0], i[1][1], w.R, i[2][0], i[2][1])
 	if w.Builds < build.EnoughBuilds {
 		return text + fmt.Sprintf(": too few to tell under %d builds.", build.EnoughBuilds)
@@ -507,9 +532,11 @@ func (r *Review) buildWords() []string {
 func (r *Review) margins() string {
 	c := r.Calibration
 	m := &c.Margins
-	text := fmt.Sprintf("Margins of %s: %s promised, %s made", count(c.Builds, "build"), sumIn(r.Currency, m.Promised.Pounds()), sumIn(r.Currency, m.Made.Pounds()))
+	text := fmt.Sprintf("Margins of %s: %s promised, %s made", count(c.Builds, "build"),
+		sumIn(r.Currency, m.Promised.Pounds()), sumIn(r.Currency, m.Made.Pounds()))
 	if off := (m.Made - m.Promised).Pounds() / float64(c.Builds); math.Abs(off) >= 5 {
-		text += fmt.Sprintf(", %s a car %s", sumIn(r.Currency, math.Abs(off)), map[bool]string{true: "more", false: "less"}[off > 0])
+		text += fmt.Sprintf(", %s a car %s", sumIn(r.Currency, math.Abs(off)), map[bool]string{true: "more",
+			false: "less"}[off > 0])
 	}
 	return text + fmt.Sprintf(". %d made less than promised, %d lost money.", m.Behind, m.Lost)
 }
@@ -576,8 +603,10 @@ func storyOf(o *build.Outcome, currency string) string {
 		where = "below"
 	}
 	money := func(x float64) string { return sumIn(currency, x) }
-	text := fmt.Sprintf("%s: the repair came to %s, %s its likely range of %s to %s (%s). ", clean(o.Build.Name), money(o.Actual.Pounds()), where, money(p.P10), money(p.P90), rank(o.Percentile))
-	text += fmt.Sprintf("The margin is %s (%s when bought).", money(o.MarginActual.Pounds()), money(o.MarginExpected.Pounds()))
+	text := fmt.Sprintf("%s: the repair came to %s, %s its likely range of %s to %s (%s). ", clean(o.Build.Name),
+		money(o.Actual.Pounds()), where, money(p.P10), money(p.P90), rank(o.Percentile))
+	text += fmt.Sprintf("The margin is %s (%s when bought).", money(o.MarginActual.Pounds()),
+		money(o.MarginExpected.Pounds()))
 	sign := math.Copysign(1, (o.MarginActual - o.MarginExpected).Pounds())
 	var most build.Stride
 	for _, s := range o.Walk {

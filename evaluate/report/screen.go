@@ -17,7 +17,8 @@ import (
 )
 
 // Caution closes every list of lots.
-const Caution = "Structural, airbag and high-voltage work needs qualified people, the maker's repair method and the law where you are. " +
+const Caution = "Structural, airbag and high-voltage work needs qualified people, the maker's repair method and " +
+	"the law where you are. " +
 	"Check first what the write-off category allows. The VAT figures are not tax advice."
 
 // A Screen is an evaluated list, in the order to be shown.
@@ -178,11 +179,13 @@ func spreadOf(s evaluate.Spread) *spreadJSON {
 }
 
 func repairOf(r evaluate.Repair) *repairJSON {
-	return &repairJSON{cents(r.Mean), cents(r.SD), cents(r.P10), cents(r.P50), cents(r.P80), cents(r.P90), cents(r.P95), cents(r.CILow), cents(r.CIHigh)}
+	return &repairJSON{cents(r.Mean), cents(r.SD), cents(r.P10), cents(r.P50), cents(r.P80), cents(r.P90), cents(r.P95),
+		cents(r.CILow), cents(r.CIHigh)}
 }
 
 func marginOf(m evaluate.Margin) *marginJSON {
-	return &marginJSON{cents(m.Mean), cents(m.SD), cents(m.P10), cents(m.P50), cents(m.P90), share(m.LossChance), cents(m.Shortfall), share(m.LossFinished), share(m.LossStopping), share(m.Stopped)}
+	return &marginJSON{cents(m.Mean), cents(m.SD), cents(m.P10), cents(m.P50), cents(m.P90), share(m.LossChance),
+		cents(m.Shortfall), share(m.LossFinished), share(m.LossStopping), share(m.Stopped)}
 }
 
 func pounds(p money.Pence) *float64 { return new(p.Pounds()) }
@@ -201,7 +204,8 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 		Lot: l.Number, Status: string(r.Status), Reason: r.Reason, Verdict: string(r.Verdict()),
 		Make: l.Make, Model: l.Model, Year: l.Year, Segment: l.Segment, Category: l.Category, Damage: l.Code.String(),
 		Hidden: out.Hidden[:0], Warnings: out.Warnings[:0], Note: l.Note,
-		Site: l.Site, SaleDate: l.SaleDate, VAT: "margin", Keys: cmp.Or(l.Keys, "unknown"), Starts: cmp.Or(l.Starts, "unknown"),
+		Site: l.Site, SaleDate: l.SaleDate, VAT: "margin", Keys: cmp.Or(l.Keys, "unknown"), Starts: cmp.Or(l.Starts,
+			"unknown"),
 	}
 	if l.Odometer > 0 {
 		out.Odometer = &l.Odometer
@@ -234,7 +238,8 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 	out.HighestBid, out.BidLimit = pounds(r.HighestBid), new(string(r.BidLimit))
 	out.Error = &errorJSON{cents(r.Errors.RepairMean), cents(r.Errors.RepairP90), share(r.Errors.LossChance)}
 	for _, h := range r.Hidden {
-		out.Hidden = append(out.Hidden, hiddenJSON{h.Zone.String(), h.Class.Letter(), int(h.Grade), share(h.Chance), cents(h.MeanCost)})
+		out.Hidden = append(out.Hidden, hiddenJSON{h.Zone.String(), h.Class.Letter(), int(h.Grade), share(h.Chance),
+			cents(h.MeanCost)})
 	}
 	if r.Status == bid.Ranked {
 		out.Margin, out.Outlay, out.OtherVAT = marginOf(r.Margin), pounds(r.Outlay), new(cents(r.MarginOtherVAT))
@@ -282,7 +287,8 @@ func (s *Screen) JSON(w io.Writer) error {
 		Rejected []tabular.Problem `json:"rejected"`
 		Notices  []string          `json:"notices"`
 		Lots     []*lotJSON        `json:"lots"`
-	}{s.Seed, s.Points, shopOf(s.Shop, s.Folder), slices.Clone(s.Rejected), slices.Clone(s.Notices), make([]*lotJSON, len(s.Results))}
+	}{s.Seed, s.Points, shopOf(s.Shop, s.Folder), slices.Clone(s.Rejected), slices.Clone(s.Notices), make([]*lotJSON,
+		len(s.Results))}
 	if out.Rejected == nil {
 		out.Rejected = []tabular.Problem{}
 	}
@@ -304,7 +310,8 @@ func encode(w io.Writer, v any) error {
 
 // screenFields are the columns of the flat rows.
 var screenFields = []Field{
-	{Name: "rank"}, {Name: "lot", Text: true}, {Name: "status"}, {Name: "verdict"}, {Name: "make", Text: true}, {Name: "model", Text: true}, {Name: "year"},
+	{Name: "rank"}, {Name: "lot", Text: true}, {Name: "status"}, {Name: "verdict"}, {Name: "make",
+		Text: true}, {Name: "model", Text: true}, {Name: "year"},
 	{Name: "segment"}, {Name: "category"}, {Name: "damage"}, {Name: "value"}, {Name: "guide"},
 	{Name: "repair_mean"}, {Name: "repair_sd"}, {Name: "repair_p10"}, {Name: "repair_p50"}, {Name: "repair_p80"}, {Name: "repair_p90"}, {Name: "repair_p95"},
 	{Name: "repair_ci_low"}, {Name: "repair_ci_high"},
@@ -315,7 +322,8 @@ var screenFields = []Field{
 	{Name: "loss_chance"}, {Name: "shortfall"}, {Name: "highest_bid"}, {Name: "bid_limit"},
 	{Name: "loss_chance_finished"}, {Name: "loss_chance_stopping"}, {Name: "stop_chance"}, {Name: "margin_other_vat"},
 	{Name: "margin_return"}, {Name: "bay_days"}, {Name: "margin_bay_day"}, {Name: "margin_hour"},
-	{Name: "reason", Text: true}, {Name: "warnings", Text: true}, {Name: "note", Text: true}, {Name: "site", Text: true}, {Name: "sale_date"},
+	{Name: "reason", Text: true}, {Name: "warnings", Text: true}, {Name: "note", Text: true}, {Name: "site",
+		Text: true}, {Name: "sale_date"},
 }
 
 // Records returns the screen as flat rows.
@@ -360,7 +368,8 @@ func (s *Screen) long() string {
 	for _, n := range s.More.Lots {
 		all += n
 	}
-	return fmt.Sprintf("The list has %s. No more than %s of each kind are shown: --top N shows others, up to %s, and --format csv or json (-o FILE) gives all.",
+	return fmt.Sprintf("The list has %s. No more than %s of each kind are shown: --top N shows others, up to %s, and "+
+		"--format csv or json (-o FILE) gives all.",
 		count(all, "lot"), money.Group(int64(s.More.Shown)), money.Group(MostShown))
 }
 

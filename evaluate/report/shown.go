@@ -45,7 +45,8 @@ func (s *Screen) Rest(shown []*evaluate.Result) string {
 	for _, x := range []struct {
 		status bid.Status
 		words  string
-	}{{bid.Ranked, "ranked"}, {bid.Unpriced, "without a guide price"}, {bid.Uncoded, "not coded"}, {bid.Excluded, "not for rebuilding"}} {
+	}{{bid.Ranked, "ranked"}, {bid.Unpriced, "without a guide price"}, {bid.Uncoded, "not coded"}, {bid.Excluded,
+		"not for rebuilding"}} {
 		if n := left[x.status]; n > 0 {
 			parts = append(parts, money.Group(int64(n))+" "+x.words)
 		}
@@ -69,7 +70,8 @@ func (s *Screen) Document(width int) *Document {
 		}
 		return out
 	}
-	d.Show(fmt.Sprintf("Ranked lots, best first (%s)", unit(s.Shop.Currency)), s.lotTable(of(bid.Ranked), width, true, notes))
+	d.Show(fmt.Sprintf("Ranked lots, best first (%s)", unit(s.Shop.Currency)), s.lotTable(of(bid.Ranked), width, true,
+		notes))
 	d.Show("No guide price: how far to bid", s.lotTable(of(bid.Unpriced), width, false, notes))
 	d.Show("Not coded: enter the damage first", asideTable(of(bid.Uncoded)))
 	d.Show("Not for rebuilding", asideTable(of(bid.Excluded)))
@@ -86,7 +88,8 @@ func (s *Screen) Document(width int) *Document {
 		d.Say(text)
 	}
 	if n := s.rejected(); n > 0 {
-		d.Say(fmt.Sprintf("%s could not be read and %s left out. The messages say why; --rejects FILE saves them.", count(n, "row"), isAre(n)))
+		d.Say(fmt.Sprintf("%s could not be read and %s left out. The messages say why; --rejects FILE saves them.",
+			count(n, "row"), isAre(n)))
 	}
 	if !s.Quiet {
 		if text := notes.String(); text != "" {

@@ -43,7 +43,8 @@ func (s *Sourcing) Document(int) *Document {
 		s.job(d, &s.Jobs[i])
 	}
 	if len(s.Rejected) > 0 {
-		d.Say(fmt.Sprintf("%s could not be read and %s left out. The messages say why.", count(len(s.Rejected), "row"), isAre(len(s.Rejected))))
+		d.Say(fmt.Sprintf("%s could not be read and %s left out. The messages say why.", count(len(s.Rejected), "row"),
+			isAre(len(s.Rejected))))
 	}
 	if !s.Quiet {
 		d.Say(s.legend())
@@ -61,7 +62,8 @@ func (s *Sourcing) sum(x float64) string { return about(s.Currency, x) }
 // whole says how the car stands, and which jobs hold it up.
 func (s *Sourcing) whole(d *Document) {
 	c := s.Car
-	text := fmt.Sprintf("On average it costs %s (1 time in 10 more than %s) and takes %s (1 time in 10 more than %s).", s.sum(c.Cost.Mean), s.sum(c.Cost.P90), days(c.Days.Mean), dayNumber(c.Days.P90))
+	text := fmt.Sprintf("On average it costs %s (1 time in 10 more than %s) and takes %s (1 time in 10 more than %s).",
+		s.sum(c.Cost.Mean), s.sum(c.Cost.P90), days(c.Days.Mean), dayNumber(c.Days.P90))
 	var most, idle []string
 	for i := range s.Jobs {
 		switch j := &s.Jobs[i]; {
@@ -78,20 +80,25 @@ func (s *Sourcing) whole(d *Document) {
 		text += " Hardly ever: " + strings.Join(idle, ", ") + ", where slow costs little."
 	}
 	if c.Left > 0 {
-		text += fmt.Sprintf(" The chance that no listed way works for some job is %s; the days then count up to the last try.", Percent(c.Left))
+		text += fmt.Sprintf(" The chance that no listed way works for some job is %s; the days then count up to the last "+
+			"try.", Percent(c.Left))
 	}
 	if c.OwnDays > c.Days.Mean {
-		text += fmt.Sprintf(" But your hours alone take %s, as the jobs are taken to run side by side. Say in the column after what the same hands do one after the other.", days(c.OwnDays))
+		text += fmt.Sprintf(" But your hours alone take %s, as the jobs are taken to run side by side. Say in the column "+
+			"after what the same hands do one after the other.", days(c.OwnDays))
 	}
 	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("The whole car (%s)", unit(s.Currency)), Text: text})
 	t := &Table{Columns: []Column{
-		{Head: "job", Wraps: true}, {Head: "days", Right: true}, {Head: "start", Right: true}, {Head: "finish", Right: true}, {Head: "latest\nfinish", Right: true},
-		{Head: "spare\ndays", Right: true}, {Head: "holds\nup", Right: true}, {Head: "a day more\ncosts", Right: true}, {Head: "after", Wraps: true},
+		{Head: "job", Wraps: true}, {Head: "days", Right: true}, {Head: "start", Right: true}, {Head: "finish",
+			Right: true}, {Head: "latest\nfinish", Right: true},
+		{Head: "spare\ndays", Right: true}, {Head: "holds\nup", Right: true}, {Head: "a day more\ncosts",
+			Right: true}, {Head: "after", Wraps: true},
 	}}
 	for i := range s.Jobs {
 		j := &s.Jobs[i]
 		x := j.Timing
-		t.Add(clean(j.Name), dayNumber(j.Best().Days.Mean), dayNumber(x.EarlyStart), dayNumber(x.EarlyFinish), dayNumber(x.LateFinish), dayNumber(x.Slack),
+		t.Add(clean(j.Name), dayNumber(j.Best().Days.Mean), dayNumber(x.EarlyStart), dayNumber(x.EarlyFinish),
+			dayNumber(x.LateFinish), dayNumber(x.Slack),
 			Percent(x.Critical), rate(x.Day), strings.Join(s.after(j), ", "))
 	}
 	d.Show("Timetable, at the average days of each job", t)
@@ -108,7 +115,9 @@ func (s *Sourcing) after(j *source.Comparison) []string {
 
 func (s *Sourcing) job(d *Document, j *source.Comparison) {
 	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("%s (%s)", clean(j.Name), unit(s.Currency)), Text: s.advice(j)})
-	t := &Table{Columns: []Column{{Head: "plan", Wraps: true}, {Head: "average", Right: true}, {Head: "likely range", Right: true}, {Head: "1 in 20\nabove", Right: true}, {Head: "days", Right: true}, {Head: "9 in 10\nwithin", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "plan", Wraps: true}, {Head: "average", Right: true},
+		{Head: "likely range", Right: true}, {Head: "1 in 20\nabove", Right: true}, {Head: "days",
+			Right: true}, {Head: "9 in 10\nwithin", Right: true}}}
 	if s.Car != nil {
 		t.Columns = append(t.Columns, Column{Head: "holds\nup", Right: true})
 	}
@@ -117,7 +126,8 @@ func (s *Sourcing) job(d *Document, j *source.Comparison) {
 	}
 	for i := range min(len(j.Plans), mostPlans) {
 		p := &j.Plans[i]
-		row := []string{strings.Join(s.names(j, p), ", then "), Pounds(p.Cost.Mean), Range(p.Cost.P10, p.Cost.P90), Pounds(p.Cost.P95), dayNumber(p.Days.Mean), dayNumber(p.Days.P90)}
+		row := []string{strings.Join(s.names(j, p), ", then "), Pounds(p.Cost.Mean), Range(p.Cost.P10, p.Cost.P90),
+			Pounds(p.Cost.P95), dayNumber(p.Days.Mean), dayNumber(p.Days.P90)}
 		if s.Car != nil {
 			row = append(row, dayNumber(p.Held))
 		}
@@ -166,7 +176,8 @@ func (s *Sourcing) advice(j *source.Comparison) string {
 	if len(j.Options) == 1 {
 		text = "The only way listed is " + names[0]
 	}
-	text += fmt.Sprintf(": %s on average (1 time in 10 more than %s), %s", s.sum(p.Cost.Mean), s.sum(p.Cost.P90), days(p.Days.Mean))
+	text += fmt.Sprintf(": %s on average (1 time in 10 more than %s), %s", s.sum(p.Cost.Mean), s.sum(p.Cost.P90),
+		days(p.Days.Mean))
 	if s.Car != nil {
 		text += ", of which " + dayNumber(p.Held) + " hold up the car"
 		if p.Held < 0.05 {
@@ -175,10 +186,12 @@ func (s *Sourcing) advice(j *source.Comparison) string {
 	}
 	text += "."
 	if other := surer(j); other != nil {
-		text += fmt.Sprintf(" A close call: %s comes to %s and is surer (1 time in 10 more than %s).", strings.Join(s.names(j, other), ", then "), s.sum(other.Cost.Mean), s.sum(other.Cost.P90))
+		text += fmt.Sprintf(" A close call: %s comes to %s and is surer (1 time in 10 more than %s).",
+			strings.Join(s.names(j, other), ", then "), s.sum(other.Cost.Mean), s.sum(other.Cost.P90))
 	}
 	if !j.Certain {
-		text += fmt.Sprintf(" Nothing listed is certain: the chance that none works is %s, and %s is then spent for nothing. List a way that is certain before you rely on this.", Percent(p.Left), s.sum(p.LeftCost))
+		text += fmt.Sprintf(" Nothing listed is certain: the chance that none works is %s, and %s is then spent for "+
+			"nothing. List a way that is certain before you rely on this.", Percent(p.Left), s.sum(p.LeftCost))
 	}
 	return text
 }
@@ -217,7 +230,8 @@ func notes(j *source.Comparison, p *source.Plan) string {
 
 // changes tells the chances and holding costs at which a job's advice changes.
 func (s *Sourcing) changes(j *source.Comparison) *Table {
-	t := &Table{Columns: []Column{{Head: "option", Wraps: true}, {Head: "works", Right: true}, {Head: "worth trying", Right: true}, {Head: "going straight to it is best", Wraps: true}}}
+	t := &Table{Columns: []Column{{Head: "option", Wraps: true}, {Head: "works", Right: true},
+		{Head: "worth trying", Right: true}, {Head: "going straight to it is best", Wraps: true}}}
 	for _, f := range j.Flips {
 		o := &j.Options[f.Option]
 		text := "from " + Percent(f.From)
@@ -255,7 +269,8 @@ func (s *Sourcing) straight(x *source.Straight) string {
 
 // legend says what the figures mean and where the rates come from.
 func (s *Sourcing) legend() string {
-	text := fmt.Sprintf("Cost: what you pay and don't get back, your hours at %s, and %s for each day", withSign(s.Currency, rate(s.Labour)), withSign(s.Currency, rate(s.Holding)))
+	text := fmt.Sprintf("Cost: what you pay and don't get back, your hours at %s, and %s for each day",
+		withSign(s.Currency, rate(s.Labour)), withSign(s.Currency, rate(s.Holding)))
 	if s.Own {
 		text += " (as you gave it)"
 	}
@@ -284,7 +299,8 @@ type caution struct {
 }
 
 // onlyMoney is said where a choice may be unlawful or unsafe.
-const onlyMoney = "The choice above counts money and days only, not what is allowed or safe: cross out anything that is not allowed or not safe."
+const onlyMoney = "The choice above counts money and days only, not what is allowed or safe: cross out anything " +
+	"that is not allowed or not safe."
 
 // dangers are words for work that can hurt someone, at the start of a word.
 var dangers = []struct {
@@ -307,7 +323,10 @@ func (s *Sourcing) cautions() []caution {
 			for _, o := range j.Options {
 				texts = append(texts, o.Name, o.Note)
 			}
-			if slices.ContainsFunc(texts, func(text string) bool { return x.words.MatchString(strings.ReplaceAll(text, "_", " ")) }) {
+			if slices.ContainsFunc(texts, func(text string) bool {
+				return x.words.MatchString(strings.ReplaceAll(text, "_",
+					" "))
+			}) {
 				c.jobs = append(c.jobs, clean(j.Name))
 			}
 		}
@@ -409,7 +428,8 @@ func costOf(s source.Spread) planCostJSON {
 }
 
 func (s *Sourcing) planOf(j *source.Comparison, p *source.Plan) planJSON {
-	out := planJSON{Plan: s.rawNames(j, p), Cost: costOf(p.Cost), Money: cents(p.Money), Days: planDaysJSON{cents(p.Days.Mean), cents(p.Days.P90)}, Held: cents(p.Held), Left: share(p.Left)}
+	out := planJSON{Plan: s.rawNames(j, p), Cost: costOf(p.Cost), Money: cents(p.Money),
+		Days: planDaysJSON{cents(p.Days.Mean), cents(p.Days.P90)}, Held: cents(p.Held), Left: share(p.Left)}
 	if p.Left > 0 {
 		x := cents(p.LeftCost)
 		out.LeftCost = &x
@@ -436,7 +456,8 @@ func finite(x float64, round func(float64) float64) *float64 {
 }
 
 func (s *Sourcing) jobOf(j *source.Comparison) jobJSON {
-	out := jobJSON{Job: j.Name, After: []string{}, Advice: s.advice(j), Certain: j.Certain, Of: j.Of, Flips: []flipJSON{}, Straights: []straightJSON{}}
+	out := jobJSON{Job: j.Name, After: []string{}, Advice: s.advice(j), Certain: j.Certain, Of: j.Of, Flips: []flipJSON{},
+		Straights: []straightJSON{}}
 	for _, k := range j.After {
 		out.After = append(out.After, s.Jobs[k].Name)
 	}
@@ -447,13 +468,16 @@ func (s *Sourcing) jobOf(j *source.Comparison) jobJSON {
 		out.Plans = append(out.Plans, s.planOf(j, &j.Plans[i]))
 	}
 	for _, f := range j.Flips {
-		out.Flips = append(out.Flips, flipJSON{j.Options[f.Option].Name, share(j.Options[f.Option].Works), finite(f.From, share)})
+		out.Flips = append(out.Flips, flipJSON{j.Options[f.Option].Name, share(j.Options[f.Option].Works),
+			finite(f.From, share)})
 	}
 	for _, x := range j.Straights {
-		out.Straights = append(out.Straights, straightJSON{j.Options[x.Option].Name, finite(x.From, cents), finite(x.To, cents), x.Never})
+		out.Straights = append(out.Straights, straightJSON{j.Options[x.Option].Name, finite(x.From, cents),
+			finite(x.To, cents), x.Never})
 	}
 	if t := j.Timing; t != nil {
-		out.Timing = &timingJSON{cents(t.EarlyStart), cents(t.EarlyFinish), cents(t.LateStart), cents(t.LateFinish), cents(t.Slack), share(t.Critical), cents(t.Day)}
+		out.Timing = &timingJSON{cents(t.EarlyStart), cents(t.EarlyFinish), cents(t.LateStart), cents(t.LateFinish),
+			cents(t.Slack), share(t.Critical), cents(t.Day)}
 	}
 	return out
 }
@@ -481,10 +505,12 @@ func (s *Sourcing) JSON(w io.Writer) error {
 		Caution     string            `json:"caution"`
 	}{
 		Currency: s.Currency, LabourRate: s.Labour, HoursPerDay: s.HoursPerDay, Holding: s.Holding, Points: source.Points, Method: string(s.Method), Exact: s.Exact,
-		Rejected: append([]tabular.Problem{}, s.Rejected...), Notices: append([]string{}, s.Notices...), Jobs: []jobJSON{}, Cautions: []cautionJSON{}, Caution: Caution,
+		Rejected: append([]tabular.Problem{}, s.Rejected...), Notices: append([]string{},
+			s.Notices...), Jobs: []jobJSON{}, Cautions: []cautionJSON{}, Caution: Caution,
 	}
 	if c := s.Car; c != nil {
-		v.Car = &wholeCarJSON{costOf(c.Cost), planDaysJSON{cents(c.Days.Mean), cents(c.Days.P90)}, cents(c.OwnDays), share(c.Left)}
+		v.Car = &wholeCarJSON{costOf(c.Cost), planDaysJSON{cents(c.Days.Mean), cents(c.Days.P90)}, cents(c.OwnDays),
+			share(c.Left)}
 	}
 	for i := range s.Jobs {
 		v.Jobs = append(v.Jobs, s.jobOf(&s.Jobs[i]))
@@ -498,10 +524,12 @@ func (s *Sourcing) JSON(w io.Writer) error {
 // Records returns the plans of all jobs as flat rows, the best of each job first.
 func (s *Sourcing) Records() *Records {
 	r := &Records{Columns: []Field{
-		{Name: "job", Text: true}, {Name: "rank"}, {Name: "plan", Text: true}, {Name: "cost_mean"}, {Name: "cost_p10"}, {Name: "cost_p50"}, {Name: "cost_p90"}, {Name: "cost_p95"},
+		{Name: "job", Text: true}, {Name: "rank"}, {Name: "plan",
+			Text: true}, {Name: "cost_mean"}, {Name: "cost_p10"}, {Name: "cost_p50"}, {Name: "cost_p90"}, {Name: "cost_p95"},
 		{Name: "money"}, {Name: "days_mean"}, {Name: "days_p90"}, {Name: "days_held_up"}, {Name: "left_without"}, {Name: "left_without_cost"}, {Name: "plans_in_all"},
 		{Name: "slack"}, {Name: "holds_up_chance"}, {Name: "day_more_costs"},
-		{Name: "worth_trying_from", Text: true}, {Name: "straight_holding", Text: true}, {Name: "advice", Text: true}, {Name: "notes", Text: true},
+		{Name: "worth_trying_from", Text: true}, {Name: "straight_holding", Text: true}, {Name: "advice",
+			Text: true}, {Name: "notes", Text: true},
 	}}
 	for i := range s.Jobs {
 		j := s.jobOf(&s.Jobs[i])

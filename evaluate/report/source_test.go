@@ -19,7 +19,8 @@ func sourced(t *testing.T, together bool) *Sourcing {
 	t.Helper()
 	jobs := []source.Job{{Name: "airbag set", Options: []source.Option{
 		{Name: "=new", Spend: stats.Fixed(1000), Hours: 5, LeadDays: 9.5, Works: 1},
-		{Name: "used", Spend: stats.Fixed(400), Hours: 10, LeadDays: 4, Works: 0.6, Refund: true, Lost: 200, Note: "ask first"},
+		{Name: "used", Spend: stats.Fixed(400), Hours: 10, LeadDays: 4, Works: 0.6, Refund: true, Lost: 200,
+			Note: "ask first"},
 	}}, {Name: "trim", Options: []source.Option{{Name: "glue", Spend: stats.Fixed(10), Hours: 10, Works: 0.5}}}}
 	if together {
 		jobs[1].After = []int{0}
@@ -127,7 +128,8 @@ func TestSourcingFiles(t *testing.T) {
 		t.Fatal(err)
 	}
 	j := v.Jobs[0]
-	if p := j.Plans[0]; v.Car.Cost.Mean != 1590 || p.Cost.Mean != 1260 || p.Cost.P10 != 800 || p.Cost.P90 != 1950 || p.Days.Mean != 9 || p.Days.P90 != 15 || p.Plan[1] != "=new" {
+	if p := j.Plans[0]; v.Car.Cost.Mean != 1590 || p.Cost.Mean != 1260 || p.Cost.P10 != 800 || p.Cost.P90 != 1950 ||
+		p.Days.Mean != 9 || p.Days.P90 != 15 || p.Plan[1] != "=new" {
 		t.Errorf("%+v", v)
 	}
 	if j.Flips[0].From != 0.521739 || j.Timing.Day != 20 || len(v.Rejected) != 1 {

@@ -17,17 +17,23 @@ func judged(tb testing.TB) []*evaluate.Result {
 		tb.Fatal(err)
 	}
 	lot := func(number string) *evaluate.Lot {
-		return &evaluate.Lot{Number: number, Make: "Brantholt", Model: "=Aldra", Year: 2019, Segment: "family", Category: "N", Code: code, Value: 940000, Note: "two, keys"}
+		return &evaluate.Lot{Number: number, Make: "Brantholt", Model: "=Aldra", Year: 2019, Segment: "family",
+			Category: "N", Code: code, Value: 940000, Note: "two, keys"}
 	}
 	beam := damage.Item{Spot: damage.Spot{Zone: damage.Nose, Class: damage.Structural}, Grade: 1}
 	ranked := evaluate.Result{
 		Lot: lot("1"), Status: bid.Ranked, Guide: 225000, GuideGuessed: true,
-		Repair: evaluate.Repair{Mean: 2810.257, SD: 640.5, P10: 2050.1, P50: 2733.99, P80: 3300, P90: 3650.4, P95: 4001.01, CILow: 2300.12, CIHigh: 3320.6},
-		Hours:  evaluate.Spread{Mean: 31.2, P10: 22, P50: 30.4, P90: 41.7}, Days: evaluate.Spread{Mean: 24, P10: 15.5, P50: 22.25, P90: 35},
-		Resale: evaluate.Spread{Mean: 8100, P10: 7200.3, P50: 8075.2, P90: 9050}, Outlay: 270050, HighestBid: 215000, BidLimit: bid.MarginLimit,
-		Margin:   evaluate.Margin{Mean: 1204.5, SD: 900.1, P10: -4.005, P50: 1250.3, P90: 2300, LossChance: 0.1015625, Shortfall: -512.3},
-		Hidden:   []evaluate.Hidden{{Item: beam, Chance: 0.4512, MeanCost: 310.2}},
-		Warnings: []evaluate.Warning{{Kind: "suspected", Text: "nose s2 is suspected, counted at 50%"}, {Kind: "no-site", Text: "no site"}},
+		Repair: evaluate.Repair{Mean: 2810.257, SD: 640.5, P10: 2050.1, P50: 2733.99, P80: 3300, P90: 3650.4, P95: 4001.01,
+			CILow: 2300.12, CIHigh: 3320.6},
+		Hours: evaluate.Spread{Mean: 31.2, P10: 22, P50: 30.4, P90: 41.7}, Days: evaluate.Spread{Mean: 24, P10: 15.5,
+			P50: 22.25, P90: 35},
+		Resale: evaluate.Spread{Mean: 8100, P10: 7200.3, P50: 8075.2,
+			P90: 9050}, Outlay: 270050, HighestBid: 215000, BidLimit: bid.MarginLimit,
+		Margin: evaluate.Margin{Mean: 1204.5, SD: 900.1, P10: -4.005, P50: 1250.3, P90: 2300, LossChance: 0.1015625,
+			Shortfall: -512.3},
+		Hidden: []evaluate.Hidden{{Item: beam, Chance: 0.4512, MeanCost: 310.2}},
+		Warnings: []evaluate.Warning{{Kind: "suspected", Text: "nose s2 is suspected, counted at 50%"},
+			{Kind: "no-site", Text: "no site"}},
 	}
 	unpriced := ranked
 	unpriced.Lot, unpriced.Status, unpriced.Reason = lot("2"), bid.Unpriced, "no guide price, so no margin"

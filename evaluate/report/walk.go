@@ -33,8 +33,10 @@ func (w *Walk) Document(int) *Document {
 		t.Add("  "+clean(s.Name), s.Amount.String(), clean(s.How))
 	}
 	t.Add("= margin", w.Walk.Total.String(), "the sum of the subtotals")
-	d.Show(fmt.Sprintf("Lot %s, %s: from the hammer price to the margin (%s)", clean(w.Lot.Number), clean(w.Lot.Car()), unit(w.Currency)), t)
-	d.Say(fmt.Sprintf("At %s, %s. Damage: %s. Every line is an average; the lines add up to the penny.", w.Walk.Hammer, w.At, w.Lot.Code))
+	d.Show(fmt.Sprintf("Lot %s, %s: from the hammer price to the margin (%s)", clean(w.Lot.Number), clean(w.Lot.Car()),
+		unit(w.Currency)), t)
+	d.Say(fmt.Sprintf("At %s, %s. Damage: %s. Every line is an average; the lines add up to the penny.", w.Walk.Hammer,
+		w.At, w.Lot.Code))
 	if w.Walk.MayStop() {
 		d.Say("Sold on or broken: " + deal.StopCaution + ".")
 	}
@@ -47,7 +49,8 @@ func (w *Walk) Document(int) *Document {
 
 // Records returns the walk as flat rows.
 func (w *Walk) Records() *Records {
-	r := &Records{Columns: []Field{{Name: "step", Text: true}, {Name: "amount"}, {Name: "subtotal"}, {Name: "how", Text: true}}}
+	r := &Records{Columns: []Field{{Name: "step", Text: true}, {Name: "amount"}, {Name: "subtotal"},
+		{Name: "how", Text: true}}}
 	for _, s := range w.Walk.Steps {
 		var amount, subtotal any = s.Amount.Pounds(), nil
 		if s.Subtotal {

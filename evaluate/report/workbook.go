@@ -57,9 +57,11 @@ func NewWorkbook(sheet string, header []string, widths []int, amounts []bool) (*
 // What a workbook says of itself (ECMA-376, part 2, core properties, and part 1,
 // extended properties): who wrote it, and no date, as the same input gives the same bytes.
 const (
-	coreProperties = xml.Header + `<cp:coreProperties xmlns:cp="http://schemas.openxmlformats.org/package/2006/metadata/core-properties"` +
+	coreProperties = xml.Header +
+		`<cp:coreProperties xmlns:cp="http://schemas.openxmlformats.org/package/2006/metadata/core-properties"` +
 		` xmlns:dc="http://purl.org/dc/elements/1.1/"><dc:creator>wreckoner</dc:creator></cp:coreProperties>`
-	extendedProperties = xml.Header + `<Properties xmlns="http://schemas.openxmlformats.org/officeDocument/2006/extended-properties">` +
+	extendedProperties = xml.Header +
+		`<Properties xmlns="http://schemas.openxmlformats.org/officeDocument/2006/extended-properties">` +
 		`<Application>wreckoner</Application></Properties>`
 )
 
@@ -88,7 +90,8 @@ func (w *Workbook) begin(header []string, widths []int) (err error) {
 	if w.stream, err = w.file.NewStreamWriter(w.name); err != nil {
 		return err
 	}
-	if err := w.stream.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
+	if err := w.stream.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2",
+		ActivePane: "bottomLeft"}); err != nil {
 		return err
 	}
 	for i, head := range header {
@@ -125,7 +128,8 @@ func (w *Workbook) row(values []any, style int) error {
 				text = holdable(v)
 			}
 			if units := len(utf16.Encode([]rune(text))); units > mostUnits {
-				return fmt.Errorf("row %d, column %d: a cell of a sheet holds %d characters, and this text has %d; write CSV, or cut it down", w.rows, i+1, mostUnits, units)
+				return fmt.Errorf("row %d, column %d: a cell of a sheet holds %d characters, and this text has %d; write CSV, "+
+					"or cut it down", w.rows, i+1, mostUnits, units)
 			}
 			c := excelize.Cell{StyleID: style, Value: text}
 			if style == 0 && strings.Contains(text, "\n") {

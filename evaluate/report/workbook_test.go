@@ -19,7 +19,8 @@ import (
 
 func records() *report.Records {
 	return &report.Records{
-		Columns: []report.Field{{Name: "lot", Text: true}, {Name: "make", Text: true}, {Name: "rank"}, {Name: "margin"}, {Name: "chance"}},
+		Columns: []report.Field{{Name: "lot", Text: true}, {Name: "make", Text: true}, {Name: "rank"}, {Name: "margin"},
+			{Name: "chance"}},
 		Rows: [][]any{
 			{"0042", `=HYPERLINK("http://example.com","click")`, 1, 1234.5, 0.25},
 			{"B2", "two\nlines \x1b[31m \u202eevil", nil, -12.0, nil},
@@ -161,7 +162,8 @@ func TestWorkbookProperties(t *testing.T) {
 					t.Errorf("%s: %s holds %q", name, part.Name, word)
 				}
 			}
-			want := map[string]string{"docProps/core.xml": "<dc:creator>wreckoner</dc:creator>", "docProps/app.xml": "<Application>wreckoner</Application>"}[part.Name]
+			want := map[string]string{"docProps/core.xml": "<dc:creator>wreckoner</dc:creator>",
+				"docProps/app.xml": "<Application>wreckoner</Application>"}[part.Name]
 			if !bytes.Contains(text, []byte(want)) {
 				t.Errorf("%s: %s is %s", name, part.Name, text)
 			}

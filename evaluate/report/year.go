@@ -47,7 +47,8 @@ func (y *Year) Words() []string {
 	if len(y.Cars) == 0 {
 		lines := []string{"No car was sold in this time."}
 		if y.Outside > 0 {
-			lines = append(lines, fmt.Sprintf("Sold before or after it: %s. --from and --to name other days.", count(y.Outside, "car")))
+			lines = append(lines, fmt.Sprintf("Sold before or after it: %s. --from and --to name other days.",
+				count(y.Outside, "car")))
 		}
 		return lines
 	}
@@ -79,7 +80,8 @@ func (y *Year) adviceWords() []string {
 		lines = append(append(lines, "Buy fewer of what did not:"), fewer...)
 	}
 	if lines == nil {
-		lines = []string{"No type of car did so much better or worse than the others that it can't be chance: nothing to buy more or fewer of yet."}
+		lines = []string{"No type of car did so much better or worse than the others that it can't be chance: nothing to " +
+			"buy more or fewer of yet."}
 	}
 	return lines
 }
@@ -101,9 +103,11 @@ func (y *Year) wholeWords() []string {
 	if off < 0 {
 		off, than = -off, "less"
 	}
-	return []string{fmt.Sprintf("%s sold from %s to %s for %s. The margin is %s: %s %s than estimated when they were bought.",
+	return []string{fmt.Sprintf("%s sold from %s to %s for %s. The margin is %s: %s %s than estimated when they were "+
+		"bought.",
 		count(w.Cars, "car"), dayYear(y.From), dayYear(y.To), y.pounds(w.Sale), y.pounds(w.Margin), y.pounds(off), than),
-		fmt.Sprintf("Margin and wages for each of your hours: %s. Margin for each bay day: %s. Return on the money tied up: %s a year.",
+		fmt.Sprintf("Margin and wages for each of your hours: %s. Margin for each bay day: %s. Return on the money tied "+
+			"up: %s a year.",
 			known(hour, hourOK, y.rate), known(day, dayOK, y.rate), known(back, backOK, Percent))}
 }
 
@@ -111,7 +115,8 @@ func (y *Year) profitWords() string {
 	text := fmt.Sprintf("Profit before tax: %s", y.pounds(y.Profit))
 	switch {
 	case !y.HasCosts:
-		text += ", with nothing taken off for rent, insurance or wages: the ledger has no rows of the workshop's own (rows without a build, with what = rent, insurance, wages)"
+		text += ", with nothing taken off for rent, insurance or wages: the ledger has no rows of the workshop's own " +
+			"(rows without a build, with what = rent, insurance, wages)"
 	case !y.Paid:
 		text += ", before anything for your own work: the ledger has no wages"
 	default:
@@ -126,23 +131,27 @@ func (y *Year) turnoverWords() string {
 		return NoTaxAdvice
 	}
 	last := t.Months[len(t.Months)-1]
-	text := fmt.Sprintf("Turnover in the twelve months to the end of %s: %s", last.First.Format("January 2006"), y.pounds(last.Twelve))
+	text := fmt.Sprintf("Turnover in the twelve months to the end of %s: %s", last.First.Format("January 2006"),
+		y.pounds(last.Twelve))
 	switch {
 	case y.Threshold == 0:
 		text += "; vat_threshold in shop.toml would say how far it is from where a workshop must register"
 	case !t.Passed.IsZero():
-		text += fmt.Sprintf(". It came above the threshold of %s in %s", y.pounds(y.Threshold), t.Passed.Format("January 2006"))
+		text += fmt.Sprintf(". It came above the threshold of %s in %s", y.pounds(y.Threshold),
+			t.Passed.Format("January 2006"))
 	default:
 		text += fmt.Sprintf(", %s under the threshold of %s", y.pounds(y.Threshold-last.Twelve), y.pounds(y.Threshold))
 	}
 	if t.Since.After(last.First.AddDate(0, -11, 0)) {
-		text += fmt.Sprintf(". The first sale in the ledger is in %s: what was sold before is not in it", t.Since.Format("January 2006"))
+		text += fmt.Sprintf(". The first sale in the ledger is in %s: what was sold before is not in it",
+			t.Since.Format("January 2006"))
 	}
 	other := "registered for VAT"
 	if y.Registered {
 		other = "not registered for VAT"
 	}
-	return text + fmt.Sprintf(". Had you been %s, the year's margin would have been %s instead of %s. %s", other, y.pounds(y.Whole.OtherVAT), y.pounds(y.Whole.Margin), NoTaxAdvice)
+	return text + fmt.Sprintf(". Had you been %s, the year's margin would have been %s instead of %s. %s", other,
+		y.pounds(y.Whole.OtherVAT), y.pounds(y.Whole.Margin), NoTaxAdvice)
 }
 
 // priceWords says what a bay and a pound were worth.
@@ -157,7 +166,8 @@ func (y *Year) priceWords() []string {
 	if y.MoneyValue != nil {
 		parts = append(parts, fmt.Sprintf("money_value = %.4f", *y.MoneyValue))
 	}
-	return []string{fmt.Sprintf("From one sale to the next (%s days) this year's cars earned what %s would say in shop.toml. Nothing is written there: after a good year such prices would make the plan refuse good cars.",
+	return []string{fmt.Sprintf("From one sale to the next (%s days) this year's cars earned what %s would say in "+
+		"shop.toml. Nothing is written there: after a good year such prices would make the plan refuse good cars.",
 		tenths(y.SaleEvery), strings.Join(parts, " and "))}
 }
 
@@ -198,8 +208,10 @@ func (y *Year) Document(int) *Document {
 // Legend says how the figures are to be read.
 func (y *Year) Legend() []string {
 	return []string{
-		"An hour: margin and wages for each of your hours. A bay day: in the yard until for sale. Return: margin over the money tied up, a year. " +
-			fmt.Sprintf("Allowing for chance: nearer to the average of all, the fewer cars there are; under %d cars there is no advice, under %d types nothing is changed. ", year.LeastCars, year.LeastGroups) +
+		"An hour: margin and wages for each of your hours. A bay day: in the yard until for sale. Return: margin over " +
+			"the money tied up, a year. " +
+			fmt.Sprintf("Allowing for chance: nearer to the average of all, the fewer cars there are; no advice is "+
+				"given on under %d cars, and nothing is changed on under %d types. ", year.LeastCars, year.LeastGroups) +
 			"Profit: what the margins count for your hours and days is put back, and what you drew and paid comes off.",
 	}
 }
@@ -238,7 +250,8 @@ func (y *Year) Notices() []string {
 
 func (y *Year) groups(d *Document) {
 	for _, t := range y.Tables {
-		x := &Table{Columns: []Column{{Head: t.By, Wraps: true}, {Head: "cars", Right: true}, {Head: "an hour", Right: true}, {Head: "allowing\nfor chance", Right: true}, {Head: "above the\naverage", Right: true}, {Head: "so"}}}
+		x := &Table{Columns: []Column{{Head: t.By, Wraps: true}, {Head: "cars", Right: true}, {Head: "an hour", Right: true},
+			{Head: "allowing\nfor chance", Right: true}, {Head: "above the\naverage", Right: true}, {Head: "so"}}}
 		for i := range t.Groups {
 			g := &t.Groups[i]
 			pooled, chance := "", ""
@@ -277,7 +290,9 @@ func SoWords(t *year.Table, g *year.Group) string {
 }
 
 func (y *Year) cars(d *Document) {
-	t := &Table{Columns: []Column{{Head: "car", Gives: true}, {Head: "sold"}, {Head: "for", Right: true}, {Head: "margin\n(bought)", Right: true}, {Head: "an\nhour", Right: true}, {Head: "a bay\nday", Right: true}, {Head: "return\na year", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "car", Gives: true}, {Head: "sold"}, {Head: "for", Right: true},
+		{Head: "margin\n(bought)", Right: true}, {Head: "an\nhour", Right: true}, {Head: "a bay\nday",
+			Right: true}, {Head: "return\na year", Right: true}}}
 	list, more := y.Listed()
 	dash := func(x float64, ok bool, text func(float64) string) string {
 		if !ok {
@@ -311,7 +326,9 @@ func (y *Year) steps(d *Document) {
 }
 
 func (y *Year) byMonth(d *Document) {
-	t := &Table{Columns: []Column{{Head: "month"}, {Head: "sold", Right: true}, {Head: "for", Right: true}, {Head: "margin", Right: true}, {Head: "own costs", Right: true}, {Head: "profit", Right: true}, {Head: "12 months\nturnover", Right: true}}}
+	t := &Table{Columns: []Column{{Head: "month"}, {Head: "sold", Right: true}, {Head: "for", Right: true},
+		{Head: "margin", Right: true}, {Head: "own costs", Right: true}, {Head: "profit",
+			Right: true}, {Head: "12 months\nturnover", Right: true}}}
 	rolling := map[time.Time]string{}
 	for _, r := range y.Turnover.Months {
 		rolling[r.First] = y.pounds(r.Twelve)
@@ -321,7 +338,8 @@ func (y *Year) byMonth(d *Document) {
 	}
 	for i := range y.Months {
 		m := &y.Months[i]
-		t.Add(m.First.Format("Jan 2006"), fmt.Sprint(m.Cars), y.pounds(m.Sale), y.pounds(m.Margin), y.pounds(m.Own), y.pounds(m.Profit), rolling[m.First])
+		t.Add(m.First.Format("Jan 2006"), fmt.Sprint(m.Cars), y.pounds(m.Sale), y.pounds(m.Margin), y.pounds(m.Own),
+			y.pounds(m.Profit), rolling[m.First])
 	}
 	d.Show("Month by month", t)
 }
@@ -466,7 +484,8 @@ func (y *Year) json() yearJSON {
 	}
 	for i := range y.Months {
 		m := &y.Months[i]
-		out.Months = append(out.Months, monthJSON{m.First.Format("2006-01"), m.Cars, cents(m.Sale), cents(m.Margin), cents(m.Own), cents(m.Profit)})
+		out.Months = append(out.Months, monthJSON{m.First.Format("2006-01"), m.Cars, cents(m.Sale), cents(m.Margin),
+			cents(m.Own), cents(m.Profit)})
 	}
 	for _, t := range y.Tables {
 		out.Groups = append(out.Groups, groupsOf(&t))
@@ -499,7 +518,8 @@ func (y *Year) JSON(w io.Writer) error { return encode(w, y.json()) }
 // Records returns a row for each car, kind of car and month; part says which.
 func (y *Year) Records() *Records {
 	out := &Records{Columns: []Field{
-		{Name: "part"}, {Name: "name", Text: true}, {Name: "lot", Text: true}, {Name: "by"}, {Name: "bought"}, {Name: "sold"}, {Name: "cars"},
+		{Name: "part"}, {Name: "name", Text: true}, {Name: "lot",
+			Text: true}, {Name: "by"}, {Name: "bought"}, {Name: "sold"}, {Name: "cars"},
 		{Name: "sale"}, {Name: "margin"}, {Name: "margin_when_bought"}, {Name: "wages"}, {Name: "hours"}, {Name: "earned_an_hour"}, {Name: "margin_a_bay_day"},
 		{Name: "return_a_year"}, {Name: "pooled"}, {Name: "chance_above"}, {Name: "own_costs"}, {Name: "profit"}, {Name: "turnover_twelve_months"},
 	}}
@@ -511,11 +531,13 @@ func (y *Year) Records() *Records {
 	}
 	j := y.json()
 	for _, c := range j.Cars {
-		out.Rows = append(out.Rows, []any{"car", c.Build, c.Lot, nil, c.Bought, c.Sold, nil, c.Sale, c.Margin, c.Expected, c.Wages, c.Hours, value(c.AnHour), value(c.ABayDay), value(c.Return), nil, nil, nil, nil, nil})
+		out.Rows = append(out.Rows, []any{"car", c.Build, c.Lot, nil, c.Bought, c.Sold, nil, c.Sale, c.Margin, c.Expected,
+			c.Wages, c.Hours, value(c.AnHour), value(c.ABayDay), value(c.Return), nil, nil, nil, nil, nil})
 	}
 	for _, t := range j.Groups {
 		for _, g := range t.Groups {
-			out.Rows = append(out.Rows, []any{"kind", g.Name, nil, t.By, nil, nil, g.Cars, nil, nil, nil, nil, nil, g.AnHour, nil, nil, value(g.Pooled), value(g.Above), nil, nil, nil})
+			out.Rows = append(out.Rows, []any{"kind", g.Name, nil, t.By, nil, nil, g.Cars, nil, nil, nil, nil, nil, g.AnHour,
+				nil, nil, value(g.Pooled), value(g.Above), nil, nil, nil})
 		}
 	}
 	twelve := map[string]float64{}
@@ -523,7 +545,8 @@ func (y *Year) Records() *Records {
 		twelve[r.Month] = r.Twelve
 	}
 	for _, m := range j.Months {
-		row := []any{"month", m.Month, nil, nil, nil, nil, m.Cars, m.Sale, m.Margin, nil, nil, nil, nil, nil, nil, nil, nil, m.Own, m.Profit, nil}
+		row := []any{"month", m.Month, nil, nil, nil, nil, m.Cars, m.Sale, m.Margin, nil, nil, nil, nil, nil, nil, nil, nil,
+			m.Own, m.Profit, nil}
 		if x, ok := twelve[m.Month]; ok {
 			row[len(row)-1] = x
 		}

@@ -69,7 +69,8 @@ func TestALotOfThePlan(t *testing.T) {
 		for _, registered := range []bool{false, true} {
 			workshop := starter(t)
 			workshop.VATRegistered = registered
-			workshop.Fixed = slices.DeleteFunc(workshop.Fixed, func(c shop.Charge) bool { return c.AfterSale }) // no cash before it
+			// no cash before it
+			workshop.Fixed = slices.DeleteFunc(workshop.Fixed, func(c shop.Charge) bool { return c.AfterSale })
 			list := read(
 				t,
 				workshop,
@@ -168,16 +169,26 @@ func TestClosingOrder(t *testing.T) {
 		problems []string
 		fails    string
 	}{
-		"times":            {rows: []string{"1,N,tail c2,9400,,,,14:05,,,\n2,N,tail c2,9400,,,,13:55,,,\n3,N,tail c2,9400,,,,14:05,,,\n"}, want: "2 1 3"},
-		"days and times":   {rows: []string{"1,N,tail c2,9400,,,,2026-03-05 09:00,,,\n2,N,tail c2,9400,,,2026-03-04,13:55,,,\n"}, want: "2 1"},
-		"days":             {rows: []string{"1,N,tail c2,9400,,,2026-03-05,,,,\n2,N,tail c2,9400,,,2026-03-04,,,,\n3,N,tail c2,9400,,,2026-03-04,,,,\n"}, want: "2 3 1"},
-		"a blank time":     {rows: []string{"1,N,tail c2,9400,,,,14:05,,,\n2,N,tail c2,9400,,,,,,,\n"}, want: "1", problems: []string{"a.csv:3: closes: blank, while other lots have a time; fill it in, or leave the column out"}},
-		"a blank day":      {rows: []string{"1,N,tail c2,9400,,,2026-03-04,,,,\n2,N,tail c2,9400,,,,,,,\n"}, want: "1", problems: []string{"a.csv:3: sale_date: blank, while other lots have a day; fill it in, or leave the column out"}},
-		"a time alone":     {rows: []string{"1,N,tail c2,9400,,,,2026-03-04 14:05,,,\n2,N,tail c2,9400,,,,14:10,,,\n"}, want: "1", problems: []string{"a.csv:3: closes: 14:10 has no day, while other lots have one; write the day too, as in 2026-03-04 14:10"}},
-		"two lists":        {rows: []string{"1,N,tail c2,9400,,Marrow Fen,2026-03-04,14:05,,,\n", "1,N,tail c2,9400,,Tolloway,2026-03-04,13:00,,,\n7,N,tail c2,9400,,Tolloway,2026-03-04,15:00,,,\n"}, want: "Tolloway:1 Marrow Fen:1 7"},
-		"two days":         {rows: []string{"1,N,tail c2,9400,,Tolloway,2026-03-11,14:05,,,\n", "1,N,tail c2,9400,,Tolloway,2026-03-04,13:00,,,\n"}, want: "Tolloway:2026-03-04:1 Tolloway:2026-03-11:1"},
-		"no sites":         {rows: []string{"1,N,tail c2,9400,,,,,,,\n", "1,N,tail c2,9400,,,,,,,\n"}, want: "a:1 b:1"},
-		"one list untimed": {rows: []string{"1,N,tail c2,9400,,,,14:05,,,\n", "2,N,tail c2,9400,,,,,,,\n"}, fails: "b.csv has no closing times, and another list has"},
+		"times": {rows: []string{"1,N,tail c2,9400,,,,14:05,,,\n2,N,tail c2,9400,,,,13:55,,,\n3,N,tail " +
+			"c2,9400,,,,14:05,,,\n"}, want: "2 1 3"},
+		"days and times": {rows: []string{"1,N,tail c2,9400,,,,2026-03-05 09:00,,,\n2,N,tail " +
+			"c2,9400,,,2026-03-04,13:55,,,\n"}, want: "2 1"},
+		"days": {rows: []string{"1,N,tail c2,9400,,,2026-03-05,,,,\n2,N,tail " +
+			"c2,9400,,,2026-03-04,,,,\n3,N,tail c2,9400,,,2026-03-04,,,,\n"}, want: "2 3 1"},
+		"a blank time": {rows: []string{"1,N,tail c2,9400,,,,14:05,,,\n2,N,tail c2,9400,,,,,,,\n"}, want: "1",
+			problems: []string{"a.csv:3: closes: blank, while other lots have a time; fill it in, or leave the column out"}},
+		"a blank day": {rows: []string{"1,N,tail c2,9400,,,2026-03-04,,,,\n2,N,tail c2,9400,,,,,,,\n"}, want: "1",
+			problems: []string{"a.csv:3: sale_date: blank, while other lots have a day; fill it in, or leave the column out"}},
+		"a time alone": {rows: []string{"1,N,tail c2,9400,,,,2026-03-04 14:05,,,\n2,N,tail c2,9400,,,,14:10,,,\n"},
+			want: "1", problems: []string{"a.csv:3: closes: 14:10 has no day, while other lots have one; write the day too, " +
+				"as in 2026-03-04 14:10"}},
+		"two lists": {rows: []string{"1,N,tail c2,9400,,Marrow Fen,2026-03-04,14:05,,,\n",
+			"1,N,tail c2,9400,,Tolloway,2026-03-04,13:00,,,\n7,N,tail c2,9400,,Tolloway,2026-03-04,15:00,,,\n"}, want: "Tolloway:1 Marrow Fen:1 7"},
+		"two days": {rows: []string{"1,N,tail c2,9400,,Tolloway,2026-03-11,14:05,,,\n",
+			"1,N,tail c2,9400,,Tolloway,2026-03-04,13:00,,,\n"}, want: "Tolloway:2026-03-04:1 Tolloway:2026-03-11:1"},
+		"no sites": {rows: []string{"1,N,tail c2,9400,,,,,,,\n", "1,N,tail c2,9400,,,,,,,\n"}, want: "a:1 b:1"},
+		"one list untimed": {rows: []string{"1,N,tail c2,9400,,,,14:05,,,\n", "2,N,tail c2,9400,,,,,,,\n"},
+			fails: "b.csv has no closing times, and another list has"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			var lists []*lots.List
@@ -223,15 +234,19 @@ func TestResults(t *testing.T) {
 	b := read(t, workshop, "b.csv", "1,N,tail c2,9400,,Tolloway,2026-03-04,13:00,,,\n")
 	s, _ := open(t, workshop, evaluate.Options{}, a, b)
 	for name, x := range map[string]struct{ text, want string }{
-		"unknown":         {"lot,hammer,won\n103,900,no\n", `sold.csv:2: lot: "103" is not in a.csv or b.csv`},
-		"twice":           {"lot,hammer,won\n25,900,no\n25,950,no\n", `sold.csv:3: lot: 25 is already on line 2; keep one`},
-		"won for nothing": {"lot,hammer,won\n25,,yes\n", `sold.csv:2: hammer: blank, but won is yes; write what you paid before fees`},
-		"bad price":       {"lot,hammer,won\n25,9oo,no\n", `sold.csv:2: hammer: "9oo" is not an amount; write 1200 or 1,200.00`},
-		"bad won":         {"lot,hammer,won\n25,900,maybe\n", `sold.csv:2: won: "maybe" is neither yes nor no; write yes or no`},
-		"not unique":      {"lot,hammer,won\n1,900,no\n", `sold.csv:2: lot: 2 lots are called 1; write one of Tolloway:1, Marrow Fen:1`},
-		"by site":         {"lot,hammer,won,site\n1,900,no,tolloway\n", ""},
-		"by name":         {"lot,hammer,won\ntolloway:1,900,no\nMarrow Fen:2026-03-04:1,,\n", ""},
-		"no number":       {"lot,hammer,won\n,900,no\n", `sold.csv:2: lot: is blank; write the lot's number`},
+		"unknown": {"lot,hammer,won\n103,900,no\n", `sold.csv:2: lot: "103" is not in a.csv or b.csv`},
+		"twice":   {"lot,hammer,won\n25,900,no\n25,950,no\n", `sold.csv:3: lot: 25 is already on line 2; keep one`},
+		"won for nothing": {"lot,hammer,won\n25,,yes\n",
+			`sold.csv:2: hammer: blank, but won is yes; write what you paid before fees`},
+		"bad price": {"lot,hammer,won\n25,9oo,no\n",
+			`sold.csv:2: hammer: "9oo" is not an amount; write 1200 or 1,200.00`},
+		"bad won": {"lot,hammer,won\n25,900,maybe\n",
+			`sold.csv:2: won: "maybe" is neither yes nor no; write yes or no`},
+		"not unique": {"lot,hammer,won\n1,900,no\n",
+			`sold.csv:2: lot: 2 lots are called 1; write one of Tolloway:1, Marrow Fen:1`},
+		"by site":   {"lot,hammer,won,site\n1,900,no,tolloway\n", ""},
+		"by name":   {"lot,hammer,won\ntolloway:1,900,no\nMarrow Fen:2026-03-04:1,,\n", ""},
+		"no number": {"lot,hammer,won\n,900,no\n", `sold.csv:2: lot: is blank; write the lot's number`},
 	} {
 		r, err := s.ReadSold(tabular.NewCSV("sold.csv", strings.NewReader(x.text)))
 		if err != nil {

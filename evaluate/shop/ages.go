@@ -69,7 +69,8 @@ func (r *shopReader) follows(from int) error {
 	case n == 0 && from != 0:
 		return fmt.Errorf("%d: the first band begins at 0, so that every age has one; write 0", from)
 	case n > 0 && from <= r.shop.Ages[n-1].From:
-		return fmt.Errorf("%d: the band before begins at %d; write a later year, or put the rows in order", from, r.shop.Ages[n-1].From)
+		return fmt.Errorf("%d: the band before begins at %d; write a later year, or put the rows in order", from,
+			r.shop.Ages[n-1].From)
 	}
 	return nil
 }
@@ -78,7 +79,8 @@ func (r *shopReader) follows(from int) error {
 func (r *shopReader) bounded(a *Age, check func(string, error)) {
 	within := func(column string, factor, of float64, segment string) bool {
 		if k := factor * of; k < LeastMultiplier || k > MostMultiplier {
-			check(column, fmt.Errorf("%v times the %v of %s is %.4g; a multiplier must stay from %v to %v: write another", factor, of, segment, k, LeastMultiplier, MostMultiplier))
+			check(column, fmt.Errorf("%v times the %v of %s is %.4g; a multiplier must stay from %v to %v: write another",
+				factor, of, segment, k, LeastMultiplier, MostMultiplier))
 			return false
 		}
 		return true
@@ -123,7 +125,8 @@ func (s *Shop) Reversed() []string {
 		worse := &rows[i]
 		for j := range rows {
 			row := &rows[j]
-			if row.Any != worse.Any || !row.Any && row.Item.Zone != worse.Item.Zone || row.Item.Class != worse.Item.Class || row.Item.Grade+1 != worse.Item.Grade {
+			if row.Any != worse.Any || !row.Any && row.Item.Zone != worse.Item.Zone || row.Item.Class != worse.Item.Class ||
+				row.Item.Grade+1 != worse.Item.Grade {
 				continue
 			}
 			if text := s.reversedOn(row, worse, total); text != "" {
@@ -143,7 +146,8 @@ func (s *Shop) reversedOn(row, worse *costs.Row, total func(*costs.Row, *Multipl
 				if band >= 0 {
 					age = fmt.Sprintf(" from %d years", s.Ages[band].From)
 				}
-				return fmt.Sprintf("%s costs less than %s on %s%s: %.0f against %.0f, mid spend and hours; look at parts and the multipliers", worse.Name(), row.Name(), s.Segments[segment].Name, age, b, a)
+				return fmt.Sprintf("%s costs less than %s on %s%s: %.0f against %.0f, mid spend and hours; look at parts and "+
+					"the multipliers", worse.Name(), row.Name(), s.Segments[segment].Name, age, b, a)
 			}
 		}
 	}

@@ -89,7 +89,8 @@ func (r *settingsReader) coding(f *settingsFile, s *Settings) {
 	for _, c := range damage.Classes() {
 		if up, down := s.CodingUp[c], s.CodingDown[c]; !faulty && up+down >= 1 {
 			r.fault(r.keyLine("coding_up"), "coding_up", fmt.Sprint(up),
-				"%s: coding_up %v and coding_down %v add up to 1 or more, so no code would ever be right; write smaller chances, such as 0.08 each", c, up, down)
+				"%s: coding_up %v and coding_down %v add up to 1 or more, so no code would ever be right; write smaller "+
+					"chances, such as 0.08 each", c, up, down)
 			s.CodingUp, s.CodingDown = [damage.ClassCount]float64{}, [damage.ClassCount]float64{}
 			return
 		}

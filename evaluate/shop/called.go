@@ -48,20 +48,28 @@ func (s *Shop) SegmentCalled(words string) (int, bool) {
 		return i, true
 	}
 	key := kindOf(words)
-	i := slices.IndexFunc(s.Segments, func(x Segment) bool { return kindOf(x.Name) == key || slices.Contains(x.Called, key) })
+	i := slices.IndexFunc(s.Segments, func(x Segment) bool {
+		return kindOf(x.Name) == key || slices.Contains(x.Called,
+			key)
+	})
 	return i, i >= 0
 }
 
 // kindOf takes from words for a kind of car what says how many doors it has.
 func kindOf(words string) string {
-	fields := strings.FieldsFunc(strings.ToLower(words), func(r rune) bool { return r == ' ' || r == '/' || r == ',' || r == '_' })
+	fields := strings.FieldsFunc(strings.ToLower(words), func(r rune) bool {
+		return r == ' ' || r == '/' || r == ',' ||
+			r == '_'
+	})
 	var kept []string
 	for i := 0; i < len(fields); i++ {
 		w := strings.TrimRight(fields[i], ".")
-		if len(w) > 1 && w[0] >= '2' && w[0] <= '5' && slices.Contains([]string{"dr", "door", "doors", "-door", "-dr"}, w[1:]) {
+		if len(w) > 1 && w[0] >= '2' && w[0] <= '5' && slices.Contains([]string{"dr", "door", "doors", "-door", "-dr"},
+			w[1:]) {
 			continue
 		}
-		if len(w) == 1 && w[0] >= '2' && w[0] <= '5' && i+1 < len(fields) && slices.Contains([]string{"dr", "door", "doors"}, fields[i+1]) {
+		if len(w) == 1 && w[0] >= '2' && w[0] <= '5' && i+1 < len(fields) && slices.Contains([]string{"dr", "door", "doors"},
+			fields[i+1]) {
 			i++
 			continue
 		}
@@ -72,7 +80,10 @@ func kindOf(words string) string {
 
 // SegmentInName returns the segment that the words of a car's name say: "Hawdale Van". Words that say two say none.
 func (s *Shop) SegmentInName(name string) (int, bool) {
-	text := " " + strings.Join(strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return r == ' ' || r == ',' || r == '/' || r == '(' || r == ')' }), " ") + " "
+	text := " " + strings.Join(strings.FieldsFunc(strings.ToLower(name), func(r rune) bool {
+		return r == ' ' ||
+			r == ',' || r == '/' || r == '(' || r == ')'
+	}), " ") + " "
 	found := -1
 	for i, x := range s.Segments {
 		if !slices.ContainsFunc(x.InName, func(w string) bool { return strings.Contains(text, " "+w+" ") }) {

@@ -92,24 +92,35 @@ func TestNoAges(t *testing.T) {
 
 func TestFaultsOfCars(t *testing.T) {
 	for _, tt := range []struct{ file, text, want string }{
-		{shop.AgesFile, "from,s,c,r,m,e,hours\n2,1,1,1,1,1,1\n", "ages.csv:2: from: 2: the first band begins at 0, so that every age has one; write 0"},
-		{shop.AgesFile, "from,s,c,r,m,e,hours\n0,1,1,1,1,1,1\n8,1,1,1,1,1,1\n8,1,1,1,1,1,1\n", "ages.csv:4: from: 8: the band before begins at 8"},
-		{shop.AgesFile, "from,s,c,r,m,e,hours\n0,1,1,1,1,30,1\n", "ages.csv:2: e: 30 times the cost table is more than any car costs; did you mean 0.3?"},
-		{shop.AgesFile, "from,s,c,r,m,e,hours\n0,1,1,1,0.01,1,1\n", "ages.csv:2: m: 0.01 times the cost table makes the work free"},
-		{shop.AgesFile, "from,s,c,r,m,e,hours\n0,1,1,1,1,9,1\n", "ages.csv:2: e: 9 times the 2.4 of prestige is 21.6; a multiplier must stay from 0.05 to 20"},
+		{shop.AgesFile, "from,s,c,r,m,e,hours\n2,1,1,1,1,1,1\n",
+			"ages.csv:2: from: 2: the first band begins at 0, so that every age has one; write 0"},
+		{shop.AgesFile, "from,s,c,r,m,e,hours\n0,1,1,1,1,1,1\n8,1,1,1,1,1,1\n8,1,1,1,1,1,1\n",
+			"ages.csv:4: from: 8: the band before begins at 8"},
+		{shop.AgesFile, "from,s,c,r,m,e,hours\n0,1,1,1,1,30,1\n",
+			"ages.csv:2: e: 30 times the cost table is more than any car costs; did you mean 0.3?"},
+		{shop.AgesFile, "from,s,c,r,m,e,hours\n0,1,1,1,0.01,1,1\n",
+			"ages.csv:2: m: 0.01 times the cost table makes the work free"},
+		{shop.AgesFile, "from,s,c,r,m,e,hours\n0,1,1,1,1,9,1\n",
+			"ages.csv:2: e: 9 times the 2.4 of prestige is 21.6; a multiplier must stay from 0.05 to 20"},
 		{shop.AgesFile, "from,s,c,r,m,e,hours\n0,1,1,1,1,,1\n", "ages.csv:2: e: is blank"},
 		{shop.AgesFile, "from,s,c,r,m,e,hours\n", "remove the file if age changes nothing"},
-		{shop.SegmentsFile, "segment,spend,hours,value_spread,e\nfamily,1,1,0.08,0.01\n", "segments.csv:2: e: 0.01 times the cost table makes the work free"},
+		{shop.SegmentsFile, "segment,spend,hours,value_spread,e\nfamily,1,1,0.08,0.01\n",
+			"segments.csv:2: e: 0.01 times the cost table makes the work free"},
 		{shop.SegmentsFile, "segment,spend,hours,value_spread,sell\nfamily,1,1,0.08,-1\n", "segments.csv:2: sell:"},
 		{shop.CostsFile, strings.Replace(costsText, "4,0.9,8", "4,90,8", 1), "costs.csv:2: parts:"},
-		{shop.SettingsFile, "coding_up = 0.6\ncoding_down = 0.4\n", "shop.toml:1: coding_up: structural: coding_up 0.6 and coding_down 0.4 add up to 1 or more"},
+		{shop.SettingsFile, "coding_up = 0.6\ncoding_down = 0.4\n",
+			"shop.toml:1: coding_up: structural: coding_up 0.6 and coding_down 0.4 add up to 1 or more"},
 		{shop.SettingsFile, "coding_up = {s = 0.1, x = 0.1}\n", `"x" is not a class of damage`},
 		{shop.SettingsFile, "coding_down = {s = 1.2}\n", "shop.toml:1: coding_down: 1.2 is not a share between 0 and 1"},
 		{shop.SettingsFile, "miles_a_year = 0\n", "shop.toml:1: miles_a_year: 0 is not above 0"},
-		{shop.SettingsFile, "[[extra]]\nname = \"x\"\nlow = 1\nmid = 1\nhigh = 1\nafter = [\"s\"]\nscale = \"z\"\n", `shop.toml:7: scale: "z" is not a class of damage; write one of s, c, r, m, e`},
-		{shop.SettingsFile, "[[extra]]\nname = \"x\"\nlow = 1\nmid = 1\nhigh = 1\nage_from = -1\n", "shop.toml:6: age_from: -1"},
-		{shop.SettingsFile, "[[extra]]\nname = \"x\"\nlow = 1\nmid = 1\nhigh = 1\nodometer_from = -1\n", "shop.toml:6: odometer_from: -1"},
-		{shop.SettingsFile, "[[extra]]\nname = \"x\"\nlow = 1\nmid = 1\nhigh = 1\nafter = [\"s\"]\nyear_from = 20\n", "shop.toml:7: year_from: 20"},
+		{shop.SettingsFile, "[[extra]]\nname = \"x\"\nlow = 1\nmid = 1\nhigh = 1\nafter = [\"s\"]\nscale = \"z\"\n",
+			`shop.toml:7: scale: "z" is not a class of damage; write one of s, c, r, m, e`},
+		{shop.SettingsFile, "[[extra]]\nname = \"x\"\nlow = 1\nmid = 1\nhigh = 1\nage_from = -1\n",
+			"shop.toml:6: age_from: -1"},
+		{shop.SettingsFile, "[[extra]]\nname = \"x\"\nlow = 1\nmid = 1\nhigh = 1\nodometer_from = -1\n",
+			"shop.toml:6: odometer_from: -1"},
+		{shop.SettingsFile, "[[extra]]\nname = \"x\"\nlow = 1\nmid = 1\nhigh = 1\nafter = [\"s\"]\nyear_from = 20\n",
+			"shop.toml:7: year_from: 20"},
 	} {
 		files := []string{tt.file, tt.text}
 		if tt.file == shop.AgesFile {
@@ -132,11 +143,13 @@ func TestFaultsOfCars(t *testing.T) {
 // A worse grade that costs less on some car is found: with all of a small job and nothing of
 // the next following the car, the order turns where parts are dear.
 func TestReversed(t *testing.T) {
-	s, problems, _, err := shop.Read(folder(t, small(shop.SegmentsFile, "segment,spend,hours,value_spread,c\nfamily,1,0.1,0.08,\nprestige,1,0.1,0.1,6\n")...))
+	s, problems, _, err := shop.Read(folder(t,
+		small(shop.SegmentsFile, "segment,spend,hours,value_spread,c\nfamily,1,0.1,0.08,\nprestige,1,0.1,0.1,6\n")...))
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}
-	want := "* c2 costs less than * c1 on prestige: 112 against 246, mid spend and hours; look at parts and the multipliers"
+	want := "* c2 costs less than * c1 on prestige: 112 against 246, mid spend and hours; look at parts and the " +
+		"multipliers"
 	if got := s.Reversed(); len(got) != 1 || got[0] != want {
 		t.Errorf("%q, want %q", got, want)
 	}

@@ -23,5 +23,6 @@ type Inspection struct {
 
 // Shows reports whether the look can show the item.
 func (l Inspection) Shows(i damage.Item) bool {
-	return (l.Zones == nil || slices.Contains(l.Zones, i.Zone)) && (l.Classes == nil || slices.Contains(l.Classes, i.Class))
+	return (l.Zones == nil || slices.Contains(l.Zones, i.Zone)) &&
+		(l.Classes == nil || slices.Contains(l.Classes, i.Class))
 }

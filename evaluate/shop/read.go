@@ -52,7 +52,8 @@ func Read(folder string) (s *Shop, problems []tabular.Problem, notices []string,
 		info, err := os.Stat(folder)
 		if err != nil {
 			if errors.Is(err, fs.ErrNotExist) {
-				return nil, nil, nil, fmt.Errorf("%s: there is no such workshop folder; wreckoner start %s writes one to edit", folder, folder)
+				return nil, nil, nil, fmt.Errorf("%s: there is no such workshop folder; wreckoner start %s writes one to edit",
+					folder, folder)
 			}
 			return nil, nil, nil, err
 		}
@@ -71,7 +72,8 @@ func Read(folder string) (s *Shop, problems []tabular.Problem, notices []string,
 }
 
 // folderFiles are all files that a shop folder may hold.
-var folderFiles = []string{SettingsFile, CostsFile, HiddenFile, SegmentsFile, AgesFile, CategoriesFile, FeesFile, InspectionsFile,
+var folderFiles = []string{SettingsFile, CostsFile, HiddenFile, SegmentsFile, AgesFile, CategoriesFile, FeesFile,
+	InspectionsFile,
 	LexiconFile, ColumnsFile, LearnedFile, AdvertsFile, ResultsFile, BuildsFile}
 
 // renamed has what files of a shop folder were called before.
@@ -95,7 +97,8 @@ func (r *shopReader) names() error {
 			continue
 		}
 		if message := r.misnamed(name); message != "" {
-			r.problems = append(r.problems, tabular.Problem{File: strings.TrimSuffix(r.folder, "/") + "/" + name, Message: message})
+			r.problems = append(r.problems, tabular.Problem{File: strings.TrimSuffix(r.folder, "/") + "/" + name,
+				Message: message})
 			found = true
 			continue
 		}
@@ -104,10 +107,12 @@ func (r *shopReader) names() error {
 		}
 	}
 	if !found {
-		return fmt.Errorf("%s has no files of a shop folder, such as %s or %s; wreckoner start DIR writes them", r.folder, SettingsFile, CostsFile)
+		return fmt.Errorf("%s has no files of a shop folder, such as %s or %s; wreckoner start DIR writes them", r.folder,
+			SettingsFile, CostsFile)
 	}
 	if len(others) > 0 {
-		r.notices = append(r.notices, fmt.Sprintf("%s: ignored, as they are not files of a shop folder: %s", r.folder, strings.Join(others, ", ")))
+		r.notices = append(r.notices, fmt.Sprintf("%s: ignored, as they are not files of a shop folder: %s", r.folder,
+			strings.Join(others, ", ")))
 	}
 	return nil
 }
@@ -120,7 +125,8 @@ func (r *shopReader) misnamed(name string) string {
 	}
 	near := tabular.Nearest(strings.TrimSuffix(name, filepath.Ext(name)), stems())
 	for _, file := range folderFiles {
-		if near != "" && strings.HasPrefix(file, near+".") && strings.EqualFold(filepath.Ext(name), filepath.Ext(file)) && !exists(r.own, file) {
+		if near != "" && strings.HasPrefix(file, near+".") && strings.EqualFold(filepath.Ext(name), filepath.Ext(file)) &&
+			!exists(r.own, file) {
 			return fmt.Sprintf("is not a workshop file, and would not be read; did you mean %s?", file)
 		}
 	}
@@ -214,7 +220,8 @@ func (r *shopReader) extras() {
 		names, ok := known[x.Column]
 		if ok && !slices.ContainsFunc(names, func(n string) bool { return strings.EqualFold(n, x.Value) }) {
 			r.problems = append(r.problems, tabular.Problem{File: r.shown(SettingsFile), Column: "value", Text: x.Value,
-				Message: fmt.Sprintf("the extra %q is charged where %s is %q, which it never is; write one of %s", x.Name, x.Column, x.Value, strings.Join(slices.Compact(names), ", "))})
+				Message: fmt.Sprintf("the extra %q is charged where %s is %q, which it never is; write one of %s", x.Name,
+					x.Column, x.Value, strings.Join(slices.Compact(names), ", "))})
 		}
 	}
 }
@@ -257,7 +264,8 @@ func starterSettings() (*Settings, error) {
 
 // each reads the rows of one CSV file of the shop. read gets each row and a
 // function that reports a fault in a column.
-func each[T any](r *shopReader, name string, columns []tabular.Column, read func(v *T, line int, bad func(column string, err error) bool)) error {
+func each[T any](r *shopReader, name string, columns []tabular.Column, read func(v *T, line int,
+	bad func(column string, err error) bool)) error {
 	f, shown, builtIn, err := r.open(name)
 	if err != nil {
 		return err
@@ -338,7 +346,8 @@ type segmentRow struct {
 }
 
 func (r *shopReader) segments() error {
-	columns := tabular.ColumnsOf("segment", "spend", "hours", "value_spread", "?", "s", "c", "r", "m", "e", "sell", "called", "in_name")
+	columns := tabular.ColumnsOf("segment", "spend", "hours", "value_spread", "?", "s", "c", "r", "m", "e", "sell",
+		"called", "in_name")
 	return each(r, SegmentsFile, columns, func(v *segmentRow, _ int, bad func(string, error) bool) {
 		s := Segment{Name: v.Segment.Text()}
 		if s.Name == "" {
@@ -389,7 +398,8 @@ type categoryRow struct {
 }
 
 func (r *shopReader) categories() error {
-	columns := tabular.ColumnsOf("category", "rebuild", "low", "mid", "high", "builds", "?", "segment", "note", "guide_share", "sell")
+	columns := tabular.ColumnsOf("category", "rebuild", "low", "mid", "high", "builds", "?", "segment", "note",
+		"guide_share", "sell")
 	return each(r, CategoriesFile, columns, func(v *categoryRow, _ int, bad func(string, error) bool) {
 		c := Category{Name: v.Category.Text(), Note: v.Note.Text()}
 		if c.Name == "" {
@@ -402,7 +412,9 @@ func (r *shopReader) categories() error {
 		c.Rebuild, err = v.Rebuild.YesNo()
 		check("rebuild", err)
 		if c.Rebuild && (strings.EqualFold(c.Name, "A") || strings.EqualFold(c.Name, "B")) {
-			r.notices = append(r.notices, fmt.Sprintf("%s: category %s is marked as one that may be rebuilt; where A and B are insurers' categories, such a car may not go back on the road", r.shown(CategoriesFile), c.Name))
+			r.notices = append(r.notices,
+				fmt.Sprintf("%s: category %s is marked as one that may be rebuilt; where A and B are insurers' categories, "+
+					"such a car may not go back on the road", r.shown(CategoriesFile), c.Name))
 		}
 		if c.Segment = anyAs(v.Segment.Text(), ""); c.Segment != "" {
 			if _, ok := r.shop.Segment(c.Segment); !ok {
@@ -448,7 +460,8 @@ func sellTimes(c tabular.Cell) (float64, error) {
 	}
 	x, err := c.Number(0, 1e6)
 	if err == nil && (x < 0.05 || x > 20) {
-		err = fmt.Errorf("%v times the days to sell is out of range; write a number from 0.05 to 20, 1 to leave sell_days as it is", x)
+		err = fmt.Errorf("%v times the days to sell is out of range; write a number from 0.05 to 20, 1 to leave "+
+			"sell_days as it is", x)
 	}
 	return x, err
 }
@@ -596,15 +609,18 @@ func (r *shopReader) gaps() {
 		}
 	}
 	if len(missing) > 0 {
-		r.notices = append(r.notices, fmt.Sprintf("%s: no row for %d of %d kinds of damage, such as %s; lots that may have it are rejected: add rows with zone * to cover the rest",
-			r.shown(CostsFile), len(missing), damage.ItemCount, missing[0]))
+		r.notices = append(r.notices,
+			fmt.Sprintf("%s: no row for %d of %d kinds of damage, such as %s; lots that may have it are rejected: add rows "+
+				"with zone * to cover the rest",
+				r.shown(CostsFile), len(missing), damage.ItemCount, missing[0]))
 	}
 }
 
 func (r *shopReader) rows() ([]costs.Row, error) {
 	var rows []costs.Row
 	lines := map[string]int{}
-	columns := tabular.ColumnsOf("zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low", "hours_mid", "hours_high", "lead_days", "builds", "basis", "?", "shape", "parts", "priced")
+	columns := tabular.ColumnsOf("zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low",
+		"hours_mid", "hours_high", "lead_days", "builds", "basis", "?", "shape", "parts", "priced")
 	shown := r.shown(CostsFile)
 	err := each(r, CostsFile, columns, func(v *bookRow, line int, bad func(string, error) bool) {
 		row := costs.Row{Basis: v.Basis.Text()}
@@ -613,8 +629,10 @@ func (r *shopReader) rows() ([]costs.Row, error) {
 		row.Item, row.Any = item(v.Zone, v.Class, v.Grade, [3]string{"zone", "class", "grade"}, "*", check)
 		shape, err := stats.ParseShape(strings.ToLower(v.Shape.Text()))
 		check("shape", err)
-		row.Spend = Three(v.SpendLow, v.SpendMid, v.SpendHigh, shape, [3]string{"spend_low", "spend_mid", "spend_high"}, check)
-		row.Hours = Three(v.HoursLow, v.HoursMid, v.HoursHigh, shape, [3]string{"hours_low", "hours_mid", "hours_high"}, check)
+		row.Spend = Three(v.SpendLow, v.SpendMid, v.SpendHigh, shape, [3]string{"spend_low", "spend_mid", "spend_high"},
+			check)
+		row.Hours = Three(v.HoursLow, v.HoursMid, v.HoursHigh, shape, [3]string{"hours_low", "hours_mid", "hours_high"},
+			check)
 		row.LeadDays, err = v.LeadDays.Number(0, 3650)
 		check("lead_days", err)
 		if v.Parts.Given() {
@@ -645,7 +663,9 @@ func (r *shopReader) rows() ([]costs.Row, error) {
 			stats.Amount
 		}{{"spend", row.Spend}, {"hours", row.Hours}} {
 			if ratio := a.TailRatio(); ratio > stats.WarnRatio {
-				r.notices = append(r.notices, fmt.Sprintf("%s:%d: %s of %s: one side is %.1f times the other, more than most people mean; check low, mid and high", shown, line, a.what, row.Name(), ratio))
+				r.notices = append(r.notices,
+					fmt.Sprintf("%s:%d: %s of %s: one side is %.1f times the other, more than most people mean; check low, mid "+
+						"and high", shown, line, a.what, row.Name(), ratio))
 			}
 		}
 		rows = append(rows, row)
@@ -655,7 +675,8 @@ func (r *shopReader) rows() ([]costs.Row, error) {
 
 // item reads zone, class and grade from three cells. star is the word for any
 // zone.
-func item(zone, class, grade tabular.Cell, names [3]string, star string, check func(string, error) bool) (i damage.Item, any bool) {
+func item(zone, class, grade tabular.Cell, names [3]string, star string,
+	check func(string, error) bool) (i damage.Item, any bool) {
 	var err error
 	if strings.EqualFold(zone.Text(), star) {
 		any = true
@@ -686,13 +707,16 @@ type ruleRow struct {
 func (r *shopReader) rules() ([]costs.Rule, error) {
 	var rules []costs.Rule
 	lines := map[string]int{}
-	columns := tabular.ColumnsOf("when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "chance", "seen", "?", "segment", "why")
+	columns := tabular.ColumnsOf("when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade",
+		"chance", "seen", "?", "segment", "why")
 	err := each(r, HiddenFile, columns, func(v *ruleRow, line int, bad func(string, error) bool) {
 		rule := costs.Rule{Why: v.Why.Text(), Segment: anyAs(v.Segment.Text(), "")}
 		failed := false
 		check := func(column string, err error) bool { failed = bad(column, err) || failed; return err != nil }
-		rule.When, rule.AnyZone = item(v.WhenZone, v.WhenClass, v.WhenGrade, [3]string{"when_zone", "when_class", "when_grade"}, "*", check)
-		rule.Then, rule.Same = item(v.ThenZone, v.ThenClass, v.ThenGrade, [3]string{"then_zone", "then_class", "then_grade"}, "same", check)
+		rule.When, rule.AnyZone = item(v.WhenZone, v.WhenClass, v.WhenGrade, [3]string{"when_zone", "when_class",
+			"when_grade"}, "*", check)
+		rule.Then, rule.Same = item(v.ThenZone, v.ThenClass, v.ThenGrade, [3]string{"then_zone", "then_class", "then_grade"},
+			"same", check)
 		if rule.Segment != "" {
 			if _, ok := r.shop.Segment(rule.Segment); !ok {
 				check("segment", r.noSegment(rule.Segment))
@@ -728,36 +752,37 @@ type inspectionRow struct {
 }
 
 func (r *shopReader) inspections() error {
-	return each(r, InspectionsFile, tabular.ColumnsOf("look", "price", "finds", "?", "zones", "classes", "note", "visit"), func(v *inspectionRow, _ int, bad func(string, error) bool) {
-		l := Inspection{Name: v.Inspection.Text(), Note: v.Note.Text()}
-		failed := false
-		check := func(column string, err error) { failed = bad(column, err) || failed }
-		if l.Name == "" {
-			check("look", errors.New("is blank; every row needs its name"))
-		}
-		var err error
-		l.Price, err = v.Price.Number(0, 1e6)
-		check("price", err)
-		if l.Finds, err = v.Finds.Fraction(); err == nil && l.Finds == 0 {
-			err = errors.New("a chance of 0 means it finds nothing; write a chance above 0")
-		}
-		check("finds", err)
-		if v.Visit.Given() {
-			l.Visit, err = v.Visit.YesNo()
-			check("visit", err)
-		}
-		for _, word := range strings.Fields(anyAs(v.Zones.Text(), "")) {
-			z, err := damage.ParseZone(word)
-			check("zones", err)
-			l.Zones = append(l.Zones, z)
-		}
-		for _, word := range strings.Fields(anyAs(v.Classes.Text(), "")) {
-			c, err := damage.ParseClass(word)
-			check("classes", err)
-			l.Classes = append(l.Classes, c)
-		}
-		if !failed {
-			r.shop.Inspections = append(r.shop.Inspections, l)
-		}
-	})
+	return each(r, InspectionsFile, tabular.ColumnsOf("look", "price", "finds", "?", "zones", "classes", "note", "visit"),
+		func(v *inspectionRow, _ int, bad func(string, error) bool) {
+			l := Inspection{Name: v.Inspection.Text(), Note: v.Note.Text()}
+			failed := false
+			check := func(column string, err error) { failed = bad(column, err) || failed }
+			if l.Name == "" {
+				check("look", errors.New("is blank; every row needs its name"))
+			}
+			var err error
+			l.Price, err = v.Price.Number(0, 1e6)
+			check("price", err)
+			if l.Finds, err = v.Finds.Fraction(); err == nil && l.Finds == 0 {
+				err = errors.New("a chance of 0 means it finds nothing; write a chance above 0")
+			}
+			check("finds", err)
+			if v.Visit.Given() {
+				l.Visit, err = v.Visit.YesNo()
+				check("visit", err)
+			}
+			for _, word := range strings.Fields(anyAs(v.Zones.Text(), "")) {
+				z, err := damage.ParseZone(word)
+				check("zones", err)
+				l.Zones = append(l.Zones, z)
+			}
+			for _, word := range strings.Fields(anyAs(v.Classes.Text(), "")) {
+				c, err := damage.ParseClass(word)
+				check("classes", err)
+				l.Classes = append(l.Classes, c)
+			}
+			if !failed {
+				r.shop.Inspections = append(r.shop.Inspections, l)
+			}
+		})
 }

@@ -41,7 +41,8 @@ func ReadLearned(folder string) ([]Learned, []tabular.Problem, error) {
 		return nil, nil, err
 	}
 	defer f.Close()
-	t, err := tabular.Open(tabular.NewCSV(path, f), tabular.Options{Columns: tabular.ColumnsOf("build", "digest", "?", "sold")})
+	t, err := tabular.Open(tabular.NewCSV(path, f), tabular.Options{Columns: tabular.ColumnsOf("build", "digest", "?",
+		"sold")})
 	var faults tabular.Problems
 	if errors.As(err, &faults) {
 		return nil, faults, nil
@@ -169,7 +170,8 @@ func shopFiles(folder string) (map[string][]byte, error) {
 				return nil, err
 			}
 			if !info.Mode().IsRegular() {
-				return nil, fmt.Errorf("%s: is not a plain file, and would be lost in the new folder; move it out", filepath.Join(folder, e.Name()))
+				return nil, fmt.Errorf("%s: is not a plain file, and would be lost in the new folder; move it out",
+					filepath.Join(folder, e.Name()))
 			}
 			if files[e.Name()], err = os.ReadFile(filepath.Join(folder, e.Name())); err != nil {
 				return nil, err
@@ -271,7 +273,8 @@ func sortedKeys(m map[string]Edit) []string {
 // namingColumns are the columns from which a row has its name.
 func namingColumns(file string) []tabular.Column {
 	if file == HiddenFile {
-		return tabular.ColumnsOf("when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "?", "segment")
+		return tabular.ColumnsOf("when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "?",
+			"segment")
 	}
 	return tabular.ColumnsOf("zone", "class", "grade")
 }
@@ -310,8 +313,10 @@ func rowPlaces(file string, t *tabular.Table) (map[string]rowPlace, error) {
 				return nil, err
 			}
 			v, r := row.Values, costs.Rule{}
-			r.When, r.AnyZone = item(v.WhenZone, v.WhenClass, v.WhenGrade, [3]string{"when_zone", "when_class", "when_grade"}, "*", check)
-			r.Then, r.Same = item(v.ThenZone, v.ThenClass, v.ThenGrade, [3]string{"then_zone", "then_class", "then_grade"}, "same", check)
+			r.When, r.AnyZone = item(v.WhenZone, v.WhenClass, v.WhenGrade, [3]string{"when_zone", "when_class", "when_grade"},
+				"*", check)
+			r.Then, r.Same = item(v.ThenZone, v.ThenClass, v.ThenGrade, [3]string{"then_zone", "then_class", "then_grade"},
+				"same", check)
 			r.Segment = anyAs(v.Segment.Text(), "")
 			places[r.Name()] = rowPlace{row.Line, row.Lines}
 		}

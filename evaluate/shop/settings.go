@@ -122,7 +122,8 @@ type settingsReader struct {
 }
 
 func (r *settingsReader) fault(line int, column, text, format string, args ...any) {
-	r.problems = append(r.problems, tabular.Problem{File: r.file, Line: line, Column: column, Text: text, Message: fmt.Sprintf(format, args...)})
+	r.problems = append(r.problems, tabular.Problem{File: r.file, Line: line, Column: column, Text: text,
+		Message: fmt.Sprintf(format, args...)})
 }
 
 var tableHead = regexp.MustCompile(`^\s*\[\[?\s*([A-Za-z0-9_-]+)`)
@@ -225,7 +226,8 @@ func tomlFault(err error) (line int, message string) {
 			line, _ = strconv.Atoi(m[1]) // the pattern has digits only
 			message = m[3]
 			if strings.Contains(message, "incompatible types") {
-				return line, fmt.Sprintf("%s has the wrong kind of value; write numbers without quotes, as in labour_rate = 30, and yes or no as true or false", m[2])
+				return line, fmt.Sprintf("%s has the wrong kind of value; write numbers without quotes, as in labour_rate = "+
+					"30, and yes or no as true or false", m[2])
 			}
 		}
 		return line, message
@@ -234,11 +236,13 @@ func tomlFault(err error) (line int, message string) {
 	switch {
 	case strings.Contains(message, "already been defined"):
 		return line, fmt.Sprintf("%s is set twice; keep one", parse.LastKey)
-	case strings.Contains(message, "expected value") || strings.Contains(message, "expected a comma") || strings.Contains(message, "but got ','") || strings.Contains(message, "but found ','"):
+	case strings.Contains(message, "expected value") || strings.Contains(message, "expected a comma") ||
+		strings.Contains(message, "but got ','") || strings.Contains(message, "but found ','"):
 		if parse.LastKey == "" {
 			parse.LastKey = "this line"
 		}
-		return line, fmt.Sprintf("the value of %s cannot be read (%s); write a plain number such as 30 or 0.08, without currency sign or comma", parse.LastKey, message)
+		return line, fmt.Sprintf("the value of %s cannot be read (%s); write a plain number such as 30 or 0.08, without "+
+			"currency sign or comma", parse.LastKey, message)
 	}
 	return line, message
 }
@@ -365,7 +369,8 @@ func (r *settingsReader) places(s *Settings, x *float64) {
 	switch {
 	case x == nil:
 	case !(*x >= 0 && *x <= 1000) || *x != math.Trunc(*x):
-		r.fault(r.line("", 0, "bays"), "bays", fmt.Sprint(*x), "%v is not a number of bays; write a whole number, such as 2", *x)
+		r.fault(r.line("", 0, "bays"), "bays", fmt.Sprint(*x), "%v is not a number of bays; write a whole number, such as 2",
+			*x)
 	default:
 		s.Bays = *x
 	}
@@ -373,10 +378,12 @@ func (r *settingsReader) places(s *Settings, x *float64) {
 
 // plan reads what a whole sale is planned by. Where a key is absent, its starter value
 // holds.
-func (r *settingsReader) plan(f *settingsFile, s *Settings, number func(string, *float64, *float64, float64, float64, *float64)) {
+func (r *settingsReader) plan(f *settingsFile, s *Settings, number func(string, *float64, *float64, float64, float64,
+	*float64)) {
 	s.PriceLink, s.MarketLink = usualPriceLink, usualMarketLink
 	if f.PriceLink != nil && !(*f.PriceLink >= 0 && *f.PriceLink < 1) {
-		r.fault(r.line("", 0, "price_link"), "price_link", fmt.Sprint(*f.PriceLink), "%v is not a share from 0 to below 1", *f.PriceLink)
+		r.fault(r.line("", 0, "price_link"), "price_link", fmt.Sprint(*f.PriceLink), "%v is not a share from 0 to below 1",
+			*f.PriceLink)
 	} else {
 		number("price_link", f.PriceLink, &s.PriceLink, 0, 1, nil)
 	}
@@ -400,7 +407,8 @@ func (r *settingsReader) sellOn(p *points) *stats.Amount {
 		r.fault(r.line("", 0, "sell_on"), "sell_on", "", "%v", err)
 		return nil
 	case p[1] > 1:
-		r.fault(r.line("", 0, "sell_on"), "sell_on", fmt.Sprint(p[1]), "%s; write low, mid and high as shares of the hammer price, such as [0.3, 0.5, 0.7]", rangeText(p[1], 0, 1))
+		r.fault(r.line("", 0, "sell_on"), "sell_on", fmt.Sprint(p[1]),
+			"%s; write low, mid and high as shares of the hammer price, such as [0.3, 0.5, 0.7]", rangeText(p[1], 0, 1))
 		return nil
 	}
 	return &a
@@ -443,7 +451,8 @@ func (r *settingsReader) charge(table string, n int, x fixed) (Charge, bool) {
 	case AfterSale:
 		c.AfterSale = true
 	default:
-		r.fault(r.line(table, n, "when"), "when", x.When, "%q is not when %q is paid; write %q, or leave it out if it is paid before", x.When, x.Name, AfterSale)
+		r.fault(r.line(table, n, "when"), "when", x.When,
+			"%q is not when %q is paid; write %q, or leave it out if it is paid before", x.When, x.Name, AfterSale)
 	}
 	return c, len(r.problems) == before
 }
@@ -454,13 +463,17 @@ func (r *settingsReader) extra(n int, x extra) (Extra, bool) {
 	ok = r.worn(n, x, &e) && ok
 	switch {
 	case x.Column == "" && len(x.After) == 0 && !e.Wear && e.YearFrom == 0:
-		r.fault(r.line("extra", n, "name"), "column", "", "%q needs a column and the value at which it is charged; or after, such as [\"s\", \"m2\"]; or odometer_from or age_from", x.Name)
+		r.fault(r.line("extra", n, "name"), "column", "",
+			"%q needs a column and the value at which it is charged; or after, such as [\"s\", \"m2\"]; or odometer_from or "+
+				"age_from", x.Name)
 		ok = false
 	case x.Column != "" && x.Value == "":
-		r.fault(r.line("extra", n, "column"), "value", "", "%q needs the value of %q at which it is charged", x.Name, x.Column)
+		r.fault(r.line("extra", n, "column"), "value", "", "%q needs the value of %q at which it is charged", x.Name,
+			x.Column)
 		ok = false
 	case x.UnknownChance < 0 || x.UnknownChance > 1 || math.IsNaN(x.UnknownChance):
-		r.fault(r.line("extra", n, "unknown_chance"), "unknown_chance", fmt.Sprint(x.UnknownChance), "%s", rangeText(x.UnknownChance, 0, 1))
+		r.fault(r.line("extra", n, "unknown_chance"), "unknown_chance", fmt.Sprint(x.UnknownChance), "%s",
+			rangeText(x.UnknownChance, 0, 1))
 		ok = false
 	}
 	for _, text := range x.After {

@@ -157,7 +157,8 @@ type After struct {
 func ParseAfter(text string) (After, error) {
 	a := After{AnyZone: true, Grade: 1}
 	fields := strings.Fields(strings.ToLower(text))
-	fail := fmt.Errorf("%q does not name damage; write a class such as s, with a grade such as m2, or with a zone such as nose e2", text)
+	fail := fmt.Errorf("%q does not name damage; write a class such as s, with a grade such as m2, or with a zone "+
+		"such as nose e2", text)
 	if len(fields) == 2 {
 		zone, err := damage.ParseZone(fields[0])
 		if err != nil {

@@ -155,8 +155,10 @@ func TestCategoriesPermitWhatTheRulesDo(t *testing.T) {
 
 func TestStarterIsWhole(t *testing.T) {
 	workshop := starter(t)
-	if len(workshop.Segments) < 5 || len(workshop.Costs.Rules()) < 30 || len(workshop.Tariff.Sites()) != 2 || len(workshop.Inspections) < 4 {
-		t.Errorf("%d segments, %d rules, sites %v, %d looks", len(workshop.Segments), len(workshop.Costs.Rules()), workshop.Tariff.Sites(), len(workshop.Inspections))
+	if len(workshop.Segments) < 5 || len(workshop.Costs.Rules()) < 30 || len(workshop.Tariff.Sites()) != 2 ||
+		len(workshop.Inspections) < 4 {
+		t.Errorf("%d segments, %d rules, sites %v, %d looks", len(workshop.Segments), len(workshop.Costs.Rules()),
+			workshop.Tariff.Sites(), len(workshop.Inspections))
 	}
 	for _, r := range workshop.Costs.Rows() {
 		if r.Basis == "" || r.Builds <= 0 {

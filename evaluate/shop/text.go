@@ -43,7 +43,8 @@ func (s *Shop) Texts() ([]Text, error) {
 		rows [][]string
 	}{
 		{SegmentsFile, s.segmentRows()}, {CategoriesFile, s.categoryRows()}, {FeesFile, s.Tariff.rows()},
-		{AgesFile, s.ageRows()}, {InspectionsFile, s.inspectionRows()}, {CostsFile, costRows(s.Costs)}, {HiddenFile, hiddenRows(s.Costs)},
+		{AgesFile, s.ageRows()}, {InspectionsFile, s.inspectionRows()}, {CostsFile, costRows(s.Costs)}, {HiddenFile,
+			hiddenRows(s.Costs)},
 	} {
 		if t.rows == nil {
 			continue
@@ -186,7 +187,10 @@ func yesNo(yes bool) string {
 
 func (s *Shop) segmentRows() [][]string {
 	rows := [][]string{{"segment", "spend", "hours", "value_spread"}}
-	own := slices.ContainsFunc(s.Segments, func(x Segment) bool { return x.Sell != 0 || x.Classes != [damage.ClassCount]float64{} })
+	own := slices.ContainsFunc(s.Segments, func(x Segment) bool {
+		return x.Sell != 0 ||
+			x.Classes != [damage.ClassCount]float64{}
+	})
 	if own {
 		rows[0] = append(rows[0], "s", "c", "r", "m", "e", "sell")
 	}
@@ -279,7 +283,8 @@ func (s *Shop) inspectionRows() [][]string {
 			classes = append(classes, c.Letter())
 		}
 		rows = append(rows, []string{
-			x.Name, number(x.Price), number(x.Finds), anyAs(strings.Join(zones, " "), "*"), anyAs(strings.Join(classes, " "), "*"), x.Note, visitText(x.Visit),
+			x.Name, number(x.Price), number(x.Finds), anyAs(strings.Join(zones, " "), "*"), anyAs(strings.Join(classes, " "),
+				"*"), x.Note, visitText(x.Visit),
 		})
 	}
 	return rows
@@ -325,7 +330,8 @@ func costRows(t *costs.Table) [][]string {
 }
 
 func hiddenRows(t *costs.Table) [][]string {
-	rows := [][]string{{"when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "segment", "chance", "seen", "why"}}
+	rows := [][]string{{"when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "segment",
+		"chance", "seen", "why"}}
 	for _, r := range t.Rules() {
 		row := append(place(r.AnyZone, "*", r.When), place(r.Same, "same", r.Then)...)
 		rows = append(rows, append(row, anyAs(r.Segment, "*"), number(r.Chance), number(r.Seen), r.Why))

@@ -51,7 +51,8 @@ func TestTextsHoldAllOfAShop(t *testing.T) {
 				f[c] = 0.01 + float64(i*c)/1977
 			}
 		case *shop.Evidence:
-			*f = shop.Evidence{AdvertHalflife: 91.5, ResultHalflife: 300, ListingShare: 0.4, ShareSpread: prices.Points{0.5, 0.9, 1.7},
+			*f = shop.Evidence{AdvertHalflife: 91.5, ResultHalflife: 300, ListingShare: 0.4, ShareSpread: prices.Points{0.5,
+				0.9, 1.7},
 				RivalGap: prices.Normal{Mean: 0.11, SD: 0.04}, MilesAYear: 7900, Selection: [3]float64{-50, 0.75, 0.25},
 				MarginSpread: prices.Some(0.07), UsualMargin: prices.Some(-20)}
 		case *time.Time:
@@ -64,15 +65,19 @@ func TestTextsHoldAllOfAShop(t *testing.T) {
 	workshop.CarsAtOnce, workshop.WorkDays, workshop.SellOn = 3, 5.5, &stats.Amount{Low: 0.3, Mid: 0.55, High: 0.75}
 	workshop.Fixed[0].AfterSale, workshop.Categories[0].Sell, workshop.Inspections[0].Visit = true, 1.3, true
 	workshop.Extras = append(workshop.Extras, shop.Extra{
-		Charge: shop.Charge{Name: `a "quoted" extra`, Amount: stats.Fixed(1.0 / 3), VAT: true}, Column: "keys", Value: "no", UnknownChance: 1.0 / 7,
+		Charge: shop.Charge{Name: `a "quoted" extra`, Amount: stats.Fixed(1.0 / 3),
+			VAT: true}, Column: "keys", Value: "no", UnknownChance: 1.0 / 7,
 		After: []shop.After{{Class: damage.Electrical, Grade: 2, Zone: damage.Nose}},
 	})
 	workshop.Extras = append(workshop.Extras,
-		shop.Extra{Charge: shop.Charge{Name: "worn", Amount: stats.Fixed(90)}, Wear: true, OdometerFrom: 30000, Scaled: true, Scale: damage.Mechanical},
+		shop.Extra{Charge: shop.Charge{Name: "worn", Amount: stats.Fixed(90)}, Wear: true, OdometerFrom: 30000, Scaled: true,
+			Scale: damage.Mechanical},
 		shop.Extra{Charge: shop.Charge{Name: "worn", Amount: stats.Fixed(190)}, Wear: true, OdometerFrom: 70000, AgeFrom: 6},
-		shop.Extra{Charge: shop.Charge{Name: "radar", Amount: stats.Fixed(9)}, YearFrom: 2014, After: []shop.After{{Class: damage.Electrical, Grade: 2, AnyZone: true}}})
+		shop.Extra{Charge: shop.Charge{Name: "radar", Amount: stats.Fixed(9)}, YearFrom: 2014,
+			After: []shop.After{{Class: damage.Electrical, Grade: 2, AnyZone: true}}})
 	workshop.Ages = []shop.Age{
-		{Multipliers: shop.Multipliers{Classes: [damage.ClassCount]float64{1.3, 1.6, 1.3, 1.2, 1.9}, Hours: 1.1}, Note: "new, \"dear\""},
+		{Multipliers: shop.Multipliers{Classes: [damage.ClassCount]float64{1.3, 1.6, 1.3, 1.2, 1.9}, Hours: 1.1},
+			Note: "new, \"dear\""},
 		{From: 4, Multipliers: shop.Multipliers{Classes: [damage.ClassCount]float64{1, 1, 1, 1, 1}, Hours: 1}},
 	}
 	workshop.Segments[0].Classes, workshop.Segments[0].Sell = [damage.ClassCount]float64{0.8, 0, 0.7}, 1.0/7
@@ -120,9 +125,11 @@ func same(t *testing.T, name string, want *shop.Shop) {
 		t.Errorf("%s: settings %+v, want %+v", name, got.Settings, want.Settings)
 	}
 	for what, pair := range map[string][2]any{
-		"fixed items": {got.Fixed, want.Fixed}, "extras": {got.Extras, want.Extras}, "segments": {got.Segments, want.Segments},
+		"fixed items": {got.Fixed, want.Fixed}, "extras": {got.Extras, want.Extras}, "segments": {got.Segments,
+			want.Segments},
 		"categories": {got.Categories, want.Categories}, "inspections": {got.Inspections, want.Inspections},
-		"rows": {got.Costs.Rows(), want.Costs.Rows()}, "rules": {got.Costs.Rules(), want.Costs.Rules()}, "fees": {got.Tariff, want.Tariff},
+		"rows": {got.Costs.Rows(), want.Costs.Rows()}, "rules": {got.Costs.Rules(), want.Costs.Rules()}, "fees": {got.Tariff,
+			want.Tariff},
 	} {
 		if !reflect.DeepEqual(pair[0], pair[1]) {
 			t.Errorf("%s: %s are\n%+v, want\n%+v", name, what, pair[0], pair[1])
@@ -152,7 +159,8 @@ func TestTextsKeepWhatIsLearned(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got.Settings != s.Settings || !got.Costs.Rows()[1].Priced.Equal(rows[1].Priced) || !got.Costs.Rows()[0].Priced.IsZero() {
+	if got.Settings != s.Settings || !got.Costs.Rows()[1].Priced.Equal(rows[1].Priced) ||
+		!got.Costs.Rows()[0].Priced.IsZero() {
 		t.Errorf("got %+v\nwant %+v", got.Settings, s.Settings)
 	}
 }
@@ -171,7 +179,8 @@ func TestCostsGrowWithTheYears(t *testing.T) {
 		t.Fatal(err)
 	}
 	before, after := s.Costs.Rows()[0], grown.Costs.Rows()[0]
-	if got, want := after.Spend.Mid/before.Spend.Mid, math.Exp(0.03); math.Abs(got-want) > 1e-12 || after.Hours != before.Hours {
+	if got, want := after.Spend.Mid/before.Spend.Mid, math.Exp(0.03); math.Abs(got-want) > 1e-12 ||
+		after.Hours != before.Hours {
 		t.Errorf("grown by %v, want %v; hours %v, %v", got, want, before.Hours, after.Hours)
 	}
 	if again, err := grown.At(later); err != nil || again != grown {

@@ -18,7 +18,8 @@ func (r *settingsReader) worn(n int, x extra, e *Extra) (ok bool) {
 	if x.Scale != "" {
 		var err error
 		if e.Scale, err = damage.ParseClass(x.Scale); err != nil {
-			fault("scale", x.Scale, "%q is not a class of damage; write one of s, c, r, m, e, whose multiplier the amount then takes", x.Scale)
+			fault("scale", x.Scale,
+				"%q is not a class of damage; write one of s, c, r, m, e, whose multiplier the amount then takes", x.Scale)
 		}
 		e.Scaled = err == nil
 	}

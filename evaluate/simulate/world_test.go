@@ -25,7 +25,8 @@ func one(t testing.TB, set simulate.Settings, items []priced) (*simulate.Space, 
 	var rows []costs.Row
 	var found []costs.Finding
 	for i, x := range items {
-		item := damage.Item{Spot: damage.Spot{Zone: damage.Zone(i % damage.ZoneCount), Class: damage.Class(i / damage.ZoneCount)}, Grade: 2}
+		item := damage.Item{Spot: damage.Spot{Zone: damage.Zone(i % damage.ZoneCount),
+			Class: damage.Class(i / damage.ZoneCount)}, Grade: 2}
 		state := damage.Suspected
 		if x.Chance == 1 {
 			state = damage.Seen
@@ -147,7 +148,8 @@ func TestCorrelationWidensTheSum(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			space, c := one(t, simulate.Settings{Points: 1 << 14, Seed: 3, SeverityLink: link}, slices.Repeat([]priced{{Chance: 1, spend: a}}, tt.k))
+			space, c := one(t, simulate.Settings{Points: 1 << 14, Seed: 3, SeverityLink: link},
+				slices.Repeat([]priced{{Chance: 1, spend: a}}, tt.k))
 			var tally simulate.Tally
 			tally.Sum(space, c)
 			sd, err := montanaflynn.StandardDeviationSample(spends(&tally))
@@ -170,7 +172,8 @@ func TestCorrelationWidensTheSum(t *testing.T) {
 func TestSumOfPublishedTriangles(t *testing.T) {
 	var items []priced
 	for _, x := range [][3]float64{
-		{17955, 19645, 21785}, {8500, 10553, 13000}, {4000, 4306, 5100}, {4100, 4305, 4650}, {550, 600, 650}, {32300, 35547, 52500}, {1950, 2136, 2600},
+		{17955, 19645, 21785}, {8500, 10553, 13000}, {4000, 4306, 5100}, {4100, 4305, 4650}, {550, 600, 650}, {32300, 35547,
+			52500}, {1950, 2136, 2600},
 	} {
 		a, err := stats.New(x[0], x[1], x[2], stats.Triangle)
 		if err != nil {
@@ -320,7 +323,8 @@ func TestHiddenChances(t *testing.T) {
 		return damage.Item{Spot: damage.Spot{Zone: zone, Class: class}, Grade: grade}
 	}
 	rows := []costs.Row{}
-	for _, x := range []damage.Item{at(damage.Nose, damage.Structural, 2), at(damage.Nose, damage.Structural, 3), at(damage.Tail, damage.Cosmetic, 1), at(damage.Bay, damage.Mechanical, 1)} {
+	for _, x := range []damage.Item{at(damage.Nose, damage.Structural, 2), at(damage.Nose, damage.Structural, 3),
+		at(damage.Tail, damage.Cosmetic, 1), at(damage.Bay, damage.Mechanical, 1)} {
 		rows = append(rows, costs.Row{Item: x, Spend: stats.Fixed(1), Builds: 1, Basis: "test"})
 	}
 	b, err := costs.New(rows, []costs.Rule{
@@ -335,7 +339,8 @@ func TestHiddenChances(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := b.Case("", []costs.Finding{{Item: rows[0].Item, Chance: 1}, {Item: rows[1].Item, State: damage.Suspected, Chance: 0.4}, {Item: rows[2].Item, Chance: 1}})
+	c, err := b.Case("", []costs.Finding{{Item: rows[0].Item, Chance: 1}, {Item: rows[1].Item, State: damage.Suspected,
+		Chance: 0.4}, {Item: rows[2].Item, Chance: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -387,7 +392,8 @@ func BenchmarkSum(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	items := slices.Concat(slices.Repeat([]priced{{Chance: 1, spend: a, hours: a}}, 4), slices.Repeat([]priced{{Chance: 0.25, spend: a, hours: a}}, 12))
+	items := slices.Concat(slices.Repeat([]priced{{Chance: 1, spend: a, hours: a}}, 4),
+		slices.Repeat([]priced{{Chance: 0.25, spend: a, hours: a}}, 12))
 	space, c := one(b, simulate.Settings{Points: 4096, Seed: 1, SeverityLink: 0.25, HiddenLink: 0.25}, items)
 	var tally simulate.Tally
 	tally.Sum(space, c)

@@ -105,7 +105,8 @@ func Compare(jobs []Job, r Rates, top int) (*Result, error) {
 
 // compare ranks a job's plans.
 func (t *task) compare(h *hold, r Rates, chosen []int, top int) Comparison {
-	c := Comparison{Job: t.Job, Of: len(t.plans), Certain: t.left(t.plans[0]) == 0, Flips: t.flips(h, r), Straights: t.straights(h)}
+	c := Comparison{Job: t.Job, Of: len(t.plans), Certain: t.left(t.plans[0]) == 0, Flips: t.flips(h, r),
+		Straights: t.straights(h)}
 	orders := t.ranked(h, r, chosen)
 	if top > 0 && len(orders) > top {
 		orders = orders[:top]

@@ -50,7 +50,8 @@ func candidates(t *task) []candidate {
 		all[i] = c
 	}
 	slices.SortFunc(all, func(a, b candidate) int {
-		return cmp.Or(cmp.Compare(tenthPence(a.money), tenthPence(b.money)), cmp.Compare(a.mean, b.mean), cmp.Compare(len(a.order), len(b.order)), t.byName(a.order, b.order))
+		return cmp.Or(cmp.Compare(tenthPence(a.money), tenthPence(b.money)), cmp.Compare(a.mean, b.mean),
+			cmp.Compare(len(a.order), len(b.order)), t.byName(a.order, b.order))
 	})
 	var out []candidate
 	for _, c := range all {
@@ -263,7 +264,8 @@ func (g *joint) every(free int) []stretch {
 			h := g.hold(choice, free, false)
 			for i := range g.among[free] {
 				choice[free] = &g.among[free][i]
-				some = append(some, stretch{choice: slices.Clone(choice), money: money + choice[free].money, days: h.base + choice[free].held(h)})
+				some = append(some, stretch{choice: slices.Clone(choice), money: money + choice[free].money, days: h.base +
+					choice[free].held(h)})
 			}
 			if len(some) > Points { // what was beaten stays beaten
 				some = lowest(some)
@@ -284,7 +286,10 @@ func (g *joint) every(free int) []stretch {
 // lowest returns those of which money + holding * days is the least for some
 // holding cost from 0 up, in that order, with their ranges.
 func lowest(some []stretch) []stretch {
-	slices.SortStableFunc(some, func(a, b stretch) int { return cmp.Or(cmp.Compare(a.money, b.money), cmp.Compare(a.days, b.days)) })
+	slices.SortStableFunc(some, func(a, b stretch) int {
+		return cmp.Or(cmp.Compare(a.money, b.money),
+			cmp.Compare(a.days, b.days))
+	})
 	var out []stretch
 	for _, x := range some {
 		x.from, x.to = 0, math.Inf(1)
@@ -349,7 +354,8 @@ func (g *joint) descent() []*candidate {
 			choice[j] = &list[0]
 			for i := range list {
 				c, o := &list[i], choice[j]
-				if quicker := c.mean < o.mean; math.IsInf(day, 1) && quicker || !math.IsInf(day, 1) && c.money+day*c.mean < o.money+day*o.mean {
+				if quicker := c.mean < o.mean; math.IsInf(day, 1) && quicker || !math.IsInf(day, 1) &&
+					c.money+day*c.mean < o.money+day*o.mean {
 					choice[j] = c
 				}
 			}

@@ -22,13 +22,19 @@ func TestCriticalPath(t *testing.T) {
 		length float64
 		jobs   []job
 	}{
-		{"Heizer and Render, Operations Management, chapter on project management, the example of eight activities in weeks (from memory)", 15, []job{
-			{"A", 2, "", Times{0, 2, 0, 2, 0}}, {"B", 3, "", Times{0, 3, 1, 4, 1}}, {"C", 2, "A", Times{2, 4, 2, 4, 0}}, {"D", 4, "AB", Times{3, 7, 4, 8, 1}},
-			{"E", 4, "C", Times{4, 8, 4, 8, 0}}, {"F", 3, "C", Times{4, 7, 10, 13, 6}}, {"G", 5, "DE", Times{8, 13, 8, 13, 0}}, {"H", 2, "FG", Times{13, 15, 13, 15, 0}},
+		{"Heizer and Render, Operations Management, chapter on project management, the example of eight activities in " +
+			"weeks (from memory)", 15, []job{
+			{"A", 2, "", Times{0, 2, 0, 2, 0}}, {"B", 3, "", Times{0, 3, 1, 4, 1}}, {"C", 2, "A", Times{2, 4, 2, 4, 0}}, {"D",
+				4, "AB", Times{3, 7, 4, 8, 1}},
+			{"E", 4, "C", Times{4, 8, 4, 8, 0}}, {"F", 3, "C", Times{4, 7, 10, 13, 6}}, {"G", 5, "DE",
+				Times{8, 13, 8, 13, 0}}, {"H", 2, "FG", Times{13, 15, 13, 15, 0}},
 		}},
-		{"course exercise on the installation of a server, ten activities in days, with its printed solution (read at wizedu.com/questions/558936)", 27, []job{
-			{"A", 2, "", Times{0, 2, 0, 2, 0}}, {"B", 4, "A", Times{2, 6, 3, 7, 1}}, {"C", 5, "A", Times{2, 7, 2, 7, 0}}, {"D", 2, "B", Times{6, 8, 15, 17, 9}}, {"E", 1, "B", Times{6, 7, 16, 17, 10}},
-			{"F", 8, "BC", Times{7, 15, 7, 15, 0}}, {"G", 3, "DE", Times{8, 11, 17, 20, 9}}, {"H", 5, "F", Times{15, 20, 15, 20, 0}}, {"I", 4, "F", Times{15, 19, 16, 20, 1}}, {"J", 7, "GHI", Times{20, 27, 20, 27, 0}},
+		{"course exercise on the installation of a server, ten activities in days, with its printed solution (read at " +
+			"wizedu.com/questions/558936)", 27, []job{
+			{"A", 2, "", Times{0, 2, 0, 2, 0}}, {"B", 4, "A", Times{2, 6, 3, 7, 1}}, {"C", 5, "A", Times{2, 7, 2, 7, 0}}, {"D",
+				2, "B", Times{6, 8, 15, 17, 9}}, {"E", 1, "B", Times{6, 7, 16, 17, 10}},
+			{"F", 8, "BC", Times{7, 15, 7, 15, 0}}, {"G", 3, "DE", Times{8, 11, 17, 20, 9}}, {"H", 5, "F",
+				Times{15, 20, 15, 20, 0}}, {"I", 4, "F", Times{15, 19, 16, 20, 1}}, {"J", 7, "GHI", Times{20, 27, 20, 27, 0}},
 		}},
 	} {
 		before, days := make([][]int, len(x.jobs)), make([]float64, len(x.jobs))
@@ -217,7 +223,8 @@ func TestChain(t *testing.T) {
 	rng := rand.New(rand.NewPCG(11, 12))
 	r := Rates{Labour: 20, HoursPerDay: 8, Holding: 25}
 	for range 20 {
-		jobs := []Job{{Name: "a", Options: randomOptions(rng, 3)}, {Name: "b", Options: randomOptions(rng, 2)}, {Name: "c", Options: randomOptions(rng, 2)}}
+		jobs := []Job{{Name: "a", Options: randomOptions(rng, 3)}, {Name: "b", Options: randomOptions(rng, 2)},
+			{Name: "c", Options: randomOptions(rng, 2)}}
 		jobs[1].After, jobs[2].After = []int{0}, []int{1}
 		sum := 0.0
 		for i, j := range compare(t, jobs, r, 1).Jobs {
@@ -249,7 +256,8 @@ func TestQuickWhereItCounts(t *testing.T) {
 		cost   float64
 	}{{1, "quick", 1000 + 20 + 40*3}, {30, "slow", 700 + 20 + 40*31}} {
 		out := compare(t, []Job{
-			{Name: "part", Options: ways}, {Name: "beside", Options: []Option{fixed("wait", 10, 0, x.beside, 1)}}, {Name: "end", Options: end, After: []int{0, 1}},
+			{Name: "part", Options: ways}, {Name: "beside", Options: []Option{fixed("wait", 10, 0, x.beside, 1)}}, {Name: "end",
+				Options: end, After: []int{0, 1}},
 		}, r, 0)
 		c := out.Jobs[0]
 		if got := c.Options[c.Best().Order[0]].Name; got != x.want {

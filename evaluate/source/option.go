@@ -65,7 +65,8 @@ func (j *Job) uncertain() int {
 // read, with their lines; this guards jobs made by programs.
 func check(jobs []Job, r Rates) error {
 	if !(r.HoursPerDay > 0) || !notNegative(r.Labour, r.Holding, r.HoursPerDay) {
-		return fmt.Errorf("labour rate %v, hours per day %v, holding per day %v: write numbers from 0, and hours above 0", r.Labour, r.HoursPerDay, r.Holding)
+		return fmt.Errorf("labour rate %v, hours per day %v, holding per day %v: write numbers from 0, and hours above 0",
+			r.Labour, r.HoursPerDay, r.Holding)
 	}
 	for _, j := range jobs {
 		if len(j.Options) == 0 {

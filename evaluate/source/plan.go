@@ -229,7 +229,8 @@ func (t *task) ranked(h *hold, r Rates, chosen []int) [][]int {
 		return 1
 	}
 	slices.SortFunc(all, func(a, b ranked) int {
-		return cmp.Or(cmp.Compare(a.cost, b.cost), cmp.Compare(last(a.order), last(b.order)), cmp.Compare(len(a.order), len(b.order)), t.byName(a.order, b.order))
+		return cmp.Or(cmp.Compare(a.cost, b.cost), cmp.Compare(last(a.order), last(b.order)), cmp.Compare(len(a.order),
+			len(b.order)), t.byName(a.order, b.order))
 	})
 	out := make([][]int, len(all))
 	for i := range all {

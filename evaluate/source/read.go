@@ -40,7 +40,8 @@ type optionRow struct {
 // each job. columns names columns that the list calls otherwise. Rows that cannot
 // be read become problems; the error is for a list of which nothing can be read.
 func ReadSourcing(src tabular.Source, columns map[string]string) (*Sourcing, error) {
-	wanted := tabular.ColumnsOf("job", "option", "low", "mid", "high", "hours", "lead_days", "works", "?", "lost_if_not", "note", "after")
+	wanted := tabular.ColumnsOf("job", "option", "low", "mid", "high", "hours", "lead_days", "works", "?", "lost_if_not",
+		"note", "after")
 	t, err := tabular.Open(src, tabular.Options{Columns: wanted, Map: columns})
 	if err != nil {
 		return nil, err
@@ -113,7 +114,8 @@ func (r *sourcingReader) row(row tabular.Row[optionRow]) {
 	r.lines[[2]string{key, tabular.NameKey(o.Name)}] = row.Line
 	j := r.job(key, job)
 	if !o.Certain() && j.uncertain() >= MaxUncertain {
-		bad("option", fmt.Errorf("%s has more than %d options that may not work; keep those you would try", job, MaxUncertain))
+		bad("option", fmt.Errorf("%s has more than %d options that may not work; keep those you would try", job,
+			MaxUncertain))
 		return
 	}
 	r.doubts(row.Line, &o)
@@ -151,7 +153,8 @@ func readOption(v *optionRow, bad func(column string, err error) bool, failed *b
 	if v.LostIfNot.Given() {
 		o.Refund = true
 		if o.Lost, err = v.LostIfNot.Number(0, 1e9); err == nil && o.Lost > o.Spend.High && !*failed {
-			err = fmt.Errorf("%s is more than the spend, at most some %v; leave it blank if all is lost, and put other costs into low, mid and high", v.LostIfNot.Text(), o.Spend.High)
+			err = fmt.Errorf("%s is more than the spend, at most some %v; leave it blank if all is lost, and put other "+
+				"costs into low, mid and high", v.LostIfNot.Text(), o.Spend.High)
 		}
 		bad("lost_if_not", err)
 	}
@@ -175,7 +178,8 @@ func (r *sourcingReader) doubts(line int, o *Option) {
 		r.notice(fmt.Sprintf("line %d: %s: lost_if_not is ignored where works is 1", line, o.Name))
 	}
 	if ratio := o.Spend.TailRatio(); ratio > stats.WarnRatio {
-		r.notice(fmt.Sprintf("line %d: spend of %s: one side is %.1f times the other, more than most people mean; check low, mid and high", line, o.Name, ratio))
+		r.notice(fmt.Sprintf("line %d: spend of %s: one side is %.1f times the other, more than most people mean; check "+
+			"low, mid and high", line, o.Name, ratio))
 	}
 }
 
@@ -215,7 +219,9 @@ func (r *sourcingReader) order() {
 		for _, j := range append(ring, ring[0]) {
 			names = append(names, r.out.Jobs[j].Name)
 		}
-		fault(from[[2]int{ring[0], ring[1%len(ring)]}], fmt.Errorf("%s: they wait for each other in a circle; remove one of them from after", strings.Join(names, " after ")))
+		fault(from[[2]int{ring[0], ring[1%len(ring)]}],
+			fmt.Errorf("%s: they wait for each other in a circle; remove one of them from after",
+				strings.Join(names, " after ")))
 	}
 }
 

@@ -112,7 +112,8 @@ func TestSequenceWithRefunds(t *testing.T) {
 			if x.Refund {
 				lost = x.Lost
 			}
-			return (x.Works*x.Spend.Mid + (1-x.Works)*lost + r.Labour*x.Hours + r.Holding*(x.LeadDays+x.Hours/r.HoursPerDay)) / x.Works
+			return (x.Works*x.Spend.Mid + (1-x.Works)*lost + r.Labour*x.Hours +
+				r.Holding*(x.LeadDays+x.Hours/r.HoursPerDay)) / x.Works
 		}
 		rule := []int{0, 1, 2, 3, 4}
 		slices.SortFunc(rule, func(a, b int) int { return cmp.Compare(ratio(a), ratio(b)) })
@@ -161,9 +162,11 @@ func TestOnPaper(t *testing.T) {
 		what      string
 		got, want float64
 	}{
-		{"mean", best.Cost.Mean, want.Cost.Mean}, {"P10", best.Cost.P10, want.Cost.P10}, {"P50", best.Cost.P50, want.Cost.P50},
+		{"mean", best.Cost.Mean, want.Cost.Mean}, {"P10", best.Cost.P10, want.Cost.P10}, {"P50", best.Cost.P50,
+			want.Cost.P50},
 		{"P90", best.Cost.P90, want.Cost.P90}, {"P95", best.Cost.P95, want.Cost.P95}, {"money", best.Money, want.Money},
-		{"days", best.Days.Mean, want.Days.Mean}, {"P90 of days", best.Days.P90, want.Days.P90}, {"held", best.Held, want.Held},
+		{"days", best.Days.Mean, want.Days.Mean}, {"P90 of days", best.Days.P90, want.Days.P90}, {"held", best.Held,
+			want.Held},
 		{"left", best.Left, 0}, {"straight", straight.Cost.Mean, 1350},
 		{"flip", c.Flips[0].From, 600.0 / 1150},
 	} {
@@ -184,7 +187,8 @@ func TestOnPaper(t *testing.T) {
 // of 100 (chance 0.5) and 300 (0.8), no time. First 100: 100 + 0.5 x 300 = 250;
 // first 300: 300 + 0.2 x 100 = 320. Left without 0.5 x 0.2 = 0.1, at 400.
 func TestNothingCertain(t *testing.T) {
-	c := compare(t, []Job{{Name: "j", Options: []Option{fixed("b", 300, 0, 0, 0.8), fixed("a", 100, 0, 0, 0.5)}}}, Rates{HoursPerDay: 8}, 0).Jobs[0]
+	c := compare(t, []Job{{Name: "j", Options: []Option{fixed("b", 300, 0, 0, 0.8), fixed("a", 100, 0, 0, 0.5)}}},
+		Rates{HoursPerDay: 8}, 0).Jobs[0]
 	best := c.Best()
 	if c.Certain || !slices.Equal(best.Order, []int{1, 0}) || len(c.Plans) != 2 || c.Flips != nil || c.Straights != nil {
 		t.Fatalf("%+v", c)
@@ -223,7 +227,8 @@ func TestMixture(t *testing.T) {
 	cdf := func(x float64) float64 {
 		return 0.6*distuv.UnitNormal.CDF((x-500)/a) + 0.4*distuv.UnitNormal.CDF((x-1400)/math.Hypot(a, b))
 	}
-	for _, q := range []struct{ p, got float64 }{{0.1, best.Cost.P10}, {0.5, best.Cost.P50}, {0.9, best.Cost.P90}, {0.95, best.Cost.P95}} {
+	for _, q := range []struct{ p, got float64 }{{0.1, best.Cost.P10}, {0.5, best.Cost.P50}, {0.9, best.Cost.P90},
+		{0.95, best.Cost.P95}} {
 		near(t, fmt.Sprint("share below the quantile ", q.p), cdf(q.got), q.p, 0.005)
 	}
 	near(t, "mean", best.Cost.Mean, 860, 0.01)

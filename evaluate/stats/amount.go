@@ -84,9 +84,11 @@ func New(low, mid, high float64, shape Shape) (Amount, error) {
 	case shape != Skewed:
 		return a, nil
 	case (low == mid) != (mid == high):
-		return a, fmt.Errorf("low %v, mid %v, high %v: only one side is uncertain; make both differ from mid, or make all three equal for a fixed amount", low, mid, high)
+		return a, fmt.Errorf("low %v, mid %v, high %v: only one side is uncertain; make both differ from mid, or make "+
+			"all three equal for a fixed amount", low, mid, high)
 	case a.TailRatio() > FaultRatio:
-		return a, fmt.Errorf("low %v, mid %v, high %v: one side is %.0f times the other, a tail that nobody means; bring the three points closer to even", low, mid, high, a.TailRatio())
+		return a, fmt.Errorf("low %v, mid %v, high %v: one side is %.0f times the other, a tail that nobody means; bring "+
+			"the three points closer to even", low, mid, high, a.TailRatio())
 	}
 	return a, nil
 }

@@ -33,15 +33,17 @@ func TestThreePointsArePublishedDistributions(t *testing.T) {
 		tolerance      float64
 	}{
 		{
-			source: "lognormal through P10 = 100 and P90 = 400, mid = sqrt(low high): mean and sd in closed form, P80 computed with R 4.2.2",
-			low:    100, mid: 200, high: 400,
+			source: "lognormal through P10 = 100 and P90 = 400, mid = sqrt(low high): mean and sd in closed form, P80 " +
+				"computed with R 4.2.2",
+			low: 100, mid: 200, high: 400,
 			mean: 231.501227, sd: 134.951606,
 			quantiles: map[float64]float64{0.1: 100, 0.5: 200, 0.8: 315.298988, 0.9: 400},
 			tolerance: 1e-5,
 		},
 		{
-			source: "PERT 5/8/14: mean 8.5 and exact beta variance 2.75 (not the rule of thumb's 2.25), quantiles computed with scipy 1.10.1",
-			low:    5, mid: 8, high: 14, shape: stats.PERT,
+			source: "PERT 5/8/14: mean 8.5 and exact beta variance 2.75 (not the rule of thumb's 2.25), quantiles computed " +
+				"with scipy 1.10.1",
+			low: 5, mid: 8, high: 14, shape: stats.PERT,
 			mean: 8.5, sd: math.Sqrt(2.75),
 			quantiles: map[float64]float64{0.1: 6.377249, 0.5: 8.382313, 0.9: 10.800110},
 			tolerance: 1e-5,
@@ -54,8 +56,9 @@ func TestThreePointsArePublishedDistributions(t *testing.T) {
 			tolerance: 1e-4,
 		},
 		{
-			source: "normal with mean 1000 and sd 100, in the middle of the g-distributions; quantile table values of the normal",
-			low:    1000 - 128.15515655446004, mid: 1000, high: 1000 + 128.15515655446004,
+			source: "normal with mean 1000 and sd 100, in the middle of the g-distributions; quantile table values of the " +
+				"normal",
+			low: 1000 - 128.15515655446004, mid: 1000, high: 1000 + 128.15515655446004,
 			mean: 1000, sd: 100,
 			quantiles: map[float64]float64{0.975: 1195.9964, 0.95: 1164.4854, 0.8: 1084.1621},
 			tolerance: 1e-3,

@@ -29,7 +29,8 @@ type LogRatio struct {
 // Factor returns exp(Mean): what estimates would have to be multiplied by.
 func (r LogRatio) Factor() float64 { return math.Exp(r.Mean) }
 
-// P returns how likely a mean at least so far from 0 is where the long-run mean is 0: Student's t test, two-sided. It is
+// P returns how likely a mean at least so far from 0 is where the long-run mean is 0: Student's t test, two-sided. It
+// is
 // 1 where N is below 2, and 0 where all ratios are equal and none is 1.
 func (r LogRatio) P() float64 {
 	switch {

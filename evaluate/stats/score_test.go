@@ -28,7 +28,8 @@ func TestPublishedScores(t *testing.T) {
 	normal := middles(distuv.UnitNormal.Quantile, 1<<16)
 	near(t, "normal at -3", stats.CRPSSorted(normal, -3), 2.43657473, 2e-5)
 	near(t, "normal at 0", stats.CRPSSorted(normal, 0), 0.233694977, 2e-5)
-	near(t, "lognormal at 3", stats.CRPSSorted(middles(distuv.LogNormal{Mu: 0.1, Sigma: 0.9}.Quantile, 1<<16), 3), 1.13552645, 2e-4)
+	near(t, "lognormal at 3", stats.CRPSSorted(middles(distuv.LogNormal{Mu: 0.1, Sigma: 0.9}.Quantile, 1<<16), 3),
+		1.13552645, 2e-4)
 	near(t, "sample", stats.CRPSSorted([]float64{1200, 1500, 1650, 1800, 2100, 2600}, 1900), 143.055556, 5e-7)
 	near(t, "pinball above", stats.Pinball(0.1, 0, 1), 0.1, 0)
 	near(t, "pinball below", stats.Pinball(0.1, 0, -1), 0.9, 0)

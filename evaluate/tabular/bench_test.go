@@ -40,7 +40,8 @@ func wideFile(rows int, quoted bool) []byte {
 	var b bytes.Buffer
 	b.WriteString(wideHeader + "\n")
 	for i := range rows {
-		line := fmt.Sprintf("%d,Brantholt,Corva,%d,%d,family,S,nose s2 c3; bay m1?,%d,%d,northfield,runs and drives\n", i, 2005+i%20, 1000*i%200_000, 4000+i%9000, 900+i%3000)
+		line := fmt.Sprintf("%d,Brantholt,Corva,%d,%d,family,S,nose s2 c3; bay m1?,%d,%d,northfield,runs and drives\n", i,
+			2005+i%20, 1000*i%200_000, 4000+i%9000, 900+i%3000)
 		if quoted {
 			line = `"` + strings.ReplaceAll(strings.TrimSuffix(line, "\n"), ",", `","`) + "\"\n"
 		}

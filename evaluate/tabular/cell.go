@@ -84,7 +84,8 @@ func (c Cell) Int(least, most int) (int, error) {
 		return 0, fmt.Errorf("%s is too large; is it the right column?", excerpt(c.Text()))
 	}
 	if n < least || n > most {
-		return 0, outside(c.Text(), strconv.Itoa(least), strconv.Itoa(most), least == math.MinInt, most == math.MaxInt, n < least)
+		return 0, outside(c.Text(), strconv.Itoa(least), strconv.Itoa(most), least == math.MinInt, most == math.MaxInt,
+			n < least)
 	}
 	return n, nil
 }

@@ -73,7 +73,8 @@ func TestInt(t *testing.T) {
 			t.Errorf("%q: got %s, want %s", test.raw, got, test.want)
 		}
 	}
-	if _, err := (tabular.Cell{}).Int(0, 1); err == nil || err.Error() != "there is no such column; add it, with a whole number" {
+	if _, err := (tabular.Cell{}).Int(0, 1); err == nil ||
+		err.Error() != "there is no such column; add it, with a whole number" {
 		t.Errorf("absent: got %v", err)
 	}
 }
@@ -90,9 +91,11 @@ func TestNumber(t *testing.T) {
 		{".5", 0, 1, "0.5"}, {"-2.5", -inf, inf, "-2.5"}, {"0", 0, inf, "0"}, {"12,345,678.9", 0, inf, "1.23456789e+07"},
 		{"1,25", 0, inf, bad("1,25")}, {"1250,50", 0, inf, bad("1250,50")}, {"1,2500", 0, inf, bad("1,2500")},
 		{",250", 0, inf, bad(",250")}, {"1,,250", 0, inf, bad("1,,250")}, {"1.250,5", 0, inf, bad("1.250,5")},
-		{"12.5k", 0, inf, bad("12.5k")}, {"NaN", 0, inf, bad("NaN")}, {"Inf", 0, inf, bad("Inf")}, {"+Inf", 0, inf, bad("+Inf")},
+		{"12.5k", 0, inf, bad("12.5k")}, {"NaN", 0, inf, bad("NaN")}, {"Inf", 0, inf, bad("Inf")}, {"+Inf", 0, inf,
+			bad("+Inf")},
 		{"1e5", 0, inf, bad("1e5")}, {"0x10", 0, inf, bad("0x10")}, {"1.", 0, inf, bad("1.")}, {".", 0, inf, bad(".")},
-		{"-", 0, inf, bad("-")}, {"--1", -inf, inf, bad("--1")}, {"1 250", 0, inf, bad("1 250")}, {"1_000", 0, inf, bad("1_000")},
+		{"-", 0, inf, bad("-")}, {"--1", -inf, inf, bad("--1")}, {"1 250", 0, inf, bad("1 250")}, {"1_000", 0, inf,
+			bad("1_000")},
 		{"٣", 0, inf, bad("٣")},
 		{"-1", 0, inf, "! -1 is below 0; write 0 or more"},
 		{"2", 0, 1.5, "! 2 is not between 0 and 1.5; write a number in that range"},
@@ -129,9 +132,11 @@ func TestFraction(t *testing.T) {
 
 func TestYesNoAndWord(t *testing.T) {
 	for _, test := range []struct{ raw, yesNo, word string }{
-		{"yes", "true", "yes"}, {" NO ", "false", "no"}, {"Unknown", `! "Unknown" is neither yes nor no; write yes or no`, "unknown"},
+		{"yes", "true", "yes"}, {" NO ", "false", "no"}, {"Unknown", `! "Unknown" is neither yes nor no; write yes or no`,
+			"unknown"},
 		{"TRUE", "true", `! "TRUE" is not one of the choices here; write yes, no or unknown`},
-		{"unknwon", `! "unknwon" is neither yes nor no; write yes or no`, `! "unknwon" is not one of the choices here; did you mean unknown? write yes, no or unknown`},
+		{"unknwon", `! "unknwon" is neither yes nor no; write yes or no`,
+			`! "unknwon" is not one of the choices here; did you mean unknown? write yes, no or unknown`},
 		{"", "! is blank; write yes or no", "! is blank; write yes, no or unknown"},
 	} {
 		c := tabular.NewCell(test.raw)
@@ -182,10 +187,12 @@ func TestSanitise(t *testing.T) {
 
 func TestSanitiseLeavesNothingHarmful(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		text := rapid.OneOf(rapid.String(), rapid.Map(rapid.SliceOf(rapid.Byte()), func(b []byte) string { return string(b) })).Draw(t, "text")
+		text := rapid.OneOf(rapid.String(), rapid.Map(rapid.SliceOf(rapid.Byte()),
+			func(b []byte) string { return string(b) })).Draw(t, "text")
 		once := tabular.Sanitise(text)
 		for _, r := range once {
-			if unicode.In(r, unicode.Cc, unicode.Cf, unicode.Co, unicode.Zl, unicode.Zp, unicode.Bidi_Control) || !unicode.IsPrint(r) {
+			if unicode.In(r, unicode.Cc, unicode.Cf, unicode.Co, unicode.Zl, unicode.Zp, unicode.Bidi_Control) ||
+				!unicode.IsPrint(r) {
 				t.Fatalf("%q holds %U", once, r)
 			}
 		}

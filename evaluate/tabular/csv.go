@@ -56,7 +56,9 @@ func (s *CSV) Place() (file, sheet string) { return s.file, "" }
 func (s *CSV) Notices() []string {
 	notices := s.decoder.notices(s.file)
 	if s.looks.count > 0 {
-		notices = append(notices, fmt.Sprintf("%s: a quoted cell contains lines that look like rows, from %s on; is a closing quote missing?", s.file, s.looks.lines()))
+		notices = append(notices,
+			fmt.Sprintf("%s: a quoted cell contains lines that look like rows, from %s on; is a closing quote missing?", s.file,
+				s.looks.lines()))
 	}
 	return notices
 }
@@ -243,7 +245,8 @@ func (s *CSV) record(group []line) Record {
 		// of the rows between. A listing's own words seldom fall into as many
 		// cells as there are headers, unless these are few.
 		if ragged || s.headers >= 6 {
-			return fault("a quote seems to be left open, for the lines after this one read as rows; close it, or write a quote within a cell twice")
+			return fault("a quote seems to be left open, for the lines after this one read as rows; close it, or write a " +
+				"quote within a cell twice")
 		}
 		s.looks.add(first.number)
 	}

@@ -54,7 +54,8 @@ const (
 )
 
 func cells(has string, headers int) string {
-	return fmt.Sprintf("has %s where the header has %d; add or take away a delimiter, or put a cell that holds one in quotes", has, headers)
+	return fmt.Sprintf("has %s where the header has %d; add or take away a delimiter, or put a cell that holds one in "+
+		"quotes", has, headers)
 }
 
 func TestRecords(t *testing.T) {
@@ -87,7 +88,8 @@ func TestRecords(t *testing.T) {
 
 		{"too few", "a,b\n1\n2,3\n", []string{"1: a|b", "2! " + cells("1 cell", 2), "3: 2|3"}},
 		{"too many", "a,b\n1,2,3\n4,5\n", []string{"1: a|b", "2! " + cells("3 cells", 2), "3: 4|5"}},
-		{"bare quote", "a,b\n1,19\" wheels\n2,3\n4,17\" wheels\n", []string{"1: a|b", "2! " + bareQuote, "3: 2|3", "4! " + bareQuote}},
+		{"bare quote", "a,b\n1,19\" wheels\n2,3\n4,17\" wheels\n", []string{"1: a|b", "2! " + bareQuote, "3: 2|3", "4! " +
+			bareQuote}},
 		{"bare quotes on one line", "a,b\n1,19\" or 17\" wheels\n2,3\n", []string{"1: a|b", "2! " + bareQuote, "3: 2|3"}},
 		{"text after a quote", "a,b\n1,\"x\" y\n2,3\n", []string{"1: a|b", "2! " + afterQuote, "3: 2|3"}},
 		{"quote never closed", "a,b\n1,\"x\n2,3\n4,5\n", []string{"1: a|b", "2! " + openQuote, "3: 2|3", "4: 4|5"}},
@@ -97,7 +99,8 @@ func TestRecords(t *testing.T) {
 			[]string{"1: a|b|c|d|e|f", "2! " + leftOpen, "3: 11|12|13|14|15|16", "4! " + bareQuote, "5: 31|32|33|34|35|36"}},
 		{"the same, ragged", "a,b,c\n1,\"x,2\n3,4,5\n6,y\",7,8\n9,10,11\n",
 			[]string{"1: a|b|c", "2! " + leftOpen, "3: 3|4|5", "4! " + bareQuote, "5: 9|10|11"}},
-		{"ragged, but one record", "a,b,c\n1,\"x\ny\"\n4,5,6\n", []string{"1: a|b|c", "2! " + cells("2 cells", 3), "4: 4|5|6"}},
+		{"ragged, but one record", "a,b,c\n1,\"x\ny\"\n4,5,6\n", []string{"1: a|b|c", "2! " + cells("2 cells", 3),
+			"4: 4|5|6"}},
 		{"NUL", "a,b\n1,\x002\n3,4\n", []string{"1: a|b", "2! " + nulByte, "3: 3|4"}},
 		{"UTF-16 without a mark", "a\x00,\x00b\x00\n\x001\x00", []string{"1! " + nulByte, "2! " + nulByte}},
 		{"too many lines in quotes", "a,b\n1,\"" + strings.Repeat("x\n", 600) + "\"\n2,3\n", nil},
@@ -145,7 +148,8 @@ func TestRawIsAsItWas(t *testing.T) {
 
 func TestNoticeOfRowsWithinACell(t *testing.T) {
 	_, notices := all(t, "a,b,c\n1,\"x,2\n3,4,5\n6,y\",7\n")
-	want := []string{"f.csv: a quoted cell contains lines that look like rows, from line 2 on; is a closing quote missing?"}
+	want := []string{"f.csv: a quoted cell contains lines that look like rows, from line 2 on; is a closing quote " +
+		"missing?"}
 	if diff := cmp.Diff(want, notices); diff != "" {
 		t.Error(diff)
 	}
@@ -155,7 +159,8 @@ func TestLongLines(t *testing.T) {
 	long := strings.Repeat("x", tabular.Longest)
 	for name, end := range map[string]string{"LF": "\n", "CRLF": "\r\n", "CR": "\r"} {
 		t.Run(name, func(t *testing.T) {
-			file := strings.Join([]string{"a,b", long + "," + long + long, "1,2", long[2:] + ",2", `1,"` + long[:len(long)-2], long + "é", "3,4"}, end)
+			file := strings.Join([]string{"a,b", long + "," + long + long, "1,2", long[2:] + ",2", `1,"` + long[:len(long)-2],
+				long + "é", "3,4"}, end)
 			for _, r := range []io.Reader{strings.NewReader(file), iotest.HalfReader(strings.NewReader(file))} {
 				s := tabular.NewCSV("f.csv", r)
 				var got []string
@@ -173,7 +178,8 @@ func TestLongLines(t *testing.T) {
 					b := brief(rec)
 					got = append(got, b[:min(len(b), 150)])
 				}
-				want := []string{"1: a|b", "2! " + tooLong, "3: 1|2", "4: " + long[:147], "5! " + tooLong, "6! " + tooLong, "7: 3|4"}
+				want := []string{"1: a|b", "2! " + tooLong, "3: 1|2", "4: " + long[:147], "5! " + tooLong, "6! " + tooLong,
+					"7: 3|4"}
 				if diff := cmp.Diff(want, got); diff != "" {
 					t.Error(diff)
 				}
@@ -192,7 +198,8 @@ func TestEndlessLineHoldsLittle(t *testing.T) {
 			t.Errorf("took %d MiB for a line of %d MiB", taken>>20, size>>20)
 		}
 	}()
-	s := tabular.NewCSV("f.csv", io.MultiReader(strings.NewReader("a,b\n"), io.LimitReader(zeros{}, size), strings.NewReader("\n1,2\n")))
+	s := tabular.NewCSV("f.csv", io.MultiReader(strings.NewReader("a,b\n"), io.LimitReader(zeros{}, size),
+		strings.NewReader("\n1,2\n")))
 	var got []string
 	for {
 		rec, err := s.Next()

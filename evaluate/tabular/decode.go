@@ -84,7 +84,8 @@ func (d *decoder) notices(file string) []string {
 		notices = append(notices, fmt.Sprintf("%s: not all UTF-8: read as Windows-1252 on %s", file, d.western.lines()))
 	}
 	if d.lost.count > 0 {
-		notices = append(notices, fmt.Sprintf("%s: some characters were lost before we got the file (U+FFFD), on %s", file, d.lost.lines()))
+		notices = append(notices, fmt.Sprintf("%s: some characters were lost before we got the file (U+FFFD), on %s", file,
+			d.lost.lines()))
 	}
 	return notices
 }

@@ -138,7 +138,8 @@ func (h *header) mapped(o Options) (faults []string) {
 			faults = append(faults, message)
 			h.at[Canonical(name)] = -1 // no second complaint
 		case len(where) > 1:
-			faults = append(faults, fmt.Sprintf("--map %s=%q: columns %s are all called that; rename all but one", name, spelled, numbers(where)))
+			faults = append(faults, fmt.Sprintf("--map %s=%q: columns %s are all called that; rename all but one", name,
+				spelled, numbers(where)))
 			h.at[Canonical(name)] = where[0]
 		default:
 			h.at[Canonical(name)] = where[0]
@@ -151,11 +152,14 @@ func (h *header) mapped(o Options) (faults []string) {
 		}
 		switch where := h.spelledSo(o.Saved[name]); len(where) {
 		case 0:
-			h.notices = append(h.notices, fmt.Sprintf("the saved mapping has %s=%q, but the file has no such header", name, o.Saved[name]))
+			h.notices = append(h.notices, fmt.Sprintf("the saved mapping has %s=%q, but the file has no such header", name,
+				o.Saved[name]))
 		case 1:
 			h.at[canonical] = where[0]
 		default:
-			faults = append(faults, fmt.Sprintf("the saved mapping has %s=%q, but columns %s are all called that; rename all but one", name, o.Saved[name], numbers(where)))
+			faults = append(faults,
+				fmt.Sprintf("the saved mapping has %s=%q, but columns %s are all called that; rename all but one", name,
+					o.Saved[name], numbers(where)))
 			h.at[canonical] = where[0]
 		}
 	}

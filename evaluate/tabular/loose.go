@@ -24,7 +24,8 @@ type Merge struct{ Column, From, To int }
 
 // Ragged says that a row has more or fewer cells than there are headers.
 func Ragged(cells, headers int) string {
-	return fmt.Sprintf("has %s where the header has %d; add or take away a delimiter, or put a cell that holds one in quotes",
+	return fmt.Sprintf("has %s where the header has %d; add or take away a delimiter, or put a cell that holds one in "+
+		"quotes",
 		Count(cells, "cell"), headers)
 }
 
@@ -136,7 +137,8 @@ func mergeOf(from, to string) (Merge, error) {
 // rowOf returns the row of a reference such as AB12.
 func rowOf(reference string) (int, error) {
 	var n int
-	digits := strings.TrimLeft(strings.ReplaceAll(reference, "$", ""), "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz")
+	digits := strings.TrimLeft(strings.ReplaceAll(reference, "$", ""),
+		"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz")
 	if _, err := fmt.Sscanf(digits, "%d", &n); err != nil || n < 1 || n > 1<<24 {
 		return 0, fmt.Errorf("%q is not a cell", reference[:min(len(reference), 20)])
 	}

@@ -54,7 +54,8 @@ func TestHeadersMatchWhateverTheirCase(t *testing.T) {
 	if diff := cmp.Diff([]string{"Log book", "Éton"}, table.Extra()); diff != "" {
 		t.Error(diff)
 	}
-	for name, want := range map[string]string{"lot": "LOT", "value": "Val_Ue", "collect_by": "Collect By", "logbook": "Log book", "éton": "Éton", "guide": "guide"} {
+	for name, want := range map[string]string{"lot": "LOT", "value": "Val_Ue", "collect_by": "Collect By",
+		"logbook": "Log book", "éton": "Éton", "guide": "guide"} {
 		if got := table.Header(name); got != want {
 			t.Errorf("Header(%q) = %q, want %q", name, got, want)
 		}
@@ -101,16 +102,19 @@ func TestHeaderProblems(t *testing.T) {
 			[]string{`lots.csv:1: no column "damage" or "description"; did you mean "Descripton"? use --map description="Descripton"`}},
 		{"one of two missing, one header near either", "lot,value,Damage notes\n", tabular.Options{},
 			[]string{`lots.csv:1: no column "damage" or "description"; did you mean "Damage notes"? use --map damage="Damage notes" or --map description="Damage notes"`}},
-		{"a taken header is not suggested", "lot,lot value,damage\n", tabular.Options{Map: map[string]string{"guide": "lot value"}},
+		{"a taken header is not suggested", "lot,lot value,damage\n",
+			tabular.Options{Map: map[string]string{"guide": "lot value"}},
 			[]string{`lots.csv:1: no column "value"; the file has "lot", "lot value", "damage"; if one of them is it, use --map value="its header"`}},
 		{"wanted twice", "lot,value,Value,damage,VALUE\n", tabular.Options{},
 			[]string{`lots.csv:1: columns 2, 3 and 5 are all called "value"; rename all but one`}},
-		{"mapped to nothing", "lot,Est value,damage\n", tabular.Options{Map: map[string]string{"value": "Est valeu", "guide": "zzz"}},
+		{"mapped to nothing", "lot,Est value,damage\n", tabular.Options{Map: map[string]string{"value": "Est valeu",
+			"guide": "zzz"}},
 			[]string{`lots.csv:1: --map guide="zzz": the file has no such header; the file has "lot", "Est value", "damage"`,
 				`lots.csv:1: --map value="Est valeu": the file has no such header; did you mean value="Est value"?`}},
 		{"mapping an unknown column", "lot,value,damage\n", tabular.Options{Map: map[string]string{"vlaue": "value"}},
 			[]string{`lots.csv:1: --map vlaue="value": there is no column "vlaue" to read; did you mean value="value"?`}},
-		{"mapped to a header that is there twice", "lot,Est,Est,damage\n", tabular.Options{Map: map[string]string{"value": "Est"}},
+		{"mapped to a header that is there twice", "lot,Est,Est,damage\n",
+			tabular.Options{Map: map[string]string{"value": "Est"}},
 			[]string{`lots.csv:1: --map value="Est": columns 2 and 3 are all called that; rename all but one`}},
 		{"a quote in the header", "lot,19\" value,damage\n1,2,3\n", tabular.Options{}, []string{"lots.csv:1: " + bareQuote}},
 		{"escapes do not reach the terminal", "lot,\x1b[2Jvalue,damage\n", tabular.Options{},
@@ -143,12 +147,17 @@ func TestMap(t *testing.T) {
 		extra   []string
 		notices []string
 	}{
-		{"the map goes before the file's own", tabular.Options{Map: map[string]string{"VALUE": "Est value", "damage": "Notes"}}, "20",
+		{"the map goes before the file's own", tabular.Options{Map: map[string]string{"VALUE": "Est value",
+			"damage": "Notes"}}, "20",
 			[]string{"value"}, []string{`lots.csv: column 4 is a second "est-value"; the first one is read`}},
-		{"spelled exactly", tabular.Options{Map: map[string]string{"value": "est-value", "damage": "notes"}}, "30", []string{"value", "Est value"}, nil},
-		{"the file's own goes before a saved one", tabular.Options{Saved: map[string]string{"value": "Est value", "damage": "Notes", "guide": "Price", "other": "Notes"}}, "10",
-			[]string{"Est value"}, []string{`lots.csv: the saved mapping has guide="Price", but the file has no such header`, `lots.csv: column 4 is a second "est-value"; the first one is read`}},
-		{"two columns from one header", tabular.Options{Map: map[string]string{"damage": "Notes", "description": "Notes"}}, "10",
+		{"spelled exactly", tabular.Options{Map: map[string]string{"value": "est-value", "damage": "notes"}}, "30",
+			[]string{"value", "Est value"}, nil},
+		{"the file's own goes before a saved one", tabular.Options{Saved: map[string]string{"value": "Est value",
+			"damage": "Notes", "guide": "Price", "other": "Notes"}}, "10",
+			[]string{"Est value"}, []string{`lots.csv: the saved mapping has guide="Price", but the file has no such header`,
+				`lots.csv: column 4 is a second "est-value"; the first one is read`}},
+		{"two columns from one header", tabular.Options{Map: map[string]string{"damage": "Notes", "description": "Notes"}},
+			"10",
 			[]string{"Est value"}, []string{`lots.csv: column 4 is a second "est-value"; the first one is read`}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -200,7 +209,8 @@ func TestProblemsOfRows(t *testing.T) {
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)
 	}
-	if table.HeaderRaw() != "Lot;Value;Damage" || table.HeaderLine() != 1 || table.File() != "lots.csv" || table.Sheet() != "" {
+	if table.HeaderRaw() != "Lot;Value;Damage" || table.HeaderLine() != 1 || table.File() != "lots.csv" ||
+		table.Sheet() != "" {
 		t.Errorf("header %q, line %d", table.HeaderRaw(), table.HeaderLine())
 	}
 }
@@ -213,7 +223,8 @@ func TestProblemText(t *testing.T) {
 		{tabular.Problem{File: "lots.csv", Line: 17, Column: "value", Message: "is blank"}, "lots.csv:17: value: is blank"},
 		{tabular.Problem{File: "lots.csv", Line: 17, Message: "is odd"}, "lots.csv:17: is odd"},
 		{tabular.Problem{File: "lots.csv", Message: "is empty"}, "lots.csv: is empty"},
-		{tabular.Problem{File: "lots.xlsx", Sheet: "Lots", Line: 5, Column: "value", Message: "is blank"}, "lots.xlsx: sheet Lots, row 5: value: is blank"},
+		{tabular.Problem{File: "lots.xlsx", Sheet: "Lots", Line: 5, Column: "value", Message: "is blank"},
+			"lots.xlsx: sheet Lots, row 5: value: is blank"},
 		{tabular.Problem{File: "lots.xlsx", Sheet: "Lots", Message: "is empty"}, "lots.xlsx: sheet Lots: is empty"},
 		{tabular.Problem{Line: 3, Column: "x", Message: "is odd"}, "line 3: x: is odd"},
 	} {
@@ -277,7 +288,8 @@ func TestReadErrorEndsTheRows(t *testing.T) {
 	if diff := cmp.Diff([]string{"1", "! lots.csv: cannot be read: broken"}, got); diff != "" {
 		t.Error(diff)
 	}
-	if _, err := tabular.Open(tabular.NewCSV("lots.csv", iotest.ErrReader(broken)), tabular.Options{}); !errors.Is(err, broken) {
+	if _, err := tabular.Open(tabular.NewCSV("lots.csv", iotest.ErrReader(broken)), tabular.Options{}); !errors.Is(err,
+		broken) {
 		t.Errorf("at the header: got %v", err)
 	}
 }
@@ -297,13 +309,15 @@ func (s *sheet) Next() (tabular.Record, error) {
 }
 
 func TestOtherSources(t *testing.T) {
-	table, err := tabular.Open(&sheet{[][]string{{"lot", "value", "damage"}, {"1", "x"}}}, tabular.Options{Columns: lotColumns})
+	table, err := tabular.Open(&sheet{[][]string{{"lot", "value", "damage"}, {"1", "x"}}},
+		tabular.Options{Columns: lotColumns})
 	if err != nil {
 		t.Fatal(err)
 	}
 	row := rows(t, table)[0]
 	_, err = row.Values.Value.Number(0, 1)
-	if got, want := row.At("value", err).Error(), `lots.xlsx: sheet Lots, row 10: value: "x" is not a number; write 1250 or 1,250.5`; got != want {
+	if got, want := row.At("value",
+		err).Error(), `lots.xlsx: sheet Lots, row 10: value: "x" is not a number; write 1250 or 1,250.5`; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }

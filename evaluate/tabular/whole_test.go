@@ -125,7 +125,8 @@ func TestPlaces(t *testing.T) {
 	dir := t.TempDir()
 	for _, test := range []struct{ path, want string }{
 		{dir, "is a folder; name a file"},
-		{filepath.Join(dir, "missing", "out.csv"), "there is no folder " + filepath.Join(dir, "missing") + "; create it first"},
+		{filepath.Join(dir, "missing", "out.csv"), "there is no folder " + filepath.Join(dir, "missing") +
+			"; create it first"},
 	} {
 		err := tabular.Write(test.path, write("x"))
 		if err == nil || !strings.Contains(err.Error(), test.want) {
@@ -267,7 +268,8 @@ func TestWriteNewNeverReplaces(t *testing.T) {
 	content(t, path, strings.Repeat(string(rune('a'+won)), 100_000))
 	only(t, dir, "car.json")
 	broken := errors.New("broken")
-	if err := tabular.WriteNew(filepath.Join(dir, "b.json"), func(io.Writer) error { return broken }); !errors.Is(err, broken) {
+	if err := tabular.WriteNew(filepath.Join(dir, "b.json"), func(io.Writer) error { return broken }); !errors.Is(err,
+		broken) {
 		t.Errorf("got %v, want %v", err, broken)
 	}
 	if err := tabular.WriteNew(path, write("x")); !errors.Is(err, fs.ErrExist) {

@@ -43,11 +43,13 @@ func OpenWorkbook(file string, r io.ReaderAt, size int64, name string) (*Workboo
 		return fmt.Errorf("%s: cannot be read as a workbook: %w", Sanitise(file), err)
 	}
 	if size > mostFile {
-		return nil, broken(fmt.Errorf("it is %d MiB, more than the %d MiB that can be read; take the pictures out, or save the list as CSV", size>>20, mostFile>>20))
+		return nil, broken(fmt.Errorf("it is %d MiB, more than the %d MiB that can be read; take the pictures out, or "+
+			"save the list as CSV", size>>20, mostFile>>20))
 	}
 	z, err := zip.NewReader(r, size)
 	if err != nil && !errors.Is(err, zip.ErrInsecurePath) {
-		return nil, broken(fmt.Errorf("the file is cut short or damaged (%w); download it again, or open and save it in a spreadsheet program", err))
+		return nil, broken(fmt.Errorf("the file is cut short or damaged (%w); download it again, or open and save it in "+
+			"a spreadsheet program", err))
 	}
 	b, err := openBook(z)
 	if err != nil {
@@ -62,7 +64,8 @@ func OpenWorkbook(file string, r io.ReaderAt, size int64, name string) (*Workboo
 		return nil, broken(err)
 	}
 	if others := b.others(tab); name == "" && len(others) > 0 {
-		s.notices = append(s.notices, fmt.Sprintf("%s: sheet %s is read; --sheet reads another: %s", file, tab.name, strings.Join(others, ", ")))
+		s.notices = append(s.notices, fmt.Sprintf("%s: sheet %s is read; --sheet reads another: %s", file, tab.name,
+			strings.Join(others, ", ")))
 	}
 	return s, nil
 }

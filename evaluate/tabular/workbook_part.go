@@ -55,7 +55,8 @@ type limitError string
 func (e limitError) Error() string { return string(e) }
 
 func tooLarge(name string, limit int64) error {
-	return limitError(fmt.Sprintf("part %q unpacks to more than %d MiB, as a zip bomb does; save the list as CSV", name, limit>>20))
+	return limitError(fmt.Sprintf("part %q unpacks to more than %d MiB, as a zip bomb does; save the list as CSV", name,
+		limit>>20))
 }
 
 func tooLong(name string) error {
@@ -125,7 +126,8 @@ func (r *reader) fault(err error) error {
 	if errors.As(err, &limit) {
 		return err
 	}
-	if errors.As(err, &syntax) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, zip.ErrFormat) || errors.Is(err, zip.ErrChecksum) {
+	if errors.As(err, &syntax) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, zip.ErrFormat) ||
+		errors.Is(err, zip.ErrChecksum) {
 		return fmt.Errorf("part %q is cut short or damaged (%w)", r.part, err)
 	}
 	return fmt.Errorf("part %q: %w", r.part, err)

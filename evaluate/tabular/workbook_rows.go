@@ -64,9 +64,12 @@ func (s *Workbook) Notices() []string {
 			notices = append(notices, fmt.Sprintf("%s: sheet %s: %s", s.file, s.tab.name, fmt.Sprintf(many, c.n, c.first)))
 		}
 	}
-	say(s.hidden, "row %s is hidden there; it is read too", "%d rows are hidden there (the first is %s); they are read too")
-	say(s.uncounted, "the formula in %s has no value yet and is read as blank; open and save the workbook in a spreadsheet program",
-		"%d formulas (the first in %s) have no value yet and are read as blank; open and save the workbook in a spreadsheet program")
+	say(s.hidden, "row %s is hidden there; it is read too",
+		"%d rows are hidden there (the first is %s); they are read too")
+	say(s.uncounted, "the formula in %s has no value yet and is read as blank; open and save the workbook in a "+
+		"spreadsheet program",
+		"%d formulas (the first in %s) have no value yet and are read as blank; open and save the workbook in a "+
+			"spreadsheet program")
 	say(s.errors, "the formula in %s ended in an error", "%d formulas (the first in %s) ended in an error")
 	return notices
 }
@@ -115,7 +118,8 @@ func (s *Workbook) header() (Record, error) {
 			return Record{}, err
 		}
 		if first.fault == "" && given(first.cells) == 1 && given(next.cells) >= 3 {
-			s.notices = append(s.notices, fmt.Sprintf("%s: sheet %s: row %d is skipped: it looks like a title", s.file, s.tab.name, first.number))
+			s.notices = append(s.notices, fmt.Sprintf("%s: sheet %s: row %d is skipped: it looks like a title", s.file,
+				s.tab.name, first.number))
 			continue
 		}
 		s.headers = max(1, len(first.cells))
@@ -149,7 +153,8 @@ func (s *Workbook) record(r row) Record {
 
 // Beyond says that a sheet's row goes on right of the headers, to a column counted from 1.
 func Beyond(column int) string {
-	return fmt.Sprintf("has a cell in column %s, to the right of the last header; give that column a header, or clear the cell", letters(column))
+	return fmt.Sprintf("has a cell in column %s, to the right of the last header; give that column a header, or clear "+
+		"the cell", letters(column))
 }
 
 // csvLine returns a row as a line of CSV.
@@ -318,7 +323,8 @@ func (s *Workbook) cell(c xml.StartElement, column int) (text, fault string, err
 func (s *Workbook) value(c xml.StartElement, value string, column int) (text, fault string) {
 	place := letters(column) + strconv.Itoa(s.number)
 	bad := func(what string) (string, string) {
-		return "", fmt.Sprintf("has %s in %s (%q); open and save the workbook in a spreadsheet program", what, place, value[:min(len(value), 40)])
+		return "", fmt.Sprintf("has %s in %s (%q); open and save the workbook in a spreadsheet program", what, place,
+			value[:min(len(value), 40)])
 	}
 	switch attribute(c, "t") {
 	case "s":

@@ -92,9 +92,11 @@ func TestValues(t *testing.T) {
 			value any
 			style int
 		}{
-			{1250, 0}, {1250.5, 0}, {0.1 + 0.2, 0}, {1e15, 0}, {-3, 0}, {12345, builtIn(4)}, {0.2, builtIn(10)}, {1250, style(`"£"#,##0.00;[Red]-"£"#,##0.00`)},
+			{1250, 0}, {1250.5, 0}, {0.1 + 0.2, 0}, {1e15, 0}, {-3, 0}, {12345, builtIn(4)}, {0.2, builtIn(10)}, {1250,
+				style(`"£"#,##0.00;[Red]-"£"#,##0.00`)},
 			{true, 0}, {false, 0}, {"TRUE", 0}, {" two\nlines ", 0}, {"=1+1", 0}, {"0042", 0},
-			{1, builtIn(14)}, {61, builtIn(14)}, {45292, style("dd/mm/yyyy")}, {45292.5, style("yyyy-mm-dd hh:mm")}, {0.5, style("hh:mm")},
+			{1, builtIn(14)}, {61, builtIn(14)}, {45292, style("dd/mm/yyyy")}, {45292.5, style("yyyy-mm-dd hh:mm")}, {0.5,
+				style("hh:mm")},
 			{1.5, style("[h]:mm")}, {45292, style(`"day "0`)}, {45292, style("mmm")},
 			{time.Date(2026, 3, 4, 0, 0, 0, 0, time.UTC), builtIn(14)},
 		} {
@@ -129,7 +131,8 @@ func TestAgreesWithExcelize(t *testing.T) {
 		for i := range 300 {
 			set(t, f, fmt.Sprintf("A%d", 2*i+2), fmt.Sprintf("B%d", i), strings.Repeat("é", i%9)+"x", i*137, nil)
 			if i%5 == 0 {
-				must(t, f.SetCellRichText("Sheet1", fmt.Sprintf("D%d", 2*i+2), []excelize.RichTextRun{{Text: "rich "}, {Text: "text & more", Font: &excelize.Font{Bold: true}}}))
+				must(t, f.SetCellRichText("Sheet1", fmt.Sprintf("D%d", 2*i+2), []excelize.RichTextRun{{Text: "rich "},
+					{Text: "text & more", Font: &excelize.Font{Bold: true}}}))
 			}
 		}
 	})
@@ -162,7 +165,8 @@ func TestFormulas(t *testing.T) {
 		must(t, f.SetCellFormula("Sheet1", "C2", "B2*2")) // excelize keeps no value
 	})
 	s := openBook(t, rewrite(t, book, "xl/worksheets/sheet1.xml", func(x string) string {
-		return strings.Replace(x, `</sheetData>`, `<row r="3"><c r="A3" t="str"><f>"2"</f><v>2</v></c><c r="B3"><f>600*2</f><v>1200</v></c><c r="C3" t="e"><f>1/0</f><v>#DIV/0!</v></c></row></sheetData>`, 1)
+		return strings.Replace(x, `</sheetData>`,
+			`<row r="3"><c r="A3" t="str"><f>"2"</f><v>2</v></c><c r="B3"><f>600*2</f><v>1200</v></c><c r="C3" t="e"><f>1/0</f><v>#DIV/0!</v></c></row></sheetData>`, 1)
 	}), "")
 	want := [][]string{{"lot", "value", "guide"}, {"1", "1200", ""}, {"2", "1200", "#DIV/0!"}}
 	if diff := cmp.Diff(want, rowsOf(t, s)); diff != "" {
@@ -215,11 +219,13 @@ func TestLayout(t *testing.T) {
 	})
 	s := openBook(t, book, "")
 	want := [][]string{{"lot", "value", "note"}, {"1", "100", ""},
-		{"6", "has a cell in column D, to the right of the last header; give that column a header, or clear the cell"}, {"3", "300", ""}}
+		{"6", "has a cell in column D, to the right of the last header; give that column a header, or clear the cell"}, {"3",
+			"300", ""}}
 	if diff := cmp.Diff(want, rowsOf(t, s)); diff != "" {
 		t.Error(diff)
 	}
-	want = [][]string{{"sale.xlsx: sheet Sheet1: row 1 is skipped: it looks like a title", "sale.xlsx: sheet Sheet1: row 9 is hidden there; it is read too"}}
+	want = [][]string{{"sale.xlsx: sheet Sheet1: row 1 is skipped: it looks like a title",
+		"sale.xlsx: sheet Sheet1: row 9 is hidden there; it is read too"}}
 	if diff := cmp.Diff(want[0], s.Notices()); diff != "" {
 		t.Error(diff)
 	}
@@ -280,14 +286,18 @@ func TestHostile(t *testing.T) {
 		{"file cut short", good[:len(good)/2], "cut short or damaged"},
 		{"sheet cut short", rewrite(t, good, part, cut(`<row r="3"`)), `part "xl/worksheets/sheet1.xml" is cut short`},
 		{"sheet cut within a row", rewrite(t, good, part, cut(`</row></sheetData>`)), "is cut short"},
-		{"a text that is not there", rewrite(t, good, part, instead(`<v>2</v>`, `<v>77</v>`)), `has a text that is not in the workbook in A2 ("77")`},
+		{"a text that is not there", rewrite(t, good, part, instead(`<v>2</v>`, `<v>77</v>`)),
+			`has a text that is not in the workbook in A2 ("77")`},
 		{"rows out of order", rewrite(t, good, part, instead(`<row r="3"`, `<row r="2"`)), `row "2" is out of order`},
 		{"far to the right", rewrite(t, good, part, instead(`r="B3"`, `r="XFD3"`)), "past the 1024 columns"},
 		{"no number", rewrite(t, good, part, instead(`<v>200</v>`, `<v>2O0</v>`)), `has no number in B3 ("2O0")`},
 		{"two cells", rewrite(t, good, part, instead(`r="B3"`, `r="A3"`)), `two cells in column A`},
-		{"a cell of megabytes", rewrite(t, good, part, instead(`<v>200</v>`, `<v>`+strings.Repeat("9", 5<<20)+`</v>`)), "has a cell of more than 4 MiB"},
-		{"a long row", rewrite(t, good, part, instead(`<c r="B3"><v>200</v>`, `<c r="B3" t="str"><v>`+strings.Repeat("9", 2<<20)+`</v>`)), "is longer than 1 MiB"},
-		{"elements without end", rewrite(t, good, part, instead(`<row r="3"`, strings.Repeat("<a>", 100_000)+`<row r="3"`)), "nests more than 64"},
+		{"a cell of megabytes", rewrite(t, good, part, instead(`<v>200</v>`, `<v>`+strings.Repeat("9", 5<<20)+`</v>`)),
+			"has a cell of more than 4 MiB"},
+		{"a long row", rewrite(t, good, part, instead(`<c r="B3"><v>200</v>`, `<c r="B3" t="str"><v>`+strings.Repeat("9",
+			2<<20)+`</v>`)), "is longer than 1 MiB"},
+		{"elements without end", rewrite(t, good, part, instead(`<row r="3"`, strings.Repeat("<a>", 100_000)+`<row r="3"`)),
+			"nests more than 64"},
 		{"a zip bomb", bomb(t, good, 257<<20), "as a zip bomb does"},
 		{"an archive that lies about a size", bomb(t, good, 4096), "is cut short or damaged"},
 		{"another charset", rewrite(t, good, part, instead(`encoding="UTF-8"`, `encoding="EBCDIC"`)), "UTF-8 is read"},
@@ -295,7 +305,8 @@ func TestHostile(t *testing.T) {
 		{"no workbook", zipOf(t, "readme.txt"), "a zip archive without a workbook"},
 		{"a binary workbook", zipOf(t, "xl/workbook.bin"), "a binary workbook"},
 		{"OpenDocument", zipOf(t, "content.xml"), "an OpenDocument file"},
-		{"no part", rewrite(t, good, "xl/_rels/workbook.xml.rels", instead("worksheets/sheet1.xml", "worksheets/sheet9.xml")), "has no part"},
+		{"no part", rewrite(t, good, "xl/_rels/workbook.xml.rels", instead("worksheets/sheet1.xml",
+			"worksheets/sheet9.xml")), "has no part"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			said := ""
@@ -406,7 +417,8 @@ func TestNoTemporaryFile(t *testing.T) {
 func BenchmarkReadWorkbook(b *testing.B) {
 	book := workbook(b, func(f *excelize.File) {
 		for i := range 5000 {
-			set(b, f, fmt.Sprintf("A%d", i+1), i, "make", "model", 2019, 50000, "family", "N", "nose s1 c3", "front end damage, bonnet and bumper", 9000, 2000, "site", 38, "yes", "yes")
+			set(b, f, fmt.Sprintf("A%d", i+1), i, "make", "model", 2019, 50000, "family", "N", "nose s1 c3",
+				"front end damage, bonnet and bumper", 9000, 2000, "site", 38, "yes", "yes")
 		}
 	})
 	for b.Loop() {

@@ -39,7 +39,8 @@ type car struct {
 }
 
 var cars = []car{
-	{"Velmary", "Vantry", "family", 11200}, {"Brantholt", "Aldra", "family", 9400}, {"Pelcombe", "Harkle", "family", 10300},
+	{"Velmary", "Vantry", "family", 11200}, {"Brantholt", "Aldra", "family", 9400}, {"Pelcombe", "Harkle", "family",
+		10300},
 	{"Velmary", "Tiffet", "city", 6900}, {"Brantholt", "Pinnel", "city", 6200}, {"Pelcombe", "Dabbit", "city", 7100},
 	{"Brantholt", "Carrik", "van", 11800}, {"Velmary", "Loadwell", "van", 13200},
 	{"Ostrane", "Provant", "executive", 14800}, {"Ostrane", "Merivant", "executive", 15600},
@@ -102,7 +103,8 @@ func run(dir string) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
 	}
-	s.rows = append(s.rows, strings.Split("build,date,zone,class,grade,what,spend,hours,state,note,due,invoice,supplier,part", ","))
+	s.rows = append(s.rows,
+		strings.Split("build,date,zone,class,grade,what,spend,hours,state,note,due,invoice,supplier,part", ","))
 	day := time.Date(2024, 12, 16, 0, 0, 0, 0, time.UTC)
 	for i := range sold {
 		c, code := cars[s.r.IntN(len(cars))], codes[s.r.IntN(len(codes))]
@@ -145,7 +147,8 @@ func (s *sample) one(number int, on time.Time, c car, marks string, how stage) e
 		category = "S"
 	}
 	l := &evaluate.Lot{
-		Number: strconv.Itoa(number), Make: c.make, Model: c.model, Year: 2016 + s.r.IntN(7), Odometer: 20000 + 1000*s.r.IntN(60), Segment: c.segment, Category: category,
+		Number: strconv.Itoa(number), Make: c.make, Model: c.model, Year: 2016 + s.r.IntN(7), Odometer: 20000 +
+			1000*s.r.IntN(60), Segment: c.segment, Category: category,
 		Code: code, Value: money.Pence(100 * (c.value/100*100 + 100*(s.r.IntN(15)-7))), Site: site, Miles: miles,
 		Cells: map[string]string{"keys": "yes", "starts": "yes", "logbook": "yes"}, File: "samples/floor",
 	}
@@ -237,11 +240,13 @@ func (s *sample) built(name string, l *evaluate.Lot, hammer money.Pence, on time
 		case how == halfDone && i > 0: // begun: its parts came, and an hour or two is done
 			day := today.AddDate(0, 0, -17-s.r.IntN(4))
 			s.bills++
-			s.work(name, day, j, "parts", pounds(0.8*j.spend), strconv.Itoa(1+s.r.IntN(2)), "open", "", "", s.bill(), suppliers[1])
+			s.work(name, day, j, "parts", pounds(0.8*j.spend), strconv.Itoa(1+s.r.IntN(2)), "open", "", "", s.bill(),
+				suppliers[1])
 		case how == awaiting && !waits && j.spot.Class == damage.Cosmetic:
 			waits = true
 			s.bills++
-			s.work(name, today.AddDate(0, 0, -12), j, "panel and lamp, used", pounds(j.spend), "", "open", "rang Mrs Oddy, who has a second one",
+			s.work(name, today.AddDate(0, 0, -12), j, "panel and lamp, used", pounds(j.spend), "", "open",
+				"rang Mrs Oddy, who has a second one",
 				date(today.AddDate(0, 0, -3)), fmt.Sprintf("HB-%d", 4100+s.bills), suppliers[0], "panel and lamp")
 		case how != awaiting:
 			at = at.AddDate(0, 0, 3+s.r.IntN(4)+int(j.hours/4))
@@ -269,7 +274,8 @@ func (s *sample) offered(name string, at time.Time, sale float64, how stage) {
 	s.row(name, date(listed), "", "", "", "listed")
 	if how == finished {
 		gone := listed.AddDate(0, 0, int(s.shop.SellDays.Quantile(s.r.Float64())))
-		s.row(name, date(gone), "", "", "", "sale", pounds(float64(int(0.95*sale/50)*50)), "", "", "to Mr Pemble of Lower Cross")
+		s.row(name, date(gone), "", "", "", "sale", pounds(float64(int(0.95*sale/50)*50)), "", "",
+			"to Mr Pemble of Lower Cross")
 		s.row(name, date(gone), "", "", "", "selling", pounds(110+60*s.r.Float64()))
 	}
 }

@@ -197,7 +197,8 @@ var what = [damage.ClassCount][2]string{
 }
 
 // job writes one job: about two thirds of it in its first row, the rest in its last. day moves on, to latest at most.
-func (y *year) job(day *int, latest int, r row, g damage.Grade, kind costs.Kind, pounds, hours float64, add func(int, row)) {
+func (y *year) job(day *int, latest int, r row, g damage.Grade, kind costs.Kind, pounds, hours float64,
+	add func(int, row)) {
 	first := 0.55 + 0.25*y.random.Float64()
 	class, err := damage.ParseClass(r.class)
 	if err != nil {

@@ -39,7 +39,8 @@ func (out *Forecast) doubts(f *Forecaster, k *known, listed bool) {
 		out.notice("the car is for sale, and %s still open: days left count the sale only", isAre(open))
 	}
 	if len(blank) > 0 {
-		out.notice("no hours are written for %s: your time there counts as nothing, where the cost table expects about %.0f in all; only the money is compared", strings.Join(blank, ", "), missing)
+		out.notice("no hours are written for %s: your time there counts as nothing, where the cost table expects about "+
+			"%.0f in all; only the money is compared", strings.Join(blank, ", "), missing)
 	}
 }
 
@@ -52,7 +53,8 @@ func (out *Forecast) gradeDoubts(j *settled, priced bool) bool {
 	if j.at == 0 {
 		switch {
 		case !j.planned && (j.Spend != 0 || j.Hours > 0):
-			out.notice("%s was not expected, and no row names its grade: it counts at what it has cost so far, with nothing to come", j.Spot)
+			out.notice("%s was not expected, and no row names its grade: it counts at what it has cost so far, with nothing "+
+				"to come", j.Spot)
 		case j.Absent == 0 && j.Done && !out.Finished:
 			out.notice("%s is done, with nothing spent and no grade: it counts as not there", j.Spot)
 		}
@@ -85,7 +87,8 @@ func (out *Forecast) costDoubts(f *Forecaster, j *settled, p price) {
 	}
 	if !j.Done {
 		if _, beyond := p.floor(j.Job); beyond {
-			out.notice("%s has cost more than the cost table allows for, and is still open: little or nothing more is counted for it", item)
+			out.notice("%s has cost more than the cost table allows for, and is still open: little or nothing more is "+
+				"counted for it", item)
 		}
 		return
 	}
@@ -93,7 +96,8 @@ func (out *Forecast) costDoubts(f *Forecaster, j *settled, p price) {
 		out.notice("%s was done for nothing: the other jobs are left as they are", item)
 	}
 	if u, beyond, ok := p.score(j.Job); ok && beyond && u > 0 {
-		out.notice("%s cost more than 159 in 160 such jobs should: it is toned down for the forecast; check that row of costs.csv", item)
+		out.notice("%s cost more than 159 in 160 such jobs should: it is toned down for the forecast; check that row of "+
+			"costs.csv", item)
 	}
 }
 
@@ -102,7 +106,8 @@ func (out *Forecast) partsDoubts(f *Forecaster, j *settled) {
 	item := j.item()
 	lead := f.shop.Costs.Rows()[rowOf(f.shop.Costs, item)].LeadDays
 	if !j.Done && lead > 0 && j.Waited > lead*f.shop.LeadSpread.Quantile(0.9) {
-		out.notice("parts for %s were paid for %.0f days ago, and the cost table allows %.0f, so they are taken as arrived; if they have not, days left is too low", item, j.Waited, lead)
+		out.notice("parts for %s were paid for %.0f days ago, and the cost table allows %.0f, so they are taken as "+
+			"arrived; if they have not, days left is too low", item, j.Waited, lead)
 	}
 }
 

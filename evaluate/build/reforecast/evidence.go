@@ -20,7 +20,8 @@ func (k *known) evidence(s *shop.Settings, prices func(damage.Item) (price, bool
 }
 
 // evidenceBut is evidence, with but changing what it reads of one open job.
-func (k *known) evidenceBut(s *shop.Settings, prices func(damage.Item) (price, bool), open *settled, but func(*Job)) severity.Evidence {
+func (k *known) evidenceBut(s *shop.Settings, prices func(damage.Item) (price, bool), open *settled,
+	but func(*Job)) severity.Evidence {
 	e := severity.Evidence{Link: min(s.SeverityLink, furthestLink), HiddenLink: min(s.HiddenLink, furthestLink)}
 	for _, j := range k.jobs {
 		if j == nil {

@@ -54,9 +54,12 @@ func TestNothingSpentIsTheFrozenEstimate(t *testing.T) {
 				what      string
 				got, want float64
 			}{
-				{"mean repair", r.Now.Repair.Mean, frozen.Predicted.Repair.Mean}, {"P90 of the repair", r.Now.Repair.P90, frozen.Predicted.Repair.P90},
-				{"mean days", r.Now.Days.Mean, frozen.Predicted.Days.Mean}, {"P10 of the days", r.Now.Days.P10, frozen.Predicted.Days.P10},
-				{"mean margin", r.Now.Margin.Mean, frozen.Predicted.Margin.Mean}, {"mean of the rest", r.Now.Other.Mean, frozen.Predicted.Other.Mean},
+				{"mean repair", r.Now.Repair.Mean, frozen.Predicted.Repair.Mean}, {"P90 of the repair", r.Now.Repair.P90,
+					frozen.Predicted.Repair.P90},
+				{"mean days", r.Now.Days.Mean, frozen.Predicted.Days.Mean}, {"P10 of the days", r.Now.Days.P10,
+					frozen.Predicted.Days.P10},
+				{"mean margin", r.Now.Margin.Mean, frozen.Predicted.Margin.Mean}, {"mean of the rest", r.Now.Other.Mean,
+					frozen.Predicted.Other.Mean},
 				{"median hours", r.Now.Hours.P50, frozen.Predicted.Hours.P50},
 			} {
 				near(t, name+": "+x.what, x.got, x.want, 0.005+1e-9)
@@ -74,7 +77,8 @@ func TestEverythingDoneIsTheLedger(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, x := range []float64{r.Now.Repair.Mean, r.Now.Repair.P10, r.Now.Repair.P50, r.Now.Repair.P90, r.Actual(workshop.LabourRate)} {
+		for _, x := range []float64{r.Now.Repair.Mean, r.Now.Repair.P10, r.Now.Repair.P50, r.Now.Repair.P90,
+			r.Actual(workshop.LabourRate)} {
 			near(t, fmt.Sprintf("car %d: repair", i), x, car.total, 1e-6)
 		}
 		if r.ToCome != (evaluate.Spread{}) {
@@ -90,7 +94,8 @@ func TestSold(t *testing.T) {
 	f := forecaster(t, workshop, 1024, lot(t, "nose c3 m1?"))
 	sale, selling, hammer, fees, transport := 7000.0, 90.0, 2100.0, 240.0, 80.0
 	p := reforecast.Progress{
-		Jobs:      []reforecast.Job{{Spot: at(damage.Nose, damage.Cosmetic), Spend: 700, Hours: 20, HasSpend: true, HasHours: true}},
+		Jobs: []reforecast.Job{{Spot: at(damage.Nose, damage.Cosmetic), Spend: 700, Hours: 20, HasSpend: true,
+			HasHours: true}},
 		Overheads: []reforecast.Overhead{{What: "valet and photographs", Spend: 55}, {What: "storage", Spend: 40}},
 		Hammer:    &hammer, Fees: &fees, Transport: &transport, Sale: &sale, Selling: &selling, Elapsed: days(60), Sold: days(50),
 	}
@@ -99,7 +104,8 @@ func TestSold(t *testing.T) {
 		t.Fatal(err)
 	}
 	outlay := hammer + fees + transport
-	want := sale - selling - outlay - (700 + 20*workshop.LabourRate) - 95 - 50*workshop.HoldingPerDay - outlay*workshop.FinanceRate*50/365
+	want := sale - selling - outlay - (700 +
+		20*workshop.LabourRate) - 95 - 50*workshop.HoldingPerDay - outlay*workshop.FinanceRate*50/365
 	for _, x := range []float64{r.Now.Margin.Mean, r.Now.Margin.P10, r.Now.Margin.P90} {
 		near(t, "margin", x, want, 1e-6)
 	}
@@ -222,7 +228,8 @@ func TestWorkedOnPaper(t *testing.T) {
 // A registered shop, worked on paper: rate 0.2, so a sixth of what carries VAT comes
 // back, and a sixth of what the sale exceeds the purchase price by is due.
 func TestRegisteredOnPaper(t *testing.T) {
-	workshop := paperShop(t, []costs.Row{{Item: item(damage.Nose, damage.Cosmetic, 2), Spend: stats.Fixed(600), Hours: stats.Fixed(5)}}, nil)
+	workshop := paperShop(t, []costs.Row{{Item: item(damage.Nose, damage.Cosmetic, 2), Spend: stats.Fixed(600),
+		Hours: stats.Fixed(5)}}, nil)
 	workshop.VATRegistered, workshop.VATRate, workshop.SpendVATShare, workshop.SellVAT = true, 200000, 1, true
 	l := lot(t, "nose c2")
 	l.Value = 500000
@@ -233,7 +240,8 @@ func TestRegisteredOnPaper(t *testing.T) {
 	asIs := stats.Fixed(2100)
 	r, err := f.Forecast(reforecast.Progress{
 		Elapsed: days(10), Overheads: []reforecast.Overhead{{What: "storage", Spend: 60}},
-		Jobs: []reforecast.Job{{Spot: at(damage.Nose, damage.Cosmetic), Spend: 360, Hours: 3, HasSpend: true, HasHours: true}},
+		Jobs: []reforecast.Job{{Spot: at(damage.Nose, damage.Cosmetic), Spend: 360, Hours: 3, HasSpend: true,
+			HasHours: true}},
 	}, reforecast.Offers{AsItStands: &asIs})
 	if err != nil {
 		t.Fatal(err)
@@ -270,7 +278,8 @@ func TestOneFactorNormalEndToEnd(t *testing.T) {
 	var p reforecast.Progress
 	sum := 0.0
 	for i, z := range []damage.Zone{damage.Nose, damage.Tail, damage.FrontNear} {
-		p.Jobs = append(p.Jobs, reforecast.Job{Spot: at(z, damage.Cosmetic), Done: true, HasSpend: true, Spend: 1.5 * (500 + c*scores[i])})
+		p.Jobs = append(p.Jobs, reforecast.Job{Spot: at(z, damage.Cosmetic), Done: true, HasSpend: true,
+			Spend: 1.5 * (500 + c*scores[i])})
 		sum += scores[i]
 	}
 	r, err := f.Forecast(p, reforecast.Offers{})
@@ -290,7 +299,8 @@ func TestOneFactorNormalEndToEnd(t *testing.T) {
 	// An open job: u at least 1, the factor not otherwise known. By the truncated
 	// normal (Johnson, Kotz and Balakrishnan 1994, section 13.10.1) its mean is
 	// phi(1) / (1 - Phi(1)).
-	p = reforecast.Progress{Jobs: []reforecast.Job{{Spot: at(damage.Nose, damage.Cosmetic), HasSpend: true, Spend: 1.5 * (500 + c)}}}
+	p = reforecast.Progress{Jobs: []reforecast.Job{{Spot: at(damage.Nose, damage.Cosmetic), HasSpend: true,
+		Spend: 1.5 * (500 + c)}}}
 	if r, err = f.Forecast(p, reforecast.Offers{}); err != nil {
 		t.Fatal(err)
 	}
@@ -307,7 +317,8 @@ func TestWhatAThingBringsSpeaksForIt(t *testing.T) {
 	workshop := paperShop(t, []costs.Row{
 		{Item: item(damage.Nose, damage.Structural, 2), Spend: stats.Fixed(200)},
 		{Item: item(damage.Bay, damage.Mechanical, 1), Spend: stats.Fixed(300)},
-	}, []costs.Rule{{When: item(damage.Nose, damage.Structural, 2), Then: item(damage.Bay, damage.Mechanical, 1), Chance: 0.6}})
+	}, []costs.Rule{{When: item(damage.Nose, damage.Structural, 2), Then: item(damage.Bay, damage.Mechanical, 1),
+		Chance: 0.6}})
 	f, err := reforecast.NewOf(workshop, evaluate.Options{Points: 1 << 14}, lot(t, "nose s2?50"), 150000)
 	if err != nil {
 		t.Fatal(err)
@@ -363,18 +374,23 @@ func TestWhatWasSeenTeaches(t *testing.T) {
 		return 0, 0
 	}
 	job := func(spend, hours float64) reforecast.Job {
-		return reforecast.Job{Spot: at(damage.Nose, damage.Structural), Found: 2, Done: true, Spend: spend, Hours: hours, HasSpend: true, HasHours: true}
+		return reforecast.Job{Spot: at(damage.Nose, damage.Structural), Found: 2, Done: true, Spend: spend, Hours: hours,
+			HasSpend: true, HasHours: true}
 	}
 	base, _ := toCome(reforecast.Progress{})
 	dear, high := toCome(reforecast.Progress{Jobs: []reforecast.Job{job(780, 26)}})
 	cheap, low := toCome(reforecast.Progress{Jobs: []reforecast.Job{job(220, 9)}})
 	if !(cheap < base && base < dear && low < 0 && high > 0) {
-		t.Errorf("to come after a cheap job %.0f, before %.0f, after a dear one %.0f; severity %.2f and %.2f", cheap, base, dear, low, high)
+		t.Errorf("to come after a cheap job %.0f, before %.0f, after a dear one %.0f; severity %.2f and %.2f", cheap, base,
+			dear, low, high)
 	}
-	found, up := toCome(reforecast.Progress{Jobs: []reforecast.Job{{Spot: at(damage.FrontNear, damage.Mechanical), Found: 2}}})
-	gone, down := toCome(reforecast.Progress{Jobs: []reforecast.Job{{Spot: at(damage.FrontNear, damage.Mechanical), Absent: 1, Done: true}}})
+	found, up := toCome(reforecast.Progress{Jobs: []reforecast.Job{{Spot: at(damage.FrontNear, damage.Mechanical),
+		Found: 2}}})
+	gone, down := toCome(reforecast.Progress{Jobs: []reforecast.Job{{Spot: at(damage.FrontNear, damage.Mechanical),
+		Absent: 1, Done: true}}})
 	if !(gone < base && base < found && down < 0 && up > 0) {
-		t.Errorf("to come where it was not there %.0f, before %.0f, where it was %.0f; severity %.2f and %.2f", gone, base, found, down, up)
+		t.Errorf("to come where it was not there %.0f, before %.0f, where it was %.0f; severity %.2f and %.2f", gone, base,
+			found, down, up)
 	}
 }
 
@@ -388,9 +404,12 @@ func TestAnyProgress(t *testing.T) {
 		used := map[damage.Spot]bool{}
 		for range rapid.IntRange(0, 12).Draw(t, "jobs") {
 			j := reforecast.Job{
-				Spot:  at(damage.Zone(rapid.IntRange(0, damage.ZoneCount-1).Draw(t, "zone")), damage.Class(rapid.IntRange(0, damage.ClassCount-1).Draw(t, "class"))),
-				Found: damage.Grade(rapid.IntRange(0, 4).Draw(t, "found")), Absent: damage.Grade(rapid.IntRange(0, 4).Draw(t, "absent")),
-				Done: rapid.Bool().Draw(t, "done"), HasSpend: rapid.Bool().Draw(t, "has spend"), HasHours: rapid.Bool().Draw(t, "has hours"),
+				Spot: at(damage.Zone(rapid.IntRange(0, damage.ZoneCount-1).Draw(t, "zone")),
+					damage.Class(rapid.IntRange(0, damage.ClassCount-1).Draw(t, "class"))),
+				Found: damage.Grade(rapid.IntRange(0, 4).Draw(t, "found")), Absent: damage.Grade(rapid.IntRange(0, 4).Draw(t,
+					"absent")),
+				Done: rapid.Bool().Draw(t, "done"), HasSpend: rapid.Bool().Draw(t, "has spend"), HasHours: rapid.Bool().Draw(t,
+					"has hours"),
 			}
 			if j.Absent > 0 && j.Found >= j.Absent {
 				j.Absent = 0
@@ -414,7 +433,8 @@ func TestAnyProgress(t *testing.T) {
 			t.Fatal(err)
 		}
 		actual := r.Actual(workshop.LabourRate)
-		for what, s := range map[string]evaluate.Spread{"to come": r.ToCome, "hours": r.HoursToCome, "days": r.DaysLeft, "other": r.OtherToCome} {
+		for what, s := range map[string]evaluate.Spread{"to come": r.ToCome, "hours": r.HoursToCome, "days": r.DaysLeft,
+			"other": r.OtherToCome} {
 			if !(s.P10 >= 0 && s.P10 <= s.P50 && s.P50 <= s.P90 && !math.IsInf(s.P90, 0) && s.Mean >= 0) {
 				t.Fatalf("%s: %+v", what, s)
 			}
@@ -463,13 +483,15 @@ a,2026-03-05,,,,storage,30,,,
 	for _, line := range r.Jobs {
 		states[line.Spot.String()] = line.State
 	}
-	for spot, want := range map[string]reforecast.State{"nose c": reforecast.Done, "nose s": reforecast.Open, "tail c": reforecast.Open, "front-near m": reforecast.Gone} {
+	for spot, want := range map[string]reforecast.State{"nose c": reforecast.Done, "nose s": reforecast.Open,
+		"tail c": reforecast.Open, "front-near m": reforecast.Gone} {
 		if states[spot] != want {
 			t.Errorf("%s is %q, want %q", spot, states[spot], want)
 		}
 	}
 	all := strings.Join(append(notices, r.Notices...), "\n")
-	for _, want := range []string{"nose s was done, and has rows after that", "front-near m was found at grade 2 and marked clear later", "no hours are written for nose c"} {
+	for _, want := range []string{"nose s was done, and has rows after that",
+		"front-near m was found at grade 2 and marked clear later", "no hours are written for nose c"} {
 		if !strings.Contains(all, want) {
 			t.Errorf("no notice says %q:\n%s", want, all)
 		}

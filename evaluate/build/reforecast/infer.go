@@ -37,7 +37,8 @@ func (k *known) odds(spot damage.Spot) (odds gradeOdds, informed bool) {
 	odds = k.codedShares(spot)
 	for _, c := range k.chances {
 		s := k.jobs[c.Spot.Index()]
-		if s == nil || c.Kind != costs.Hidden || !slices.ContainsFunc(c.Triggers, func(t costs.Trigger) bool { return t.Spot == spot }) {
+		if s == nil || c.Kind != costs.Hidden || !slices.ContainsFunc(c.Triggers,
+			func(t costs.Trigger) bool { return t.Spot == spot }) {
 			continue
 		}
 		there, absent := s.decides(c)

@@ -24,13 +24,15 @@ func Read(b *build.Build, labourRate float64, asOf time.Time) (p Progress, notic
 			say("days are counted to %s, the build's last date; use --as-of for another", last.Format(time.DateOnly))
 		}
 	} else if last.After(asOf) {
-		say("the ledger has rows up to %s, after %s: their money still counts", last.Format(time.DateOnly), asOf.Format(time.DateOnly))
+		say("the ledger has rows up to %s, after %s: their money still counts", last.Format(time.DateOnly),
+			asOf.Format(time.DateOnly))
 	}
 	p.Elapsed = between(b.Bought, asOf)
 	p.Sold = between(b.Bought, b.Sold)
 	p.Listed = between(b.Listed, asOf)
 	if b.Bought.IsZero() && len(b.Entries) > 0 {
-		say("the ledger does not say when the car was bought (a row with what = bought and a date): days so far are counted by the hours worked")
+		say("the ledger does not say when the car was bought (a row with what = bought and a date): days so far are " +
+			"counted by the hours worked")
 	}
 	p.Hammer, p.Fees, p.Transport = b.Hammer.Pounds(), b.Fees.Pounds(), b.Transport.Pounds()
 	p.Sale, p.Selling = b.Sale.Pounds(), b.Selling.Pounds()
@@ -42,7 +44,8 @@ func Read(b *build.Build, labourRate float64, asOf time.Time) (p Progress, notic
 	}
 	for _, e := range b.Entries {
 		if e.Kind == build.OverheadEntry {
-			p.Overheads = append(p.Overheads, Overhead{What: e.What, Spend: e.Spend.Pounds() + labourRate*e.Hours, Own: labourRate * e.Hours})
+			p.Overheads = append(p.Overheads, Overhead{What: e.What, Spend: e.Spend.Pounds() + labourRate*e.Hours,
+				Own: labourRate * e.Hours})
 		}
 	}
 	return p, notices

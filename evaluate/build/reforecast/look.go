@@ -72,7 +72,8 @@ func (s *state) look(x shop.Inspection, finish []float64, other float64) (Look, 
 		}
 		there := float64(len(worlds)) / n
 		// How much of the variance of finishing knowing it takes away.
-		places = append(places, place{i, there / (1 - there) * (sum/float64(len(worlds)) - all) * (sum/float64(len(worlds)) - all)})
+		places = append(places,
+			place{i, there / (1 - there) * (sum/float64(len(worlds)) - all) * (sum/float64(len(worlds)) - all)})
 	}
 	if len(places) == 0 {
 		return l, false

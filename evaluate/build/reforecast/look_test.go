@@ -20,7 +20,8 @@ func finishing(t testing.TB, r *reforecast.Forecast) float64 {
 	return 0
 }
 
-// The finance still to come is charged on what the car would bring: with 2,000 more on offer, finishing is worth less by
+// The finance still to come is charged on what the car would bring: with 2,000 more on offer, finishing is worth less
+// by
 // the finance of 2,000 for the days left. The margin does not change.
 func TestFinanceIsOnWhatTheCarWouldBring(t *testing.T) {
 	workshop := starter(t)
@@ -43,7 +44,8 @@ func TestFinanceIsOnWhatTheCarWouldBring(t *testing.T) {
 // which the choice changes times what that saves.
 func TestLookFirst(t *testing.T) {
 	workshop := starter(t)
-	look := shop.Inspection{Name: "a look", Finds: 1, Price: 20, Zones: []damage.Zone{damage.Bay}, Classes: []damage.Class{damage.Mechanical}}
+	look := shop.Inspection{Name: "a look", Finds: 1, Price: 20, Zones: []damage.Zone{damage.Bay},
+		Classes: []damage.Class{damage.Mechanical}}
 	half := look
 	half.Name, half.Finds = "half a look", 0.6
 	workshop.Inspections = []shop.Inspection{half, look}

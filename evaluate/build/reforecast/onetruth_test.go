@@ -76,7 +76,8 @@ func TestReviewAndReforecastAgree(t *testing.T) {
 					t.Errorf("registered %v, plus %v: reforecast %.2f, review %s", registered, plus, got, o.MarginActual)
 				}
 			}
-			if r.Start.Margin.Mean != f.Predicted.Margin.Mean || r.Start.Repair.P50 != f.Predicted.Repair.P50 || r.Start.Days.P90 != f.Predicted.Days.P90 {
+			if r.Start.Margin.Mean != f.Predicted.Margin.Mean || r.Start.Repair.P50 != f.Predicted.Repair.P50 ||
+				r.Start.Days.P90 != f.Predicted.Days.P90 {
 				t.Errorf("when bought: %+v, the file has %+v", r.Start.Margin, f.Predicted.Margin)
 			}
 			with := strings.Replace(soldLedger, "hammer,4000", "hammer,4800", 1)
@@ -104,7 +105,8 @@ func TestDayOfPurchase(t *testing.T) {
 		t.Fatal(err)
 	}
 	p := &f.Predicted
-	if r.Now != r.Start || r.ToCome != r.Now.Repair || r.DaysLeft != r.Now.Days || r.Now.Margin.LossChance != p.LossChance ||
+	if r.Now != r.Start || r.ToCome != r.Now.Repair || r.DaysLeft != r.Now.Days ||
+		r.Now.Margin.LossChance != p.LossChance ||
 		r.Now.Repair != (evaluate.Spread{Mean: p.Repair.Mean, P10: p.Repair.P10, P50: p.Repair.P50, P90: p.Repair.P90}) {
 		t.Errorf("now %+v, to come %+v, frozen %+v", r.Now, r.ToCome, p.Repair)
 	}
@@ -143,7 +145,8 @@ func TestOneChangeIsFollowedEverywhere(t *testing.T) {
 			t.Fatal(err)
 		}
 		// What the site charges is in no row: it follows the tariff.
-		text := strings.Replace(strings.Replace(strings.Replace(soldLedger, "car,,,,,fees,520,,\n", "", 1), "car,,,,,transport,169.20,,\n", "", 1), "car,,,,,selling,120,,\n", "", 1)
+		text := strings.Replace(strings.Replace(strings.Replace(soldLedger, "car,,,,,fees,520,,\n", "", 1),
+			"car,,,,,transport,169.20,,\n", "", 1), "car,,,,,selling,120,,\n", "", 1)
 		b := ledgerOf(t, text+"car,,,,,selling,0,,\n")
 		o, err := build.Compare(f, b)
 		if err != nil {
@@ -158,7 +161,8 @@ func TestOneChangeIsFollowedEverywhere(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		return figures{r.Margin.Mean, f.Walk.Total.Pounds(), f.Predicted.Margin.Mean, o.MarginExpected.Pounds(), o.MarginActual.Pounds(), now.Now.Margin.Mean}
+		return figures{r.Margin.Mean, f.Walk.Total.Pounds(), f.Predicted.Margin.Mean, o.MarginExpected.Pounds(),
+			o.MarginActual.Pounds(), now.Now.Margin.Mean}
 	}
 	tariff := func(s *shop.Shop, rate money.Rate, premium money.Pence) {
 		bands := s.Tariff.Bands("Marrow Fen")
@@ -183,8 +187,10 @@ func TestOneChangeIsFollowedEverywhere(t *testing.T) {
 		"a fee":        func(s *shop.Shop) { tariff(s, s.VATRate, 10000) },
 	} {
 		x := of(change)
-		moved := figures{x.screen - base.screen, x.workings - base.workings, x.frozen - base.frozen, x.expected - base.expected, x.actual - base.actual, x.forecast - base.forecast}
-		for what, d := range map[string]float64{"workings": moved.workings, "frozen file": moved.frozen, "review's expected": moved.expected} {
+		moved := figures{x.screen - base.screen, x.workings - base.workings, x.frozen - base.frozen,
+			x.expected - base.expected, x.actual - base.actual, x.forecast - base.forecast}
+		for what, d := range map[string]float64{"workings": moved.workings, "frozen file": moved.frozen,
+			"review's expected": moved.expected} {
 			if math.Abs(d-moved.screen) > 0.3 || moved.screen > -20 {
 				t.Errorf("%s: %s moved by %.2f, the screen by %.2f", name, what, d, moved.screen)
 			}

@@ -43,12 +43,14 @@ func TestBuyingTheLastPartNeverRaisesWhatIsToCome(t *testing.T) {
 				// The other jobs' forecast may learn from it; this job's must not rise.
 				money, _ := toCome(paid, share)
 				if lastSpend >= 0 && money > lastSpend*1.0005+0.5 {
-					t.Errorf("%s: %.1f of its spend paid, %.1f of its hours done: %.2f to come, %.2f before", c.Item, paid, share, money, lastSpend)
+					t.Errorf("%s: %.1f of its spend paid, %.1f of its hours done: %.2f to come, %.2f before", c.Item, paid, share,
+						money, lastSpend)
 				}
 				lastSpend = money
 				worked, _ := toCome(share, paid)
 				if lastHours >= 0 && worked > lastHours*1.0005+0.5 {
-					t.Errorf("%s: %.1f of its hours done, %.1f of its spend paid: %.2f to come, %.2f before", c.Item, paid, share, worked, lastHours)
+					t.Errorf("%s: %.1f of its hours done, %.1f of its spend paid: %.2f to come, %.2f before", c.Item, paid, share,
+						worked, lastHours)
 				}
 				lastHours = worked
 			}

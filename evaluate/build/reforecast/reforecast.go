@@ -67,7 +67,8 @@ func (f *Forecaster) forecast(p Progress, o Offers) (*Forecast, *state, error) {
 	}
 	s.run(out)
 	if p.Hammer != nil && f.prospect.Deal.WithVAT(money.FromPounds(*p.Hammer), f.hammer) {
-		out.notice("the ledger's hammer price of %s is the estimate's %s with VAT added: it counts as written, and VAT comes on top of it; write the price as called, %s",
+		out.notice("the ledger's hammer price of %s is the estimate's %s with VAT added: it counts as written, and VAT "+
+			"comes on top of it; write the price as called, %s",
 			money.FromPounds(*p.Hammer), f.hammer, f.hammer)
 	}
 	f.anchor(&p, out)
@@ -172,7 +173,8 @@ func (s *state) run(out *Forecast) {
 // is sunk.
 func (s *state) rebase(out *Forecast, repair []float64) {
 	w, d := s.worlds, s.worlds.Deal()
-	s.price = d.AtLedger(deal.Paid{Hammer: s.progress.Hammer, Fees: s.progress.Fees, Transport: s.progress.Transport}, s.hammer)
+	s.price = d.AtLedger(deal.Paid{Hammer: s.progress.Hammer, Fees: s.progress.Fees, Transport: s.progress.Transport},
+		s.hammer)
 	if !s.progress.none() || out.Elapsed > 0 {
 		sell := s.sellDays()
 		faded := w.FadeAgain(s.shop.Fade, out.Elapsed+stats.Mean(s.daysLeft))
@@ -195,7 +197,8 @@ func (s *state) rebase(out *Forecast, repair []float64) {
 	}
 	s.stopping(out)
 	s.margin = w.MarginAt(s.price, nil)
-	s.sunk = s.price.Paid() + out.Elapsed*s.price.Day + out.Actual(d.Labour) - d.SpendBack*out.Spent + out.Overhead - s.overheadBack
+	s.sunk = s.price.Paid() + out.Elapsed*s.price.Day + out.Actual(d.Labour) - d.SpendBack*out.Spent +
+		out.Overhead - s.overheadBack
 	s.perDay = s.price.Day
 	if s.progress.Listed != nil {
 		s.perDay = s.price.ForSale

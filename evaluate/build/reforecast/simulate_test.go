@@ -157,7 +157,8 @@ func TestSimulatedBuilds(t *testing.T) {
 			off += (v.truth - v.forecast) / builds
 		}
 		inside, below = inside/builds, below/builds
-		t.Logf("stage %d: %.1f %% within P10 to P90, %.1f %% below, mean width %.0f, mean of truth less forecast %.0f", s, 100*inside, 100*below, width, off)
+		t.Logf("stage %d: %.1f %% within P10 to P90, %.1f %% below, mean width %.0f, mean of truth less forecast %.0f", s,
+			100*inside, 100*below, width, off)
 		if s > 0 && !(width < last) {
 			t.Errorf("stage %d: the interval is %.0f wide, after %.0f", s, width, last)
 		}

@@ -116,7 +116,8 @@ func (f *Forecaster) charge(s *spot, here costs.Case, job *settled, space *simul
 		p := priceOf(c, f.shop.Costs.Rows()[c.Row], f.prospect.Segment, f.shop.LabourRate)
 		prices[i] = p
 		spend[i].floor, hours[i].floor = p.floors(job.Job)
-		spend[i].times, hours[i].times = settling(p.spend, p.spendTimes, job.Spend), settling(p.hours, p.hoursTimes, job.Hours)
+		spend[i].times, hours[i].times = settling(p.spend, p.spendTimes, job.Spend), settling(p.hours, p.hoursTimes,
+			job.Hours)
 	}
 	link := min(f.shop.SeverityLink, furthestLink)
 	hit := space.Severity()

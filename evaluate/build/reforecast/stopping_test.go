@@ -40,7 +40,8 @@ func TestStrippedEndsTheRightToStop(t *testing.T) {
 	}
 	before, plain := margin(may, found), margin(finished, found)
 	if before.Mean < plain.Mean-1 || before.LossChance > plain.LossChance+0.002 {
-		t.Errorf("with the right to stop %.2f and a loss in %.4f, without %.2f and %.4f", before.Mean, before.LossChance, plain.Mean, plain.LossChance)
+		t.Errorf("with the right to stop %.2f and a loss in %.4f, without %.2f and %.4f", before.Mean, before.LossChance,
+			plain.Mean, plain.LossChance)
 	}
 	found.Stripped = true
 	after := margin(may, found)

@@ -155,7 +155,8 @@ func TestTheFactorBehaves(t *testing.T) {
 			HiddenLink: rapid.Float64Range(0, 0.95).Draw(t, "hidden link"),
 		}
 		for range rapid.IntRange(0, 10).Draw(t, "looks") {
-			e.Looks = append(e.Looks, severity.Look{rapid.Float64Range(0.01, 0.99).Draw(t, "chance"), rapid.Bool().Draw(t, "found")})
+			e.Looks = append(e.Looks, severity.Look{rapid.Float64Range(0.01, 0.99).Draw(t, "chance"),
+				rapid.Bool().Draw(t, "found")})
 		}
 		f, err := severity.New(e)
 		if err != nil {
@@ -217,8 +218,10 @@ func TestBadEvidence(t *testing.T) {
 		{severity.Evidence{HiddenLink: math.NaN()}, "link NaN is not from 0 to below 1"},
 		{severity.Evidence{Scores: []float64{math.Inf(1)}}, "score 1 is +Inf; scores lie between -38 and 38"},
 		{severity.Evidence{Looks: []severity.Look{{1.5, true}}}, "chance 1 is 1.5; chances lie between 0 and 1"},
-		{severity.Evidence{Looks: []severity.Look{{0, true}}}, "chance 1 is 0, and yet it was found; give it a chance above 0"},
-		{severity.Evidence{Looks: []severity.Look{{1, false}}}, "chance 1 is 1, and yet it was not found; give it a chance below 1"},
+		{severity.Evidence{Looks: []severity.Look{{0, true}}},
+			"chance 1 is 0, and yet it was found; give it a chance above 0"},
+		{severity.Evidence{Looks: []severity.Look{{1, false}}},
+			"chance 1 is 1, and yet it was not found; give it a chance below 1"},
 	} {
 		if _, err := severity.New(test.e); err == nil || err.Error() != test.want {
 			t.Errorf("got %v, want %s", err, test.want)

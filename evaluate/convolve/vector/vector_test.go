@@ -39,7 +39,8 @@ func (x *Single) at(j int) complex128 { return complex(float64(x.Re[j]), float64
 
 // each runs an operation with the processor's vectors and without, and wants the same
 // bits, and what complex128 comes to.
-func each[T any](t *testing.T, n int, do func() []T, at func([]T, int, int) complex128, want func(k, j int) complex128) {
+func each[T any](t *testing.T, n int, do func() []T, at func([]T, int, int) complex128,
+	want func(k, j int) complex128) {
 	t.Helper()
 	had := avx2
 	defer setAVX2(had)
@@ -71,18 +72,20 @@ func TestBothWaysAgree(t *testing.T) {
 			for range count {
 				parts = append(parts, Part{chances(r, n+1), singles(r, n+2)})
 			}
-			each(t, n, func() []Single { out := start(); Mix(out, y, p, parts); return out }, ofSingle, func(k, j int) complex128 {
-				f := complex(p[k], 0)
-				for _, part := range parts {
-					f += complex(part.Chance[k], 0) * part.Value[k].at(j)
-				}
-				return y[k].at(j) * f
-			})
+			each(t, n, func() []Single { out := start(); Mix(out, y, p, parts); return out }, ofSingle,
+				func(k, j int) complex128 {
+					f := complex(p[k], 0)
+					for _, part := range parts {
+						f += complex(part.Chance[k], 0) * part.Value[k].at(j)
+					}
+					return y[k].at(j) * f
+				})
 		}
 		product := func(k, j int) complex128 { return x[k].at(j) * y[k].at(j) }
 		each(t, n, func() []Single { out := make([]Single, n); Mul(out, x, y); return out }, ofSingle, product)
 		each(t, n, func() []Single { out := start(); Mul(out, out, y); return out }, ofSingle, product)
-		each(t, n, func() []Single { out := start(); Add(out, p, y); return out }, ofSingle, func(k, j int) complex128 { return x[k].at(j) + complex(p[k], 0)*y[k].at(j) })
+		each(t, n, func() []Single { out := start(); Add(out, p, y); return out }, ofSingle,
+			func(k, j int) complex128 { return x[k].at(j) + complex(p[k], 0)*y[k].at(j) })
 		mean := func(at func(int, int) complex128) func(int, int) complex128 {
 			return func(_, j int) (sum complex128) {
 				for k, p := range p {
@@ -91,19 +94,24 @@ func TestBothWaysAgree(t *testing.T) {
 				return sum
 			}
 		}
-		each(t, 1, func() []Double { out := doubles(r, 1); Mean(&out[0], p, x); return out }, ofDouble, mean(func(k, j int) complex128 { return x[k].at(j) }))
+		each(t, 1, func() []Double { out := doubles(r, 1); Mean(&out[0], p, x); return out }, ofDouble,
+			mean(func(k, j int) complex128 { return x[k].at(j) }))
 		u := doubles(r, n)
-		each(t, 1, func() []Double { out := doubles(r, 1); Sum(&out[0], p, u); return out }, ofDouble, mean(func(k, j int) complex128 { return u[k].at(j) }))
+		each(t, 1, func() []Double { out := doubles(r, 1); Sum(&out[0], p, u); return out }, ofDouble,
+			mean(func(k, j int) complex128 { return u[k].at(j) }))
 	}
 	two := doubles(r, 2)
-	each(t, 1, func() []Double { out := slices.Clone(two); out[0].Times(&two[1]); return out }, ofDouble, func(_, j int) complex128 { return two[0].at(j) * two[1].at(j) })
-	each(t, 1, func() []Double { out := slices.Clone(two); out[0].Add(-0.3, &two[1]); return out }, ofDouble, func(_, j int) complex128 { return two[0].at(j) - 0.3*two[1].at(j) })
+	each(t, 1, func() []Double { out := slices.Clone(two); out[0].Times(&two[1]); return out }, ofDouble,
+		func(_, j int) complex128 { return two[0].at(j) * two[1].at(j) })
+	each(t, 1, func() []Double { out := slices.Clone(two); out[0].Add(-0.3, &two[1]); return out }, ofDouble,
+		func(_, j int) complex128 { return two[0].at(j) - 0.3*two[1].at(j) })
 }
 
 func TestPowers(t *testing.T) {
 	step := cmplx.Exp(complex(0, 0.7))
 	for n := range 7 {
-		each(t, 1, func() []Double { var x Double; x.Powers(0.3, step, n); return []Double{x} }, func(x []Double, _, j int) complex128 { return x[0].at(j) },
+		each(t, 1, func() []Double { var x Double; x.Powers(0.3, step, n); return []Double{x} },
+			func(x []Double, _, j int) complex128 { return x[0].at(j) },
 			func(_, j int) complex128 { return complex(0.3, 0) * cmplx.Pow(step, complex(float64(Size*n+j), 0)) })
 	}
 }

@@ -35,7 +35,8 @@ func TestPlantedFaults(t *testing.T) {
 	}
 	for _, c := range []struct{ name, style, body, want string }{
 		{"label outside", "", svg(`<text x="280" y="20">too long</text>`), `the label "too long" reaches out`},
-		{"labels over each other", "", svg(`<text x="10" y="20">one</text><text x="20" y="24">two</text>`), `"one" and "two" lie over each other`},
+		{"labels over each other", "", svg(`<text x="10" y="20">one</text><text x="20" y="24">two</text>`),
+			`"one" and "two" lie over each other`},
 		{"no description", "", `<svg viewBox="0 0 9 9" width="9" role="img"><title>t</title></svg>`, "has no desc"},
 		{"no role", "", `<svg viewBox="0 0 9 9" width="9"><title>t</title><desc>d</desc></svg>`, "no role img"},
 		{"small label", "", `<svg viewBox="0 0 600 60" width="300" role="img"><title>t</title><desc>d</desc><text x="1" y="20" font-size="12">tiny</text></svg>`, `"tiny" is 6.0 pixels`},
@@ -45,12 +46,15 @@ func TestPlantedFaults(t *testing.T) {
 		// passes (WCAG 2.2, understanding criterion 1.4.3: #777777 gives 4.47).
 		{"faint text", "", `<p style="color:#777777">faint</p>`, `"faint": contrast 4.48, below 4.5`},
 		{"faint label", "", svg(`<text x="10" y="20" fill="#949494">faint</text>`), `"faint": contrast 3.03`},
-		{"label on a bar", "", svg(`<rect x="0" y="0" width="99" height="50" fill="#333"/><text x="10" y="20">dark</text>`), `"dark": contrast`},
+		{"label on a bar", "", svg(`<rect x="0" y="0" width="99" height="50" fill="#333"/><text x="10" y="20">dark</text>`),
+			`"dark": contrast`},
 		{"faint by opacity", "", `<p style="opacity:.4">ghost</p>`, `"ghost": contrast`},
-		{"request", "", `<img alt="x" src="http://wreckoner.invalid/x.png">`, "the page asks for http://wreckoner.invalid/x.png"},
+		{"request", "", `<img alt="x" src="http://wreckoner.invalid/x.png">`,
+			"the page asks for http://wreckoner.invalid/x.png"},
 		{"script fails", "", `<script>nothing.here()</script>`, "the page complains"},
 		{"focus is not shown", "button{outline:none!important}", `<button>press</button>`, `"press" does not show`},
-		{"keyboard trap", "", `<button onkeydown="event.preventDefault()">first</button><button>second</button>`, `does not reach button "second"`},
+		{"keyboard trap", "", `<button onkeydown="event.preventDefault()">first</button><button>second</button>`,
+			`does not reach button "second"`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			faults := b.Show(t, page(c.style, c.body), View{Width: 390}).Faults(t)

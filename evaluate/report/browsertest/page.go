@@ -93,11 +93,13 @@ func (b *Browser) Open(t testing.TB, file string, v View) *Page {
 				return err
 			}
 			if v.Before != "" {
-				if _, err := cdp.Call(ctx, tab, cdppage.AddScriptToEvaluateOnNewDocument, cdppage.AddScriptToEvaluateOnNewDocumentParams{Source: v.Before}); err != nil {
+				if _, err := cdp.Call(ctx, tab, cdppage.AddScriptToEvaluateOnNewDocument,
+					cdppage.AddScriptToEvaluateOnNewDocumentParams{Source: v.Before}); err != nil {
 					return err
 				}
 			}
-			_, err := cdp.Call(ctx, tab, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: v.NoScript})
+			_, err := cdp.Call(ctx, tab, emulation.SetScriptExecutionDisabled,
+				emulation.SetScriptExecutionDisabledParams{Value: v.NoScript})
 			return err
 		}),
 		chromedp.EmulateViewport(int64(v.Width), int64(v.Height)),

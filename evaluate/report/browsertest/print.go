@@ -13,7 +13,8 @@ import (
 // PDF prints the page on A4, or on the paper that its style sheet names.
 func (p *Page) PDF(t testing.TB) []byte {
 	t.Helper()
-	pdf, err := chromedp.Run(p.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4), chromedp.PDFPreferCSSPageSize()))
+	pdf, err := chromedp.Run(p.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4),
+		chromedp.PDFPreferCSSPageSize()))
 	if err != nil {
 		t.Fatal(err)
 	}

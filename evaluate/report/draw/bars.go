@@ -87,7 +87,8 @@ func (p Bars) draw(c *canvas, most float64) {
 	var items []keyItem
 	if len(p.Parts) > 1 {
 		for i, name := range p.Parts {
-			items = append(items, keyItem{func(x, y float64) { c.area(fill(i), x+1, y-barHeight/2, 28, barHeight) }, name, sampleWidth})
+			items = append(items, keyItem{func(x, y float64) { c.area(fill(i), x+1, y-barHeight/2, 28, barHeight) }, name,
+				sampleWidth})
 		}
 	}
 	top := c.key(0, items...)

@@ -52,7 +52,8 @@ func TestGalleryInABrowser(t *testing.T) {
 					if title := browsertest.Eval[string](t, p, "document.title"); title != "gallery" {
 						t.Errorf("a label ran as a script: the page calls itself %q", title)
 					}
-					if n := browsertest.Eval[int](t, p, `document.querySelectorAll("script,img,svg svg,foreignObject,[onerror]").length`); n != 0 {
+					if n := browsertest.Eval[int](t, p,
+						`document.querySelectorAll("script,img,svg svg,foreignObject,[onerror]").length`); n != 0 {
 						t.Errorf("labels became %d elements", n)
 					}
 					keep(t, p, name, font, size)
@@ -69,7 +70,8 @@ func keep(t *testing.T, p *browsertest.Page, name, font string, size Size) {
 		return
 	}
 	for i := range gallery(size) {
-		p.Screenshot(t, filepath.Join(dir, fmt.Sprintf("%s-%02d.png", strings.ReplaceAll(name, " ", "-"), i)), fmt.Sprintf("#p%d", i))
+		p.Screenshot(t, filepath.Join(dir, fmt.Sprintf("%s-%02d.png", strings.ReplaceAll(name, " ", "-"), i)),
+			fmt.Sprintf("#p%d", i))
 	}
 	p.Screenshot(t, filepath.Join(dir, strings.ReplaceAll(name, " ", "-")+".png"), "")
 }
@@ -81,7 +83,8 @@ func TestWhatAReaderIsTold(t *testing.T) {
 	if len(told) != len(gallery(Phone)) {
 		t.Fatalf("%d pictures are told of, want %d", len(told), len(gallery(Phone)))
 	}
-	if got := told[0]; got.Name != "margin of each lot" || !strings.Contains(got.Description, "14 Corvane Tern: P50 £2,140, P10 to P90 £820 to £3,350.") {
+	if got := told[0]; got.Name != "margin of each lot" || !strings.Contains(got.Description,
+		"14 Corvane Tern: P50 £2,140, P10 to P90 £820 to £3,350.") {
 		t.Errorf("told %+v", got)
 	}
 }

@@ -20,7 +20,8 @@ type Cell struct {
 
 // SVG draws the interval.
 func (p Cell) SVG() (template.HTML, error) {
-	rows := Intervals{Frame: Frame{Title: p.Row.Label}, Rows: []Interval{p.Row}, Format: p.Format, Band: p.Band, Middle: p.Middle}
+	rows := Intervals{Frame: Frame{Title: p.Row.Label}, Rows: []Interval{p.Row}, Format: p.Format, Band: p.Band,
+		Middle: p.Middle}
 	if _, err := rows.check(); err != nil {
 		return "", err
 	}
@@ -28,7 +29,8 @@ func (p Cell) SVG() (template.HTML, error) {
 	if err != nil {
 		return "", err
 	}
-	words := rows.rowWords(Interval{Low: p.Row.Low, Mid: p.Row.Mid, High: p.Row.High, Value: p.Row.Value, Target: p.Row.Target})
+	words := rows.rowWords(Interval{Low: p.Row.Low, Mid: p.Row.Mid, High: p.Row.High, Value: p.Row.Value,
+		Target: p.Row.Target})
 	return rows.cell(words, func(c *canvas) {
 		c.height = 20
 		if x, on := r.at(0); on && p.Zero {

@@ -67,7 +67,8 @@ func (p Curve) SVG() (template.HTML, error) {
 
 func (p Curve) check() (xs, ys []float64, err error) {
 	if len(p.Lines) > maxLines || len(p.Marks) > maxMarks {
-		return nil, nil, fmt.Errorf("%d lines and %d marks are too many to tell apart; at most %d and %d", len(p.Lines), len(p.Marks), maxLines, maxMarks)
+		return nil, nil, fmt.Errorf("%d lines and %d marks are too many to tell apart; at most %d and %d", len(p.Lines),
+			len(p.Marks), maxLines, maxMarks)
 	}
 	add := func(what string, x, y float64) {
 		if e := finite(what, x, y); e != nil && err == nil {
@@ -195,7 +196,8 @@ func (p Curve) draw(c *canvas, xs, ys []float64) {
 func (p Curve) key(c *canvas) float64 {
 	var items []keyItem
 	for i, l := range p.Lines {
-		items = append(items, keyItem{func(x, y float64) { c.line(lineClass(i), x, y, x+sampleWidth, y) }, l.Name, sampleWidth})
+		items = append(items, keyItem{func(x, y float64) { c.line(lineClass(i), x, y, x+sampleWidth, y) }, l.Name,
+			sampleWidth})
 	}
 	return c.key(0, items...)
 }

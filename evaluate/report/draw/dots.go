@@ -89,7 +89,8 @@ func (p Dots) draw(c *canvas, dots []Dot, count string) {
 		if d := dots[i].At; d < 10 || d > 90 {
 			class = "dot out"
 		}
-		c.b.WriteString(`<circle class="` + class + `" cx="` + unit(x) + `" cy="` + unit(y) + `" r="` + unit(radius) + `"><title>` +
+		c.b.WriteString(`<circle class="` + class + `" cx="` + unit(x) + `" cy="` + unit(y) + `" r="` + unit(radius) +
+			`"><title>` +
 			template.HTMLEscapeString(clean(dots[i].Label)+" "+Format{}.Value(dots[i].At)) + `</title></circle>`)
 	}
 	half := (c.width - 2*edge - labelGap) / 2

@@ -47,7 +47,8 @@ func (p Intervals) value(r Interval) string { return cmp.Or(clean(r.Value), p.Fo
 
 func (p Intervals) rowWords(r Interval) string {
 	band, mid := p.names()
-	parts := []string{mid + " " + p.Format.Value(r.Mid), band + " " + p.Format.Value(r.Low) + " to " + p.Format.Value(r.High)}
+	parts := []string{mid + " " + p.Format.Value(r.Mid), band + " " + p.Format.Value(r.Low) + " to " +
+		p.Format.Value(r.High)}
 	if clean(r.Value) != "" {
 		parts = append(parts, clean(r.Value))
 	}

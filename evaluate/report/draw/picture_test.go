@@ -57,7 +57,8 @@ func read(t rapid.TB, svg string) drawn {
 		case xml.StartElement:
 			d.elements[e.Name.Local]++
 			for _, a := range e.Attr {
-				if a.Name.Local == "id" || a.Name.Local == "style" || a.Name.Local == "fill" || a.Name.Local == "stroke" || strings.HasPrefix(a.Name.Local, "on") {
+				if a.Name.Local == "id" || a.Name.Local == "style" || a.Name.Local == "fill" || a.Name.Local == "stroke" ||
+					strings.HasPrefix(a.Name.Local, "on") {
 					t.Fatalf("%s has the attribute %s", e.Name.Local, a.Name.Local)
 				}
 			}
@@ -161,13 +162,16 @@ func TestBothIsTheTwo(t *testing.T) {
 
 // Any text and any numbers give a sound picture.
 func TestAnyPictureIsSound(t *testing.T) {
-	label := rapid.OneOf(rapid.String(), rapid.SampledFrom([]string{attack, long, "", "\x00\x1b[31m", "\u202egnirts", "a\u0301\u0302b", "漢字の札", "🛠🛠🛠", "\xff\xfe"}))
+	label := rapid.OneOf(rapid.String(), rapid.SampledFrom([]string{attack, long, "", "\x00\x1b[31m", "\u202egnirts",
+		"a\u0301\u0302b", "漢字の札", "🛠🛠🛠", "\xff\xfe"}))
 	rapid.Check(t, func(t *rapid.T) {
 		f := rapid.SampledFrom([]Format{{}, Money("GBP"), Money("NOK"), Percent(), Plain("days")}).Draw(t, "format")
-		frame := Frame{Title: "t" + label.Draw(t, "title"), Note: label.Draw(t, "note"), Size: rapid.SampledFrom([]Size{Phone, Desk}).Draw(t, "size")}
+		frame := Frame{Title: "t" + label.Draw(t, "title"), Note: label.Draw(t, "note"),
+			Size: rapid.SampledFrom([]Size{Phone, Desk}).Draw(t, "size")}
 		interval := func() Interval {
 			a, b := number(t, "low"), number(t, "high")
-			row := Interval{Label: label.Draw(t, "label"), Low: min(a, b), High: max(a, b), Mid: number(t, "mid"), Value: label.Draw(t, "value")}
+			row := Interval{Label: label.Draw(t, "label"), Low: min(a, b), High: max(a, b), Mid: number(t, "mid"),
+				Value: label.Draw(t, "value")}
 			if rapid.Bool().Draw(t, "aimed") {
 				v := number(t, "target")
 				row.Target = &v
@@ -178,7 +182,8 @@ func TestAnyPictureIsSound(t *testing.T) {
 		var p picture
 		switch kind := rapid.IntRange(0, 7).Draw(t, "kind"); kind {
 		case 0, 1:
-			v := Intervals{Frame: frame, Format: f, Axis: label.Draw(t, "axis"), Band: label.Draw(t, "band"), Middle: label.Draw(t, "middle"), Aim: label.Draw(t, "aim"), Zero: rapid.Bool().Draw(t, "zero"), Joined: kind == 1}
+			v := Intervals{Frame: frame, Format: f, Axis: label.Draw(t, "axis"), Band: label.Draw(t, "band"),
+				Middle: label.Draw(t, "middle"), Aim: label.Draw(t, "aim"), Zero: rapid.Bool().Draw(t, "zero"), Joined: kind == 1}
 			for range n {
 				v.Rows = append(v.Rows, interval())
 			}
@@ -187,7 +192,8 @@ func TestAnyPictureIsSound(t *testing.T) {
 			}
 			p = v
 		case 2:
-			v := Curve{Frame: frame, X: Axis{Label: label.Draw(t, "x"), Format: f, Zero: true}, Y: Axis{Label: label.Draw(t, "y"), Format: f, Zero: true}}
+			v := Curve{Frame: frame, X: Axis{Label: label.Draw(t, "x"), Format: f, Zero: true},
+				Y: Axis{Label: label.Draw(t, "y"), Format: f, Zero: true}}
 			for range rapid.IntRange(1, maxLines).Draw(t, "lines") {
 				l := Line{Name: label.Draw(t, "name")}
 				for range n + 1 {
@@ -200,13 +206,15 @@ func TestAnyPictureIsSound(t *testing.T) {
 			}
 			p = v
 		case 3:
-			v := Tornado{Frame: frame, Format: f, Base: number(t, "base"), BaseLabel: label.Draw(t, "base label"), Axis: label.Draw(t, "axis"), AtLow: label.Draw(t, "at low"), AtHigh: label.Draw(t, "at high")}
+			v := Tornado{Frame: frame, Format: f, Base: number(t, "base"), BaseLabel: label.Draw(t, "base label"),
+				Axis: label.Draw(t, "axis"), AtLow: label.Draw(t, "at low"), AtHigh: label.Draw(t, "at high")}
 			for range n {
 				v.Swings = append(v.Swings, Swing{label.Draw(t, "label"), number(t, "low"), number(t, "high")})
 			}
 			p = v
 		case 4:
-			v := Waterfall{Frame: frame, Format: f, Axis: label.Draw(t, "axis"), Plus: label.Draw(t, "plus"), Minus: label.Draw(t, "minus")}
+			v := Waterfall{Frame: frame, Format: f, Axis: label.Draw(t, "axis"), Plus: label.Draw(t, "plus"),
+				Minus: label.Draw(t, "minus")}
 			for range n {
 				v.Steps = append(v.Steps, Step{label.Draw(t, "label"), number(t, "amount"), rapid.Bool().Draw(t, "total")})
 			}
@@ -266,7 +274,8 @@ func TestDescriptions(t *testing.T) {
 		"front-near: £700, cosmetic £290, mechanical £410.",
 		"nose: 12\u00a0hours.",
 		"expected at the sale: £3,900. spent: £3,100. 2031-03-02: P50 £3,700, P10 to P90 £2,400 to £5,900.",
-		"14 Corvane Tern: waiting until 29 Nov, in work until 13 Dec, for sale until 3 Jan, sold, likely range 21 Dec to 1 Feb.",
+		"14 Corvane Tern: waiting until 29 Nov, in work until 13 Dec, for sale until 3 Jan, sold, likely range 21 Dec to " +
+			"1 Feb.",
 	}
 	pictures := gallery(Phone)
 	if len(pictures) != len(want) {
@@ -290,7 +299,8 @@ func TestHostileLabelsAreWords(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if strings.Contains(string(svg), "<script") || strings.Contains(string(svg), "<img") || strings.Count(string(svg), "</svg>") != 1 {
+		if strings.Contains(string(svg), "<script") || strings.Contains(string(svg), "<img") || strings.Count(string(svg),
+			"</svg>") != 1 {
 			t.Errorf("%T: a label became markup", p)
 		}
 	}
@@ -301,7 +311,8 @@ func TestALongLabelKeepsItsWhole(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if d := read(t, string(svg)); d.elements["title"] != 2 || !strings.Contains(string(svg), "<title>"+long+"</title>front offside") || !strings.Contains(string(svg), "…</text>") {
+	if d := read(t, string(svg)); d.elements["title"] != 2 || !strings.Contains(string(svg),
+		"<title>"+long+"</title>front offside") || !strings.Contains(string(svg), "…</text>") {
 		t.Errorf("%s", svg)
 	}
 }
@@ -340,7 +351,8 @@ func TestWhatCannotBeDrawn(t *testing.T) {
 
 // A total is the sum of the steps before it.
 func TestWaterfallAddsUp(t *testing.T) {
-	svg, err := Waterfall{Frame: Frame{Title: "t"}, Steps: []Step{{Label: "a", Amount: 10}, {Label: "b", Amount: -4}, {Label: "c", Total: true, Amount: 99}, {Label: "d", Amount: 1}, {Label: "e", Total: true}}}.SVG()
+	svg, err := Waterfall{Frame: Frame{Title: "t"}, Steps: []Step{{Label: "a", Amount: 10}, {Label: "b", Amount: -4},
+		{Label: "c", Total: true, Amount: 99}, {Label: "d", Amount: 1}, {Label: "e", Total: true}}}.SVG()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -351,7 +363,8 @@ func TestWaterfallAddsUp(t *testing.T) {
 
 // Swings are drawn from the widest to the narrowest.
 func TestTornadoOrder(t *testing.T) {
-	svg, err := Tornado{Frame: Frame{Title: "t"}, Base: 5, Swings: []Swing{{"narrow", 4, 6}, {"wide", 9, 1}, {"middling", 3, 8}}}.SVG()
+	svg, err := Tornado{Frame: Frame{Title: "t"}, Base: 5, Swings: []Swing{{"narrow", 4, 6}, {"wide", 9, 1},
+		{"middling", 3, 8}}}.SVG()
 	if err != nil {
 		t.Fatal(err)
 	}

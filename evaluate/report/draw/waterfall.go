@@ -68,8 +68,10 @@ func (p Waterfall) draw(c *canvas, stands []float64, texts []string) {
 	lo, hi := ends(stands)
 	r := fitRuler(min(lo, 0), max(hi, 0), left, right, c.width, p.Format)
 	top := c.key(0,
-		keyItem{func(x, y float64) { c.area(solid, x+1, y-barHeight/2, 28, barHeight) }, cmp.Or(clean(p.Plus), "adds"), sampleWidth},
-		keyItem{func(x, y float64) { c.area(ruled, x+1, y-barHeight/2, 28, barHeight) }, cmp.Or(clean(p.Minus), "takes away"), sampleWidth},
+		keyItem{func(x, y float64) { c.area(solid, x+1, y-barHeight/2, 28, barHeight) }, cmp.Or(clean(p.Plus), "adds"),
+			sampleWidth},
+		keyItem{func(x, y float64) { c.area(ruled, x+1, y-barHeight/2, 28, barHeight) },
+			cmp.Or(clean(p.Minus), "takes away"), sampleWidth},
 		keyItem{func(x, y float64) { c.rect("total", x+1, y-barHeight/2, 28, barHeight) }, "stands", sampleWidth},
 	)
 	bottom := top + rowHeight*float64(len(p.Steps)) + 2

@@ -41,17 +41,22 @@ func TestPagesInABrowser(t *testing.T) {
 	b := browser(t)
 	rf, history := halfway(t)
 	var probed, going, done bytes.Buffer
-	for _, err := range []error{page.Probe(&probed, probes(t, "7")), page.Reforecast(&going, rf, history), page.Review(&done, finished(t, "1", "7", "9"))} {
+	for _, err := range []error{page.Probe(&probed, probes(t, "7")), page.Reforecast(&going, rf, history),
+		page.Review(&done, finished(t, "1", "7", "9"))} {
 		if err != nil {
 			t.Fatal(err)
 		}
 	}
 	hostiles := hostileSale(t, func(i int) string { return hostile[i] }, hostile[1])
 	hostiles.Panels = 3
-	for name, body := range map[string][]byte{"sale": html(t, small(t)), "hostile sale": html(t, hostiles), "probe": probed.Bytes(), "reforecast": going.Bytes(), "review": done.Bytes()} {
+	for name, body := range map[string][]byte{"sale": html(t, small(t)), "hostile sale": html(t, hostiles),
+		"probe": probed.Bytes(), "reforecast": going.Bytes(), "review": done.Bytes()} {
 		views := browsertest.Views()
 		if name != "sale" {
-			maps.DeleteFunc(views, func(view string, _ browsertest.View) bool { return view == "phone light" || view == "desk dark" })
+			maps.DeleteFunc(views, func(view string, _ browsertest.View) bool {
+				return view == "phone light" ||
+					view == "desk dark"
+			})
 		}
 		for view, v := range views {
 			t.Run(name+" "+view, func(t *testing.T) {
@@ -88,7 +93,10 @@ func TestWhatAReaderIsToldOfALot(t *testing.T) {
 	}
 	told := p.Pictures(t)
 	for name, words := range want {
-		if !slices.ContainsFunc(told, func(x browsertest.Picture) bool { return x.Name == name && strings.Contains(x.Description, words) }) {
+		if !slices.ContainsFunc(told, func(x browsertest.Picture) bool {
+			return x.Name == name &&
+				strings.Contains(x.Description, words)
+		}) {
 			t.Errorf("no picture %q tells %q", name, words)
 			for _, x := range told {
 				if x.Name == name {
@@ -110,7 +118,8 @@ func comma(x float64) string {
 // set fills in a field as a person does.
 func set(t *testing.T, p *browsertest.Page, name, value string) {
 	t.Helper()
-	browsertest.Eval[bool](t, p, fmt.Sprintf(`(() => { const e = document.querySelector("form.tools").elements.namedItem(%q); e.value = %q; return e.dispatchEvent(new Event("input", {bubbles: true})) })()`, name, value))
+	browsertest.Eval[bool](t, p,
+		fmt.Sprintf(`(() => { const e = document.querySelector("form.tools").elements.namedItem(%q); e.value = %q; return e.dispatchEvent(new Event("input", {bubbles: true})) })()`, name, value))
 }
 
 func list(t *testing.T, p *browsertest.Page, expression string) []string {
@@ -135,7 +144,8 @@ func TestSortingAndFiltering(t *testing.T) {
 		t.Fatalf("%d lots", len(all))
 	}
 	values := func(attribute string) []float64 {
-		return browsertest.Eval[[]float64](t, p, fmt.Sprintf(`[...document.querySelectorAll("#ranked details.lot")].filter(e => !e.hidden).map(e => Number(e.dataset.%s))`, attribute))
+		return browsertest.Eval[[]float64](t, p,
+			fmt.Sprintf(`[...document.querySelectorAll("#ranked details.lot")].filter(e => !e.hidden).map(e => Number(e.dataset.%s))`, attribute))
 	}
 	for by, rising := range map[string]bool{"-bid": false, "-margin": false, "loss": true, "repair": true, "order": true} {
 		set(t, p, "sort", by)
@@ -172,7 +182,8 @@ func TestSortingAndFiltering(t *testing.T) {
 	if !slices.Equal(sorted, want) {
 		t.Errorf("the sheet has %v, want %v", onSheet, want)
 	}
-	if words := browsertest.Eval[string](t, p, `document.querySelector(".filter output").textContent`); words != fmt.Sprintf("%d of 67 lots", len(want)) {
+	if words := browsertest.Eval[string](t, p,
+		`document.querySelector(".filter output").textContent`); words != fmt.Sprintf("%d of 67 lots", len(want)) {
 		t.Errorf("the page says %q", words)
 	}
 	if n, err := browsertest.Pages(p.PDF(t)); err != nil || n != 1 {
@@ -230,8 +241,10 @@ func TestWithoutTheScript(t *testing.T) {
 func TestTheBidSheetPrints(t *testing.T) {
 	b := browser(t)
 	shop := starter(t)
-	long := hostileSale(t, func(i int) string { return hostile[i] + strings.Repeat(" very long", 12) }, strings.Repeat("a long name ", 30))
-	for name, s := range map[string]*page.Sale{"sample": sale(t, shop, sample(t, shop, 0)), "hostile": long, "made up": madeUp(t)} {
+	long := hostileSale(t, func(i int) string { return hostile[i] + strings.Repeat(" very long", 12) },
+		strings.Repeat("a long name ", 30))
+	for name, s := range map[string]*page.Sale{"sample": sale(t, shop, sample(t, shop, 0)), "hostile": long,
+		"made up": madeUp(t)} {
 		s.Panels = 2
 		body := html(t, s)
 		p := b.Show(t, body, browsertest.View{Width: 718, Print: true}) // A4 less the margins, at 96 dots an inch
@@ -252,11 +265,13 @@ func TestTheBidSheetPrints(t *testing.T) {
 			if len(broken) > 0 {
 				t.Errorf("prices that break in print: %q", broken)
 			}
-			boxes := browsertest.Eval[int](t, p, `[...document.querySelectorAll(".sheet td.box")].filter(e => e.getBoundingClientRect().width > 75 && e.getBoundingClientRect().height > 40).length`)
+			boxes := browsertest.Eval[int](t, p,
+				`[...document.querySelectorAll(".sheet td.box")].filter(e => e.getBoundingClientRect().width > 75 && e.getBoundingClientRect().height > 40).length`)
 			if rows := len(list(t, p, sheetLots)); boxes != rows {
 				t.Errorf("%d boxes to write in for %d rows", boxes, rows)
 			}
-			big := browsertest.Eval[float64](t, p, `parseFloat(getComputedStyle(document.querySelector(".sheet .stop")).fontSize)`)
+			big := browsertest.Eval[float64](t, p,
+				`parseFloat(getComputedStyle(document.querySelector(".sheet .stop")).fontSize)`)
 			if big < 24 {
 				t.Errorf("the stop price is %.0f pixels high", big)
 			}
@@ -304,7 +319,8 @@ func TestTappingAtTheCar(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			p := b.Show(t, c.body, browsertest.View{Width: 390, Height: 844})
 			if name == "sale" {
-				browsertest.Eval[bool](t, p, `(() => { const d = [...document.querySelectorAll("details.lot")].find(d => d.querySelector(".no bdi").textContent === "7"); return d.open = true })()`)
+				browsertest.Eval[bool](t, p,
+					`(() => { const d = [...document.querySelectorAll("details.lot")].find(d => d.querySelector(".no bdi").textContent === "7"); return d.open = true })()`)
 			}
 			shows := func(answers ...probe.Answer) {
 				t.Helper()
@@ -325,10 +341,12 @@ func TestTappingAtTheCar(t *testing.T) {
 				if r.HighestBid > 0 {
 					want, pay = "£"+comma(r.HighestBid.Pounds()), "to pay £"+comma(study.Outlay(r.HighestBid).Pounds())
 				}
-				if got := browsertest.Eval[string](t, p, fmt.Sprintf(`document.querySelector(%q).querySelector(".price").textContent`, c.form)); got != want {
+				if got := browsertest.Eval[string](t, p,
+					fmt.Sprintf(`document.querySelector(%q).querySelector(".price").textContent`, c.form)); got != want {
 					t.Errorf("%s: stop at %q, want %q", edited.Code, got, want)
 				}
-				if got := browsertest.Eval[string](t, p, fmt.Sprintf(`document.querySelector(%q).querySelector(".pay").textContent`, c.form)); got != pay {
+				if got := browsertest.Eval[string](t, p,
+					fmt.Sprintf(`document.querySelector(%q).querySelector(".pay").textContent`, c.form)); got != pay {
 					t.Errorf("%s: %q, want %q", edited.Code, got, pay)
 				}
 			}
@@ -363,7 +381,9 @@ func TestTappingAtTheCar(t *testing.T) {
 func itemsOf(t *testing.T, p *browsertest.Page, form string) []damage.Item {
 	t.Helper()
 	var out []damage.Item
-	for _, words := range list(t, p, fmt.Sprintf(`[...document.querySelector(%q).querySelectorAll("legend")].map(e => e.firstChild.textContent.trim())`, form)) {
+	for _, words := range list(t, p,
+		fmt.Sprintf(`[...document.querySelector(%q).querySelectorAll("legend")].map(e => e.firstChild.textContent.trim())`,
+			form)) {
 		found := false
 		for _, z := range damage.Zones() {
 			for _, c := range damage.Classes() {
@@ -393,7 +413,8 @@ func TestWhatWasNotWorkedOut(t *testing.T) {
 	p := browser(t).Show(t, cut, browsertest.View{Width: 390})
 	price := `document.querySelector("form.inspect .price").textContent`
 	p.Tap(t, "form.inspect label:nth-child(2)")
-	if got := browsertest.Eval[string](t, p, price); !strings.Contains(got, "not worked out") || !strings.Contains(got, "lot 7") {
+	if got := browsertest.Eval[string](t, p, price); !strings.Contains(got, "not worked out") ||
+		!strings.Contains(got, "lot 7") {
 		t.Errorf("says %q", got)
 	}
 	p.Tap(t, "form.inspect label:nth-child(3)")
@@ -406,7 +427,8 @@ func TestWhatWasNotWorkedOut(t *testing.T) {
 // once one is.
 func TestTheRunningTotal(t *testing.T) {
 	p := browser(t).Show(t, html(t, small(t)), browsertest.View{Width: 390, Height: 844})
-	pays := browsertest.Eval[[]float64](t, p, `[...document.querySelectorAll(".sheet tbody tr")].map(e => Number(e.dataset.pay))`)
+	pays := browsertest.Eval[[]float64](t, p,
+		`[...document.querySelectorAll(".sheet tbody tr")].map(e => Number(e.dataset.pay))`)
 	totals := func() []string {
 		return list(t, p, `[...document.querySelectorAll(".sheet .total output")].map(e => e.textContent)`)
 	}

@@ -57,13 +57,16 @@ func wall(r *report.Floor, _ figures) (*blockView, error) {
 		return nil, nil
 	}
 	p := draw.Schedule{
-		Frame: draw.Frame{Title: "The open cars on a time axis", Size: draw.Both}, From: r.AsOf, Days: float64(7 * len(r.Floor.Weeks)),
+		Frame: draw.Frame{Title: "The open cars on a time axis",
+			Size: draw.Both}, From: r.AsOf, Days: float64(7 * len(r.Floor.Weeks)),
 		Wait: "waiting", Work: "in work or in the queue", Sale: "for sale", Range: "likely range",
 	}
 	for i := range r.Lines {
 		p.Rows = append(p.Rows, stretch(r, &r.Lines[i]))
 	}
-	b := &blockView{Heading: "When each is ready and sold", Hint: "In the order to work on them. Below each bar are the likely ranges of the day it is ready and the day it is sold: 8 times in 10 it ends within."}
+	b := &blockView{Heading: "When each is ready and sold",
+		Hint: "In the order to work on them. Below each bar are the likely ranges of the day it is ready and the day it " +
+			"is sold: 8 times in 10 it ends within."}
 	var err error
 	b.Picture, err = p.SVG()
 	return b, err
@@ -88,18 +91,22 @@ func cash(r *report.Floor, f figures) (*blockView, error) {
 	if len(r.Lines) == 0 {
 		return nil, nil
 	}
-	rows := draw.Intervals{Frame: draw.Frame{Title: "Cash tied up week by week", Size: draw.Both}, Format: f.format, Axis: "cash tied up", Middle: "average", Band: "likely range"}
-	b := &blockView{Heading: "Cash, bays and hours, week by week", Table: &grid{Heads: []string{"week to", "cash tied up", "9 in 10 at most"}}}
+	rows := draw.Intervals{Frame: draw.Frame{Title: "Cash tied up week by week", Size: draw.Both}, Format: f.format,
+		Axis: "cash tied up", Middle: "average", Band: "likely range"}
+	b := &blockView{Heading: "Cash, bays and hours, week by week", Table: &grid{Heads: []string{"week to", "cash tied up",
+		"9 in 10 at most"}}}
 	if r.Bays > 0 {
 		b.Table.Heads = append(b.Table.Heads, "bays taken", "bays")
 	}
 	b.Table.Heads = append(b.Table.Heads, "own hours wanted", "there are")
 	for _, w := range r.Floor.Weeks {
 		day := w.Ends.Format("2 Jan")
-		rows.Rows = append(rows.Rows, draw.Interval{Label: day, Low: w.Cash.P10, Mid: min(max(w.Cash.Mean, w.Cash.P10), w.Cash.P90), High: w.Cash.P90, Value: f.about(w.Cash.Mean)})
+		rows.Rows = append(rows.Rows, draw.Interval{Label: day, Low: w.Cash.P10, Mid: min(max(w.Cash.Mean, w.Cash.P10),
+			w.Cash.P90), High: w.Cash.P90, Value: f.about(w.Cash.Mean)})
 		cells := []gridCell{{f.about(w.Cash.Mean), "", number(w.Cash.Mean)}, {f.about(w.Cash.P90), "", number(w.Cash.P90)}}
 		if r.Bays > 0 {
-			cells = append(cells, gridCell{oneDecimal(w.Bays.Mean), "", number(w.Bays.Mean)}, gridCell{strconv.Itoa(r.Bays), "", strconv.Itoa(r.Bays)})
+			cells = append(cells, gridCell{oneDecimal(w.Bays.Mean), "", number(w.Bays.Mean)}, gridCell{strconv.Itoa(r.Bays), "",
+				strconv.Itoa(r.Bays)})
 		}
 		cells = append(cells, gridCell{whole(w.Wanted), "", number(w.Wanted)}, gridCell{whole(w.There), "", number(w.There)})
 		b.Table.add(gridCell{Text: day}, cells...)
@@ -116,7 +123,8 @@ func openCars(r *report.Floor, f figures) (*blockView, error) {
 	if len(r.Lines) == 0 {
 		return nil, nil
 	}
-	b := &blockView{Heading: "The cars", Table: &grid{Heads: []string{"car", "stage", "money in", "still to pay", "own hours to come", "ready", "sold", "margin now", "margin when bought"}}}
+	b := &blockView{Heading: "The cars", Table: &grid{Heads: []string{"car", "stage", "money in", "still to pay",
+		"own hours to come", "ready", "sold", "margin now", "margin when bought"}}}
 	day := func(in float64) string { return r.Day(math.Round(in)).Format("2 Jan") }
 	when := func(s evaluate.Spread) gridCell {
 		return gridCell{day(s.Mean), day(s.P10) + " to " + day(s.P90), number(s.Mean)}
@@ -132,16 +140,19 @@ func openCars(r *report.Floor, f figures) (*blockView, error) {
 		if l.Hours.Mean > 0 {
 			hours = gridCell{whole(l.Hours.Mean), whole(l.Hours.P10) + " to " + whole(l.Hours.P90), number(l.Hours.Mean)}
 		}
-		b.Table.add(gridCell{report.Clean(l.Name), report.Clean(l.Called), ""}, gridCell{Text: stage, More: since}, gridCell{f.about(l.MoneyIn), "", number(l.MoneyIn)},
+		b.Table.add(gridCell{report.Clean(l.Name), report.Clean(l.Called), ""}, gridCell{Text: stage, More: since},
+			gridCell{f.about(l.MoneyIn), "", number(l.MoneyIn)},
 			spreadCell(l.ToPay, f), hours, ready, when(l.SoldIn),
-			gridCell{f.about(l.Margin.Mean), f.span(l.Margin.P10, l.Margin.P90), number(l.Margin.Mean)}, gridCell{f.about(l.WhenBought.Mean), "", number(l.WhenBought.Mean)})
+			gridCell{f.about(l.Margin.Mean), f.span(l.Margin.P10, l.Margin.P90),
+				number(l.Margin.Mean)}, gridCell{f.about(l.WhenBought.Mean), "", number(l.WhenBought.Mean)})
 	}
 	return b, nil
 }
 
 // floorWaits says what each car waits for, and its next jobs.
 func floorWaits(r *report.Floor, _ figures) (*blockView, error) {
-	b := &blockView{Heading: "What each waits for, and its next jobs", Table: &grid{Heads: []string{"car", "waits for", "next jobs"}}}
+	b := &blockView{Heading: "What each waits for, and its next jobs",
+		Table: &grid{Heads: []string{"car", "waits for", "next jobs"}}}
 	for i := range r.Lines {
 		l := &r.Lines[i]
 		waits, jobs := strings.Join(report.WaitsWords(l), "; "), report.NextWords(l)

@@ -90,7 +90,8 @@ func soldYear(t testing.TB) *report.Year {
 }
 
 // hostileRow names a part, a supplier and an invoice that would break a page.
-const hostileRow = "321 carrik,2026-03-01,side-near,c,3,\"<script>document.title='owned'</script>\",10,,open,call Mr Quennell," +
+const hostileRow = "321 carrik,2026-03-01,side-near,c,3,\"<script>document.title='owned'</script>\",10,,open,call " +
+	"Mr Quennell," +
 	"2026-03-02,\"<b>K&7</b>\",\"\"\"</bdi><script>document.title='owned'</script>\",\"<img src=x onerror=alert(1)>\"\n"
 
 func htmlOf(t testing.TB, write func(io.Writer) error) []byte {
@@ -106,10 +107,19 @@ func htmlOf(t testing.TB, write func(io.Writer) error) []byte {
 func TestNamesOfPeopleAreOnNoPage(t *testing.T) {
 	f, y := openFloor(t, hostileRow), soldYear(t)
 	forms := map[string]func(io.Writer) error{
-		"floor page": func(w io.Writer) error { return page.Floor(w, f) }, "year page": func(w io.Writer) error { return page.Year(w, y) },
+		"floor page": func(w io.Writer) error {
+			return page.Floor(w,
+				f)
+		}, "year page": func(w io.Writer) error { return page.Year(w, y) },
 		"floor JSON": f.JSON, "year JSON": y.JSON,
-		"floor CSV": func(w io.Writer) error { return f.Records().CSV(w, true) }, "year CSV": func(w io.Writer) error { return y.Records().CSV(w, true) },
-		"floor screen": func(w io.Writer) error { return f.Document(80).Terminal(w, report.Style{}) }, "year screen": func(w io.Writer) error { return y.Document(80).Terminal(w, report.Style{}) },
+		"floor CSV": func(w io.Writer) error {
+			return f.Records().CSV(w,
+				true)
+		}, "year CSV": func(w io.Writer) error { return y.Records().CSV(w, true) },
+		"floor screen": func(w io.Writer) error {
+			return f.Document(80).Terminal(w,
+				report.Style{})
+		}, "year screen": func(w io.Writer) error { return y.Document(80).Terminal(w, report.Style{}) },
 		"floor Markdown": func(w io.Writer) error { return f.Document(80).Markdown(w) }, "year Markdown": func(w io.Writer) error { return y.Document(80).Markdown(w) },
 	}
 	for name, write := range forms {
@@ -136,7 +146,8 @@ func TestFloorAndYearInABrowser(t *testing.T) {
 	f, y := openFloor(t, ""), soldYear(t)
 	hostiles := openFloor(t, hostileRow)
 	for name, body := range map[string][]byte{
-		"floor": htmlOf(t, func(w io.Writer) error { return page.Floor(w, f) }), "year": htmlOf(t, func(w io.Writer) error { return page.Year(w, y) }),
+		"floor": htmlOf(t, func(w io.Writer) error { return page.Floor(w, f) }), "year": htmlOf(t,
+			func(w io.Writer) error { return page.Year(w, y) }),
 		"hostile floor": htmlOf(t, func(w io.Writer) error { return page.Floor(w, hostiles) }),
 	} {
 		for view, v := range browsertest.Views() {

@@ -142,7 +142,8 @@ func halfway(t testing.TB) (*report.Reforecast, []reforecast.Moment) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &report.Reforecast{Build: frozen.Build, Lot: f.Lot(), Forecast: now, LabourRate: f.Shop().LabourRate, Currency: f.Shop().Currency, Seed: frozen.Seed, Points: frozen.Points}, history
+	return &report.Reforecast{Build: frozen.Build, Lot: f.Lot(), Forecast: now, LabourRate: f.Shop().LabourRate,
+		Currency: f.Shop().Currency, Seed: frozen.Seed, Points: frozen.Points}, history
 }
 
 func ledger(t testing.TB, text string) []*build.Build {
@@ -182,14 +183,17 @@ func finished(t testing.TB, numbers ...string) *report.Review {
 		for _, m := range lot.Code.Marks() {
 			for _, s := range f.Predicted.Spots {
 				if s.Spot() == m.Spot && s.Chance > 0.5 {
-					fmt.Fprintf(&rows, "build %s,2026-02-%02d,%s,%s,,jobs,%.2f,3,done\n", n, i+1, m.Zone, m.Class.Letter(), s.P50*(0.5+1.2*rng.Float64()))
+					fmt.Fprintf(&rows, "build %s,2026-02-%02d,%s,%s,,jobs,%.2f,3,done\n", n, i+1, m.Zone, m.Class.Letter(),
+						s.P50*(0.5+1.2*rng.Float64()))
 				}
 			}
 		}
-		fmt.Fprintf(&rows, "build %s,2026-02-20,roof,c,2,a dent nobody saw,180,2,done\nbuild %s,2026-03-%02d,,,,sale,%.0f,,\n", n, n, i+1, f.Predicted.Resale.P50)
+		fmt.Fprintf(&rows, "build %s,2026-02-20,roof,c,2,a dent nobody saw,180,2,done\nbuild "+
+			"%s,2026-03-%02d,,,,sale,%.0f,,\n", n, n, i+1, f.Predicted.Resale.P50)
 	}
 	builds := ledger(t, rows.String())
-	r := &report.Review{Currency: workshop.Currency, Aside: []report.Aside{{Build: "build 99", Lot: "99", Reason: "it is not finished: the ledger has no row with what = sale"}}}
+	r := &report.Review{Currency: workshop.Currency, Aside: []report.Aside{{Build: "build 99", Lot: "99",
+		Reason: "it is not finished: the ledger has no row with what = sale"}}}
 	for i, f := range all {
 		o, err := build.Compare(f, builds[i])
 		if err != nil {

@@ -25,7 +25,8 @@ var script string
 var style = draw.CSS + ownStyle
 
 // policy lets the page use its own style sheet and script, and nothing else.
-var policy = "default-src 'none'; style-src '" + digest(style) + "'; script-src '" + digest(script) + "'; base-uri 'none'; form-action 'none'"
+var policy = "default-src 'none'; style-src '" + digest(style) + "'; script-src '" + digest(script) +
+	"'; base-uri 'none'; form-action 'none'"
 
 func digest(text string) string {
 	sum := sha256.Sum256([]byte(text))

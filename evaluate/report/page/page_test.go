@@ -109,7 +109,8 @@ func TestSaleNumbersEqualTheJSON(t *testing.T) {
 			continue
 		}
 		charted++
-		paths := map[string]string{"stop at": "highest_bid", "repair, likely (P50)": "repair.p50", "repair, average": "repair.mean", "sale price, average": "resale.mean",
+		paths := map[string]string{"stop at": "highest_bid", "repair, likely (P50)": "repair.p50",
+			"repair, average": "repair.mean", "sale price, average": "resale.mean",
 			"your hours, average": "hours.mean", "days to sale, average": "days.mean", "value before the damage": "value"}
 		if ranked {
 			paths["margin at the guide price, average"], paths["chance of a loss there"], paths["guide price"] = "margin.mean", "margin.loss_chance", "guide"
@@ -163,7 +164,8 @@ func TestReportNumbersEqualTheJSON(t *testing.T) {
 	probed, reforecast, reviewed := written(t, ps), written(t, re), written(t, rv)
 	round := func(x float64) float64 { return math.Round(x*100) / 100 }
 	// A sum of two that the JSON has; the sale price; and what was believed before.
-	own := map[float64]bool{round(re.Forecast.Actual(re.LabourRate)): true, round(re.Forecast.Start.Resale.Mean): true, round(re.Forecast.Now.Resale.Mean): true}
+	own := map[float64]bool{round(re.Forecast.Actual(re.LabourRate)): true, round(re.Forecast.Start.Resale.Mean): true,
+		round(re.Forecast.Now.Resale.Mean): true}
 	for _, m := range history {
 		own[round(m.Repair.Mean)], own[round(m.Margin.Mean)], own[math.Round(m.Margin.LossChance*1e6)/1e6] = true, true, true
 	}
@@ -201,7 +203,8 @@ func TestReportNumbersEqualTheJSON(t *testing.T) {
 	numbers := numbersOf(t, b.Bytes())
 	for _, key := range []string{"unknowns", "looks", "inputs", "odds"} {
 		for _, x := range probed[key].([]any) {
-			for _, field := range []string{"chance", "own_cost", "mean_cost", "worth_of_checking", "worth", "margin_at_low", "margin_at_high", "margin"} {
+			for _, field := range []string{"chance", "own_cost", "mean_cost", "worth_of_checking", "worth", "margin_at_low",
+				"margin_at_high", "margin"} {
 				if want, ok := x.(map[string]any)[field].(float64); ok && !slices.Contains(numbers, want) {
 					t.Errorf("probe: %s %s %v is not on the page", key, field, want)
 				}
@@ -224,7 +227,8 @@ func hostileList(word func(i int) string) string {
 	b.WriteString("lot,make,model,category,damage,description,value,guide,note\n")
 	for i := range hostile {
 		cell := `"` + strings.ReplaceAll(word(i), `"`, `""`) + `"`
-		fmt.Fprintf(&b, "\"%d %s\",%s,%s,N,nose s1 c3 m1?60,%s,9400,2250,%s\n", i, strings.ReplaceAll(word(i), `"`, `""`), cell, cell, cell, cell)
+		fmt.Fprintf(&b, "\"%d %s\",%s,%s,N,nose s1 c3 m1?60,%s,9400,2250,%s\n", i, strings.ReplaceAll(word(i), `"`, `""`),
+			cell, cell, cell, cell)
 	}
 	return b.String()
 }
@@ -315,7 +319,8 @@ func TestBidSheet(t *testing.T) {
 	if least := (len(want) + 15) / 16; pages < least {
 		t.Errorf("%d sheets, want %d at least", pages, least)
 	}
-	if !strings.Contains(body, fmt.Sprintf("%d lots worth a bid, in the order of the list, on %d pages of A4", len(want), pages)) {
+	if !strings.Contains(body, fmt.Sprintf("%d lots worth a bid, in the order of the list, on %d pages of A4", len(want),
+		pages)) {
 		t.Error("the page does not say how many pages the sheet has")
 	}
 }
@@ -328,7 +333,8 @@ func TestTopLeavesLotsOutAndSaysSo(t *testing.T) {
 	if n := strings.Count(body, `data-margin="`); n != 5 {
 		t.Errorf("%d ranked lots are shown, want 5", n)
 	}
-	if !strings.Contains(body, "More lots not shown: 56 ranked, 6 without a guide price, 2 not coded, 3 not for rebuilding.") {
+	if !strings.Contains(body,
+		"More lots not shown: 56 ranked, 6 without a guide price, 2 not coded, 3 not for rebuilding.") {
 		t.Error("the page does not say that lots are left out")
 	}
 }
@@ -347,7 +353,8 @@ func TestInterrupted(t *testing.T) {
 
 func TestAnEmptyListIsAPage(t *testing.T) {
 	shop := starter(t)
-	if body := string(html(t, sale(t, shop, &lots.List{}))); !strings.Contains(body, "The list has no lots.") || !strings.Contains(body, report.Caution[:40]) {
+	if body := string(html(t, sale(t, shop, &lots.List{}))); !strings.Contains(body, "The list has no lots.") ||
+		!strings.Contains(body, report.Caution[:40]) {
 		t.Error("an empty list says nothing")
 	}
 }
@@ -370,7 +377,8 @@ func TestCautionsAreOnEveryPage(t *testing.T) {
 		bodies = append(bodies, b.String())
 	}
 	for i, body := range bodies {
-		for _, want := range []string{report.Caution, "Before anyone works on one of these cars", "explosive articles", "The law where you are, the maker's repair method and licensed practice"} {
+		for _, want := range []string{report.Caution, "Before anyone works on one of these cars", "explosive articles",
+			"The law where you are, the maker's repair method and licensed practice"} {
 			if !strings.Contains(htmlpkg.UnescapeString(body), want) {
 				t.Errorf("page %d lacks %q", i, want)
 			}

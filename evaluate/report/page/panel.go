@@ -126,13 +126,18 @@ func markOf(m damage.Mark) markView {
 func facts(r *evaluate.Result, f figures, all bool) []fact {
 	spread := func(s evaluate.Spread) string { return oneDecimal(s.P10) + " to " + oneDecimal(s.P90) }
 	out := []fact{
-		{What: "repair, average", Value: f.about(r.Repair.Mean), More: "the true average is very likely within " + f.span(r.Repair.CILow, r.Repair.CIHigh), Num: number(r.Repair.Mean)},
-		{What: "sale price, average", Value: f.about(r.Resale.Mean), More: "likely range " + f.span(r.Resale.P10, r.Resale.P90), Num: number(r.Resale.Mean)},
-		{What: "your hours, average", Value: oneDecimal(r.Hours.Mean), More: "likely range " + spread(r.Hours), Num: number(r.Hours.Mean)},
-		{What: "days to sale, average", Value: fmt.Sprintf("%.0f", r.Days.Mean), More: fmt.Sprintf("likely range %.0f to %.0f", r.Days.P10, r.Days.P90), Num: number(r.Days.Mean)},
+		{What: "repair, average", Value: f.about(r.Repair.Mean), More: "the true average is very likely within " +
+			f.span(r.Repair.CILow, r.Repair.CIHigh), Num: number(r.Repair.Mean)},
+		{What: "sale price, average", Value: f.about(r.Resale.Mean), More: "likely range " +
+			f.span(r.Resale.P10, r.Resale.P90), Num: number(r.Resale.Mean)},
+		{What: "your hours, average", Value: oneDecimal(r.Hours.Mean), More: "likely range " + spread(r.Hours),
+			Num: number(r.Hours.Mean)},
+		{What: "days to sale, average", Value: fmt.Sprintf("%.0f", r.Days.Mean),
+			More: fmt.Sprintf("likely range %.0f to %.0f", r.Days.P10, r.Days.P90), Num: number(r.Days.Mean)},
 		{What: "value before the damage", Value: f.exact(r.Value), Num: number(r.Value.Pounds())},
 	}
-	out = append([]fact{{What: "repair, likely (P50)", Value: f.about(r.Repair.P50), More: "likely range " + f.span(r.Repair.P10, r.Repair.P90), Num: number(r.Repair.P50)}}, out...)
+	out = append([]fact{{What: "repair, likely (P50)", Value: f.about(r.Repair.P50), More: "likely range " +
+		f.span(r.Repair.P10, r.Repair.P90), Num: number(r.Repair.P50)}}, out...)
 	if r.Status != bid.Ranked || !all {
 		return out
 	}
@@ -144,22 +149,29 @@ func facts(r *evaluate.Result, f figures, all bool) []fact {
 		guide = "assumed from the value"
 	}
 	return append([]fact{
-		{What: "margin at the " + priceName(r) + ", average", Value: f.about(r.Margin.Mean), More: "likely range " + f.span(r.Margin.P10, r.Margin.P90), Num: number(r.Margin.Mean)},
-		{What: "chance of a loss there", Value: percent(r.Margin.LossChance), More: "worst 1 in 10, on average: " + f.about(r.Margin.Shortfall), Num: share(r.Margin.LossChance)},
-		{What: priceName(r), Value: f.exact(r.At), More: guide + "; with fees, their VAT and transport " + f.exact(r.Outlay), Num: number(r.At.Pounds())},
+		{What: "margin at the " + priceName(r) + ", average", Value: f.about(r.Margin.Mean), More: "likely range " +
+			f.span(r.Margin.P10, r.Margin.P90), Num: number(r.Margin.Mean)},
+		{What: "chance of a loss there", Value: percent(r.Margin.LossChance), More: "worst 1 in 10, on average: " +
+			f.about(r.Margin.Shortfall), Num: share(r.Margin.LossChance)},
+		{What: priceName(r), Value: f.exact(r.At), More: guide + "; with fees, their VAT and transport " + f.exact(r.Outlay),
+			Num: number(r.At.Pounds())},
 	}, out...)
 }
 
 // stopFacts are the prices to stop at, the tool's own first.
 func stopFacts(r *evaluate.Result, f figures, stops []money.Pence, breakEven, pay money.Pence) []fact {
-	out := []fact{{What: "stop at", Value: stopAt(r.HighestBid, f), More: limitSentence(r), Num: number(r.HighestBid.Pounds())}}
+	out := []fact{{What: "stop at", Value: stopAt(r.HighestBid, f), More: limitSentence(r),
+		Num: number(r.HighestBid.Pounds())}}
 	if r.HighestBid > 0 {
-		out = append(out, fact{What: "to pay on the day at that price, with fees and transport", Value: f.exact(pay), Num: number(pay.Pounds())})
+		out = append(out, fact{What: "to pay on the day at that price, with fees and transport", Value: f.exact(pay),
+			Num: number(pay.Pounds())})
 	}
 	for i, c := range stopChances {
-		out = append(out, fact{What: "chance of a loss passes " + c.Words + " above", Value: passes(stops[i], f, "any price"), Num: number(stops[i].Pounds())})
+		out = append(out, fact{What: "chance of a loss passes " + c.Words + " above", Value: passes(stops[i], f,
+			"any price"), Num: number(stops[i].Pounds())})
 	}
-	return append(out, fact{What: "breaks even on average at", Value: passes(breakEven, f, "no price"), Num: number(breakEven.Pounds())})
+	return append(out, fact{What: "breaks even on average at", Value: passes(breakEven, f, "no price"),
+		Num: number(breakEven.Pounds())})
 }
 
 func limitSentence(r *evaluate.Result) string {
@@ -187,7 +199,8 @@ func zoneWords(zones []evaluate.ZoneCost, f figures) string {
 }
 
 // draw adds the charts and their tables.
-func (p *panel) draw(r *evaluate.Result, s *evaluate.Study, f figures, stops []money.Pence, breakEven money.Pence, zones []evaluate.ZoneCost) (err error) {
+func (p *panel) draw(r *evaluate.Result, s *evaluate.Study, f figures, stops []money.Pence, breakEven money.Pence,
+	zones []evaluate.ZoneCost) (err error) {
 	if len(zones) > 0 {
 		if p.Zones, err = zoneBars(zones, f).SVG(); err != nil {
 			return err
@@ -246,14 +259,17 @@ func repairCurve(r *evaluate.Result, s *evaluate.Study, f figures) (template.HTM
 	}
 	return draw.Curve{
 		Frame: draw.Frame{Title: "Chance that the repair stays under a cost"},
-		X:     draw.Axis{Label: "repair cost", Format: f.format}, Y: draw.Axis{Label: "chance that it costs no more", Format: draw.Percent()},
+		X:     draw.Axis{Label: "repair cost", Format: f.format}, Y: draw.Axis{Label: "chance that it costs no more",
+			Format: draw.Percent()},
 		Lines: []draw.Line{line},
-		Marks: []draw.Mark{{Label: "P10", X: r.Repair.P10, Y: 0.1, Drop: true}, {Label: "P50", X: r.Repair.P50, Y: 0.5, Drop: true}, {Label: "P80", X: r.Repair.P80, Y: 0.8, Drop: true}},
+		Marks: []draw.Mark{{Label: "P10", X: r.Repair.P10, Y: 0.1, Drop: true}, {Label: "P50", X: r.Repair.P50, Y: 0.5,
+			Drop: true}, {Label: "P80", X: r.Repair.P80, Y: 0.8, Drop: true}},
 	}.SVG()
 }
 
 // along draws the margin and the chance of a loss against the hammer price.
-func (p *panel) along(r *evaluate.Result, s *evaluate.Study, f figures, stops []money.Pence, breakEven money.Pence) (err error) {
+func (p *panel) along(r *evaluate.Result, s *evaluate.Study, f figures, stops []money.Pence,
+	breakEven money.Pence) (err error) {
 	named := append([]money.Pence{r.HighestBid, breakEven, r.At}, stops...)
 	top := 0.2 * r.Value.Pounds()
 	for i, x := range named {
@@ -275,7 +291,8 @@ func (p *panel) along(r *evaluate.Result, s *evaluate.Study, f figures, stops []
 		}
 		loss.Points = append(loss.Points, draw.Point{X: x, Y: m.LossChance})
 		if i%tableEvery == 0 {
-			p.Prices = append(p.Prices, priceView{f.exact(m.Hammer), f.about(m.Mean), f.span(m.P10, m.P90), percent(m.LossChance)})
+			p.Prices = append(p.Prices, priceView{f.exact(m.Hammer), f.about(m.Mean), f.span(m.P10, m.P90),
+				percent(m.LossChance)})
 		}
 	}
 	var margins, losses []draw.Mark
@@ -298,14 +315,16 @@ func (p *panel) along(r *evaluate.Result, s *evaluate.Study, f figures, stops []
 	}
 	hammer := draw.Axis{Label: "hammer price", Format: f.format}
 	if p.Along, err = (draw.Curve{
-		Frame: draw.Frame{Title: "Margin along the hammer price"}, X: hammer, Y: draw.Axis{Label: "margin", Format: f.format, Include: []float64{0}, Zero: true},
+		Frame: draw.Frame{Title: "Margin along the hammer price"}, X: hammer, Y: draw.Axis{Label: "margin", Format: f.format,
+			Include: []float64{0}, Zero: true},
 		Lines: lines, Marks: margins,
 	}).SVG(); err != nil {
 		return err
 	}
 	p.Loss, err = draw.Curve{
 		Frame: draw.Frame{Title: "Chance of a loss along the hammer price"}, X: hammer,
-		Y: draw.Axis{Label: "chance of a loss", Format: draw.Percent(), Include: []float64{0, 1}}, Lines: []draw.Line{loss}, Marks: losses,
+		Y: draw.Axis{Label: "chance of a loss", Format: draw.Percent(),
+			Include: []float64{0, 1}}, Lines: []draw.Line{loss}, Marks: losses,
 	}.SVG()
 	return err
 }
@@ -340,7 +359,8 @@ func fall(walk *deal.Workings, f figures) draw.Waterfall {
 			sums[x.Part] += x.Amount
 		}
 	}
-	w := draw.Waterfall{Frame: draw.Frame{Title: "From the hammer price to the margin"}, Format: f.format, Axis: "average, added up from the top", Plus: "money in", Minus: "money out"}
+	w := draw.Waterfall{Frame: draw.Frame{Title: "From the hammer price to the margin"}, Format: f.format,
+		Axis: "average, added up from the top", Plus: "money in", Minus: "money out"}
 	for _, x := range partWords {
 		if sums[x.part] != 0 {
 			w.Steps = append(w.Steps, draw.Step{Label: x.words, Amount: sums[x.part].Pounds()})

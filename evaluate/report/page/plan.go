@@ -234,7 +234,8 @@ func lotOf(p *report.Plan, i int) lotData {
 		x.Stops = append(x.Stops, steps)
 	}
 	if p.Freeze != nil {
-		x.Freeze = strings.Replace(p.Freeze(e.Plan.Name, lot, freezeMark), "--hammer "+strconv.Itoa(freezeMark), "--hammer HAMMER", 1)
+		x.Freeze = strings.Replace(p.Freeze(e.Plan.Name, lot, freezeMark), "--hammer "+strconv.Itoa(freezeMark),
+			"--hammer HAMMER", 1)
 	}
 	return x
 }

@@ -20,7 +20,8 @@ const mostBars = 10
 // Probe writes the page of one or several probed lots.
 func Probe(w io.Writer, ps *report.Probes) error {
 	f := figuresIn(ps.Currency)
-	v := &reportView{frame: frame{Kind: "Probe", Made: report.Drawn(ps.Points, ps.Seed) + ". Figures with and without an item are simulated."}}
+	v := &reportView{frame: frame{Kind: "Probe", Made: report.Drawn(ps.Points, ps.Seed) +
+		". Figures with and without an item are simulated."}}
 	var classes [damage.ClassCount]bool
 	for i, p := range ps.Probes {
 		part, err := probePart(p, f, ps.Currency)
@@ -65,13 +66,16 @@ func cautions(classes [damage.ClassCount]bool) []string {
 
 func probePart(p *probe.Probe, f figures, currency string) (*partView, error) {
 	part := &partView{
-		Heading: fmt.Sprintf("lot %s, %s (category %s)", report.Clean(p.Lot.Number), report.CarWords(p.Result), report.Clean(p.Lot.Category)),
-		Words:   paragraphs(report.ProbeWords(p, currency)),
+		Heading: fmt.Sprintf("lot %s, %s (category %s)", report.Clean(p.Lot.Number), report.CarWords(p.Result),
+			report.Clean(p.Lot.Category)),
+		Words: paragraphs(report.ProbeWords(p, currency)),
 		Facts: []fact{
 			{What: "at a hammer price of", Value: f.exact(p.Price), Num: number(p.Price.Pounds())},
-			{What: "average margin there", Value: f.about(p.Margin.Mean), More: "likely range: " + f.span(p.Margin.P10, p.Margin.P90), Num: number(p.Margin.Mean)},
+			{What: "average margin there", Value: f.about(p.Margin.Mean), More: "likely range: " +
+				f.span(p.Margin.P10, p.Margin.P90), Num: number(p.Margin.Mean)},
 			{What: "chance of a loss", Value: percent(p.Margin.LossChance), Num: share(p.Margin.LossChance)},
-			{What: "stop at, if you can't find out more", Value: stopAt(p.HighestBid, f), More: limitSentence(p.Result), Num: number(p.HighestBid.Pounds())},
+			{What: "stop at, if you can't find out more", Value: stopAt(p.HighestBid, f), More: limitSentence(p.Result),
+				Num: number(p.HighestBid.Pounds())},
 			{What: "knowing everything would be worth", Value: f.exact(wholePounds(p.Everything)), Num: number(p.Everything)},
 		},
 	}
@@ -93,7 +97,8 @@ func outcomeCells(o *probe.Outcome, f figures) (margin, loss, stop gridCell) {
 	if o == nil {
 		return
 	}
-	return gridCell{f.about(o.Margin), fmt.Sprintf("±%.0f", o.Error), number(o.Margin)}, gridCell{percent(o.LossChance), "", share(o.LossChance)},
+	return gridCell{f.about(o.Margin), fmt.Sprintf("±%.0f", o.Error), number(o.Margin)}, gridCell{percent(o.LossChance),
+			"", share(o.LossChance)},
 		gridCell{stopAt(o.HighestBid, f), "", number(o.HighestBid.Pounds())}
 }
 
@@ -109,9 +114,12 @@ func looks(p *probe.Probe, f figures) (*blockView, error) {
 	if len(p.Inspections) == 0 {
 		return nil, nil
 	}
-	b := &blockView{Heading: "What an inspection is worth", Hint: "Pay for an inspection only if it is worth more than it costs.",
-		Table: &grid{Heads: []string{"inspection", "worth", "price", "worth it?", "chance of clear", "clear: stop at", "found: stop at", "could show"}}}
-	bars := draw.Intervals{Frame: draw.Frame{Title: "Worth of each inspection against its price", Size: draw.Both}, Format: f.format, Axis: "worth on average, and price", Middle: "worth", Band: "up to its worth", Aim: "price"}
+	b := &blockView{Heading: "What an inspection is worth",
+		Hint: "Pay for an inspection only if it is worth more than it costs.",
+		Table: &grid{Heads: []string{"inspection", "worth", "price", "worth it?", "chance of clear", "clear: stop at",
+			"found: stop at", "could show"}}}
+	bars := draw.Intervals{Frame: draw.Frame{Title: "Worth of each inspection against its price", Size: draw.Both},
+		Format: f.format, Axis: "worth on average, and price", Middle: "worth", Band: "up to its worth", Aim: "price"}
 	for _, l := range p.Inspections {
 		ask := "no"
 		if l.WorthAsking() {
@@ -126,10 +134,12 @@ func looks(p *probe.Probe, f figures) (*blockView, error) {
 			}
 			items += x.String()
 		}
-		b.Table.add(gridCell{Text: report.Clean(l.Name)}, gridCell{f.exact(wholePounds(l.Worth)), "", number(l.Worth)}, gridCell{f.exact(wholePounds(l.Price)), "", number(l.Price)},
+		b.Table.add(gridCell{Text: report.Clean(l.Name)}, gridCell{f.exact(wholePounds(l.Worth)), "", number(l.Worth)},
+			gridCell{f.exact(wholePounds(l.Price)), "", number(l.Price)},
 			gridCell{Text: ask}, gridCell{percent(l.ClearChance), "", share(l.ClearChance)}, clear, bad, gridCell{Text: items})
 		cost := l.Price
-		bars.Rows = append(bars.Rows, draw.Interval{Label: l.Name, Low: min(0, l.Worth), Mid: l.Worth, High: max(0, l.Worth), Target: &cost})
+		bars.Rows = append(bars.Rows, draw.Interval{Label: l.Name, Low: min(0, l.Worth), Mid: l.Worth, High: max(0, l.Worth),
+			Target: &cost})
 	}
 	var err error
 	b.Picture, err = bars.SVG()
@@ -140,9 +150,13 @@ func unknowns(p *probe.Probe, f figures) (*blockView, error) {
 	if len(p.Unknowns) == 0 {
 		return nil, nil
 	}
-	b := &blockView{Heading: "Damage that may be there", Folded: true, Hint: "The average margin with each item there and without it: what the list suspects comes first, then what is worth most to know.",
-		Table: &grid{Heads: []string{"item", "chance", "its own job", "whole car dearer by", "margin if there", "if not", "loss if there", "if not", "stop at if there", "if not", "still pays up to", "share of the doubt", "worth of knowing"}}}
-	t := draw.Tornado{Frame: draw.Frame{Title: "Margin with and without each item that may be there", Size: draw.Both}, Base: p.Margin.Mean, BaseLabel: "the margin", Format: f.format,
+	b := &blockView{Heading: "Damage that may be there", Folded: true,
+		Hint: "The average margin with each item there and without it: what the list suspects comes first, then what is " +
+			"worth most to know.",
+		Table: &grid{Heads: []string{"item", "chance", "its own job", "whole car dearer by", "margin if there", "if not",
+			"loss if there", "if not", "stop at if there", "if not", "still pays up to", "share of the doubt", "worth of knowing"}}}
+	t := draw.Tornado{Frame: draw.Frame{Title: "Margin with and without each item that may be there", Size: draw.Both},
+		Base: p.Margin.Mean, BaseLabel: "the margin", Format: f.format,
 		Axis: "average margin", AtLow: "with it", AtHigh: "without it"}
 	for _, u := range p.Unknowns {
 		pays := gridCell{Text: strings.ReplaceAll(report.PaysWords(&u), "\n", " ")}
@@ -151,10 +165,13 @@ func unknowns(p *probe.Probe, f figures) (*blockView, error) {
 		}
 		m1, l1, s1 := outcomeCells(u.Present, f)
 		m0, l0, s0 := outcomeCells(u.Absent, f)
-		b.Table.add(gridCell{Text: u.Words(), More: u.Kind.String()}, gridCell{percent(u.Chance), "", share(u.Chance)}, gridCell{f.about(u.OwnCost), "", number(u.OwnCost)}, gridCell{f.about(u.MeanCost), "", number(u.MeanCost)},
-			m1, m0, l1, l0, s1, s0, pays, gridCell{percent(u.VarianceShare), "", share(u.VarianceShare)}, gridCell{f.exact(wholePounds(u.Worth)), "", number(u.Worth)})
+		b.Table.add(gridCell{Text: u.Words(), More: u.Kind.String()}, gridCell{percent(u.Chance), "", share(u.Chance)},
+			gridCell{f.about(u.OwnCost), "", number(u.OwnCost)}, gridCell{f.about(u.MeanCost), "", number(u.MeanCost)},
+			m1, m0, l1, l0, s1, s0, pays, gridCell{percent(u.VarianceShare), "",
+				share(u.VarianceShare)}, gridCell{f.exact(wholePounds(u.Worth)), "", number(u.Worth)})
 		if u.Present != nil && u.Absent != nil && len(t.Swings) < mostBars {
-			t.Swings = append(t.Swings, draw.Swing{Label: fmt.Sprintf("%s (%s): %s", u.Item, percent(u.Chance), u.Class.Describe(u.Grade)), Low: u.Present.Margin, High: u.Absent.Margin})
+			t.Swings = append(t.Swings, draw.Swing{Label: fmt.Sprintf("%s (%s): %s", u.Item, percent(u.Chance),
+				u.Class.Describe(u.Grade)), Low: u.Present.Margin, High: u.Absent.Margin})
 		}
 	}
 	if len(p.Unknowns) > mostBars {
@@ -172,14 +189,19 @@ func tornado(into *template.HTML, t draw.Tornado) (err error) {
 }
 
 func inputs(p *probe.Probe, f figures) (*blockView, error) {
-	b := &blockView{Heading: "What each figure could change", Hint: "The average margin with one number low and high, all else as it is.", Folded: true,
+	b := &blockView{Heading: "What each figure could change",
+		Hint: "The average margin with one number low and high, all else as it is.", Folded: true,
 		Table: &grid{Heads: []string{"number", "low", "high", "margin at low", "at high", "swing"}}}
-	t := draw.Tornado{Frame: draw.Frame{Title: "Margin with one number at its low and at its high", Size: draw.Both}, Base: p.Margin.Mean, BaseLabel: "the margin", Format: f.format, Axis: "average margin"}
+	t := draw.Tornado{Frame: draw.Frame{Title: "Margin with one number at its low and at its high", Size: draw.Both},
+		Base: p.Margin.Mean, BaseLabel: "the margin", Format: f.format, Axis: "average margin"}
 	for _, i := range p.Inputs {
-		b.Table.add(gridCell{Text: report.InputName(i.Name)}, gridCell{inputWords(i.Low, i.Unit, f), "", share(i.Low)}, gridCell{inputWords(i.High, i.Unit, f), "", share(i.High)},
-			gridCell{f.about(i.MarginAtLow), "", number(i.MarginAtLow)}, gridCell{f.about(i.MarginAtHigh), "", number(i.MarginAtHigh)}, gridCell{Text: f.about(i.Swing())})
+		b.Table.add(gridCell{Text: report.InputName(i.Name)}, gridCell{inputWords(i.Low, i.Unit, f), "", share(i.Low)},
+			gridCell{inputWords(i.High, i.Unit, f), "", share(i.High)},
+			gridCell{f.about(i.MarginAtLow), "", number(i.MarginAtLow)}, gridCell{f.about(i.MarginAtHigh), "",
+				number(i.MarginAtHigh)}, gridCell{Text: f.about(i.Swing())})
 		if len(t.Swings) < mostBars {
-			t.Swings = append(t.Swings, draw.Swing{Label: report.InputName(i.Name) + ", " + inputWords(i.Low, i.Unit, f) + " to " + inputWords(i.High, i.Unit, f), Low: i.MarginAtLow, High: i.MarginAtHigh})
+			t.Swings = append(t.Swings, draw.Swing{Label: report.InputName(i.Name) + ", " + inputWords(i.Low, i.Unit, f) +
+				" to " + inputWords(i.High, i.Unit, f), Low: i.MarginAtLow, High: i.MarginAtHigh})
 		}
 	}
 	return b, tornado(&b.Picture, t)
@@ -199,7 +221,8 @@ func inputWords(x float64, unit string, f figures) string {
 }
 
 func odds(p *probe.Probe, f figures) (*blockView, error) {
-	b := &blockView{Heading: "If the chances of hidden damage are off", Hint: "All suspected and hidden chances moved together, by a factor of their odds.",
+	b := &blockView{Heading: "If the chances of hidden damage are off",
+		Hint:  "All suspected and hidden chances moved together, by a factor of their odds.",
 		Table: &grid{Heads: []string{"damage that may be there", "average margin", "loss", "stop at"}}}
 	line := draw.Line{}
 	var marks []draw.Mark
@@ -207,13 +230,17 @@ func odds(p *probe.Probe, f figures) (*blockView, error) {
 		if o.Factor == 1 {
 			marks = append(marks, draw.Mark{Label: "as listed", X: 1, Y: o.Margin, Drop: true})
 		}
-		b.Table.add(gridCell{Text: report.OddsWords(o.Factor)}, gridCell{f.about(o.Margin), "", number(o.Margin)}, gridCell{percent(o.LossChance), "", share(o.LossChance)}, gridCell{stopAt(o.HighestBid, f), "", number(o.HighestBid.Pounds())})
+		b.Table.add(gridCell{Text: report.OddsWords(o.Factor)}, gridCell{f.about(o.Margin), "", number(o.Margin)},
+			gridCell{percent(o.LossChance), "", share(o.LossChance)}, gridCell{stopAt(o.HighestBid, f), "",
+				number(o.HighestBid.Pounds())})
 		line.Points = append(line.Points, draw.Point{X: o.Factor, Y: o.Margin})
 	}
 	var err error
 	b.Picture, err = draw.Curve{
-		Frame: draw.Frame{Title: "Margin against the odds of hidden damage", Size: draw.Both}, Lines: []draw.Line{line}, Marks: marks,
-		X: draw.Axis{Label: "odds, times those listed", Format: draw.Plain("")}, Y: draw.Axis{Label: "average margin", Format: f.format, Include: []float64{0}, Zero: true},
+		Frame: draw.Frame{Title: "Margin against the odds of hidden damage",
+			Size: draw.Both}, Lines: []draw.Line{line}, Marks: marks,
+		X: draw.Axis{Label: "odds, times those listed", Format: draw.Plain("")}, Y: draw.Axis{Label: "average margin",
+			Format: f.format, Include: []float64{0}, Zero: true},
 	}.SVG()
 	return b, err
 }

@@ -56,9 +56,11 @@ func Reforecast(w io.Writer, r *report.Reforecast, history []reforecast.Moment) 
 	}
 	v := &reportView{
 		frame: frame{Kind: "Reforecast", Title: "build " + report.Clean(r.Build), Lead: lead + ".",
-			Made: fmt.Sprintf("%s simulated cars, seed %d, as when bought. Your hours count at %s.", money.Group(int64(r.Points)), r.Seed, f.pennies(money.FromPounds(r.LabourRate)))},
+			Made: fmt.Sprintf("%s simulated cars, seed %d, as when bought. Your hours count at %s.",
+				money.Group(int64(r.Points)), r.Seed, f.pennies(money.FromPounds(r.LabourRate)))},
 		Parts: []*partView{part}, Regulated: cautions(classes),
-		Legend: []string{"Figures are averages, with the likely range beside them: 8 in 10 end in it. Finished jobs count at cost; open jobs at what is still to pay; damage checked and not there is dropped."},
+		Legend: []string{"Figures are averages, with the likely range beside them: 8 in 10 end in it. Finished jobs " +
+			"count at cost; open jobs at what is still to pay; damage checked and not there is dropped."},
 	}
 	return write(w, "report", v)
 }
@@ -72,16 +74,19 @@ func day(t time.Time) string {
 
 // narrowing draws the estimate at completion as it moved.
 func narrowing(r *report.Reforecast, history []reforecast.Moment, f figures) (*blockView, error) {
-	b := &blockView{Heading: "Forecast repair cost, date by date", Folded: true, Table: &grid{Heads: []string{"when", "repair at completion", "margin", "loss"}}}
+	b := &blockView{Heading: "Forecast repair cost, date by date", Folded: true,
+		Table: &grid{Heads: []string{"when", "repair at completion", "margin", "loss"}}}
 	now := r.Forecast
-	n := draw.Narrowing{Frame: draw.Frame{Title: "Forecast repair cost, date by date", Size: draw.Both}, Format: f.format, Axis: "repair at completion",
+	n := draw.Narrowing{Frame: draw.Frame{Title: "Forecast repair cost, date by date", Size: draw.Both}, Format: f.format,
+		Axis:   "repair at completion",
 		Guides: []draw.Guide{{Label: "spent so far", Value: now.Actual(r.LabourRate)}}}
 	if len(history) == 0 {
 		history = []reforecast.Moment{{Repair: now.Start.Repair, Margin: now.Start.Margin}}
 	}
 	add := func(when string, s evaluate.Spread, m evaluate.Margin) {
 		n.Steps = append(n.Steps, draw.Interval{Label: when, Low: s.P10, Mid: s.P50, High: s.P90})
-		b.Table.add(gridCell{Text: when}, spreadCell(s, f), spreadCell(evaluate.Spread{Mean: m.Mean, P10: m.P10, P50: m.P50, P90: m.P90}, f), gridCell{percent(m.LossChance), "", share(m.LossChance)})
+		b.Table.add(gridCell{Text: when}, spreadCell(s, f), spreadCell(evaluate.Spread{Mean: m.Mean, P10: m.P10, P50: m.P50,
+			P90: m.P90}, f), gridCell{percent(m.LossChance), "", share(m.LossChance)})
 	}
 	last := history[len(history)-1]
 	for _, m := range history[:len(history)-1] {
@@ -106,8 +111,10 @@ func choices(r *report.Reforecast, f figures) (*blockView, error) {
 	if len(r.Forecast.Choices) == 0 {
 		return nil, nil
 	}
-	b := &blockView{Heading: "The choices", Hint: "What each is worth from here; money already spent is left out.", Table: &grid{Heads: []string{"choice", "worth", "turns out best in"}}}
-	rows := draw.Intervals{Frame: draw.Frame{Title: "Worth of each choice from here", Size: draw.Both}, Format: f.format, Axis: "money from here", Middle: "average", Zero: true}
+	b := &blockView{Heading: "The choices", Hint: "What each is worth from here; money already spent is left out.",
+		Table: &grid{Heads: []string{"choice", "worth", "turns out best in"}}}
+	rows := draw.Intervals{Frame: draw.Frame{Title: "Worth of each choice from here", Size: draw.Both}, Format: f.format,
+		Axis: "money from here", Middle: "average", Zero: true}
 	for _, c := range r.Forecast.Choices {
 		best := gridCell{percent(c.Best), "", share(c.Best)}
 		if len(r.Forecast.Choices) == 1 {
@@ -123,14 +130,16 @@ func choices(r *report.Reforecast, f figures) (*blockView, error) {
 
 // lookFirst sets out what looking first would be worth, nil where no look gains anything.
 func lookFirst(r *report.Reforecast, f figures) *blockView {
-	b := &blockView{Heading: "Look first?", Hint: "What an inspection is worth, on average, over deciding today.", Table: &grid{Heads: []string{"inspection", "price", "worth", "gain", "shows nothing in"}}}
+	b := &blockView{Heading: "Look first?", Hint: "What an inspection is worth, on average, over deciding today.",
+		Table: &grid{Heads: []string{"inspection", "price", "worth", "gain", "shows nothing in"}}}
 	for i := range r.Forecast.Looks {
 		l := &r.Forecast.Looks[i]
 		if l.Gain() <= 0 {
 			continue
 		}
 		amount := func(x float64) gridCell { return gridCell{f.about(x), "", number(x)} }
-		b.Table.add(gridCell{Text: report.Clean(l.Name)}, amount(l.Price), amount(l.Worth), amount(l.Gain()), gridCell{percent(l.Clear), "", share(l.Clear)})
+		b.Table.add(gridCell{Text: report.Clean(l.Name)}, amount(l.Price), amount(l.Worth), amount(l.Gain()),
+			gridCell{percent(l.Clear), "", share(l.Clear)})
 	}
 	if len(b.Table.Rows) == 0 {
 		return nil
@@ -140,7 +149,8 @@ func lookFirst(r *report.Reforecast, f figures) *blockView {
 
 func totals(r *report.Reforecast, f figures) *blockView {
 	now := r.Forecast
-	b := &blockView{Heading: "When bought, and now", Table: &grid{Heads: []string{"", "when bought", "so far", "to come", "now, in all"}}}
+	b := &blockView{Heading: "When bought, and now", Table: &grid{Heads: []string{"", "when bought", "so far", "to come",
+		"now, in all"}}}
 	plain := func(s evaluate.Spread) gridCell {
 		return gridCell{fmt.Sprintf("%.0f", s.Mean), fmt.Sprintf("%.0f to %.0f", s.P10, s.P90), number(s.Mean)}
 	}
@@ -149,18 +159,25 @@ func totals(r *report.Reforecast, f figures) *blockView {
 	margin := func(m evaluate.Margin) gridCell {
 		return spreadCell(evaluate.Spread{Mean: m.Mean, P10: m.P10, P90: m.P90}, f)
 	}
-	b.Table.add(gridCell{Text: "repair"}, spreadCell(now.Start.Repair, f), amount(now.Actual(r.LabourRate)), amount(now.ToCome.Mean), spreadCell(now.Now.Repair, f))
-	b.Table.add(gridCell{Text: "your hours"}, plain(now.Start.Hours), count(now.HoursSpent), count(now.HoursToCome.Mean), plain(now.Now.Hours))
-	b.Table.add(gridCell{Text: "tests and extras"}, spreadCell(now.Start.Other, f), amount(now.Overhead), amount(now.OtherToCome.Mean), spreadCell(now.Now.Other, f))
-	b.Table.add(gridCell{Text: "days to sale"}, plain(now.Start.Days), count(now.Elapsed), count(now.DaysLeft.Mean), plain(now.Now.Days))
-	b.Table.add(gridCell{Text: "sale price"}, spreadCell(now.Start.Resale, f), gridCell{}, gridCell{}, spreadCell(now.Now.Resale, f))
+	b.Table.add(gridCell{Text: "repair"}, spreadCell(now.Start.Repair, f), amount(now.Actual(r.LabourRate)),
+		amount(now.ToCome.Mean), spreadCell(now.Now.Repair, f))
+	b.Table.add(gridCell{Text: "your hours"}, plain(now.Start.Hours), count(now.HoursSpent), count(now.HoursToCome.Mean),
+		plain(now.Now.Hours))
+	b.Table.add(gridCell{Text: "tests and extras"}, spreadCell(now.Start.Other, f), amount(now.Overhead),
+		amount(now.OtherToCome.Mean), spreadCell(now.Now.Other, f))
+	b.Table.add(gridCell{Text: "days to sale"}, plain(now.Start.Days), count(now.Elapsed), count(now.DaysLeft.Mean),
+		plain(now.Now.Days))
+	b.Table.add(gridCell{Text: "sale price"}, spreadCell(now.Start.Resale, f), gridCell{}, gridCell{},
+		spreadCell(now.Now.Resale, f))
 	b.Table.add(gridCell{Text: "margin"}, margin(now.Start.Margin), gridCell{}, gridCell{}, margin(now.Now.Margin))
 	return b
 }
 
 func jobs(r *report.Reforecast, f figures) (*blockView, error) {
-	b := &blockView{Heading: "Job by job", Hint: "A % is the chance of a job not yet checked.", Table: &grid{Heads: []string{"job", "state", "when bought", "spent", "your hours", "to come"}}}
-	bars := draw.Bars{Frame: draw.Frame{Title: "Spent and to come, job by job", Size: draw.Both}, Format: f.format, Parts: []string{"spent", "to come"}, Axis: "money and your hours"}
+	b := &blockView{Heading: "Job by job", Hint: "A % is the chance of a job not yet checked.",
+		Table: &grid{Heads: []string{"job", "state", "when bought", "spent", "your hours", "to come"}}}
+	bars := draw.Bars{Frame: draw.Frame{Title: "Spent and to come, job by job", Size: draw.Both}, Format: f.format,
+		Parts: []string{"spent", "to come"}, Axis: "money and your hours"}
 	for _, l := range r.Forecast.Jobs {
 		before, left := gridCell{}, gridCell{}
 		if !l.Unplanned {
@@ -172,7 +189,8 @@ func jobs(r *report.Reforecast, f figures) (*blockView, error) {
 		b.Table.add(gridCell{Text: l.Zone.String() + ", " + l.Class.String()}, gridCell{Text: stands(l)}, before,
 			gridCell{f.about(l.Spent), "", number(l.Spent)}, gridCell{oneDecimal(l.Hours), "", number(l.Hours)}, left)
 		if l.Actual > 0 || l.ToCome.Mean > 0 && l.State != reforecast.Gone {
-			bars.Rows = append(bars.Rows, draw.Bar{Label: l.Spot.String(), Parts: []float64{max(0, l.Actual), max(0, l.ToCome.Mean)}})
+			bars.Rows = append(bars.Rows, draw.Bar{Label: l.Spot.String(), Parts: []float64{max(0, l.Actual),
+				max(0, l.ToCome.Mean)}})
 		}
 	}
 	if len(bars.Rows) == 0 {

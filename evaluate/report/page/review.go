@@ -20,11 +20,14 @@ const MostBuilds = 40
 // Review writes the page of finished builds.
 func Review(w io.Writer, r *report.Review) error {
 	f := figuresIn(r.Currency)
-	v := &reportView{frame: frame{Kind: "Review", Title: report.Count(len(r.Outcomes), "finished build"), Lead: "The estimate when each car was bought, and what it came to.",
+	v := &reportView{frame: frame{Kind: "Review", Title: report.Count(len(r.Outcomes), "finished build"),
+		Lead: "The estimate when each car was bought, and what it came to.",
 		Made: "Each build against its own estimate when bought."},
 		Legend: []string{
-			"Rank: P63 is dearer than 63 in 100 of the simulated cars of its own estimate. If all estimates are right, ranks lie evenly, and 8 builds in 10 end within their likely range.",
-			"Below, above: outside its likely range. Not in the estimate: found, and nothing of the estimate covers it. Not needed: expected, and not there.",
+			"Rank: P63 is dearer than 63 in 100 of the simulated cars of its own estimate. If all estimates are right, " +
+				"ranks lie evenly, and 8 builds in 10 end within their likely range.",
+			"Below, above: outside its likely range. Not in the estimate: found, and nothing of the estimate covers it. Not " +
+				"needed: expected, and not there.",
 		}}
 	all := &partView{ID: "all", Heading: "All builds", Words: paragraphs(r.Words())}
 	v.Parts = append(v.Parts, all)
@@ -43,7 +46,9 @@ func Review(w io.Writer, r *report.Review) error {
 	shown := r.Outcomes
 	if len(shown) > MostBuilds {
 		shown = shown[len(shown)-MostBuilds:]
-		all.Words = append(all.Words, wordsView{Text: fmt.Sprintf("To keep the page small, only the last %d builds are set out line by line below; review --details prints all.", MostBuilds)})
+		all.Words = append(all.Words,
+			wordsView{Text: fmt.Sprintf("To keep the page small, only the last %d builds are set out line by line below; "+
+				"review --details prints all.", MostBuilds)})
 	}
 	var classes [damage.ClassCount]bool
 	for _, o := range r.Outcomes {
@@ -65,13 +70,18 @@ func Review(w io.Writer, r *report.Review) error {
 
 // overall adds what several builds say together.
 func overall(all *partView, r *report.Review, f figures) error {
-	b := blockView{Heading: "Where the repairs landed", Folded: true, Table: &grid{Heads: []string{"build", "repair expected", "actual", "rank", "margin expected", "actual", "rank"}}}
-	dots := draw.Dots{Frame: draw.Frame{Title: "Rank of every repair among the simulated cars of its estimate", Size: draw.Both}, Axis: "percentile of the estimate", Left: "cheaper than said", Right: "dearer than said"}
+	b := blockView{Heading: "Where the repairs landed", Folded: true,
+		Table: &grid{Heads: []string{"build", "repair expected", "actual", "rank", "margin expected", "actual", "rank"}}}
+	dots := draw.Dots{Frame: draw.Frame{Title: "Rank of every repair among the simulated cars of its estimate",
+		Size: draw.Both}, Axis: "percentile of the estimate", Left: "cheaper than said", Right: "dearer than said"}
 	for _, o := range r.Outcomes {
 		p := o.Frozen.Predicted.Repair
-		b.Table.add(gridCell{report.Clean(o.Build.Name), "lot " + report.Clean(o.Frozen.Kept.Lot), ""}, spreadCell(spread(p), f), gridCell{f.about(o.Actual.Pounds()), "", number(o.Actual.Pounds())},
-			gridCell{report.RankWords(o.Percentile), "", share(o.Percentile)}, gridCell{f.about(o.MarginExpected.Pounds()), "", number(o.MarginExpected.Pounds())},
-			gridCell{f.about(o.MarginActual.Pounds()), "", number(o.MarginActual.Pounds())}, gridCell{report.RankWords(o.MarginPercentile), "", share(o.MarginPercentile)})
+		b.Table.add(gridCell{report.Clean(o.Build.Name), "lot " + report.Clean(o.Frozen.Kept.Lot), ""},
+			spreadCell(spread(p), f), gridCell{f.about(o.Actual.Pounds()), "", number(o.Actual.Pounds())},
+			gridCell{report.RankWords(o.Percentile), "", share(o.Percentile)}, gridCell{f.about(o.MarginExpected.Pounds()), "",
+				number(o.MarginExpected.Pounds())},
+			gridCell{f.about(o.MarginActual.Pounds()), "",
+				number(o.MarginActual.Pounds())}, gridCell{report.RankWords(o.MarginPercentile), "", share(o.MarginPercentile)})
 		dots.Dots = append(dots.Dots, draw.Dot{Label: o.Build.Name, At: 100 * o.Percentile})
 	}
 	var err error
@@ -86,12 +96,16 @@ func overall(all *partView, r *report.Review, f figures) error {
 }
 
 func calibration(all *partView, c *build.Calibration, f figures) error {
-	b := blockView{Heading: "How often the repair came out within its range", Folded: true, Table: &grid{Heads: []string{"range of", "inside", "share", "in the long run (95 %)"}}}
-	cover := draw.Coverage{Frame: draw.Frame{Title: "Coverage stated and observed", Size: draw.Both}, Axis: "share of the builds inside"}
+	b := blockView{Heading: "How often the repair came out within its range", Folded: true,
+		Table: &grid{Heads: []string{"range of", "inside", "share", "in the long run (95 %)"}}}
+	cover := draw.Coverage{Frame: draw.Frame{Title: "Coverage stated and observed", Size: draw.Both},
+		Axis: "share of the builds inside"}
 	for _, x := range c.Coverage {
 		count := fmt.Sprintf("%d of %d", x.Inside, x.N)
-		b.Table.add(gridCell{percent(x.Level), "", share(x.Level)}, gridCell{Text: count}, gridCell{percent(x.Share), "", share(x.Share)}, gridCell{Text: percent(x.Low) + " to " + percent(x.High)})
-		cover.Levels = append(cover.Levels, draw.Level{Stated: x.Level, Observed: x.Share, Low: x.Low, High: x.High, Count: count})
+		b.Table.add(gridCell{percent(x.Level), "", share(x.Level)}, gridCell{Text: count}, gridCell{percent(x.Share), "",
+			share(x.Share)}, gridCell{Text: percent(x.Low) + " to " + percent(x.High)})
+		cover.Levels = append(cover.Levels, draw.Level{Stated: x.Level, Observed: x.Share, Low: x.Low, High: x.High,
+			Count: count})
 	}
 	var err error
 	if b.Picture, err = cover.SVG(); err != nil {
@@ -99,8 +113,10 @@ func calibration(all *partView, c *build.Calibration, f figures) error {
 	}
 	all.Blocks = append(all.Blocks, b)
 
-	b = blockView{Heading: "How far off you usually are", Hint: "How many times its estimate it came to: 1.00 is spot on, above it dearer.", Folded: true, Table: &grid{Heads: []string{"of", "builds", "actual over estimate", "in the long run (95 %)"}}}
-	bias := draw.Intervals{Frame: draw.Frame{Title: "Actual over estimate, class by class", Size: draw.Both}, Axis: "actual over estimate", Middle: "observed", Band: "95 in 100",
+	b = blockView{Heading: "How far off you usually are",
+		Hint: "How many times its estimate it came to: 1.00 is spot on, above it dearer.", Folded: true, Table: &grid{Heads: []string{"of", "builds", "actual over estimate", "in the long run (95 %)"}}}
+	bias := draw.Intervals{Frame: draw.Frame{Title: "Actual over estimate, class by class", Size: draw.Both},
+		Axis: "actual over estimate", Middle: "observed", Band: "95 in 100",
 		Format: draw.Format{Decimals: 2}, Guides: []draw.Guide{{Label: "right", Value: 1}}}
 	add := func(name string, x stats.LogRatio) {
 		if x.N == 0 || x.Interval != nil && math.Exp(x.Interval.High-x.Interval.Low) > 10 {
@@ -112,7 +128,8 @@ func calibration(all *partView, c *build.Calibration, f figures) error {
 			interval = fmt.Sprintf("%.2f to %.2f", row.Low, row.High)
 		}
 		bias.Rows = append(bias.Rows, row)
-		b.Table.add(gridCell{Text: name}, gridCell{Text: fmt.Sprint(x.N)}, gridCell{Text: fmt.Sprintf("%.2f", x.Factor())}, gridCell{Text: interval})
+		b.Table.add(gridCell{Text: name}, gridCell{Text: fmt.Sprint(x.N)}, gridCell{Text: fmt.Sprintf("%.2f", x.Factor())},
+			gridCell{Text: interval})
 	}
 	for i := range c.Account.Habits {
 		h := &c.Account.Habits[i]
@@ -120,11 +137,13 @@ func calibration(all *partView, c *build.Calibration, f figures) error {
 			continue
 		}
 		if h.TooFew {
-			b.Table.add(gridCell{Text: h.Class.String()}, gridCell{Text: fmt.Sprint(h.Builds)}, gridCell{Text: "too few to judge"}, gridCell{})
+			b.Table.add(gridCell{Text: h.Class.String()}, gridCell{Text: fmt.Sprint(h.Builds)},
+				gridCell{Text: "too few to judge"}, gridCell{})
 			continue
 		}
 		bias.Rows = append(bias.Rows, draw.Interval{Label: h.Class.String(), Low: h.Low, Mid: h.Ratio, High: h.High})
-		b.Table.add(gridCell{Text: h.Class.String()}, gridCell{Text: fmt.Sprint(h.Builds)}, gridCell{Text: fmt.Sprintf("%.2f", h.Ratio)}, gridCell{Text: fmt.Sprintf("%.2f to %.2f", h.Low, h.High)})
+		b.Table.add(gridCell{Text: h.Class.String()}, gridCell{Text: fmt.Sprint(h.Builds)},
+			gridCell{Text: fmt.Sprintf("%.2f", h.Ratio)}, gridCell{Text: fmt.Sprintf("%.2f to %.2f", h.Low, h.High)})
 	}
 	add("whole repair", c.Bias)
 	add("sale price", c.Price)
@@ -135,11 +154,14 @@ func calibration(all *partView, c *build.Calibration, f figures) error {
 		all.Blocks = append(all.Blocks, b)
 	}
 
-	b = blockView{Heading: "Worth listening to?", Hint: "Against rough guesses that anyone could make from the builds before; a positive share says that the estimates did better.",
+	b = blockView{Heading: "Worth listening to?",
+		Hint: "Against rough guesses that anyone could make from the builds before; a positive share says that the " +
+			"estimates did better.",
 		Table: &grid{Heads: []string{"rough guess", "builds compared", "estimates better by"}}}
 	for _, x := range c.Rivals {
 		if x.Known {
-			b.Table.add(gridCell{Text: x.Name}, gridCell{Text: fmt.Sprint(x.Builds)}, gridCell{fmt.Sprintf("%.0f%%", 100*x.Skill), "", share(x.Skill)})
+			b.Table.add(gridCell{Text: x.Name}, gridCell{Text: fmt.Sprint(x.Builds)},
+				gridCell{fmt.Sprintf("%.0f%%", 100*x.Skill), "", share(x.Skill)})
 		}
 	}
 	if len(b.Table.Rows) == 0 {
@@ -156,19 +178,25 @@ func spread(p build.Forecast) evaluate.Spread {
 // buildPart sets out one build: its lines and its walk.
 func buildPart(o *build.Outcome, f figures) (*partView, error) {
 	part := &partView{Heading: report.Clean(o.Build.Name), Words: paragraphs([]string{report.OutcomeWords(o, f.currency)})}
-	b := blockView{Heading: "Estimate against actual, zone by zone", Folded: true, Table: &grid{Heads: []string{"zone and class", "chance", "expected", "actual", "where"}}}
-	rows := draw.Intervals{Frame: draw.Frame{Title: "Estimate and actual of every zone", Size: draw.Both}, Format: f.format, Axis: "repair money", Middle: "average expected", Aim: "actual"}
+	b := blockView{Heading: "Estimate against actual, zone by zone", Folded: true,
+		Table: &grid{Heads: []string{"zone and class", "chance", "expected", "actual", "where"}}}
+	rows := draw.Intervals{Frame: draw.Frame{Title: "Estimate and actual of every zone", Size: draw.Both},
+		Format: f.format, Axis: "repair money", Middle: "average expected", Aim: "actual"}
 	for _, l := range o.Lines {
 		name, actual := l.Spot.Zone.String()+", "+l.Spot.Class.String(), l.Actual.Pounds()
 		if l.Forecast == nil {
-			b.Table.add(gridCell{Text: name}, gridCell{}, gridCell{}, gridCell{f.about(actual), "", number(actual)}, gridCell{Text: report.WhereWords(l.Where)})
-			rows.Rows = append(rows.Rows, draw.Interval{Label: l.Spot.String() + ", not in the estimate", Value: f.about(actual), Target: &actual})
+			b.Table.add(gridCell{Text: name}, gridCell{}, gridCell{}, gridCell{f.about(actual), "", number(actual)},
+				gridCell{Text: report.WhereWords(l.Where)})
+			rows.Rows = append(rows.Rows, draw.Interval{Label: l.Spot.String() + ", not in the estimate",
+				Value: f.about(actual), Target: &actual})
 			continue
 		}
 		p := l.Forecast
-		b.Table.add(gridCell{Text: name}, gridCell{percent(p.Chance), "", share(p.Chance)}, spreadCell(spread(p.Forecast), f), gridCell{f.about(actual), "", number(actual)}, gridCell{Text: report.WhereWords(l.Where)})
+		b.Table.add(gridCell{Text: name}, gridCell{percent(p.Chance), "", share(p.Chance)}, spreadCell(spread(p.Forecast),
+			f), gridCell{f.about(actual), "", number(actual)}, gridCell{Text: report.WhereWords(l.Where)})
 		if p.P90 > 0 || actual != 0 {
-			rows.Rows = append(rows.Rows, draw.Interval{Label: l.Spot.String(), Low: p.P10, Mid: p.Mean, High: p.P90, Value: f.about(actual), Target: &actual})
+			rows.Rows = append(rows.Rows, draw.Interval{Label: l.Spot.String(), Low: p.P10, Mid: p.Mean, High: p.P90,
+				Value: f.about(actual), Target: &actual})
 		}
 	}
 	var err error
@@ -179,16 +207,21 @@ func buildPart(o *build.Outcome, f figures) (*partView, error) {
 	}
 	part.Blocks = append(part.Blocks, b)
 
-	b = blockView{Heading: "From the expected margin to the actual one", Folded: true, Table: &grid{Heads: []string{"step", "expected", "actual", "margin"}}}
-	fall := draw.Waterfall{Frame: draw.Frame{Title: "From the expected margin to the actual one", Size: draw.Both}, Format: f.format, Axis: "margin", Plus: "better than expected", Minus: "worse",
+	b = blockView{Heading: "From the expected margin to the actual one", Folded: true,
+		Table: &grid{Heads: []string{"step", "expected", "actual", "margin"}}}
+	fall := draw.Waterfall{Frame: draw.Frame{Title: "From the expected margin to the actual one", Size: draw.Both},
+		Format: f.format, Axis: "margin", Plus: "better than expected", Minus: "worse",
 		Steps: []draw.Step{{Label: "margin expected", Amount: o.MarginExpected.Pounds()}}}
 	for _, s := range o.Walk {
-		b.Table.add(gridCell{Text: s.Name}, gridCell{f.pennies(s.Expected), "", number(s.Expected.Pounds())}, gridCell{f.pennies(s.Actual), "", number(s.Actual.Pounds())}, gridCell{f.pennies(s.Difference()), "", number(s.Difference().Pounds())})
+		b.Table.add(gridCell{Text: s.Name}, gridCell{f.pennies(s.Expected), "", number(s.Expected.Pounds())},
+			gridCell{f.pennies(s.Actual), "", number(s.Actual.Pounds())}, gridCell{f.pennies(s.Difference()), "",
+				number(s.Difference().Pounds())})
 		if s.Difference() != 0 {
 			fall.Steps = append(fall.Steps, draw.Step{Label: s.Name, Amount: s.Difference().Pounds()})
 		}
 	}
-	b.Table.add(gridCell{Text: "margin"}, gridCell{f.pennies(o.MarginExpected), "", number(o.MarginExpected.Pounds())}, gridCell{f.pennies(o.MarginActual), "", number(o.MarginActual.Pounds())}, gridCell{})
+	b.Table.add(gridCell{Text: "margin"}, gridCell{f.pennies(o.MarginExpected), "", number(o.MarginExpected.Pounds())},
+		gridCell{f.pennies(o.MarginActual), "", number(o.MarginActual.Pounds())}, gridCell{})
 	fall.Steps = append(fall.Steps, draw.Step{Label: "margin", Total: true})
 	if b.Picture, err = fall.SVG(); err != nil {
 		return nil, err

@@ -97,7 +97,8 @@ func (s *Sale) view(ctx context.Context) (*saleView, error) {
 	var lots []*lotView
 	for _, r := range results {
 		if !r.Evaluated() {
-			v.Aside = append(v.Aside, asideView{report.Clean(r.Lot.Number), report.CarWords(r), report.Clean(r.Lot.Category), string(r.Verdict()), report.Clean(r.Reason), report.Clean(r.Lot.Description)})
+			v.Aside = append(v.Aside, asideView{report.Clean(r.Lot.Number), report.CarWords(r), report.Clean(r.Lot.Category),
+				string(r.Verdict()), report.Clean(r.Reason), report.Clean(r.Lot.Description)})
 			continue
 		}
 		l := rowOf(r, f)
@@ -157,7 +158,8 @@ func rowOf(r *evaluate.Result, f figures) *lotView {
 	}
 	if r.Status == bid.Ranked {
 		l.Rank, l.Guide = fmt.Sprint(r.Rank), f.exact(r.At)
-		l.Margin, l.MarginSpan, l.Loss = f.about(r.Margin.Mean), f.span(r.Margin.P10, r.Margin.P90), percent(r.Margin.LossChance)
+		l.Margin, l.MarginSpan, l.Loss = f.about(r.Margin.Mean), f.span(r.Margin.P10,
+			r.Margin.P90), percent(r.Margin.LossChance)
 		l.NumMargin, l.NumLoss = number(r.Margin.Mean), share(r.Margin.LossChance)
 	}
 	return l
@@ -166,7 +168,8 @@ func rowOf(r *evaluate.Result, f figures) *lotView {
 // cells draws the interval of every row on one axis: what most lots span. The few
 // that reach beyond it end in an arrow.
 func (s *Sale) cells(v *saleView, f figures) error {
-	draws := func(lots []*lotView, title string, zero bool, interval func(*evaluate.Result) draw.Interval, middle string) (template.HTML, error) {
+	draws := func(lots []*lotView, title string, zero bool, interval func(*evaluate.Result) draw.Interval,
+		middle string) (template.HTML, error) {
 		if len(lots) == 0 {
 			return "", nil
 		}
@@ -258,7 +261,8 @@ func (v *saleView) DrawnWords() string {
 	if v.Drawn == v.Evaluated {
 		return ""
 	}
-	return fmt.Sprintf("Charts, workings and the ticks for what you find at the car are there for the best %d of %d lots. "+
+	return fmt.Sprintf("Charts, workings and the ticks for what you find at the car are there for the best %d of %d "+
+		"lots. "+
 		"For any other, run wreckoner screen --explain LOT, or wreckoner probe --html FILE.", v.Drawn, v.Evaluated)
 }
 
@@ -294,14 +298,16 @@ func (s *Sale) say(v *saleView, results []*evaluate.Result) {
 	}
 	slices.Sort(v.Categories)
 	v.Regulated = cautions(classes)
-	if s.Shop.SellOn != nil || slices.ContainsFunc(results, func(r *evaluate.Result) bool { return r.Lot.PartsValue != nil }) {
+	if s.Shop.SellOn != nil || slices.ContainsFunc(results,
+		func(r *evaluate.Result) bool { return r.Lot.PartsValue != nil }) {
 		v.Regulated = append(v.Regulated, "Sold on or broken: "+deal.StopCaution+".")
 	}
 	var lead []string
 	for _, x := range []struct {
 		status bid.Status
 		words  string
-	}{{bid.Ranked, "ranked"}, {bid.Unpriced, "without a guide price"}, {bid.Excluded, "not for rebuilding"}, {bid.Uncoded, "not coded"}} {
+	}{{bid.Ranked, "ranked"}, {bid.Unpriced, "without a guide price"}, {bid.Excluded, "not for rebuilding"}, {bid.Uncoded,
+		"not coded"}} {
 		if n := counts[x.status]; n > 0 {
 			lead = append(lead, fmt.Sprintf("%s %s", money.Group(int64(n)), x.words))
 		}
@@ -312,7 +318,8 @@ func (s *Sale) say(v *saleView, results []*evaluate.Result) {
 	v.frame = frame{Kind: "Sale", Title: either(s.List, "a lot list"), Lead: strings.Join(lead, ", ") + ".",
 		Made: fmt.Sprintf("Workshop: %s. %s.", report.ShopWords(s.Shop, s.Folder), report.Drawn(s.Points, s.Seed))}
 	if n := len(s.Rejected); n > 0 {
-		v.Bad = report.Count(n, "row") + " of the list could not be read and so " + map[bool]string{true: "is", false: "are"}[n == 1] + " missing here. The messages of the command say why."
+		v.Bad = report.Count(n, "row") + " of the list could not be read and so " + map[bool]string{true: "is",
+			false: "are"}[n == 1] + " missing here. The messages of the command say why."
 	}
 }
 

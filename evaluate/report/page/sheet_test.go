@@ -97,7 +97,8 @@ func madeUp(t *testing.T) *page.Sale {
 			}
 			code = append(code, group)
 		}
-		fmt.Fprintf(&b, "%d,Brantholt,N,%s,%d,%d\n", n+1, strings.Join(code, "; "), 40000+rng.IntN(30000), 2000+rng.IntN(9000))
+		fmt.Fprintf(&b, "%d,Brantholt,N,%s,%d,%d\n", n+1, strings.Join(code, "; "), 40000+rng.IntN(30000),
+			2000+rng.IntN(9000))
 	}
 	shop := starter(t)
 	list := readLots(t, shop, "list.csv", b.String())

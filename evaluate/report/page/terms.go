@@ -6,7 +6,8 @@ type term struct{ Name, Meaning string }
 // saleTerms are the words of the sale's page.
 var saleTerms = []term{
 	{"stop at", "The price not to go beyond. Nothing is worth it: don't bid."},
-	{"held by", "What keeps the price from being higher: risk (the chance of a loss passes your limit), target (the average margin falls below what you want), cash, or the car's value."},
+	{"held by", "What keeps the price from being higher: risk (the chance of a loss passes your limit), target (the " +
+		"average margin falls below what you want), cash, or the car's value."},
 	{"go after", "Worth it at the guide price."},
 	{"if cheap", "Worth it from three quarters of the guide price up, but not at the guide price."},
 	{"long shot", "Worth it only below three quarters of the guide price."},

@@ -38,7 +38,8 @@ func Year(w io.Writer, r *report.Year) error {
 		lead = report.Count(len(r.Cars), "car") + " sold."
 	}
 	v := &reportView{
-		frame: frame{Kind: "Year", Title: title, Lead: lead, Made: "Each car by the ledger, against its own estimate when bought. " + report.NoTaxAdvice},
+		frame: frame{Kind: "Year", Title: title, Lead: lead,
+			Made: "Each car by the ledger, against its own estimate when bought. " + report.NoTaxAdvice},
 		Parts: []*partView{part}, Legend: r.Legend(),
 	}
 	return write(w, "report", v)
@@ -53,8 +54,10 @@ func (f figures) pence(x float64) string {
 
 // kinds draws what kinds of cars earned an own hour.
 func kinds(r *report.Year, t *year.Table, f figures) (*blockView, error) {
-	b := &blockView{Heading: "What paid, by " + t.By, Hint: "Margin and wages an own hour.", Table: &grid{Heads: []string{t.By, "cars", "an own hour", "drawn together", "chance above the average", "so"}}}
-	rows := draw.Intervals{Frame: draw.Frame{Title: "Earned an own hour, by " + t.By, Size: draw.Both}, Format: f.format, Axis: "margin and wages an own hour", Middle: "drawn together", Band: "likely range", Zero: true}
+	b := &blockView{Heading: "What paid, by " + t.By, Hint: "Margin and wages an own hour.",
+		Table: &grid{Heads: []string{t.By, "cars", "an own hour", "drawn together", "chance above the average", "so"}}}
+	rows := draw.Intervals{Frame: draw.Frame{Title: "Earned an own hour, by " + t.By, Size: draw.Both}, Format: f.format,
+		Axis: "margin and wages an own hour", Middle: "drawn together", Band: "likely range", Zero: true}
 	if t.Pooled {
 		rows.Guides = []draw.Guide{{Label: "average", Value: t.Mean}}
 	}
@@ -65,9 +68,11 @@ func kinds(r *report.Year, t *year.Table, f figures) (*blockView, error) {
 		pooled, chance := gridCell{}, gridCell{}
 		if p := g.Pooled; p != nil {
 			pooled, chance = gridCell{f.pence(p.Mean), "", number(p.Mean)}, gridCell{percent(p.Above), "", share(p.Above)}
-			rows.Rows = append(rows.Rows, draw.Interval{Label: name + " (" + strconv.Itoa(g.Cars) + ")", Low: p.Mean - wide*p.SD, Mid: p.Mean, High: p.Mean + wide*p.SD})
+			rows.Rows = append(rows.Rows, draw.Interval{Label: name + " (" + strconv.Itoa(g.Cars) + ")",
+				Low: p.Mean - wide*p.SD, Mid: p.Mean, High: p.Mean + wide*p.SD})
 		}
-		b.Table.add(gridCell{Text: name}, gridCell{strconv.Itoa(g.Cars), "", strconv.Itoa(g.Cars)}, gridCell{f.pence(g.AnHour), "", number(g.AnHour)}, pooled, chance, gridCell{Text: report.SoWords(t, g)})
+		b.Table.add(gridCell{Text: name}, gridCell{strconv.Itoa(g.Cars), "", strconv.Itoa(g.Cars)},
+			gridCell{f.pence(g.AnHour), "", number(g.AnHour)}, pooled, chance, gridCell{Text: report.SoWords(t, g)})
 	}
 	if len(rows.Rows) == 0 {
 		return b, nil
@@ -79,7 +84,8 @@ func kinds(r *report.Year, t *year.Table, f figures) (*blockView, error) {
 }
 
 func soldCars(r *report.Year, f figures) *blockView {
-	b := &blockView{Heading: "The cars, the last sold first", Table: &grid{Heads: []string{"car", "sold", "for", "margin", "estimate when bought", "an own hour", "a bay day", "return a year"}}}
+	b := &blockView{Heading: "The cars, the last sold first", Table: &grid{Heads: []string{"car", "sold", "for", "margin",
+		"estimate when bought", "an own hour", "a bay day", "return a year"}}}
 	figure := func(x float64, ok bool, text func(float64) string, num func(float64) string) gridCell {
 		if !ok {
 			return gridCell{Text: "not known"}
@@ -92,7 +98,8 @@ func soldCars(r *report.Year, f figures) *blockView {
 		hour, hourOK := c.AnHour()
 		day, dayOK := c.ABayDay()
 		back, backOK := c.Return()
-		b.Table.add(gridCell{report.Clean(c.Name), report.Clean(c.Called), ""}, gridCell{Text: c.Sold.Format("2 Jan 2006")}, gridCell{f.about(c.Sale), "", number(c.Sale)},
+		b.Table.add(gridCell{report.Clean(c.Name), report.Clean(c.Called), ""}, gridCell{Text: c.Sold.Format("2 Jan 2006")},
+			gridCell{f.about(c.Sale), "", number(c.Sale)},
 			gridCell{f.about(c.Margin), "", number(c.Margin)}, gridCell{f.about(c.Expected), "", number(c.Expected)},
 			figure(hour, hourOK, f.pence, number), figure(day, dayOK, f.pence, number), figure(back, backOK, percent, share))
 	}
@@ -103,7 +110,8 @@ func soldCars(r *report.Year, f figures) *blockView {
 }
 
 func profit(r *report.Year, f figures) *blockView {
-	b := &blockView{Heading: "From the margins to the profit before tax", Hint: report.NoTaxAdvice, Table: &grid{Heads: []string{"", "amount"}}}
+	b := &blockView{Heading: "From the margins to the profit before tax", Hint: report.NoTaxAdvice,
+		Table: &grid{Heads: []string{"", "amount"}}}
 	for _, s := range r.Steps {
 		b.Table.add(gridCell{Text: s.Name}, gridCell{f.about(s.Pounds), "", number(s.Pounds)})
 	}
@@ -112,10 +120,12 @@ func profit(r *report.Year, f figures) *blockView {
 }
 
 func months(r *report.Year, f figures) (*blockView, error) {
-	b := &blockView{Heading: "Month by month", Table: &grid{Heads: []string{"month", "cars sold", "for", "margin", "own costs", "profit", "turnover of twelve months"}}}
+	b := &blockView{Heading: "Month by month", Table: &grid{Heads: []string{"month", "cars sold", "for", "margin",
+		"own costs", "profit", "turnover of twelve months"}}}
 	amount := func(x float64) gridCell { return gridCell{f.about(x), "", number(x)} }
 	twelve := map[string]gridCell{}
-	line := draw.Bars{Frame: draw.Frame{Title: "Turnover of twelve months, month by month", Size: draw.Both}, Parts: []string{"turnover of the twelve months before"}, Format: f.format, Axis: "turnover"}
+	line := draw.Bars{Frame: draw.Frame{Title: "Turnover of twelve months, month by month", Size: draw.Both},
+		Parts: []string{"turnover of the twelve months before"}, Format: f.format, Axis: "turnover"}
 	for _, t := range r.Turnover.Months {
 		key := t.First.Format("2006-01")
 		cell := amount(t.Twelve)
@@ -127,7 +137,8 @@ func months(r *report.Year, f figures) (*blockView, error) {
 	}
 	for i := range r.Months {
 		m := &r.Months[i]
-		b.Table.add(gridCell{Text: m.First.Format("Jan 2006")}, gridCell{strconv.Itoa(m.Cars), "", strconv.Itoa(m.Cars)}, amount(m.Sale), amount(m.Margin), amount(m.Own), amount(m.Profit), twelve[m.First.Format("2006-01")])
+		b.Table.add(gridCell{Text: m.First.Format("Jan 2006")}, gridCell{strconv.Itoa(m.Cars), "", strconv.Itoa(m.Cars)},
+			amount(m.Sale), amount(m.Margin), amount(m.Own), amount(m.Profit), twelve[m.First.Format("2006-01")])
 	}
 	if len(line.Rows) == 0 {
 		return b, nil

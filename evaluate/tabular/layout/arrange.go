@@ -67,7 +67,8 @@ type Arranged struct {
 // Arrange returns the rows of the file that a plan was made of, opened anew.
 func (p *Plan) Arrange(source tabular.Loose) *Arranged {
 	source.Loosen()
-	a := &Arranged{Loose: source, plan: p, keyAt: p.at(p.options.Key), passed: map[sort]int{}, top: map[int]string{}, merged: map[int][]tabular.Merge{}}
+	a := &Arranged{Loose: source, plan: p, keyAt: p.at(p.options.Key), passed: map[sort]int{}, top: map[int]string{},
+		merged: map[int][]tabular.Merge{}}
 	a.context = map[string]string{}
 	for k, v := range p.titles {
 		a.context[k] = v

@@ -24,7 +24,8 @@ type guesser struct {
 // guess returns the position of each column that the header has under another name than its own, or has in another
 // place than its own name says. given are the columns that somebody has placed.
 func guess(columns []Column, headers []string, samples [][]string, given map[string]string) *guesser {
-	g := &guesser{columns: columns, headers: headers, samples: samples, taken: map[int]bool{}, found: map[string]int{}, meant: map[string]bool{}, fits: map[fitKey]float64{}, names: formsOf(columns)}
+	g := &guesser{columns: columns, headers: headers, samples: samples, taken: map[int]bool{}, found: map[string]int{},
+		meant: map[string]bool{}, fits: map[fitKey]float64{}, names: formsOf(columns)}
 	for name, header := range given {
 		g.meant[tabular.Canonical(name)] = true
 		for i, h := range headers {
@@ -142,7 +143,8 @@ func (f nameForms) nearly(header, k string, tell bool) bool {
 }
 
 // idle are words of a header that change nothing of what stands under it. "Salvage value" is not the value.
-var idle = []string{"the", "of", "our", "a", "an", "lot", "lots", "vehicle", "veh", "car", "cars", "gbp", "pounds", "approx", "approximate", "est", "estimated", "current", "yes", "no", "y", "n", "or", "and", "given", "if", "known", "in"}
+var idle = []string{"the", "of", "our", "a", "an", "lot", "lots", "vehicle", "veh", "car", "cars", "gbp", "pounds",
+	"approx", "approximate", "est", "estimated", "current", "yes", "no", "y", "n", "or", "and", "given", "if", "known", "in"}
 
 // contains reports whether some words stand among others in their order, and the others are idle.
 func contains(all, inner []string) bool {
@@ -256,7 +258,10 @@ func (g *guesser) wordy(c *Column, at int) bool {
 	}
 	for i := range g.columns {
 		if o := &g.columns[i]; o.Name == c.Or {
-			if g.fit(o, at) < 1 || slices.ContainsFunc(g.headers, func(h string) bool { return g.rank(o, h) <= 1 && h != g.headers[at] }) {
+			if g.fit(o, at) < 1 || slices.ContainsFunc(g.headers, func(h string) bool {
+				return g.rank(o, h) <= 1 &&
+					h != g.headers[at]
+			}) {
 				return false
 			}
 			g.found[o.Name] = at

@@ -319,7 +319,8 @@ func (s *surveyor) known(r tabular.Record) int {
 		}
 		seen[name] = true
 		is := func(h string) bool { return tabular.Canonical(h) == name }
-		known := slices.ContainsFunc(slices.Collect(maps.Values(s.plan.options.Given)), is) || slices.ContainsFunc(slices.Collect(maps.Values(saved)), is)
+		known := slices.ContainsFunc(slices.Collect(maps.Values(s.plan.options.Given)), is) ||
+			slices.ContainsFunc(slices.Collect(maps.Values(saved)), is)
 		if known || s.names[name] || s.names[key(cell)] {
 			n++
 		}
@@ -346,13 +347,15 @@ func (s *surveyor) titles() {
 		}
 	}
 	if above > 0 {
-		s.plan.said = append(s.plan.said, fmt.Sprintf("the header is on line %d; %s above it skipped", s.plan.HeaderLine, tabular.Count(above, "line")))
+		s.plan.said = append(s.plan.said, fmt.Sprintf("the header is on line %d; %s above it skipped", s.plan.HeaderLine,
+			tabular.Count(above, "line")))
 	}
 	maps.DeleteFunc(s.plan.titles, func(_, v string) bool { return v == "" })
 	s.headed = map[string]bool{}
 	for _, name := range slices.Sorted(maps.Keys(s.plan.titles)) {
 		s.headed[name] = true
-		s.plan.said = append(s.plan.said, fmt.Sprintf("%s %s is used for every row without one, from the title", name, s.plan.titles[name]))
+		s.plan.said = append(s.plan.said, fmt.Sprintf("%s %s is used for every row without one, from the title", name,
+			s.plan.titles[name]))
 	}
 }
 

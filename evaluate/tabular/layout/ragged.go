@@ -67,7 +67,8 @@ func (m *mender) long(cells []string) (fixed []string, what, fault string) {
 	case 1:
 		for i, run := range ways[0] {
 			if run > 1 {
-				what = fmt.Sprintf("the %s in %q is read as part of the cell, as it fits no other way", delimiterName(m.comma), excerpt(m.join(cells, ways[0], i)))
+				what = fmt.Sprintf("the %s in %q is read as part of the cell, as it fits no other way", delimiterName(m.comma),
+					excerpt(m.join(cells, ways[0], i)))
 			}
 			fixed = append(fixed, m.join(cells, ways[0], i))
 		}

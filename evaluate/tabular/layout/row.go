@@ -75,7 +75,8 @@ func figure(text string) bool {
 }
 
 // totalStarts are how cells of a row of totals start.
-var totalStarts = []string{"total", "sub", "grand", "page", "overall", "sale", "day", "site", "running", "sum", "carried", "brought", "c/", "b/", "cf", "bf", "cd", "bd", "average", "mean", "median"}
+var totalStarts = []string{"total", "sub", "grand", "page", "overall", "sale", "day", "site", "running", "sum",
+	"carried", "brought", "c/", "b/", "cf", "bf", "cd", "bd", "average", "mean", "median"}
 
 // mayTotal reports whether a cell could say total: a quick look that spares most rows a slower one.
 func mayTotal(cell string) bool {

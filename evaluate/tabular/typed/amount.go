@@ -34,7 +34,8 @@ var none = map[string]bool{
 }
 
 // plusVAT are endings that say that VAT comes on top.
-var plusVAT = []string{"+ vat", "+vat", "plus vat", "& vat", "ex vat", "ex. vat", "exc vat", "exc. vat", "excl vat", "excl. vat", "excluding vat", "ex-vat"}
+var plusVAT = []string{"+ vat", "+vat", "plus vat", "& vat", "ex vat", "ex. vat", "exc vat", "exc. vat", "excl vat",
+	"excl. vat", "excluding vat", "ex-vat"}
 
 // ParseAmount reads an amount: 1250, £1,250.50, 2.1k, 2,100 + VAT, 2400-2800, 3 to 4k, POA, (45.00), 45 cr. sign
 // is the currency's, such as £ (see Sign); another is an error. A range has its middle.
@@ -155,7 +156,10 @@ func one(s, sign string) (n money.Pence, thousands bool, err error) {
 	if thousands {
 		return kilo(strings.TrimSpace(digits), minus)
 	}
-	if digits == "" || strings.IndexFunc(digits, func(r rune) bool { return (r < '0' || r > '9') && r != ',' && r != '.' }) >= 0 {
+	if digits == "" || strings.IndexFunc(digits, func(r rune) bool {
+		return (r < '0' || r > '9') && r != ',' &&
+			r != '.'
+	}) >= 0 {
 		return 0, false, fmt.Errorf("is not an amount; write 1200 or 1,200.00")
 	}
 	if n, err = money.Parse(digits); err != nil {
@@ -244,5 +248,6 @@ func joinGroups(s string) string {
 
 // Sign returns the sign of a currency by its code (ISO 4217), "" where any will do.
 func Sign(currency string) string {
-	return map[string]string{"GBP": "£", "EUR": "€", "USD": "$", "AUD": "$", "CAD": "$", "NZD": "$", "JPY": "¥", "INR": "₹"}[strings.ToUpper(currency)]
+	return map[string]string{"GBP": "£", "EUR": "€", "USD": "$", "AUD": "$", "CAD": "$", "NZD": "$", "JPY": "¥",
+		"INR": "₹"}[strings.ToUpper(currency)]
 }

@@ -65,7 +65,8 @@ func ParseDay(text string, order Order) (Day, error) {
 		return Day{}, err
 	}
 	if is := strings.ToLower(d.Time.Weekday().String()); weekday != "" && is[:3] != weekday {
-		return Day{}, fmt.Errorf("%q: %s is a %s; correct the day or the date", shown(text), d.Time.Format("2 January 2006"), d.Time.Weekday())
+		return Day{}, fmt.Errorf("%q: %s is a %s; correct the day or the date", shown(text), d.Time.Format("2 January 2006"),
+			d.Time.Weekday())
 	}
 	return d, nil
 }
@@ -106,12 +107,14 @@ func numeric(first, second, year, text string, order Order) (Day, error) {
 		return Day{}, fmt.Errorf("%q is not a date that exists; write 2026-03-17", shown(text))
 	case b.IsZero():
 		if order == MonthFirst {
-			return Day{}, fmt.Errorf("%q is not written month first as the other dates are; write %s", shown(text), a.Format(time.DateOnly))
+			return Day{}, fmt.Errorf("%q is not written month first as the other dates are; write %s", shown(text),
+				a.Format(time.DateOnly))
 		}
 		return Day{Time: a, Shows: DayFirst}, nil
 	case a.IsZero():
 		if order == DayFirst {
-			return Day{}, fmt.Errorf("%q is not written day first as the other dates are; write %s", shown(text), b.Format(time.DateOnly))
+			return Day{}, fmt.Errorf("%q is not written day first as the other dates are; write %s", shown(text),
+				b.Format(time.DateOnly))
 		}
 		return Day{Time: b, Shows: MonthFirst}, nil
 	case a.Equal(b), order == DayFirst:
@@ -119,7 +122,8 @@ func numeric(first, second, year, text string, order Order) (Day, error) {
 	case order == MonthFirst:
 		return Day{Time: b, Open: true}, nil
 	}
-	return Day{Open: true}, fmt.Errorf("%q could be %s or %s; write it as %s or %s, or say which comes first with --dates day-first",
+	return Day{Open: true}, fmt.Errorf("%q could be %s or %s; write it as %s or %s, or say which comes first with "+
+		"--dates day-first",
 		shown(text), a.Format("2 January 2006"), b.Format("2 January 2006"), a.Format(time.DateOnly), b.Format(time.DateOnly))
 }
 

@@ -18,13 +18,20 @@ func TestParseAmount(t *testing.T) {
 		flags string // v plus VAT, n none, r range
 		fails string
 	}{
-		{"1250", 125000, "", ""}, {"£1,250.50", 125050, "", ""}, {"2.1k", 210000, "", ""}, {"12K", 1200000, "", ""}, {"£ 2,100 + VAT", 210000, "v", ""},
-		{"2100+vat", 210000, "v", ""}, {"2,100 plus VAT", 210000, "v", ""}, {"2400-2800", 260000, "r", ""}, {"£2,000 – £2,400", 220000, "r", ""},
-		{"3 to 4k", 350000, "r", ""}, {"3k-4k", 350000, "r", ""}, {"POA", 0, "n", ""}, {"p.o.a.", 0, "n", ""}, {"TBC", 0, "n", ""}, {"-", 0, "n", ""}, {"No reserve", 0, "n", ""},
-		{"(45.00)", -4500, "", ""}, {"45 CR", -4500, "", ""}, {"-45", -4500, "", ""}, {"16 000", 1600000, "", ""}, {"16 000", 1600000, "", ""}, {"1200 pounds", 120000, "", ""}, {"GBP 1,200", 120000, "", ""}, {"1200£", 120000, "", ""},
-		{"12OO", 0, "", `"12OO" is not an amount; write 1200 or 1,200.00`}, {"1.600,00", 0, "", "has a point before its comma"}, {"16,00", 0, "", "could be 16.00 or 1600"},
-		{"€700", 0, "", "is in €"}, {"c. 16000", 0, "", "is not an amount"}, {"12750 ono", 0, "", "is not an amount"}, {"2800-2400", 0, "", "does not rise"},
-		{"1.2345k", 0, "", "in thousands"}, {"99999999999999", 0, "", "more than any car costs"}, {"(-45)", 0, "", "two signs for money back"}, {"1 20", 0, "", "is not an amount"}, {"", 0, "", "is not an amount"},
+		{"1250", 125000, "", ""}, {"£1,250.50", 125050, "", ""}, {"2.1k", 210000, "", ""}, {"12K", 1200000, "",
+			""}, {"£ 2,100 + VAT", 210000, "v", ""},
+		{"2100+vat", 210000, "v", ""}, {"2,100 plus VAT", 210000, "v", ""}, {"2400-2800", 260000, "r",
+			""}, {"£2,000 – £2,400", 220000, "r", ""},
+		{"3 to 4k", 350000, "r", ""}, {"3k-4k", 350000, "r", ""}, {"POA", 0, "n", ""}, {"p.o.a.", 0, "n", ""}, {"TBC", 0,
+			"n", ""}, {"-", 0, "n", ""}, {"No reserve", 0, "n", ""},
+		{"(45.00)", -4500, "", ""}, {"45 CR", -4500, "", ""}, {"-45", -4500, "", ""}, {"16 000", 1600000, "", ""}, {"16 000",
+			1600000, "", ""}, {"1200 pounds", 120000, "", ""}, {"GBP 1,200", 120000, "", ""}, {"1200£", 120000, "", ""},
+		{"12OO", 0, "", `"12OO" is not an amount; write 1200 or 1,200.00`}, {"1.600,00", 0, "",
+			"has a point before its comma"}, {"16,00", 0, "", "could be 16.00 or 1600"},
+		{"€700", 0, "", "is in €"}, {"c. 16000", 0, "", "is not an amount"}, {"12750 ono", 0, "",
+			"is not an amount"}, {"2800-2400", 0, "", "does not rise"},
+		{"1.2345k", 0, "", "in thousands"}, {"99999999999999", 0, "", "more than any car costs"}, {"(-45)", 0, "",
+			"two signs for money back"}, {"1 20", 0, "", "is not an amount"}, {"", 0, "", "is not an amount"},
 	} {
 		a, err := typed.ParseAmount(tt.text, "£")
 		if tt.fails != "" {
@@ -56,8 +63,10 @@ func TestParseDistance(t *testing.T) {
 		miles int
 		none  bool
 	}{
-		{"48210", false, 48210, false}, {"48,210 miles", false, 48210, false}, {"48k", false, 48000, false}, {"48.2K", false, 48200, false}, {"approx 41000", false, 41000, false},
-		{"160,934 km", false, 100000, false}, {"160934", true, 100000, false}, {"100,000 miles", true, 100000, false}, {"n/k", false, 0, true}, {"48 210 (warranted)", false, 48210, false},
+		{"48210", false, 48210, false}, {"48,210 miles", false, 48210, false}, {"48k", false, 48000, false}, {"48.2K", false,
+			48200, false}, {"approx 41000", false, 41000, false},
+		{"160,934 km", false, 100000, false}, {"160934", true, 100000, false}, {"100,000 miles", true, 100000,
+			false}, {"n/k", false, 0, true}, {"48 210 (warranted)", false, 48210, false},
 	} {
 		d, err := typed.ParseDistance(tt.text, tt.km)
 		if err != nil || d.Miles != tt.miles || d.None != tt.none {
@@ -119,7 +128,8 @@ func TestParseDay(t *testing.T) {
 }
 
 func TestParseHours(t *testing.T) {
-	for text, want := range map[string]float64{"2": 2, "2 hrs": 2, "2.5h": 2.5, "1h30": 1.5, "1h30m": 1.5, "4:30": 4.5, "90 mins": 1.5, "1½": 1.5, "¾ hr": 0.75, ".5": 0.5} {
+	for text, want := range map[string]float64{"2": 2, "2 hrs": 2, "2.5h": 2.5, "1h30": 1.5, "1h30m": 1.5, "4:30": 4.5,
+		"90 mins": 1.5, "1½": 1.5, "¾ hr": 0.75, ".5": 0.5} {
 		if got, err := typed.ParseHours(text); err != nil || math.Abs(got-want) > 1e-12 {
 			t.Errorf("%q: %v, %v; want %v", text, got, err, want)
 		}
@@ -133,7 +143,8 @@ func TestParseHours(t *testing.T) {
 
 // Whatever is in a cell: no panic, no number that is none, and what was read and is written our way is read the same.
 func FuzzCells(f *testing.F) {
-	for _, seed := range []string{"£2,100 + VAT", "3 to 4k", "(45)", "48k", "77,600 km", "69 plate", "2019 (69)", "Tue 17 March 2026", "03/04/2026", "46098", "1h30", "1½", "POA", "16 000k", "99999999999999999999k"} {
+	for _, seed := range []string{"£2,100 + VAT", "3 to 4k", "(45)", "48k", "77,600 km", "69 plate", "2019 (69)",
+		"Tue 17 March 2026", "03/04/2026", "46098", "1h30", "1½", "POA", "16 000k", "99999999999999999999k"} {
 		f.Add(seed)
 	}
 	now := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
@@ -161,7 +172,8 @@ func FuzzCells(f *testing.F) {
 					t.Errorf("%q: %v, but %s %v", text, d.Time, order, other.Time)
 				}
 			}
-			if again, err := typed.ParseDay(d.Time.Format(time.DateOnly), typed.Unknown); err != nil || !again.Time.Equal(d.Time) {
+			if again, err := typed.ParseDay(d.Time.Format(time.DateOnly), typed.Unknown); err != nil ||
+				!again.Time.Equal(d.Time) {
 				t.Errorf("%q is %v, and that is %v, %v", text, d.Time, again.Time, err)
 			}
 		}

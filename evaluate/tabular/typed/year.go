@@ -35,7 +35,8 @@ func ParseYear(text string, now time.Time) (int, error) {
 		}
 		return within(text, strconv.Itoa(2000+n), now)
 	}
-	if found := fourDigits.FindAllString(s, -1); len(found) == 1 && strings.IndexFunc(strings.Replace(s, found[0], "", 1), notDatePart) < 0 {
+	if found := fourDigits.FindAllString(s, -1); len(found) == 1 && strings.IndexFunc(strings.Replace(s, found[0], "", 1),
+		notDatePart) < 0 {
 		return within(text, found[0], now)
 	}
 	return 0, fmt.Errorf("%q is not a year; write 2019 or 19 plate", shown(text))
