@@ -177,7 +177,6 @@ func TestTheCorrectedStopIsTheFirstThatFails(t *testing.T) {
 // what winning tells, and add up to the mean margin within a penny a line.
 func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 	s := corrected(starter(t), -50, 0.8, 0.25)
-	s.SellOn = nil
 	m := evidenceOf(t, s, 40)
 	for _, value := range []money.Pence{0, 8000} {
 		l := aLot(t, "side-near c2", value, 2000)
@@ -203,7 +202,7 @@ func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 				names += step.Name + "\n"
 			}
 			if sum != walk.Total || math.Abs(sum.Pounds()-r.Margin.Mean) > 0.4 {
-				t.Errorf("the lines add up to %s, the total is %s, the margin %.2f", sum, walk.Total, r.Margin.Mean)
+				t.Errorf("%d simulated: the lines add up to %s, the total is %s, the margin %.2f", points, sum, walk.Total, r.Margin.Mean)
 			}
 			want := []string{"price falls while waiting", "category discount", "what winning tells"}
 			if value > 0 {

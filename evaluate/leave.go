@@ -73,12 +73,13 @@ func (w *Worlds) leave(p *deal.Price, finished float64, visit func(i int, m floa
 	if choice.Error == 0 {
 		shown = w.cost
 	}
+	shift := w.shift(p)
 	for i := range w.Base {
 		if !choice.Shown(shown(i)) {
 			continue
 		}
 		left := p.Stopped(l.times*l.amount.At(w.brought[i])) - w.gone
-		gain += left - p.Margin(w.Base[i], w.Days[i], w.Resale[i])
+		gain += left - (p.Margin(w.Base[i], w.Days[i], w.Resale[i]) + shift)
 		if visit != nil {
 			visit(i, left)
 		}
