@@ -197,19 +197,6 @@ func optionFault(err error) string {
 	return err.Error()
 }
 
-// format is how results are written.
-type format string
-
-const (
-	asTable    format = "table"
-	asCSV      format = "csv"
-	asJSON     format = "json"
-	asMarkdown format = "markdown"
-	asXLSX     format = "xlsx"
-)
-
-var formats = []string{string(asTable), string(asCSV), string(asJSON), string(asMarkdown), string(asXLSX)}
-
 // output is where and how results are written.
 type output struct {
 	s      *streams
@@ -222,17 +209,16 @@ type output struct {
 
 func (o *output) flags(f *pflag.FlagSet) {
 	o.shared = f
-	f.StringVar(&o.format, "format", string(asTable), "`FORMAT`: "+strings.Join(formats,
-		", ")+"; without it, as the name of --output ends, else table")
+	f.StringVar(&o.format, "format", string(asTable), "`FORMAT`: "+formatNames()+
+		"; without it, as the name of --output ends, else table")
 	f.StringVarP(&o.file, "output", "o", "", "write to `FILE`; its ending (.csv, .json, .md, .xlsx) sets the format")
 	f.BoolVarP(&o.quiet, "quiet", "q", false, "no footnotes, notices or progress")
 	f.BoolVar(&o.raw, "raw-text", false, "don't put ' before text that a spreadsheet would run as a formula")
 }
 
 func (o *output) check() error {
-	if !slices.Contains(formats, o.format) {
-		return usagef("--format %s: write one of %s", o.format, "`FORMAT`: "+strings.Join(formats,
-			", ")+"; without it, as the name of --output ends, else table")
+	if !slices.ContainsFunc(formats, func(x outputFormat) bool { return string(x.name) == o.format }) {
+		return usagef("--format %s: write one of %s", o.format, formatNames())
 	}
 	if !o.shared.Changed("format") {
 		if byName, ok := formatOf(o.file); ok {
@@ -251,13 +237,6 @@ func (o *output) check() error {
 // isWorkbook reports whether a file's name is that of an .xlsx workbook.
 func isWorkbook(file string) bool { return strings.EqualFold(filepath.Ext(file), ".xlsx") }
 
-// formatOf is the format that goes with a file's name.
-func formatOf(file string) (format, bool) {
-	f, ok := map[string]format{".csv": asCSV, ".json": asJSON, ".md": asMarkdown,
-		".xlsx": asXLSX}[strings.ToLower(filepath.Ext(file))]
-	return f, ok
-}
-
 // style says what the terminal can show, as far as there is one.
 func (o *output) style() report.Style {
 	style := report.Style{}
@@ -273,27 +252,12 @@ func (o *output) style() report.Style {
 	return style
 }
 
-// written is a result that can be written in every format.
-type written interface {
-	Document(width int) *report.Document
-	Records() *report.Records
-	JSON(io.Writer) error
-}
-
 // write writes a result to standard output or to the file.
 func (o *output) write(r written) error {
-	style := o.style()
-	return o.deliver(func(w io.Writer) error {
-		switch format(o.format) {
-		case asCSV:
-			return r.Records().CSV(w, report.Guard(!o.raw))
-		case asXLSX:
-			return r.Records().Workbook(w, o.shared.Name())
-		case asJSON:
-			return r.JSON(w)
-		case asMarkdown:
-			return r.Document(report.Width80).Markdown(w)
+	for _, x := range formats {
+		if string(x.name) == o.format {
+			return o.deliver(func(w io.Writer) error { return x.write(o, r, w) })
 		}
-		return r.Document(style.Width).Terminal(w, style)
-	})
+	}
+	return usagef("--format %s: write one of %s", o.format, formatNames())
 }
