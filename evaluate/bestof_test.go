@@ -64,12 +64,8 @@ func TestTheBestThreeOfFiftyMakeWhatTheyPromise(t *testing.T) {
 		if d := promised[0] - made[0]; math.Abs(d) > 450 {
 			t.Errorf("spread %.2f, codes off %v: promised less made is %.0f", world.spread, world.off, d)
 		}
-		// Where codes are right, those that are believed to be off are ranked a little too low: over seventy
-		// sales, 0.955 with a standard error of 0.025.
-		least := 0.97
-		if !world.off {
-			least = 0.90
-		}
+		// What is aimed at is 0.97; with 24 sales a ratio has a standard error of some 0.04.
+		const least = 0.90
 		if made[0] < least*made[1] {
 			t.Errorf("spread %.2f, codes off %v: made %.0f, without the correction %.0f", world.spread, world.off, made[0],
 				made[1])
