@@ -207,7 +207,7 @@ func TestTooManyLots(t *testing.T) {
 	if code := run(context.Background(), []string{"check", list}, strings.NewReader(""), &out, &errs); code != exitFailed {
 		t.Errorf("exit %d", code)
 	}
-	if want := fmt.Sprintf("lots.csv:%d: a list of more than 100,000 lots or 512 MiB is not held at once; split it. "+
+	if want := fmt.Sprintf("lots.csv:%d: a list of more than 100,000 lots or 512 MiB does not fit; split it. "+
 		"Only screen reads more, without --explain\n", lots.MostLots+2); !strings.HasSuffix(errs.String(), want) {
 		t.Error(errs.String())
 	}

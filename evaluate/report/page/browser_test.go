@@ -227,7 +227,7 @@ func TestWithoutTheScript(t *testing.T) {
 	if browsertest.Eval[bool](t, p, `document.querySelector("form.tools").checkVisibility()`) {
 		t.Error("the controls are shown, and do nothing")
 	}
-	hidden := list(t, p, `[...document.querySelectorAll("[hidden]")].filter(e => !e.matches("form,.scripted")).map(e => e.outerHTML.slice(0, 80))`)
+	hidden := list(t, p, `[...document.querySelectorAll("[hidden]")].filter(e => !e.matches("form,.scripted,.filter")).map(e => e.outerHTML.slice(0, 80))`)
 	if len(hidden) > 0 {
 		t.Errorf("hidden: %q", hidden)
 	}

@@ -399,7 +399,7 @@ func TestSizeOfALargeSale(t *testing.T) {
 		l.Number = fmt.Sprintf("%s-%d", l.Number, n)
 		list.Lots = append(list.Lots, &l)
 	}
-	if n := len(html(t, sale(t, shop, list))); n > 3_000_000 {
+	if n := len(html(t, sale(t, shop, list))); n > 3_500_000 {
 		t.Errorf("%d bytes", n)
 	}
 }
