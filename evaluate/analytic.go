@@ -79,7 +79,7 @@ func (e *Evaluator) reckon(p *Prospect, r *analytic) error {
 	if r.sum == nil {
 		r.sum = e.shared.convolve.NewSum()
 	}
-	if err := r.sum.Add(p.Case); err != nil {
+	if err := p.addTo(r.sum); err != nil {
 		return err
 	}
 	r.e, r.p, r.d = e, p, &p.Deal
@@ -678,7 +678,9 @@ func (r *analytic) appraise() {
 		r.market, r.value = e.shared.market(e.shop, p.category, p.segment), max(r.fade*p.Lot.Value.Pounds(), leastValue)
 		return
 	}
-	r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD)
+	if r.a = p.appraisal; r.a == nil {
+		r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD)
+	}
 	r.fade = r.a.fade(r.fade)
 	r.market, r.value = e.shared.appraised(p, r.a), max(r.fade*r.a.Value.Mean, leastValue)
 }

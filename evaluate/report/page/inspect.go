@@ -28,8 +28,9 @@ type inspectView struct {
 	Step, Prefix string
 	// Stop and Pay are what holds before anything is ticked.
 	Stop, Pay string
-	// Lot is what to type for a pattern that was not worked out.
-	Lot string
+	// Lot is what to type for a pattern that was not worked out; Place the site, the day and the
+	// odometer.
+	Lot, Place string
 	// Partly says that not every pattern was worked out.
 	Partly bool
 }
@@ -37,31 +38,28 @@ type inspectView struct {
 type inspectItem struct{ Words, More string }
 
 // Patterns that are worked out: of probed lots every one of six items; on a sale's page,
-// which has many lots, of five. Where cars are simulated each takes far longer.
+// which has many lots, of five. Where cars are simulated, few are like any one pattern of many.
 const (
 	probedItems    = 6
 	saleItems      = 5
 	simulatedItems = 3
-	// manySimulated is the number of simulated cars from which on a probed lot has fewer
-	// items, too.
-	manySimulated = 1 << 14
 )
 
-// inspect works out the answers about the first most items.
+// inspect works out the answers about some items.
 func inspect(
-	e *evaluate.Evaluator, lot *evaluate.Lot, id string, items []inspectItem, about []damage.Item, f figures,
+	s *evaluate.Study, lot *evaluate.Lot, id string, items []inspectItem, about []damage.Item, f figures,
 ) (*inspectView, error) {
 	if len(about) == 0 {
 		return nil, nil
 	}
-	a, err := probe.WorkOut(e, lot, about, 1<<20)
+	a, err := probe.WorkOut(s, about, 1<<20)
 	if err != nil {
 		return nil, err
 	}
-	step := e.Shop().BidStep
+	step := s.Shop().BidStep
 	v := &inspectView{
 		ID: id, Items: items[:len(about)], Step: number(step.Pounds()), Prefix: f.prefix(),
-		Stop: stopAt(a.Stops[0], f), Lot: report.Clean(lot.Number),
+		Stop: stopAt(a.Stops[0], f), Lot: report.Clean(lot.Number), Place: placeOf(lot),
 	}
 	if pay, ok := a.Pay[a.Stops[0]]; ok {
 		v.Pay = f.exact(wholePounds(pay.Pounds()))
@@ -94,23 +92,23 @@ func stopsText(stops []money.Pence, step money.Pence) (text string, partly bool)
 
 // inspectLot is the inspection of one lot of a sale.
 func inspectLot(
-	e *evaluate.Evaluator, r *evaluate.Result, id string, checks []probe.Check, f figures,
+	s *evaluate.Study, lot *evaluate.Lot, id string, checks []probe.Check, f figures,
 ) (*inspectView, error) {
 	most := saleItems
-	if e.Drawn() > 0 {
+	if !s.Exact() {
 		most = simulatedItems
 	}
 	var items []inspectItem
 	for _, c := range checks {
 		items = append(items, inspectItem{c.Words(), c.Kind.String() + ", " + percent(c.Chance)})
 	}
-	return inspect(e, r.Lot, id, items, probe.Items(checks, most), f)
+	return inspect(s, lot, id, items, probe.Items(checks, most), f)
 }
 
 // inspectProbed is that of a probed lot.
-func inspectProbed(e *evaluate.Evaluator, p *probe.Probe, id string, f figures) (*inspectView, error) {
+func inspectProbed(p *probe.Probe, id string, f figures) (*inspectView, error) {
 	most := probedItems
-	if e.Drawn() >= manySimulated {
+	if !p.Study.Exact() {
 		most = simulatedItems
 	}
 	var items []inspectItem
@@ -119,5 +117,5 @@ func inspectProbed(e *evaluate.Evaluator, p *probe.Probe, id string, f figures) 
 		items = append(items, inspectItem{u.Words(), u.Kind.String() + ", " + percent(u.Chance)})
 		about = append(about, u.Item)
 	}
-	return inspect(e, p.Lot, id, items, about, f)
+	return inspect(p.Study, p.Lot, id, items, about, f)
 }

@@ -1,0 +1,63 @@
+package evaluate
+
+import (
+	"errors"
+	"slices"
+
+	"wreckoner/damage/costs"
+	"wreckoner/evaluate/convolve"
+	"wreckoner/evaluate/shop"
+)
+
+// ErrRare is the error for what too few simulated cars are like to say anything of it.
+var ErrRare = errors.New("too few simulated cars are like that")
+
+// leastGiven is how many simulated cars must be as a car was shown to be.
+const leastGiven = 256
+
+// Given returns the study of the same lot where looking at it has shown something of its
+// damage: what was found is charged, what is not there is not, and how hard the car was hit is
+// learned from both, so that all that is left in doubt costs more or less. Damage that was
+// hidden brings no more damage (METHOD.md 4.3). What the market thinks of the lot stays as it
+// was: others did not see what you saw.
+//
+// It fails with ErrRare where cars are simulated and too few are so, and with
+// convolve.ErrImpossible where none can be. Doubts, Zones and Walk are not for such a study.
+func (s *Study) Given(shown []costs.Shown) (*Study, error) {
+	if len(shown) == 0 {
+		return s, nil
+	}
+	if slices.ContainsFunc(shown, func(x costs.Shown) bool { return !x.Possible() }) {
+		return nil, convolve.ErrImpossible
+	}
+	p := *s.p
+	p.shown = shown
+	g := &Study{e: s.e, p: &p}
+	if s.k != nil {
+		p.appraisal = s.k.a
+		exact, err := s.e.convolved(&p, &g.b)
+		if err != nil {
+			return nil, err
+		}
+		if exact {
+			g.k = &g.b.analytic
+			return g, nil
+		}
+	}
+	all := s.worlds
+	if all == nil {
+		s.b.tally.Sum(s.e.space, s.p.Case)
+		all = s.e.worlds(s.p, &s.b, Overrides{})
+	}
+	where := s.b.tally.Where(s.p.Case, shown)
+	if g.worlds = all.Select(where, true); g.worlds == nil || len(g.worlds.Base) < leastGiven {
+		return nil, ErrRare
+	}
+	return g, nil
+}
+
+// Exact reports whether no car was simulated for the study.
+func (s *Study) Exact() bool { return s.k != nil }
+
+// Shop is the workshop that the lot is judged for.
+func (s *Study) Shop() *shop.Shop { return s.e.shop }
