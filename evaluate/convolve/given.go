@@ -8,7 +8,7 @@ import (
 )
 
 // ErrImpossible is the error for a car that cannot be as it was shown to be.
-var ErrImpossible = errors.New("the damage cannot be so")
+var ErrImpossible = errors.New("these answers can't all be right")
 
 // AddGiven is Add of a car of which something was shown: what is worked out then is
 // conditional on that. Given the severity factor, spots are independent but for the doubts

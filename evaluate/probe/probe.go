@@ -125,6 +125,8 @@ type Probe struct {
 	// Chosen are the inspections to pay for together; nil where none is, or where nothing
 	// that needs a trip to the sale has a price for it.
 	Chosen *ChosenSet
+	// Inspected is what was found at the car; nil where nobody has looked.
+	Inspected *Inspected
 }
 
 // Run probes a lot. It fails as Evaluate does, and where the lot has neither a
@@ -392,10 +394,15 @@ func (p *Probe) Given(shown []costs.Shown) (*Outcome, error) {
 	if err != nil {
 		return nil, err
 	}
+	return p.outcomeOf(s), nil
+}
+
+// outcomeOf is how the lot stands by a study of it, at the price.
+func (p *Probe) outcomeOf(s *evaluate.Study) *Outcome {
 	m := s.Along([]money.Pence{p.Price})[0]
 	o := &Outcome{Margin: m.Mean, LossChance: m.LossChance}
 	o.HighestBid, o.BidLimit = s.HighestBid()
-	return o, nil
+	return o
 }
 
 // An answer is one way that looking may turn out.

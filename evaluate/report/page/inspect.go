@@ -1,6 +1,8 @@
 package page
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"maps"
 	"slices"
@@ -17,9 +19,9 @@ import (
 // inspectView is what to look at on one car, and the price to stop at for every pattern of
 // answers.
 type inspectView struct {
-	// ID tells the controls of one car from those of another.
-	ID    string
-	Items []inspectItem
+	// ID tells the controls of one car from those of another on the page, Key in the browser.
+	ID, Key string
+	Items   []inspectItem
 	// Stops has, for the script, a price in bid steps for each pattern of answers: "-"
 	// where the answers contradict, nothing where it was not worked out. Pays has what has
 	// to be paid then, by price.
@@ -61,6 +63,7 @@ func inspect(
 		ID: id, Items: items[:len(about)], Step: number(step.Pounds()), Prefix: f.prefix(),
 		Stop: stopAt(a.Stops[0], f), Lot: report.Clean(lot.Number), Place: placeOf(lot),
 	}
+	v.Key = keyOf(lot.Number, lot.Car(), v.Place, fmt.Sprint(about))
 	if pay, ok := a.Pay[a.Stops[0]]; ok {
 		v.Pay = f.exact(wholePounds(pay.Pounds()))
 	}
@@ -71,6 +74,12 @@ func inspect(
 	}
 	v.Pays = strings.Join(pays, ",")
 	return v, nil
+}
+
+// keyOf names in the browser what is ticked on a page; another list or another car has another.
+func keyOf(parts ...string) string {
+	sum := sha256.Sum256([]byte(strings.Join(parts, "\x00")))
+	return hex.EncodeToString(sum[:8])
 }
 
 // stopsText writes the prices for the script, in bid steps; partly says that some were not
