@@ -5,12 +5,15 @@ import (
 	"slices"
 
 	"wreckoner/damage/costs"
-	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/shop"
 )
 
 // ErrRare is the error for what too few simulated cars are like to say anything of it.
 var ErrRare = errors.New("too few simulated cars are like that")
+
+// ErrContradiction is the error for a spot that was shown to be worse and better at once.
+var ErrContradiction = errors.New("these answers can't all be right: worse damage is there and lesser damage at the same " +
+	"spot is not")
 
 // leastGiven is how many simulated cars must be as a car was shown to be.
 const leastGiven = 256
@@ -21,14 +24,14 @@ const leastGiven = 256
 // hidden brings no more damage (METHOD.md 4.3). What the market thinks of the lot stays as it
 // was: others did not see what you saw.
 //
-// It fails with ErrRare where cars are simulated and too few are so, and with
-// convolve.ErrImpossible where none can be. Doubts, Zones and Walk are not for such a study.
+// It fails with ErrContradiction, with ErrRare where cars are simulated and too few are so, and
+// with convolve.ErrImpossible where by the rules for hidden damage none is. Doubts, Zones and Walk are not for such a study.
 func (s *Study) Given(shown []costs.Shown) (*Study, error) {
 	if len(shown) == 0 {
 		return s, nil
 	}
 	if slices.ContainsFunc(shown, func(x costs.Shown) bool { return !x.Possible() }) {
-		return nil, convolve.ErrImpossible
+		return nil, ErrContradiction
 	}
 	p := *s.p
 	p.shown = shown

@@ -38,8 +38,8 @@ func newProbe(s *streams) *cobra.Command {
 			"--found and --not-there say the same here.",
 		Example: "  wreckoner probe samples/sale.csv 12\n" +
 			"  wreckoner probe samples/sale.csv 7 --found \"front-near m2\" --not-there \"under m3\"",
-		Args:    wants(2, 0, "name the lot list and a lot"),
-		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args[0], args[1:]) },
+		Args: wants(2, 0, "name the lot list and a lot"),
+		RunE: func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args[0], args[1:]) },
 	}
 	f := cmd.Flags()
 	c.shop.flags(f)

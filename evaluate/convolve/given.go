@@ -7,8 +7,9 @@ import (
 	"wreckoner/damage/costs"
 )
 
-// ErrImpossible is the error for a car that cannot be as it was shown to be.
-var ErrImpossible = errors.New("these answers can't all be right")
+// ErrImpossible is the error for a car that by the rules for hidden damage cannot be as it was
+// shown to be.
+var ErrImpossible = errors.New("the rules for hidden damage know no such car")
 
 // AddGiven is Add of a car of which something was shown: what is worked out then is
 // conditional on that. Given the severity factor, spots are independent but for the doubts

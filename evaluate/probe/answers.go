@@ -67,8 +67,8 @@ func ShownBy(items []damage.Item, answers []Answer) (shown []costs.Shown) {
 
 // WorkOut works out a lot for every pattern of answers about the items: the price to stop at
 // given the answers, with what they say of how hard the car was hit. Of more than most patterns
-// it works out those with the fewest answers; where cars are simulated, those that are not too
-// rare. With more than MostAnswered items it takes the first.
+// it works out those with the fewest answers; and none that by the rules for hidden damage cannot
+// be, or that is too rare where cars are simulated. With more than MostAnswered items it takes the first.
 func WorkOut(s *evaluate.Study, items []damage.Item, most int) (*Answers, error) {
 	items = items[:min(len(items), MostAnswered)]
 	k, n := len(items), 1
@@ -93,9 +93,9 @@ func WorkOut(s *evaluate.Study, items []damage.Item, most int) (*Answers, error)
 	for _, pattern := range order[:min(most, n)] {
 		g, err := s.Given(ShownBy(items, answersOf(pattern, k)))
 		switch {
-		case errors.Is(err, evaluate.ErrRare):
+		case errors.Is(err, evaluate.ErrRare), errors.Is(err, convolve.ErrImpossible):
 			continue
-		case errors.Is(err, convolve.ErrImpossible):
+		case errors.Is(err, evaluate.ErrContradiction):
 			a.Stops[pattern] = Contradicts
 			continue
 		case err != nil:

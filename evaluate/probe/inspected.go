@@ -1,12 +1,15 @@
 package probe
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
+	"wreckoner/evaluate"
+	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/money"
 )
 
@@ -42,8 +45,12 @@ func (p *Probe) Inspect(found, notThere damage.Code) error {
 		}
 	}
 	s, err := p.Study.Given(shown)
-	if err != nil {
-		return fmt.Errorf("lot %s with these answers: %w", p.Lot.Number, err)
+	switch {
+	case errors.Is(err, convolve.ErrImpossible), errors.Is(err, evaluate.ErrRare):
+		return fmt.Errorf("lot %s, with these answers: %w; write what you found into the damage code of the list, and probe it again",
+			p.Lot.Number, err)
+	case err != nil:
+		return fmt.Errorf("lot %s: %w", p.Lot.Number, err)
 	}
 	if x.Outcome = p.outcomeOf(s); x.HighestBid > 0 {
 		x.Pay = s.Outlay(x.HighestBid)

@@ -411,7 +411,7 @@ func TestWhatWasNotWorkedOut(t *testing.T) {
 	p := browser(t).Show(t, cut, browsertest.View{Width: 390})
 	price := `document.querySelector("form.inspect .price").textContent`
 	p.Tap(t, "form.inspect label:nth-child(2)")
-	if got := browsertest.Eval[string](t, p, price); !strings.Contains(got, "too rare") ||
+	if got := browsertest.Eval[string](t, p, price); !strings.Contains(got, "too unusual") ||
 		!strings.Contains(got, "lot 7") {
 		t.Errorf("says %q", got)
 	}

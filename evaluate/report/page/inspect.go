@@ -37,7 +37,7 @@ type inspectView struct {
 	Partly bool
 }
 
-type inspectItem struct{ Words, More string }
+type inspectItem struct{ Item, Words, More string }
 
 // Patterns that are worked out: of probed lots every one of six items; on a sale's page,
 // which has many lots, of five. Where cars are simulated, few are like any one pattern of many.
@@ -109,7 +109,7 @@ func inspectLot(
 	}
 	var items []inspectItem
 	for _, c := range checks {
-		items = append(items, inspectItem{c.Words(), c.Kind.String() + ", " + percent(c.Chance)})
+		items = append(items, inspectItem{c.Item.String(), c.Words(), c.Kind.String() + ", " + percent(c.Chance)})
 	}
 	return inspect(s, lot, id, items, probe.Items(checks, most), f)
 }
@@ -123,7 +123,7 @@ func inspectProbed(p *probe.Probe, id string, f figures) (*inspectView, error) {
 	var items []inspectItem
 	var about []damage.Item
 	for _, u := range p.Unknowns[:min(most, len(p.Unknowns))] {
-		items = append(items, inspectItem{u.Words(), u.Kind.String() + ", " + percent(u.Chance)})
+		items = append(items, inspectItem{u.Item.String(), u.Words(), u.Kind.String() + ", " + percent(u.Chance)})
 		about = append(about, u.Item)
 	}
 	return inspect(p.Study, p.Lot, id, items, about, f)

@@ -36,7 +36,7 @@ for (const form of document.querySelectorAll("form.inspect")) {
     const stop = stops[pattern] ?? "";
     form.classList.toggle("unknown", stop === "" || stop === "-");
     pay.textContent = "";
-    if (stop === "") price.textContent = `too rare to be worked out: write what you found into the damage code of lot ${form.dataset.lot} and run wreckoner probe`;
+    if (stop === "") price.textContent = `too unusual to be worked out: write what you found into the damage code of lot ${form.dataset.lot} and run wreckoner probe`;
     else if (stop === "-") price.textContent = "these answers can't all be right: worse damage is there and lesser damage of the same kind is not";
     else if (stop === "0") price.textContent = "don't bid";
     else {
