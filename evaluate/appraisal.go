@@ -341,12 +341,12 @@ func (a *Appraisal) sale(p *Prospect, price, days, fade float64) []deal.Line {
 func (a *Appraisal) winning(hammer, margin money.Pence) (deal.Line, bool) {
 	shift := money.FromPounds(a.shift(hammer, margin.Pounds()))
 	s := &a.Selection
-	how := fmt.Sprintf("the best of many promise more than they make: %.0f%% of what is above %s is believed",
+	how := fmt.Sprintf("who bids most has often missed something: %.0f%% of what is above %s is counted",
 		100*s.B*s.Reliability, whole(s.Pivot))
 	if u := s.U(hammer.Pounds()); u <= -0.05 && s.R != 0 {
-		how += fmt.Sprintf("; at a price %.1f standard deviations under the expected one, rivals may know why", -u)
+		how += fmt.Sprintf("; this far under the expected price (%.1f standard deviations) others may know why", -u)
 	}
-	return deal.Line{Name: "what winning tells", How: how, Amount: shift}, shift != 0
+	return deal.Line{Name: "top-bidder allowance", How: how, Amount: shift}, shift != 0
 }
 
 func adverts(n int) string  { return tabular.Count(n, "advert") }

@@ -204,7 +204,7 @@ func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 			if sum != walk.Total || math.Abs(sum.Pounds()-r.Margin.Mean) > 0.4 {
 				t.Errorf("%d simulated: the lines add up to %s, the total is %s, the margin %.2f", points, sum, walk.Total, r.Margin.Mean)
 			}
-			want := []string{"price falls while waiting", "category discount", "what winning tells"}
+			want := []string{"price falls while waiting", "category discount", "top-bidder allowance"}
 			if value > 0 {
 				want = append(want, "value in the list", "from the list and ")
 			} else {

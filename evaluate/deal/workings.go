@@ -194,7 +194,7 @@ func (d *Deal) Workings(hammer money.Pence, m Means) *Workings {
 		if l, ok := m.Won(hammer, w.Total-money.FromPounds(m.Gain)); ok {
 			w.part = PartWinning
 			w.line(l)
-			w.subtotal("what winning tells")
+			w.subtotal("top-bidder allowance")
 		}
 	}
 	return w

@@ -150,7 +150,7 @@ func evidenceLegend(results []*evaluate.Result) string {
 		text = append(text, "Values are weighed from the list and from adverts.")
 	}
 	if corrected {
-		text = append(text, "The best of a sale promise more than they make: that is taken off the margins (--as-coded "+
+		text = append(text, "Margins are less a top-bidder allowance: who bids most has often missed something (--as-coded "+
 			"leaves it out).")
 	}
 	return strings.Join(text, " ") + " "

@@ -494,8 +494,8 @@ func winningWords(w *build.Winning) string {
 		return ""
 	}
 	i := w.Intervals(0.95)
-	text := fmt.Sprintf("%s bought by evidence: promised %s, made %s. What winning tells, each with where it lies 95 "+
-		"times in 100: A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
+	text := fmt.Sprintf("%s bought with a top-bidder allowance: promised %s, made %s. The allowance learned from them, each figure with "+
+		"where it is 95 times in 100: A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
 		count(w.Builds, "car"), Pounds(w.Promised), Pounds(w.Made), Pounds(w.A), Pounds(i[0][0]), Pounds(i[0][1]), w.B, i[1][0], i[1][1], w.R, i[2][0], i[2][1])
 	if w.Builds < build.EnoughBuilds {
 		return text + fmt.Sprintf(": too few to tell under %d builds.", build.EnoughBuilds)
