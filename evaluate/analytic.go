@@ -36,7 +36,7 @@ type analytic struct {
 	parts    []*convolve.Part
 	brought  []brought
 	leads    []convolve.Lead
-	likely   []convolve.Likely
+	likely   []convolve.CandidateChance
 	extras   []extraCost
 	market   *market
 	value    float64    // of the car when it is sold, in pounds: what fades is gone

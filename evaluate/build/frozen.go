@@ -320,7 +320,7 @@ func (x *Reader) Read(name string, r io.Reader) (*Frozen, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := f.sound(); err != nil {
+	if err := f.validate(); err != nil {
 		return nil, fmt.Errorf("%s: cannot be used: %w", name, err)
 	}
 	return f, nil
