@@ -87,7 +87,7 @@ func aSale(t *testing.T, rng *rand.Rand, spread float64, off bool) ([]*evaluate.
 		l := &evaluate.Lot{Number: fmt.Sprint(len(lots) + 1), Segment: "family", Category: "N", Year: 2018, Odometer: 60000,
 			Site:  s.Tariff.Sites()[0],
 			Value: money.FromPounds(value), Code: code(t, written(marks))}
-		study, err := e.Study(l)
+		assessed, err := e.Assess(l)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -95,7 +95,7 @@ func aSale(t *testing.T, rng *rand.Rand, spread float64, off bool) ([]*evaluate.
 		steps := int(0.8 * value / 5)
 		low, high := 0, steps // the margin falls with the price
 		for high-low > 1 {
-			if mid := (low + high) / 2; study.MeanMargin(money.FromPounds(float64(5*mid))) >= want {
+			if mid := (low + high) / 2; assessed.MeanMargin(money.FromPounds(float64(5*mid))) >= want {
 				low = mid
 			} else {
 				high = mid
@@ -115,7 +115,7 @@ func aSale(t *testing.T, rng *rand.Rand, spread float64, off bool) ([]*evaluate.
 			}
 			listed.Code = code(t, written(marks))
 		}
-		truth[l.Number] = study.MeanMargin(listed.Guide)
+		truth[l.Number] = assessed.MeanMargin(listed.Guide)
 		lots = append(lots, &listed)
 	}
 	return lots, truth

@@ -64,17 +64,17 @@ type Worlds struct {
 	sorted    []float64
 }
 
-// Worlds returns the outcomes of a prospect whose damage the tally holds, with
+// Worlds returns the outcomes of a resolved lot whose damage the totals hold, with
 // some inputs held still.
-func (e *Evaluator) Worlds(p *Prospect, t *simulate.Tally, h Overrides) *Worlds {
-	return e.compose(p, t, &bench{}, h)
+func (e *Evaluator) Worlds(p *ResolvedLot, t *simulate.Totals, h Overrides) *Worlds {
+	return e.compose(p, t, &scratch{}, h)
 }
 
-func (e *Evaluator) worlds(p *Prospect, b *bench, h Overrides) *Worlds {
-	return e.compose(p, &b.tally, b, h)
+func (e *Evaluator) worlds(p *ResolvedLot, b *scratch, h Overrides) *Worlds {
+	return e.compose(p, &b.totals, b, h)
 }
 
-func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Overrides) *Worlds {
+func (e *Evaluator) compose(p *ResolvedLot, t *simulate.Totals, b *scratch, h Overrides) *Worlds {
 	s, n := &e.shop.Settings, e.opt.Points
 	w := &b.worlds
 	w.deal, w.limits, w.step, w.value = &p.Deal, e.limits, e.shop.BidStep, p.Value
@@ -135,7 +135,7 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Override
 }
 
 // sell fills in what the car brings in each world.
-func (e *Evaluator) sell(p *Prospect, w *Worlds, h Overrides) {
+func (e *Evaluator) sell(p *ResolvedLot, w *Worlds, h Overrides) {
 	value, taken, spread := p.Lot.Value.Pounds(), p.Category.Share, p.Segment.ValueSpread
 	if a := w.appraisal; a != nil {
 		value, taken, spread = a.Value.Mean, a.share, a.spread
@@ -147,7 +147,7 @@ func (e *Evaluator) sell(p *Prospect, w *Worlds, h Overrides) {
 		}
 		return
 	}
-	zd, market := e.space.Score(simulate.DevaluationDim), e.space.Score(simulate.ResaleDim)
+	zd, market := e.draws.Score(simulate.DevaluationDim), e.draws.Score(simulate.ResaleDim)
 	for i := range w.Resale {
 		share, score := min(1, taken.At(zd[i])), market[i]
 		if h.Devaluation != nil {
@@ -162,7 +162,7 @@ func (e *Evaluator) sell(p *Prospect, w *Worlds, h Overrides) {
 
 // others adds up fixed items and extras in each world, and returns the mean of those
 // extras that are paid after the sale.
-func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float64) (afterSale float64) {
+func (e *Evaluator) others(p *ResolvedLot, t *simulate.Totals, b *scratch, out []float64) (afterSale float64) {
 	copy(out, e.inWorlds().fixed)
 	for _, a := range p.extras {
 		sum := 0.0
@@ -182,7 +182,7 @@ func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float
 }
 
 // othersVAT writes the VAT inside fixed items and extras to out.
-func (e *Evaluator) othersVAT(p *Prospect, t *simulate.Tally, b *bench, within float64, out []float64) {
+func (e *Evaluator) othersVAT(p *ResolvedLot, t *simulate.Totals, b *scratch, within float64, out []float64) {
 	for i, x := range e.inWorlds().fixedVAT {
 		out[i] = within * x
 	}
@@ -194,7 +194,7 @@ func (e *Evaluator) othersVAT(p *Prospect, t *simulate.Tally, b *bench, within f
 }
 
 // eachCharged visits the worlds in which an extra is charged, with its amount.
-func (e *Evaluator) eachCharged(p *Prospect, t *simulate.Tally, b *bench, a applied, visit func(i int, x float64)) {
+func (e *Evaluator) eachCharged(p *ResolvedLot, t *simulate.Totals, b *scratch, a applied, visit func(i int, x float64)) {
 	x := e.extra(a.extra)
 	everywhere := true
 	if after := e.shop.Extras[a.extra].After; len(after) > 0 {
@@ -260,7 +260,7 @@ func (w *Worlds) shift(p *deal.Price) float64 {
 
 // appraiseWorlds is appraise by worlds, whose days and repair costs are known; nil without
 // evidence.
-func (e *Evaluator) appraiseWorlds(p *Prospect, w *Worlds) *Appraisal {
+func (e *Evaluator) appraiseWorlds(p *ResolvedLot, w *Worlds) *Appraisal {
 	if e.prices == nil {
 		return nil
 	}

@@ -107,7 +107,7 @@ func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() 
 	asJSON := format(r.out.format) == asJSON
 	forTable := r.html.file == "" && (format(r.out.format) == asTable || format(r.out.format) == asMarkdown)
 	worker := func() func(*batch) {
-		bench := e.Bench()
+		bench := e.Worker()
 		var out *report.Stream
 		if r.kept != nil {
 			out = report.NewStream(asJSON, report.Guard(!r.out.raw)).WithEvidence(e.Prices() != nil)
@@ -127,7 +127,7 @@ func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() 
 
 // judge evaluates a batch. With out, results become rows; those for a table keep
 // only what it shows.
-func (b *batch) judge(ctx context.Context, bench *evaluate.Bench, out *report.Stream, by bid.Order,
+func (b *batch) judge(ctx context.Context, bench *evaluate.Worker, out *report.Stream, by bid.Order,
 	forTable bool) error {
 	b.judged = make([]judged, len(b.entries))
 	if out != nil {

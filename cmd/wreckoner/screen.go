@@ -189,13 +189,13 @@ func (c *screen) walk(e *evaluate.Evaluator, list *lots.List) error {
 	case at == 0:
 		at, why = r.HighestBid, "the price to stop at, as there is no guide price"
 	}
-	s, err := e.Study(lot)
+	s, err := e.Assess(lot)
 	if err != nil {
 		return err
 	}
 	other := s.OtherVAT(at)
-	return c.out.write(&report.Walk{
-		Lot: lot, Walk: s.Walk(at), At: why, Currency: e.Shop().Currency,
+	return c.out.write(&report.Workings{
+		Lot: lot, Workings: s.Workings(at), At: why, Currency: e.Shop().Currency,
 		MarginOtherVAT: other, OtherVAT: report.OtherVAT(e.Shop().VATRegistered, other),
 	})
 }

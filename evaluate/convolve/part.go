@@ -28,7 +28,7 @@ type Spread struct {
 }
 
 // add adds the transform at a band, times a chance, to out.
-func (p *Part) add(b band, chance float64, out *vector.Double) {
+func (p *Part) add(b frequencies, chance float64, out *vector.Double) {
 	at := &p.known[b.rung]
 	if at.Load() == nil {
 		x := p.transform(windowOf(b.rung))
@@ -145,7 +145,7 @@ type Extra struct {
 func (x *Extra) alone() bool { return len(x.Terms) == 0 && len(x.Waits) == 0 }
 
 // terms sets out to the transform of the terms at a band.
-func (x *Extra) terms(b band, out *vector.Double) {
+func (x *Extra) terms(b frequencies, out *vector.Double) {
 	*out = one
 	for _, term := range x.Terms {
 		var sum vector.Double

@@ -86,7 +86,7 @@ type cluster struct {
 }
 
 // known is a transform that was worked out, within some bounds to the lead times; there is
-// none within pair{-1, -1}.
+// none atMost pair{-1, -1}.
 type known struct {
 	values, memory []vector.Single
 	within         pair

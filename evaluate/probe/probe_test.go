@@ -230,11 +230,11 @@ func TestVarianceSharesOfPublishedFunctions(t *testing.T) {
 		t.Fatal(err)
 	}
 	const n, groups = 1 << 16, 64
-	space, err := simulate.New(simulate.Settings{Points: n, Seed: 1}, b)
+	draws, err := simulate.New(simulate.Settings{Points: n, Seed: 1}, b)
 	if err != nil {
 		t.Fatal(err)
 	}
-	u := func(dim, i int) float64 { return distuv.UnitNormal.CDF(space.Score(dim)[i]) }
+	u := func(dim, i int) float64 { return distuv.UnitNormal.CDF(draws.Score(dim)[i]) }
 	check := func(name string, f func(i int) float64, want []float64) {
 		values := make([]float64, n)
 		for i := range values {
