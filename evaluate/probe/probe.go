@@ -442,7 +442,7 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 			p.Inputs = append(p.Inputs, Input{name, low, high, unit, atLow + move, atHigh + move})
 		}
 	}
-	held := func(h evaluate.Overrides) float64 { return e.Worlds(prospect, t, h).MeanMargin()(p.Price) }
+	held := func(h evaluate.Overrides) float64 { return e.Worlds(prospect, t, h).WonAs(base).MeanMargin()(p.Price) }
 	n := e.Space().Points()
 	spend, hours := make([]float64, n), make([]float64, n)
 	for _, spot := range t.Spots() {
