@@ -34,7 +34,7 @@ func (w *Worlds) Moved(e *Evaluator, by func(i int) float64) *Worlds {
 		out.Base[i] += by(i)
 	}
 	out.strip(e.stripScores())
-	return &out
+	return out.WonAs(w)
 }
 
 // AlwaysFinished takes away the right not to finish the car.

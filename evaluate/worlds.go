@@ -58,10 +58,13 @@ type Worlds struct {
 
 	deal      *deal.Deal
 	appraisal *Appraisal // what evidence says; nil: nothing
-	limits    bid.Limits
-	step      money.Pence // of bids
-	value     money.Pence // of the car, above which nobody bids
-	sorted    []float64
+	// plain is the whole lot's mean margin at a hammer price before what winning tells, in pounds, which that is told
+	// by; nil: that of these worlds.
+	plain  func(hammer money.Pence) float64
+	limits bid.Limits
+	step   money.Pence // of bids
+	value  money.Pence // of the car, above which nobody bids
+	sorted []float64
 }
 
 // Worlds returns the outcomes of a resolved lot whose damage the totals hold, with
@@ -111,7 +114,7 @@ func (e *Evaluator) compose(p *ResolvedLot, t *simulate.Totals, b *scratch, h Ov
 		w.Repair[i] = w.deal.Repair(w.Spend[i], w.Hours[i])
 	}
 	w.forSale = sellTimes * stats.Mean(sale)
-	w.appraisal = e.appraiseWorlds(p, w)
+	w.appraisal, w.plain = e.appraiseWorlds(p, w), nil
 	w.Fade = w.appraisal.fade(fadeOver(s.Fade, stats.Mean(w.Days)))
 	e.sell(p, w, h)
 	for i := range n {
@@ -246,10 +249,27 @@ func (w *Worlds) margins(p *deal.Price, visit func(i int, m float64)) {
 	}
 }
 
+// WonAs makes what winning tells of these worlds that of the whole lot's. What is found out of a car says nothing of
+// how far its value and its code may be off, so that it moves the margin by as much as it costs.
+func (w *Worlds) WonAs(whole *Worlds) *Worlds {
+	if w.plain = whole.plain; w.plain == nil && whole.corrected() {
+		plain := *whole
+		plain.appraisal, plain.sorted = nil, nil
+		w.plain = plain.meanFinished()
+	}
+	return w
+}
+
+// corrected says that what winning tells is used.
+func (w *Worlds) corrected() bool { return w.appraisal != nil && w.appraisal.Corrected }
+
 // shift is what winning tells at a price.
 func (w *Worlds) shift(p *deal.Price) float64 {
-	if w.appraisal == nil || !w.appraisal.Corrected {
+	if !w.corrected() {
 		return 0
+	}
+	if w.plain != nil {
+		return w.appraisal.shift(p.Hammer, w.plain(p.Hammer))
 	}
 	sum := 0.0
 	for i, base := range w.Base {
@@ -319,7 +339,7 @@ func (w *Worlds) Select(where []bool, want bool) *Worlds {
 	if len(part.Base) == 0 {
 		return nil
 	}
-	return &part
+	return part.WonAs(w)
 }
 
 // MeanMargin returns the function from the hammer price to the mean margin.
@@ -348,6 +368,9 @@ func (w *Worlds) meanFinished() func(hammer money.Pence) float64 {
 	return func(hammer money.Pence) float64 {
 		p := w.deal.At(hammer)
 		m := p.Margin(base, days, 0)
+		if w.plain != nil {
+			return m + w.shift(&p)
+		}
 		return m + w.appraisal.shift(hammer, m)
 	}
 }
@@ -395,7 +418,7 @@ func (w *Worlds) broken(sel *stats.Selector, limits bid.Limits) func(money.Pence
 		items, spend = stats.Mean(w.Other)-w.afterSale, w.spendP80(sel)
 	}
 	stand := w.finished()
-	if !w.deal.Registered() && (w.appraisal == nil || !w.appraisal.Corrected) {
+	if !w.deal.Registered() && !w.corrected() {
 		stand = w.standingAtOnce(sel, limits.MayLose(n))
 	}
 	return func(hammer money.Pence) bid.Limit {

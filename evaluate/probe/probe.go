@@ -442,7 +442,7 @@ func (p *Probe) inputs(e *evaluate.Evaluator, resolved *evaluate.ResolvedLot, t 
 			p.Inputs = append(p.Inputs, Input{name, low, high, unit, atLow + move, atHigh + move})
 		}
 	}
-	held := func(h evaluate.Overrides) float64 { return e.Worlds(resolved, t, h).MeanMargin()(p.Price) }
+	held := func(h evaluate.Overrides) float64 { return e.Worlds(resolved, t, h).WonAs(base).MeanMargin()(p.Price) }
 	n := e.Draws().Points()
 	spend, hours := make([]float64, n), make([]float64, n)
 	for _, spot := range t.Spots() {
