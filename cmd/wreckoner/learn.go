@@ -81,12 +81,9 @@ func (c *learner) run(paths []string) error {
 	if err != nil {
 		return err
 	}
-	before, problems, err := shop.ReadLearned(c.shop.folder)
+	before, err := c.already(workshop)
 	if err != nil {
-		return plainError(err)
-	}
-	if c.s.report(problems); len(problems) > 0 {
-		return errReported
+		return err
 	}
 	set, err := c.s.builds(paths, c.ledger, &c.maps, c.out.quiet)
 	if err != nil {
@@ -98,17 +95,11 @@ func (c *learner) run(paths []string) error {
 	}
 	r := &report.Lesson{From: c.shop.folder, To: c.to, Aside: set.aside, Currency: set.currency, Quiet: c.out.quiet}
 	var fresh []*build.Outcome
-	for _, o := range set.outcomes {
-		if shop.Knows(before, o.Build.Name, o.Frozen.Digest) {
-			r.Skipped = append(r.Skipped, o.Build.Name)
-			continue
-		}
-		fresh = append(fresh, o)
-	}
+	fresh, r.Skipped, r.Listed = before.fresh(set.outcomes)
 	switch {
-	case len(fresh) == 0 && len(r.Skipped) > 0:
+	case len(fresh) == 0 && len(r.Skipped)+len(r.Listed) > 0:
 		return fmt.Errorf("%s has already learned from all these builds (%s); there is nothing new, and no folder was "+
-			"written", c.shop.folder, shop.LearnedFile)
+			"written", c.shop.folder, r.Known())
 	case len(fresh) == 0:
 		for _, a := range set.aside {
 			fmt.Fprintf(c.s.err, "%s: %s\n", report.CleanLines(a.Build), report.CleanLines(a.Reason))
@@ -124,7 +115,7 @@ func (c *learner) run(paths []string) error {
 			return err
 		}
 	}
-	revision := r.Lesson.Revision(before, fresh)
+	revision := r.Lesson.Revision(before.learned, fresh)
 	if r.Evidence, err = c.evidence(workshop, fresh, &revision); err != nil {
 		return err
 	}
