@@ -248,12 +248,12 @@ func (a *Appraisal) At() money.Pence {
 	return money.FromPounds(math.Round(a.Price.Quantile(0.5)))
 }
 
-// edges adds to the hammer prices between which a margin falls as bids rise those between which
-// the correction may rise faster than the margin falls: u rises between its two cuts. It is
+// edges adds to the hammer prices between which a margin falls as bids rise those between which,
+// without margin_spread, the correction may rise faster than the margin falls: u rises between its two cuts. It is
 // concave there, so that a stretch whose two ends pass passes throughout; an edge is followed by
 // one a step later, so that both ends of each stretch are looked at.
 func (a *Appraisal) edges(edges []money.Pence, step money.Pence) []money.Pence {
-	if a == nil || !a.Corrected || a.Selection.R*a.Selection.RepairSD <= 0 {
+	if a == nil || !a.Corrected || a.Selection.Falls() {
 		return edges
 	}
 	low := money.FromPounds(math.Exp(a.Price.Location - 2*a.Price.Scale))
