@@ -42,24 +42,9 @@ type ranking struct {
 
 // rank evaluates a list and writes it, best first.
 func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, paths []string, by bid.Order) (err error) {
-	how, err := c.lots.reading()
-	if err != nil {
-		return err
-	}
 	var in inputs
 	defer func() { err = errors.Join(err, in.Close()) }()
-	var sources []tabular.Source
-	var hows []lots.Reading
-	for _, path := range paths {
-		one, err := c.s.openSource(path, c.lots.sheet)
-		if err != nil {
-			return err
-		}
-		in = append(in, one)
-		how.Again = c.s.again(path, c.lots.sheet, one)
-		sources, hows = append(sources, one.Source), append(hows, how)
-	}
-	list, err := lots.OpenAll(sources, e.Shop(), hows)
+	list, err := c.open(e, paths, &in)
 	if err != nil {
 		return err
 	}
@@ -97,6 +82,26 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, paths []string
 		return errRejected
 	}
 	return nil
+}
+
+// open opens the lists as one. in has what is to be closed then, also after an error.
+func (c *screen) open(e *evaluate.Evaluator, paths []string, in *inputs) (*lots.Lots, error) {
+	how, err := c.lots.reading()
+	if err != nil {
+		return nil, err
+	}
+	var sources []tabular.Source
+	var hows []lots.Reading
+	for _, path := range paths {
+		one, err := c.s.openSource(path, c.lots.sheet)
+		if err != nil {
+			return nil, err
+		}
+		*in = append(*in, one)
+		how.Again = c.s.again(path, c.lots.sheet, one)
+		sources, hows = append(sources, one.Source), append(hows, how)
+	}
+	return lots.OpenAll(sources, e.Shop(), hows)
 }
 
 // read runs the list through the workers.
