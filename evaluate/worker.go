@@ -150,7 +150,7 @@ func (e *Evaluator) draw(r *Result, p *ResolvedLot, b *scratch) {
 		r.judged(p.Deal.Labour)
 		r.MarginOtherVAT = e.averageOf(p, b, w).otherVAT(e, p, r.At)
 	}
-	r.won(w.plainMargin(), &e.shop.Settings)
+	r.won(w.plainMargin(), w.marginsTo, &e.shop.Settings)
 	r.Errors = errorsOf(r.Repair, e.opt.Points)
 }
 
@@ -184,7 +184,7 @@ func (k *analytic) fill(r *Result) {
 		r.judged(k.d.Labour)
 		r.MarginOtherVAT = k.average().otherVAT(k.e, k.p, r.At)
 	}
-	r.won(k.plainMargin, &k.e.shop.Settings)
+	r.won(k.plainMargin, k.marginsTo, &k.e.shop.Settings)
 	r.Errors = errorsOf(r.Repair, 0)
 }
 

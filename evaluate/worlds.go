@@ -253,9 +253,8 @@ func (w *Worlds) margins(p *deal.Price, visit func(i int, m float64)) {
 // how far its value and its code may be off, so that it moves the margin by as much as it costs.
 func (w *Worlds) WonAs(whole *Worlds) *Worlds {
 	if w.plain = whole.plain; w.plain == nil && whole.corrected() {
-		plain := *whole
-		plain.appraisal, plain.sorted = nil, nil
-		w.plain = plain.meanFinished()
+		plain := whole.plainMargin()
+		w.plain = func(hammer money.Pence) float64 { return plain(hammer.Pounds()) }
 	}
 	return w
 }
@@ -288,12 +287,18 @@ func (e *Evaluator) appraiseWorlds(p *ResolvedLot, w *Worlds) *Appraisal {
 	return e.appraise(p, stats.Mean(w.Days), repair, sd)
 }
 
-// plainMargin returns the function from a hammer price to the mean margin before what winning
+// plainMargin returns the function from a hammer price to the mean margin of the car finished, before what winning
 // tells, both in pounds.
 func (w *Worlds) plainMargin() func(float64) float64 {
 	plain := *w
-	plain.appraisal = nil
-	margin := plain.MeanMargin()
+	plain.appraisal, plain.sorted = nil, nil
+	margin := plain.meanFinished()
+	return func(pounds float64) float64 { return margin(money.FromPounds(pounds)) }
+}
+
+// marginsTo is analytic.marginsTo by worlds.
+func (w *Worlds) marginsTo(money.Pence) func(pounds float64) float64 {
+	margin := w.MeanMargin()
 	return func(pounds float64) float64 { return margin(money.FromPounds(pounds)) }
 }
 
