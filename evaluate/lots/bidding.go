@@ -3,6 +3,7 @@ package lots
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -38,18 +39,39 @@ func fitsClosing(r *lotReader, text string) bool {
 
 // pounds reads a price that may be left out.
 func pounds(column string, field func(*evaluate.Lot) *money.Pence) func(*lotReader, *reading, tabular.Cell) {
-	return func(_ *lotReader, x *reading, c tabular.Cell) {
+	return func(r *lotReader, x *reading, c tabular.Cell) {
 		if !c.Given() {
 			return
 		}
-		p, err := Price(c.Text())
+		a, err := typed.ParseAmount(c.Text(), r.sign())
+		if err == nil && r.form(column).thousands {
+			a, err = scaled(c.Text(), a)
+		}
+		switch {
+		case err != nil:
+		case a.Range():
+			err = fmt.Errorf("%q is a range; write one amount, such as %s", c.Text(), a.Pence)
+		case !a.None && a.Pence <= 0:
+			err = fmt.Errorf("%q is not above 0; write an amount such as 1200 or 1,200.00", c.Text())
+		}
 		if err != nil {
-			err = fmt.Errorf("%w, or leave it blank", err)
+			x.bad(column, fmt.Errorf("%w, or leave it blank", err))
+			return
 		}
-		if !x.bad(column, err) {
-			*field(x.lot) = p
-		}
+		*field(x.lot) = a.Pence
+		x.plus = x.plus || a.PlusVAT
 	}
+}
+
+// guideBetween fills in the middle of guide low and guide high where no guide is given.
+func (r *lotReader) guideBetween(x *reading) {
+	low, high := x.lot.GuideLow, x.lot.GuideHigh
+	if x.lot.Guide > 0 || low == 0 || high < low ||
+		slices.ContainsFunc(x.problems, func(p tabular.Problem) bool { return p.Column == r.table.Header("guide") }) {
+		return
+	}
+	x.lot.Guide = money.Divide(int64(low)+int64(high), 2)
+	r.said.add("a guide price that is a range is read as its middle", x.lot)
 }
 
 // guideRange says which column is at fault where guide low, guide and guide high do not
