@@ -104,8 +104,8 @@ func scaled(text string, a typed.Amount) (typed.Amount, error) {
 		return a, nil
 	}
 	if a.High > mostThousands {
-		return a, fmt.Errorf("%q stands in a column of thousands; write %s if that is what it is in thousands", text,
-			trimZeros(a.High/1000))
+		return a, fmt.Errorf("%q is in a column of thousands; write %s for %s", text, trimZeros(a.High/1000),
+			trimZeros(a.High))
 	}
 	a.Low, a.High, a.Pence, a.Thousands = a.Low*1000, a.High*1000, a.Pence*1000, true
 	return a, nil

@@ -114,7 +114,7 @@ func (s *section) arrange(cells []string) []string {
 func (s *section) said(line int) string {
 	text := fmt.Sprintf("line %d is a header again with its columns in another order: the rows below are read by it", line)
 	if len(s.unread) > 0 {
-		text += "; not read: " + strings.Join(s.unread, ", ")
+		text += "; ignored: " + strings.Join(s.unread, ", ")
 	}
 	return text
 }
