@@ -49,6 +49,9 @@ func pounds(column string, field func(*evaluate.Lot) *money.Pence) func(*lotRead
 		}
 		switch {
 		case err != nil:
+		case a.WithVAT:
+			x.bad(column, withVAT(c.Text(), a, r.shop))
+			return
 		case a.Range():
 			err = fmt.Errorf("%q is a range; write one amount, such as %s", c.Text(), a.Pence)
 		case !a.None && a.Pence <= 0:
@@ -63,15 +66,23 @@ func pounds(column string, field func(*evaluate.Lot) *money.Pence) func(*lotRead
 	}
 }
 
-// guideBetween fills in the middle of guide low and guide high where no guide is given.
-func (r *lotReader) guideBetween(x *reading) {
-	low, high := x.lot.GuideLow, x.lot.GuideHigh
-	if x.lot.Guide > 0 || low == 0 || high < low ||
-		slices.ContainsFunc(x.problems, func(p tabular.Problem) bool { return p.Column == r.table.Header("guide") }) {
-		return
+// guides settles the guide price and its range: of guide low and guide high without a guide it is the middle.
+func (r *lotReader) guides(x *reading) {
+	for _, column := range []string{"guide", "guide low", "guide high"} {
+		if slices.ContainsFunc(x.problems, func(p tabular.Problem) bool { return p.Column == r.table.Header(column) }) {
+			return // what is wrong with it is said already
+		}
 	}
-	x.lot.Guide = money.Divide(int64(low)+int64(high), 2)
-	r.said.add("a guide price that is a range is read as its middle", x.lot)
+	if low, high := x.lot.GuideLow, x.lot.GuideHigh; x.lot.Guide == 0 && low > 0 && high >= low {
+		x.lot.Guide = money.Divide(int64(low)+int64(high), 2)
+		r.said.add("a guide price that is a range is read as its middle", x.lot)
+	}
+	if column, err := guideRange(x.lot); err != nil {
+		x.bad(column, err)
+	}
+	if x.lot.Value > 0 && x.lot.Guide > x.lot.Value {
+		r.said.add("the guide price is above the value: are they in the right columns?", x.lot)
+	}
 }
 
 // guideRange says which column is at fault where guide low, guide and guide high do not
@@ -81,6 +92,9 @@ func guideRange(lot *evaluate.Lot) (column string, err error) {
 	switch {
 	case low == 0 && high == 0:
 		return "", nil
+	case mid == 0 && low > high && high > 0:
+		return "guide low", fmt.Errorf("%s is above the guide high of %s; write them the other way round, if so they were "+
+			"meant", whole(low), whole(high))
 	case mid == 0:
 		return "guide", errors.New("is blank, while guide low or guide high is given; write the guide between them")
 	case low == 0:

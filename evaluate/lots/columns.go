@@ -37,7 +37,7 @@ var lotColumns []lotColumn
 
 func init() { // the readers refer to the table
 	lotColumns = []lotColumn{
-		{name: "lot", needed: true, fits: fitsLot, read: (*lotReader).number},
+		{name: "lot", needed: true, own: true, fits: fitsLot, read: (*lotReader).number},
 		{name: "registration", own: true, fits: fitsPlate, read: text(func(l *evaluate.Lot) *string { return &l.Registration })},
 		{name: "make", read: text(func(l *evaluate.Lot) *string { return &l.Make })},
 		{name: "model", read: text(func(l *evaluate.Lot) *string { return &l.Model })},

@@ -144,13 +144,7 @@ func (r *lotReader) lot(row tabular.Place) (*evaluate.Lot, []tabular.Problem, []
 	r.kind(x)
 	r.dates(x)
 	r.names.name(x.lot)
-	r.guideBetween(x)
-	if column, err := guideRange(x.lot); err != nil {
-		x.bad(column, err)
-	}
-	if x.lot.Value > 0 && x.lot.Guide > x.lot.Value {
-		r.said.add("the guide price is above the value: are they in the right columns?", x.lot)
-	}
+	r.guides(x)
 	if x.plus && !x.vat {
 		x.lot.Plus = true
 		r.said.add("VAT comes on top of the hammer price, as the guide price says", x.lot)
@@ -362,11 +356,22 @@ func (r *lotReader) guide(x *reading, c tabular.Cell) {
 		x.bad("guide", fmt.Errorf("%w, or leave it blank", err))
 		return
 	}
+	if a.WithVAT {
+		x.bad("guide", withVAT(c.Text(), a, r.shop))
+		return
+	}
 	x.lot.Guide, x.plus = a.Pence, a.PlusVAT
 	if a.Range() {
 		r.said.add("a guide price that is a range is read as its middle", x.lot)
 		r.tell(x, "guide", c.Text(), a.Pence.String())
 	}
+}
+
+// withVAT asks about a price at a sale that has VAT within.
+func withVAT(text string, a typed.Amount, workshop *shop.Shop) error {
+	rate := workshop.VATRate.Of(100_00) // pence on 100 pounds
+	return fmt.Errorf("%q: prices at the sale are without VAT; write %s with plus as vat if VAT comes on the hammer price, "+
+		"or %s if there is none", text, whole(money.Divide(int64(a.Pence)*100_00, 100_00+int64(rate))), whole(a.Pence))
 }
 
 func (r *lotReader) vat(x *reading, c tabular.Cell) {

@@ -28,7 +28,7 @@ func parseCode(text string) (damage.Code, error) {
 	plain, err := spellOut(text)
 	if err != nil {
 		var fault *damage.SyntaxError
-		var two *twoZonesError
+		var two *HalfSaidError
 		if errors.As(first, &fault) && !fault.NoZone && !errors.As(err, &two) {
 			return damage.Code{}, first
 		}
@@ -162,7 +162,7 @@ func zoneOf(words, text string) (string, error) {
 		return z.String(), nil
 	}
 	if could, ok := halfSaid[strings.NewReplacer("/", "", ".", "", " ", "", "-", "", "'", "").Replace(words)]; ok {
-		return "", &twoZonesError{text: text, words: words, could: could}
+		return "", &HalfSaidError{text: text, words: words, could: could}
 	}
 	if p, ok := zoneLexicon().Part(words); ok && p.ZoneSure {
 		const noKind = "the kind of damage is not said"
@@ -209,10 +209,10 @@ var halfSaid = map[string]string{
 	"rr": "rear-off or tail", "fr": "front-off or nose", "fl": "front-near or nose", "rl": "rear-near or tail",
 }
 
-// A twoZonesError says that words for a place could be several zones.
-type twoZonesError struct{ text, words, could string }
+// A HalfSaidError says that words for a place could be several zones.
+type HalfSaidError struct{ text, words, could string }
 
-func (e *twoZonesError) Error() string {
+func (e *HalfSaidError) Error() string {
 	return fmt.Sprintf("%q: %q could be %s; write one of them", e.text, e.words, e.could)
 }
 

@@ -15,12 +15,12 @@ func ditto(cell string) bool {
 	return dittos[strings.ReplaceAll(plainCell(cell), `- " -`, `-"-`)]
 }
 
-// asAbove writes what the row above has into the cells that are ditto marks, but not into the key, which every row has
-// for itself. A mark below a row that could not be read, or below a heading, stays.
+// asAbove writes what the row above has into the cells that are ditto marks, but not of columns that no two rows have
+// the same. A mark below a row that could not be read, or below a heading, stays.
 func (a *Arranged) asAbove(cells []string) []string {
 	copied := false
 	for i, c := range a.plan.columns {
-		if c == nil || i == a.keyAt || c.Own || i >= len(cells) || !ditto(cells[i]) || i >= len(a.above) ||
+		if c == nil || c.Own || i >= len(cells) || !ditto(cells[i]) || i >= len(a.above) ||
 			strings.TrimSpace(a.above[i]) == "" {
 			continue
 		}

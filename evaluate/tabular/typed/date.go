@@ -160,6 +160,9 @@ func day(s, text string, order Order) (Day, error) {
 		}
 	}
 	if m := numericForm.FindStringSubmatch(s); m != nil {
+		if s[len(m[1])] == '.' && order == Unknown {
+			return dotted(m[1], m[2], m[3], text)
+		}
 		return numeric(m[1], m[2], m[3], text, order)
 	}
 	if n, err := strconv.Atoi(s); err == nil && digitsOnly(s, 5) && n >= firstSerial && n <= lastSerial {
@@ -173,6 +176,20 @@ func day(s, text string, order Order) (Day, error) {
 const firstSerial, lastSerial = 40000, 60000
 
 var serialFrom = time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)
+
+// dotted reads figures with points between them: where these are written the day comes first (common practice, no
+// source), unless somebody says otherwise.
+func dotted(first, second, year, text string) (Day, error) {
+	t := calendarOrZero(year, second, first)
+	if t.IsZero() {
+		return Day{}, fmt.Errorf("%q is not a date that exists; write 2026-03-17", shown(text))
+	}
+	d := Day{Time: t}
+	if calendarOrZero(year, first, second).IsZero() {
+		d.Shows = DayFirst
+	}
+	return d, nil
+}
 
 func numeric(first, second, year, text string, order Order) (Day, error) {
 	a, b := calendarOrZero(year, second, first), calendarOrZero(year, first, second)
@@ -203,13 +220,16 @@ func numeric(first, second, year, text string, order Order) (Day, error) {
 
 // ShowsOrder returns the order that a date shows, whatever else is wrong with it, and whether it could be two.
 func ShowsOrder(text string) (shows Order, open bool) {
-	d, err := ParseDay(text, DayFirst)
-	if err != nil {
-		if d, err = ParseDay(text, MonthFirst); err != nil {
-			return Unknown, false
+	orders := []Order{DayFirst, MonthFirst}
+	if strings.Contains(text, ".") {
+		orders[1] = Unknown // with points nobody writes the month first
+	}
+	for _, order := range orders {
+		if d, err := ParseDay(text, order); err == nil {
+			return d.Shows, d.Open
 		}
 	}
-	return d.Shows, d.Open
+	return Unknown, false
 }
 
 func calendar(year, month, day, text string) (Day, error) {
