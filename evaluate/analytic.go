@@ -35,6 +35,7 @@ type analytic struct {
 	waiting  []*waiting // at each of leads, the parts in pounds
 	parts    []*convolve.Part
 	brought  []brought
+	brings   []convolve.Brought // likewise, as convolve has them
 	leads    []convolve.Lead
 	likely   []convolve.Likely
 	extras   []extraCost
@@ -130,7 +131,7 @@ func (r *analytic) time() {
 func (r *analytic) others() {
 	e, x := r.e, r.e.shared
 	r.netOther, r.netVaried, r.varOther, r.other, r.beforeSale = 0, 0, 0, 0, 0
-	r.terms, r.brought = r.terms[:0], r.brought[:0]
+	r.terms, r.brought, r.brings = r.terms[:0], r.brought[:0], r.brings[:0]
 	add := func(c *charged, chance float64) (variance float64) {
 		variance = chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
 		if variance > 0 { // what is certain moves the whole, which is known
@@ -183,9 +184,10 @@ func (r *analytic) after(extra *shop.Extra, c *charged, on convolve.Event, share
 	r.extraHours += c.net * share * (on.Hours - on.Chance*r.m.Hours)
 	chance = share * on.Chance
 	r.varExtra += chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
-	r.terms = append(r.terms, convolve.Term{Part: c.Part, Chance: chance})
 	r.netVaried += chance * c.net
-	r.brought = append(r.brought, brought{matcher(extra.After), share * c.net, on.Chance})
+	match := matcher(extra.After)
+	r.brought = append(r.brought, brought{match, share * c.net, on.Chance})
+	r.brings = append(r.brings, convolve.Brought{Part: c.Part, Match: match, Chance: share})
 	return chance
 }
 
@@ -223,9 +225,11 @@ func (r *analytic) bringing(least float64) {
 func (r *analytic) addUp() error {
 	daily, forSale, cost := r.e.shared.daily, r.e.shared.forSale, r.e.shared.costs[r.p.kind]
 	a, b := cost.spend, cost.hours
-	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netVaried, Tail: true}
-	variance := r.m.Var(a, b) + r.varOther + r.varExtra
-	r.bringing(variance)
+	x := convolve.Extra{Terms: r.terms, Brought: r.brings, Mean: r.m.Mean(a, b) + r.netVaried, Tail: true}
+	damage := r.m.Var(a, b)
+	r.bringing(damage + r.varOther + r.varExtra)
+	extras := a*r.extraSpend + b*r.extraHours
+	variance := damage + r.varOther + r.varExtra + r.extraPairs + 2*extras
 	if daily > 0 {
 		r.parts = r.parts[:0]
 		for _, w := range r.waiting {
@@ -234,7 +238,9 @@ func (r *analytic) addUp() error {
 		x.Waits = r.parts
 		x.Mean += daily * r.wait
 		waits := daily * (a*r.waitSpend + b*r.waitHours)
-		variance += daily*daily*r.varWait + 2*waits
+		if variance += daily*daily*r.varWait + 2*waits; damage > 0 {
+			variance += 2 * waits * extras / damage
+		}
 	}
 	if forSale > 0 && r.varSell > 0 {
 		variance += forSale * forSale * r.varSell

@@ -124,6 +124,7 @@ func (s *Sum) fill(m *measure, d *Distribution, reach float64, x Extra) {
 			d.Zero += w * s.trans.zero[k+s.e.skip]
 		}
 	}
+	s.bring(x.Brought)
 	beyond := farthestOut
 	if reach == 0 {
 		reach, beyond = leastReach, mostBeyond

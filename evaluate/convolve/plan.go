@@ -46,6 +46,7 @@ type Sum struct {
 
 	totals
 	trans transforms
+	bringing
 	// mix is the chance of each charge at the central nodes, and its transform where
 	// that is known.
 	mix    []vector.Part
