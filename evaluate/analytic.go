@@ -63,6 +63,8 @@ type analytic struct {
 	varExtra         float64
 	varBrought       float64 // of what extras cost on average given the damage
 	extraPairs       float64 // of it, the covariances of different extras
+	waitExtra        float64 // covariance of the days for parts with what extras cost on average
+	without          []float64
 	points           []point // of the costs
 
 	beforeSale float64 // of other, what is paid before the car is sold
@@ -145,7 +147,7 @@ func (r *analytic) others() {
 		r.count(e.shop.Fixed[i], x.fixed[i].mean)
 		r.varOther += add(&x.fixed[i], 1)
 	}
-	r.extraSpend, r.extraHours, r.varExtra = 0, 0, 0
+	r.extraSpend, r.extraHours, r.varExtra, r.waitExtra = 0, 0, 0, 0
 	r.extras = r.extras[:0]
 	for _, a := range r.p.extras {
 		extra, c := &e.shop.Extras[a.extra], x.scaled(a.extra, a.times)
@@ -186,9 +188,21 @@ func (r *analytic) after(extra *shop.Extra, c *charged, on convolve.Event, share
 	r.varExtra += chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
 	r.netVaried += chance * c.net
 	match := matcher(extra.After)
+	r.waitExtra += c.net * share * r.waitWith(match, on.Chance)
 	r.brought = append(r.brought, brought{match, share * c.net, on.Chance})
 	r.brings = append(r.brings, convolve.Brought{Part: c.Part, Match: match, Chance: share})
 	return chance
+}
+
+// waitWith returns the covariance of the days for parts with 1 where something is charged for which
+// match returns true, and 0 where nothing is; chance is that of the former.
+func (r *analytic) waitWith(match func(damage.Item) bool, chance float64) float64 {
+	r.without = r.sum.LeadsWithout(match, r.without[:0])
+	sum := 0.0
+	for i, l := range r.leads {
+		sum += r.waiting[i].parts * (l.Chance - r.without[i])
+	}
+	return sum - r.wait*chance
 }
 
 // brought is an extra's mean amount, in pounds, and the chance of the damage after which it
@@ -226,10 +240,9 @@ func (r *analytic) addUp() error {
 	daily, forSale, cost := r.e.shared.daily, r.e.shared.forSale, r.e.shared.costs[r.p.kind]
 	a, b := cost.spend, cost.hours
 	x := convolve.Extra{Terms: r.terms, Brought: r.brings, Mean: r.m.Mean(a, b) + r.netVaried, Tail: true}
-	damage := r.m.Var(a, b)
-	r.bringing(damage + r.varOther + r.varExtra)
-	extras := a*r.extraSpend + b*r.extraHours
-	variance := damage + r.varOther + r.varExtra + r.extraPairs + 2*extras
+	variance := r.m.Var(a, b) + r.varOther + r.varExtra
+	r.bringing(variance)
+	variance += r.extraPairs + 2*(a*r.extraSpend+b*r.extraHours)
 	if daily > 0 {
 		r.parts = r.parts[:0]
 		for _, w := range r.waiting {
@@ -238,9 +251,7 @@ func (r *analytic) addUp() error {
 		x.Waits = r.parts
 		x.Mean += daily * r.wait
 		waits := daily * (a*r.waitSpend + b*r.waitHours)
-		if variance += daily*daily*r.varWait + 2*waits; damage > 0 {
-			variance += 2 * waits * extras / damage
-		}
+		variance += daily*daily*r.varWait + 2*waits + 2*daily*r.waitExtra
 	}
 	if forSale > 0 && r.varSell > 0 {
 		variance += forSale * forSale * r.varSell
@@ -374,11 +385,7 @@ func (r *analytic) varianceAt(day, forSale float64) float64 {
 	// the hours included.
 	b += day * r.p.Segment.Hours / r.e.shop.DayHours()
 	variance := r.m.Var(a, b) + day*day*r.varWait + 2*day*(a*r.waitSpend+b*r.waitHours)
-	// Extras and waiting are correlated as far as both depend on the damage.
-	variance += r.varExtra + r.extraPairs + 2*(a*r.extraSpend+b*r.extraHours)
-	if v := r.m.Var(a, b); v > 0 {
-		variance += 2 * day * (a*r.waitSpend + b*r.waitHours) * (a*r.extraSpend + b*r.extraHours) / v
-	}
+	variance += r.varExtra + r.extraPairs + 2*(a*r.extraSpend+b*r.extraHours+day*r.waitExtra)
 	return max(0, variance) + r.varOther + forSale*forSale*r.varSell
 }
 

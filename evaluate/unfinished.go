@@ -194,7 +194,7 @@ func (t *stake) stop() {
 		w.share += p.chance * stop
 	}
 	if varies > 0 { // what the points leave out, as far as such cars are finished
-		square += (t.sd*t.sd - t.spread*t.spread - varies) * kept / varies
+		_ = kept
 	}
 	t.mean += gain
 	t.sd = math.Sqrt(max(0, square-t.mean*t.mean))

@@ -1,6 +1,7 @@
 package convolve
 
 import (
+	"cmp"
 	"slices"
 
 	"wreckoner/damage"
@@ -17,11 +18,13 @@ type Brought struct {
 
 // bringing is memory for what damage brings to one sum.
 type bringing struct {
-	first []int // of each charge: the number of its first add; -1: none; empty: nothing is brought
-	adds  []add
-	spots []bringer
-	same  []vector.Single // one transform at every node
-	value [1]vector.Part
+	first    []int // of each charge: the number of its first add; -1: none; empty: nothing is brought
+	adds     []add
+	chance   [][]float64     // of each set of states that may bring the part at hand, at each node; nil: it cannot
+	clusters []bringer       // that may
+	spots    []bringer       // of one cluster that may
+	same     []vector.Single // one transform at every node
+	value    [1]vector.Part
 }
 
 // add is a part that comes with a charge, with its chance at each central node; next is the number
@@ -33,19 +36,25 @@ type add struct {
 	memory       []vector.Single
 }
 
-// bringer is a spot that may bring a part, with the chance of that at each node and over all.
+// bringer is a cluster or a spot, by its number, with the chance that it brings a part.
 type bringer struct {
-	spot  int
-	at    []float64
-	whole float64
+	number int
+	chance float64
+}
+
+// likeliest puts the likeliest first.
+func likeliest(all []bringer) {
+	slices.SortStableFunc(all, func(a, b bringer) int {
+		return cmp.Or(cmp.Compare(b.chance, a.chance), cmp.Compare(a.number, b.number))
+	})
 }
 
 // bring finds which charges come with what is brought.
 //
 // A part that one spot alone can bring is then exact. Where several can, the likeliest
-// comes first, and each other one has it with the chance, at each node, that none before
-// has brought it: the mean at each node is right, and the mean given that a spot does or
-// does not bring it nearly so.
+// comes first, and each other one has it with the chance, at each node and as the doubts turn out
+// there, that none before has brought it: the mean is right, and the mean given that a spot
+// does or does not bring it nearly so.
 func (s *Sum) bring(parts []Brought) {
 	t := &s.bringing
 	t.first, t.adds = t.first[:0], t.adds[:0]
@@ -58,93 +67,149 @@ func (s *Sum) bring(parts []Brought) {
 	for i := range parts {
 		p := &parts[i]
 		s.bringers(p.Match)
-		free := s.constant(1) // that no spot so far has brought it
-		for _, x := range t.spots {
-			chance, rest := s.arena.take(), s.arena.take()
-			for k, q := range free {
-				chance[k] = p.Chance * q
-				rest[k] = 1 - chance[k]
+		free := s.constant(1) // that no cluster so far has brought it
+		for _, c := range t.clusters {
+			cluster := &s.clusters[c.number]
+			s.comeWith(cluster, p, free)
+			none := s.notBrought(cluster, -1, len(t.spots))
+			for k := range none {
+				none[k] *= free[k]
 			}
-			s.comeWith(x.spot, p, chance[s.e.skip:], rest[s.e.skip:])
-			later := s.arena.take()
-			for k, q := range x.at {
-				later[k] = free[k] * (1 - q)
-			}
-			free = later
+			free = none
 		}
 	}
 }
 
-// bringers lists the spots at which something may be charged for which match returns true, the
-// likeliest first.
+// bringers finds where something may be charged for which match returns true: which sets of states,
+// with the chance at each node, and which clusters.
 func (s *Sum) bringers(match func(damage.Item) bool) {
 	t := &s.bringing
-	t.spots = t.spots[:0]
-	for b := range s.blocks {
-		block := &s.blocks[b]
-		for i := block.from; i < block.to; i++ {
-			set := &s.states[i]
-			var at []float64
-			for q := set.from; q < set.to; q++ {
-				x := &s.charges[q]
-				if !match(s.c[x.candidate].Item) {
-					continue
-				}
-				if at == nil {
-					at = s.broughtAt(set.spot)
-				}
-				for k, p := range x.chance {
-					at[k] += block.chance[k] * p
+	t.chance, t.clusters = slices.Grow(t.chance[:0], len(s.states))[:len(s.states)], t.clusters[:0]
+	for i := range s.clusters {
+		c := &s.clusters[i]
+		whole := 0.0
+		for b := c.first; b < c.last; b++ {
+			block := &s.blocks[b]
+			for n := block.from; n < block.to; n++ {
+				t.chance[n] = nil
+				for q := s.states[n].from; q < s.states[n].to; q++ {
+					x := &s.charges[q]
+					if !match(s.c[x.candidate].Item) {
+						continue
+					}
+					if t.chance[n] == nil {
+						t.chance[n] = s.constant(0)
+					}
+					for k, p := range x.chance {
+						t.chance[n][k] += p
+						whole += s.e.weights[k] * block.chance[k] * p
+					}
 				}
 			}
 		}
-	}
-	for i := range t.spots {
-		t.spots[i].whole = s.e.mean(t.spots[i].at)
-	}
-	slices.SortStableFunc(t.spots, func(a, b bringer) int {
-		switch {
-		case a.whole > b.whole:
-			return -1
-		case a.whole < b.whole:
-			return 1
+		if whole > 0 {
+			t.clusters = append(t.clusters, bringer{i, whole})
 		}
-		return a.spot - b.spot
-	})
+	}
+	likeliest(t.clusters)
 }
 
-// broughtAt returns the chances of a spot among the bringers, which it joins.
-func (s *Sum) broughtAt(spot int) []float64 {
+// comeWith adds a part to the charges of a cluster that bring it. free is the chance at each
+// node that nothing outside the cluster has brought it. The cluster's spots are left
+// in order, the likeliest first.
+func (s *Sum) comeWith(c *cluster, p *Brought, free []float64) {
 	t := &s.bringing
-	for i := range t.spots {
-		if t.spots[i].spot == spot {
-			return t.spots[i].at
-		}
-	}
-	at := s.constant(0)
-	t.spots = append(t.spots, bringer{spot: spot, at: at})
-	return at
-}
-
-// comeWith adds a part, with its chance at each central node, to the charges at a spot that bring it.
-func (s *Sum) comeWith(spot int, p *Brought, chance, rest []float64) {
-	t := &s.bringing
-	for i := range s.states {
-		set := &s.states[i]
-		if set.spot != spot {
-			continue
-		}
-		for q := set.from; q < set.to; q++ {
-			if !p.Match(s.c[s.charges[q].candidate].Item) {
+	t.spots = t.spots[:0]
+	for b := c.first; b < c.last; b++ {
+		block := &s.blocks[b]
+		for n := block.from; n < block.to; n++ {
+			if t.chance[n] == nil {
 				continue
 			}
-			a := add{part: p.Part, chance: chance, rest: rest, next: t.first[q]}
-			if n := len(t.adds); n < cap(t.adds) {
-				a.memory = t.adds[:n+1][n].memory
+			at := slices.IndexFunc(t.spots, func(x bringer) bool { return x.number == s.states[n].spot })
+			if at < 0 {
+				at = len(t.spots)
+				t.spots = append(t.spots, bringer{number: s.states[n].spot})
 			}
-			t.first[q] = len(t.adds)
-			t.adds = append(t.adds, a)
+			for k, x := range t.chance[n] {
+				t.spots[at].chance += s.e.weights[k] * block.chance[k] * x
+			}
 		}
+	}
+	likeliest(t.spots)
+	for rank, x := range t.spots {
+		for b := c.first; b < c.last; b++ {
+			for n := s.blocks[b].from; n < s.blocks[b].to; n++ {
+				if set := &s.states[n]; set.spot == x.number && t.chance[n] != nil {
+					s.addTo(set, p, s.notBrought(c, b, rank), free)
+				}
+			}
+		}
+	}
+}
+
+// notBrought returns the chance at each node that none of the first so many of the cluster's spots brings
+// the part, where the cluster has a block; -1: whatever it has.
+func (s *Sum) notBrought(c *cluster, block, first int) []float64 {
+	t := &s.bringing
+	none := s.constant(1)
+	if first == 0 {
+		return none
+	}
+	clear(none)
+	whole := s.constant(0)
+	for n := c.from; n < c.to; n++ {
+		v := &s.variants[n]
+		refs := s.refs[v.from:v.to]
+		if block >= 0 && !slices.Contains(refs, block) {
+			continue
+		}
+		rest := s.arena.take()
+		copy(rest, v.chance)
+		for _, b := range refs {
+			for i := s.blocks[b].from; i < s.blocks[b].to; i++ {
+				if t.chance[i] == nil || !slices.ContainsFunc(t.spots[:first], func(x bringer) bool {
+					return x.number == s.states[i].spot
+				}) {
+					continue
+				}
+				for k, p := range t.chance[i] {
+					rest[k] *= max(0, 1-p)
+				}
+			}
+		}
+		for k, p := range v.chance {
+			none[k] += rest[k]
+			whole[k] += p
+		}
+	}
+	for k, p := range whole {
+		if p > 0 {
+			none[k] = min(1, none[k]/p)
+		}
+	}
+	return none
+}
+
+// addTo adds a part to the charges of a set that bring it, with its own chance times those that it has not
+// been brought yet.
+func (s *Sum) addTo(set *stateSet, p *Brought, here, free []float64) {
+	t := &s.bringing
+	chance, rest := s.arena.take(), s.arena.take()
+	for k := range chance {
+		chance[k] = p.Chance * here[k] * free[k]
+		rest[k] = 1 - chance[k]
+	}
+	for q := set.from; q < set.to; q++ {
+		if !p.Match(s.c[s.charges[q].candidate].Item) {
+			continue
+		}
+		a := add{part: p.Part, chance: chance[s.e.skip:], rest: rest[s.e.skip:], next: t.first[q]}
+		if n := len(t.adds); n < cap(t.adds) {
+			a.memory = t.adds[:n+1][n].memory
+		}
+		t.first[q] = len(t.adds)
+		t.adds = append(t.adds, a)
 	}
 }
 
