@@ -275,7 +275,7 @@ const heavy = 0.02
 var errHeavy = errors.New("extras that damage brings weigh too much beside it")
 
 // mostPoints is how many points represent a distribution's window.
-const mostPoints = 64
+const mostPoints = 128
 
 // gather lists the cells of a distribution, some together, and what lies past its window at two
 // points that make mean and variance right; where far, at several.
@@ -286,7 +286,8 @@ func gather(d *convolve.Distribution, far bool, out []point) []point {
 	}
 	chance, mean, square, last := d.Zero, 0.0, 0.0, 0.0
 	if d.Zero > 0 {
-		out = append(out, point{0, d.Zero})
+		out = append(out, point{d.Base, d.Zero})
+		mean, square = d.Base*d.Zero, d.Base*d.Base*d.Zero
 	}
 	size := (len(d.Cells) + mostPoints - 1) / mostPoints
 	for at := 0; at < len(d.Cells); at += size {

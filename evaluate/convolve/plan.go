@@ -144,6 +144,7 @@ type charge struct {
 	// occurs that it is there at all.
 	chance, room, occurs []float64
 	lead                 pair
+	base                 bool // counted in Distribution.Base
 }
 
 // arena hands out vectors of one length, again and again.

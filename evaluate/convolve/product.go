@@ -230,6 +230,9 @@ func (s *Sum) times(b band, set *stateSet, bounds pair, in, out []vector.Single)
 // values returns the transform of a charge, and of what it brings, at each node.
 func (s *Sum) values(b band, n int) []vector.Single {
 	x := &s.charges[n]
+	if x.base {
+		return s.withBrought(b, n, s.e.ones)
+	}
 	if q := s.c[x.candidate].Quote; q != nil {
 		return s.withBrought(b, n, s.quoted(b, q, x.number))
 	}
