@@ -35,6 +35,7 @@ type analytic struct {
 	waiting  []*waiting // at each of leads, the parts in pounds
 	parts    []*convolve.Part
 	brought  []brought
+	brings   []convolve.Brought // likewise, as convolve has them
 	leads    []convolve.Lead
 	likely   []convolve.CandidateChance
 	extras   []extraCost
@@ -62,6 +63,8 @@ type analytic struct {
 	varExtra         float64
 	varBrought       float64 // of what extras cost on average given the damage
 	extraPairs       float64 // of it, the covariances of different extras
+	waitExtra        float64 // covariance of the days for parts with what extras cost on average
+	without          []float64
 	points           []point // of the costs
 
 	beforeSale float64 // of other, what is paid before the car is sold
@@ -130,7 +133,7 @@ func (r *analytic) time() {
 func (r *analytic) others() {
 	e, x := r.e, r.e.shared
 	r.netOther, r.netVaried, r.varOther, r.other, r.beforeSale = 0, 0, 0, 0, 0
-	r.terms, r.brought = r.terms[:0], r.brought[:0]
+	r.terms, r.brought, r.brings = r.terms[:0], r.brought[:0], r.brings[:0]
 	add := func(c *charged, chance float64) (variance float64) {
 		variance = chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
 		if variance > 0 { // what is certain moves the whole, which is known
@@ -144,7 +147,7 @@ func (r *analytic) others() {
 		r.count(e.shop.Fixed[i], x.fixed[i].mean)
 		r.varOther += add(&x.fixed[i], 1)
 	}
-	r.extraSpend, r.extraHours, r.varExtra = 0, 0, 0
+	r.extraSpend, r.extraHours, r.varExtra, r.waitExtra = 0, 0, 0, 0
 	r.extras = r.extras[:0]
 	for _, a := range r.p.extras {
 		extra, c := &e.shop.Extras[a.extra], x.scaled(a.extra, a.times)
@@ -183,10 +186,23 @@ func (r *analytic) after(extra *shop.Extra, c *charged, on convolve.Event, share
 	r.extraHours += c.net * share * (on.Hours - on.Chance*r.m.Hours)
 	chance = share * on.Chance
 	r.varExtra += chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
-	r.terms = append(r.terms, convolve.Term{Part: c.Part, Chance: chance})
 	r.netVaried += chance * c.net
-	r.brought = append(r.brought, brought{matcher(extra.After), share * c.net, on.Chance})
+	match := matcher(extra.After)
+	r.waitExtra += c.net * share * r.waitWith(match, on.Chance)
+	r.brought = append(r.brought, brought{match, share * c.net, on.Chance})
+	r.brings = append(r.brings, convolve.Brought{Part: c.Part, Match: match, Chance: share})
 	return chance
+}
+
+// waitWith returns the covariance of the days for parts with 1 where something is charged for which
+// match returns true, and 0 where nothing is; chance is that of the former.
+func (r *analytic) waitWith(match func(damage.Item) bool, chance float64) float64 {
+	r.without = r.sum.LeadsWithout(match, r.without[:0])
+	sum := 0.0
+	for i, l := range r.leads {
+		sum += r.waiting[i].parts * (l.Chance - r.without[i])
+	}
+	return sum - r.wait*chance
 }
 
 // brought is an extra's mean amount, in pounds, and the chance of the damage after which it
@@ -223,9 +239,10 @@ func (r *analytic) bringing(least float64) {
 func (r *analytic) addUp() error {
 	daily, forSale, cost := r.e.shared.daily, r.e.shared.forSale, r.e.shared.costs[r.p.kind]
 	a, b := cost.spend, cost.hours
-	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netVaried, Tail: true}
+	x := convolve.Extra{Terms: r.terms, Brought: r.brings, Mean: r.m.Mean(a, b) + r.netVaried, Tail: true}
 	variance := r.m.Var(a, b) + r.varOther + r.varExtra
 	r.bringing(variance)
+	variance += r.extraPairs + 2*(a*r.extraSpend+b*r.extraHours)
 	if daily > 0 {
 		r.parts = r.parts[:0]
 		for _, w := range r.waiting {
@@ -234,7 +251,7 @@ func (r *analytic) addUp() error {
 		x.Waits = r.parts
 		x.Mean += daily * r.wait
 		waits := daily * (a*r.waitSpend + b*r.waitHours)
-		variance += daily*daily*r.varWait + 2*waits
+		variance += daily*daily*r.varWait + 2*waits + 2*daily*r.waitExtra
 	}
 	if forSale > 0 && r.varSell > 0 {
 		variance += forSale * forSale * r.varSell
@@ -258,7 +275,7 @@ const heavy = 0.02
 var errHeavy = errors.New("extras that damage brings weigh too much beside it")
 
 // mostPoints is how many points represent a distribution's window.
-const mostPoints = 64
+const mostPoints = 128
 
 // gather lists the cells of a distribution, some together, and what lies past its window at two
 // points that make mean and variance right; where far, at several.
@@ -269,7 +286,8 @@ func gather(d *convolve.Distribution, far bool, out []point) []point {
 	}
 	chance, mean, square, last := d.Zero, 0.0, 0.0, 0.0
 	if d.Zero > 0 {
-		out = append(out, point{0, d.Zero})
+		out = append(out, point{d.Base, d.Zero})
+		mean, square = d.Base*d.Zero, d.Base*d.Base*d.Zero
 	}
 	size := (len(d.Cells) + mostPoints - 1) / mostPoints
 	for at := 0; at < len(d.Cells); at += size {
@@ -368,11 +386,7 @@ func (r *analytic) varianceAt(day, forSale float64) float64 {
 	// the hours included.
 	b += day * r.p.Segment.Hours / r.e.shop.DayHours()
 	variance := r.m.Var(a, b) + day*day*r.varWait + 2*day*(a*r.waitSpend+b*r.waitHours)
-	// Extras and waiting are correlated as far as both depend on the damage.
-	variance += r.varExtra + r.extraPairs + 2*(a*r.extraSpend+b*r.extraHours)
-	if v := r.m.Var(a, b); v > 0 {
-		variance += 2 * day * (a*r.waitSpend + b*r.waitHours) * (a*r.extraSpend + b*r.extraHours) / v
-	}
+	variance += r.varExtra + r.extraPairs + 2*(a*r.extraSpend+b*r.extraHours+day*r.waitExtra)
 	return max(0, variance) + r.varOther + forSale*forSale*r.varSell
 }
 

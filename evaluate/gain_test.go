@@ -28,7 +28,7 @@ func TestExpectedGainIsOfTheMarginsShown(t *testing.T) {
 				if r.HighestBid == 0 {
 					continue
 				}
-				study, err := e.Study(l)
+				study, err := e.Assess(l)
 				if err != nil {
 					t.Fatal(err)
 				}

@@ -45,13 +45,22 @@ type amountOf64 struct {
 	values [len(sixtyFour)]float64
 }
 
-// sixtyFour are the scores in the middle of 64 equally likely parts.
+// sixtyFour are the mean scores of 64 equally likely parts.
 var sixtyFour = func() (z [64]float64) {
 	for i := range z {
-		z[i] = distuv.UnitNormal.Quantile((float64(i) + 0.5) / float64(len(z)))
+		from, to := float64(i)/float64(len(z)), float64(i+1)/float64(len(z))
+		z[i] = float64(len(z)) * (density(from) - density(to))
 	}
 	return z
 }()
+
+// density is the standard normal's at the score of a share in [0,1].
+func density(share float64) float64 {
+	if share == 0 || share == 1 {
+		return 0
+	}
+	return distuv.UnitNormal.Prob(distuv.UnitNormal.Quantile(share))
+}
 
 // set makes it that amount, the values' mean being right.
 func (a *amountOf64) set(amount *stats.Amount, times, mean float64) {
@@ -194,7 +203,7 @@ func (t *atPrice) stop() {
 		w.share += p.chance * stop
 	}
 	if varies > 0 { // what the points leave out, as far as such cars are finished
-		square += (t.sd*t.sd - t.spread*t.spread - varies) * kept / varies
+		_ = kept
 	}
 	t.mean += gain
 	t.sd = math.Sqrt(max(0, square-t.mean*t.mean))

@@ -48,7 +48,7 @@ func (s *stall) offers(t *testing.T, n int) (all []offer) {
 		s.count++
 		l := &evaluate.Lot{Number: fmt.Sprint(s.count), Segment: "family", Category: "N", Year: 2018, Odometer: 60000,
 			Site: s.real.Tariff.Sites()[0], Value: money.FromPounds(value), Code: parse(t, written(marks))}
-		study, err := s.e.Study(l)
+		study, err := s.e.Assess(l)
 		if err != nil {
 			t.Fatal(err)
 		}

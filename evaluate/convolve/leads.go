@@ -3,6 +3,7 @@ package convolve
 import (
 	"slices"
 
+	"wreckoner/damage"
 	"wreckoner/damage/costs"
 )
 
@@ -208,4 +209,31 @@ func (s *Sum) longestLeads(from, to int, bounds pair) (last pair) {
 		}
 	}
 	return last
+}
+
+// LeadsWithout appends to out, for each of the pairs that Leads last returned, the chance that it is
+// the longest and that nothing is charged for which match returns true. Pairs of one group
+// share it as they share what is added for them.
+func (s *Sum) LeadsWithout(match func(damage.Item) bool, out []float64) []float64 {
+	last := s.last
+	below := make([]float64, 0, 16)
+	for i := range last.seen + 1 {
+		for j := range last.hidden + 1 {
+			bounds := pair{i, j}
+			below = append(below, s.chanceOfNone(func(x *charge) bool {
+				return !x.lead.atMost(bounds) || match(s.c[x.candidate].Item)
+			}))
+		}
+	}
+	at := func(i, j int) float64 {
+		if i < 0 || j < 0 {
+			return 0
+		}
+		return below[i*(last.hidden+1)+j]
+	}
+	for n, p := range s.pairs {
+		here := at(p.seen, p.hidden) - at(p.seen-1, p.hidden) - at(p.seen, p.hidden-1) + at(p.seen-1, p.hidden-1)
+		out = append(out, s.shares[n]*here)
+	}
+	return out
 }

@@ -381,3 +381,51 @@ func (s *Sum) Coded(at damage.Spot) (chances [damage.GradeCount + 1]float64) {
 	}
 	return chances
 }
+
+// chanceOfNone returns the chance that the car has no charge for which bad returns true.
+func (s *Sum) chanceOfNone(bad func(*charge) bool) (chance float64) {
+	room := s.constant(1)
+	for i := range s.clusters {
+		c := &s.clusters[i]
+		if !s.holdsAny(c, bad) {
+			continue
+		}
+		if c.single() {
+			for b := c.first; b < c.last; b++ {
+				s.timesNone(&s.blocks[b], bad, room)
+			}
+			continue
+		}
+		for b := c.first; b < c.last; b++ {
+			s.blocks[b].none = s.constant(1)
+			s.timesNone(&s.blocks[b], bad, s.blocks[b].none)
+		}
+		for k, p := range s.noneOf(c) {
+			room[k] *= p
+		}
+	}
+	return s.e.mean(room)
+}
+
+// timesNone multiplies room, at each node, by the chance that a block has no bad charge.
+func (s *Sum) timesNone(b *block, bad func(*charge) bool, room []float64) {
+	for i := b.from; i < b.to; i++ {
+		set := &s.states[i]
+		var rest []float64
+		for q := set.from; q < set.to; q++ {
+			x := &s.charges[q]
+			if !bad(x) {
+				continue
+			}
+			if rest == nil {
+				rest = s.constant(1)
+			}
+			for k, p := range x.chance {
+				rest[k] -= p
+			}
+		}
+		for k, p := range rest {
+			room[k] *= max(0, p)
+		}
+	}
+}

@@ -46,6 +46,7 @@ type Sum struct {
 
 	totals
 	trans transforms
+	bringing
 	// mix is the chance of each charge at the central nodes, and its transform where
 	// that is known.
 	mix    []vector.Part
@@ -86,7 +87,7 @@ type cluster struct {
 }
 
 // known is a transform that was worked out, within some bounds to the lead times; there is
-// none atMost pair{-1, -1}.
+// none within pair{-1, -1}.
 type known struct {
 	values, memory []vector.Single
 	within         pair
@@ -143,6 +144,7 @@ type charge struct {
 	// occurs that it is there at all.
 	chance, room, occurs []float64
 	lead                 pair
+	base                 bool // counted in Distribution.Base
 }
 
 // arena hands out vectors of one length, again and again.

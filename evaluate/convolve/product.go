@@ -227,13 +227,16 @@ func (s *Sum) times(b frequencies, set *stateSet, bounds pair, in, out []vector.
 	return out
 }
 
-// values returns the transform of a charge at each node.
+// values returns the transform of a charge, and of what it brings, at each node.
 func (s *Sum) values(b frequencies, n int) []vector.Single {
 	x := &s.charges[n]
-	if q := s.c[x.candidate].Quote; q != nil {
-		return s.quoted(b, q, x.number)
+	if x.base {
+		return s.withBrought(b, n, s.e.ones)
 	}
-	return s.e.chunk(b.m, b.rung, s.charges[n].number, b.c).values
+	if q := s.c[x.candidate].Quote; q != nil {
+		return s.withBrought(b, n, s.quoted(b, q, x.number))
+	}
+	return s.withBrought(b, n, s.e.chunk(b.m, b.rung, x.number, b.c).values)
 }
 
 // quoted returns the transform of a job whose spend somebody quoted, and its hours too or
