@@ -56,11 +56,11 @@ func causeText(l *learn.Learned, c learn.Cause) string {
 		return "everything costs " + times(l.Level.Mean) + " the cost table says"
 	}
 	how := "faster"
-	if l.Drift.Mean < 0 {
+	if l.Risen < 0 {
 		how = "slower"
 	}
 	return fmt.Sprintf("prices have risen %s than inflation has it: about %.0f%% a year", how,
-		100*math.Expm1(l.Inflation-l.Drift.Written+l.Drift.Mean))
+		100*math.Expm1(l.Inflation-l.Drift.Written+l.Risen))
 }
 
 // codesText says which way grades are off: the way in which they are furthest from what is set, in its own standard
@@ -283,6 +283,7 @@ func figuresOf(l *learn.Learned) []figureJSON {
 		add(c.String(), l.Classes[c])
 	}
 	add("drift", l.Drift)
+	add("drift_beside_hours", l.Beside)
 	for i := range out {
 		f := &out[i]
 		f.Set, f.Mean, f.SD, f.Written = share(f.Set), share(f.Mean), share(f.SD), share(f.Written)
