@@ -61,7 +61,8 @@ func TestSpendBesideHoursShowsTheDrift(t *testing.T) {
 		square += (l.Beside.Mean - 0.05) * (l.Beside.Mean - 0.05) / trials
 		said += math.Sqrt(l.Beside.SD*l.Beside.SD-0.015*0.015) / trials
 	}
-	t.Logf("mean %.4f, scatters by %.4f, says %.4f; by least squares %.4f to %.4f", sum, math.Sqrt(square), said, least, most)
+	t.Logf("mean %.4f, scatters by %.4f, says %.4f; by least squares %.4f to %.4f", sum, math.Sqrt(square), said, least,
+		most)
 	if math.Abs(sum-0.05) > 3*most/math.Sqrt(trials)+0.004 {
 		t.Errorf("the drift is 0.05; spend beside hours says %.4f on average", sum)
 	}

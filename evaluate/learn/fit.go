@@ -30,8 +30,8 @@ type fit struct {
 	rounds              int
 }
 
-// A hypothesis is what the costs say if only some of the shared columns are not 0; rows always have their own. Its place
-// in the list has bit k set where column k is one of them.
+// A hypothesis is what the costs say if only some of the shared columns are not 0; rows always have their own. Its
+// place in the list has bit k set where column k is one of them.
 type hypothesis struct {
 	beta     []float64
 	v        *mat.SymDense

@@ -121,7 +121,8 @@ func TestWrongWorlds(t *testing.T) {
 	a := newArena(book, all, *pointCount)
 	ps := strings.Split(*policies, ",")
 	out := tabwriter.NewWriter(os.Stdout, 0, 0, 1, ' ', 0)
-	fmt.Fprintln(out, "world\twritten\tbuilds\tbias %\tless honest\tcover %\tlot's error %\tless before\tinterval score\ts rows %")
+	fmt.Fprintln(out, "world\twritten\tbuilds\tbias %\tless honest\tcover %\tlot's error %\tless before\tinterval score"+
+		"\ts rows %")
 	confusion := &strings.Builder{}
 	fmt.Fprint(confusion, "named at "+fmt.Sprint(sizes)+" builds\tcause\tnone")
 	for c := range learn.CauseCount {
