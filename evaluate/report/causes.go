@@ -203,19 +203,23 @@ func sumIn(currency string, x float64) string {
 	return draw.Money(currency).Value(math.Round(x/10) * 10)
 }
 
-// asideWords says what was not learned from, job by job where there are few, and counts jobs without a grade.
+// asideWords says what was not learned from, job by job, and counts jobs without a grade or without a date.
 func asideWords(l *learn.Learned, left []string) (out []string) {
-	blank := 0
+	blank := map[learn.Reason]int{}
 	for _, a := range l.Aside {
-		if a.Reason == learn.NoGrade {
-			blank++
+		if a.Reason == learn.NoGrade || a.Reason == learn.NoDate {
+			blank[a.Reason]++
 			continue
 		}
 		out = append(out, clean(build.AsideWords(a)))
 	}
-	if blank > 0 {
+	if n := blank[learn.NoDate]; n > 0 {
+		out = append([]string{fmt.Sprintf("%s without a date: taken at the prices of the day of costs.csv, so nothing is "+
+			"learned from them of how prices rise", count(n, "job"))}, out...)
+	}
+	if n := blank[learn.NoGrade]; n > 0 {
 		out = append([]string{fmt.Sprintf("%s without a grade: the grade tells most, fill it in when the job is done",
-			count(blank, "job"))}, out...)
+			count(n, "job"))}, out...)
 	}
 	return append(out, cleanAll(left)...)
 }
