@@ -39,6 +39,12 @@ func (m *Mapping) Empty() bool {
 	return len(m.Columns) == 0 && m.Site == "" && m.Order == typed.Unknown && m.HeaderRow == 0 && len(m.Words) == 0
 }
 
+// Same reports whether two mappings say the same, whatever they are called.
+func (m *Mapping) Same(o *Mapping) bool {
+	return maps.Equal(m.Columns, o.Columns) && m.Site == o.Site && m.Order == o.Order && m.HeaderRow == o.HeaderRow &&
+		maps.EqualFunc(m.Words, o.Words, maps.Equal[map[string]string, map[string]string])
+}
+
 // A Reading says how a list's columns are found. The zero value takes them as
 // they are called.
 type Reading struct {
@@ -341,6 +347,7 @@ func (r Reading) open(source tabular.Source, reader *lotReader) (*opened, error)
 	o := &opened{used: Mapping{Columns: map[string]string{}, Order: r.Order, HeaderRow: r.HeaderRow, Words: r.Words}}
 	columns := reader.columns()
 	options := layout.Options{Columns: columns, Key: "lot", Given: r.Map, HeaderRow: r.HeaderRow,
+		Same: func(column, first, later string) bool { return formOf(column, first) == formOf(column, later) },
 		Pick: func(headers []string) map[string]string {
 			if m, _ := r.pick(headers); m != nil {
 				return m.Columns

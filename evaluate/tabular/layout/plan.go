@@ -24,6 +24,9 @@ type Options struct {
 	// Heading reads a row that holds for those under it, such as a site and a day, as columns; title says that it
 	// stands above the header. Nil: there are none.
 	Heading func(text string, title bool) (values map[string]string, ok bool)
+	// Same, where not nil, reports whether a header further down says the same of a column's cells as the first does:
+	// miles are no kilometres.
+	Same func(column, first, later string) bool
 	// Observe, where not nil, is shown every cell of the columns by name.
 	Observe func(column, cell string)
 }
