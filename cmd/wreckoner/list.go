@@ -120,7 +120,7 @@ func (o *lotOptions) keep(s *streams, used lots.Mapping) error {
 		return nil
 	}
 	used.Name = strings.TrimSpace(o.saveMap)
-	if used.Empty() {
+	if len(used.Columns) == 0 { // by which the next such list is known
 		return usagef("--save-map %q: the list already has our column names; there is nothing to keep", o.saveMap)
 	}
 	if err := lots.SaveMapping(o.folder(), used); err != nil {

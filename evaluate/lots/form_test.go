@@ -167,3 +167,32 @@ func TestLaterHeadersAndDittos(t *testing.T) {
 		}
 	}
 }
+
+// The line of the header that was saved with a map counts for the next such list, and not for a list with other headers
+// there; a line that no row starts on is said.
+func TestSavedHeaderRow(t *testing.T) {
+	weekly := lots.Mapping{Name: "weekly", Columns: map[string]string{"lot": "A", "category": "B", "damage": "C", "value": "D"},
+		HeaderRow: 3}
+	read := func(text string, how lots.Reading) (*lots.List, error) {
+		open := func() tabular.Source { return tabular.NewCSV("a.csv", strings.NewReader(text)) }
+		how.Again = func() (tabular.Source, io.Closer, error) { return open(), io.NopCloser(nil), nil }
+		return lots.ReadList(open(), starter(t), how)
+	}
+	decoy := "Lot,Cat,Damage,Value,Guide,Make,Model\nold,old,old,old,old,old,old\nA,B,C,D,E,F,G\n1,N,nose c2,9400,,,\n"
+	list, err := read(decoy, lots.Reading{Saved: []lots.Mapping{weekly}})
+	if err != nil || len(list.Lots) != 1 || list.Lots[0].Number != "1" || list.Used.HeaderRow != 3 {
+		t.Errorf("%+v, %v", list, err)
+	}
+	moved := "A,B,C,D\n1,N,nose c2,9400\n2,N,nose c2,9500\n"
+	if list, err = read(moved, lots.Reading{Saved: []lots.Mapping{weekly}}); err != nil || len(list.Lots) != 2 {
+		t.Errorf("the header on another line: %+v, %v", list, err)
+	}
+	deep := strings.Repeat("a line of text\n", 44) + "Lot,Cat,Damage,Value\n1,N,nose c2,9400\n"
+	if list, err = read(deep, lots.Reading{HeaderRow: 45}); err != nil || len(list.Lots) != 1 {
+		t.Errorf("the header on line 45: %+v, %v", list, err)
+	}
+	if _, err = read(deep, lots.Reading{HeaderRow: 99}); err == nil || !strings.Contains(err.Error(),
+		"line 99 is not the start of a row") {
+		t.Errorf("a header on line 99: %v", err)
+	}
+}
