@@ -15,7 +15,7 @@ func TestParseAmount(t *testing.T) {
 	for _, tt := range []struct {
 		text  string
 		pence money.Pence
-		flags string // v plus VAT, n none, r range
+		flags string // v plus VAT, i VAT within, n none, r range
 		fails string
 	}{
 		{"1250", 125000, "", ""}, {"£1,250.50", 125050, "", ""}, {"2.1k", 210000, "", ""}, {"12K", 1200000, "",
@@ -24,6 +24,11 @@ func TestParseAmount(t *testing.T) {
 			""}, {"£2,000 – £2,400", 220000, "r", ""},
 		{"3 to 4k", 350000, "r", ""}, {"3k-4k", 350000, "r", ""}, {"POA", 0, "n", ""}, {"p.o.a.", 0, "n", ""}, {"TBC", 0,
 			"n", ""}, {"-", 0, "n", ""}, {"No reserve", 0, "n", ""},
+		{"15-20k", 1750000, "r", ""}, {"15-20", 1750, "r", ""}, {"9-10k", 950000, "r", ""}, {"0.5-1k", 75000, "r", ""},
+		{"1.5-2k", 175000, "r", ""}, {"900-1.2k", 105000, "r", ""}, {"1000-2k", 150000, "r", ""}, {"8k-9500", 875000, "r", ""},
+		{"15-12k", 0, "", "does not rise"}, {"120-1.2k", 66000, "r", ""}, {"2k-2k", 0, "", "does not rise"},
+		{"2,100 inc VAT", 210000, "i", ""}, {"£126.72 (inc vat)", 12672, "i", ""}, {"2.1k incl. VAT", 210000, "i", ""},
+		{"2,100 (+ VAT)", 210000, "v", ""}, {"2-3k plus VAT", 250000, "vr", ""},
 		{"(45.00)", -4500, "", ""}, {"45 CR", -4500, "", ""}, {"-45", -4500, "", ""}, {"16 000", 1600000, "", ""}, {"16 000",
 			1600000, "", ""}, {"1200 pounds", 120000, "", ""}, {"GBP 1,200", 120000, "", ""}, {"1200£", 120000, "", ""},
 		{"12OO", 0, "", `"12OO" is not an amount; write 1200 or 1,200.00`}, {"1.600,00", 0, "",
@@ -44,7 +49,7 @@ func TestParseAmount(t *testing.T) {
 		for _, f := range []struct {
 			is   bool
 			name string
-		}{{a.PlusVAT, "v"}, {a.None, "n"}, {a.Range(), "r"}} {
+		}{{a.PlusVAT, "v"}, {a.WithVAT, "i"}, {a.None, "n"}, {a.Range(), "r"}} {
 			if f.is {
 				flags += f.name
 			}
@@ -123,6 +128,16 @@ func TestParseDay(t *testing.T) {
 			t.Errorf("%s: %v, %v", order, d, err)
 		}
 	}
+	// With points the day comes first, and no such date says that others have the month first.
+	for text, want := range map[string]string{"06.02.2025": "2025-02-06", "31.12.25": "2025-12-31", "10.13.2025": ""} {
+		d, err := typed.ParseDay(text, typed.Unknown)
+		if (err == nil) != (want != "") || err == nil && d.Time.Format(time.DateOnly) != want {
+			t.Errorf("%q: %v, %v; want %q", text, d.Time, err, want)
+		}
+		if shows, _ := typed.ShowsOrder(text); shows == typed.MonthFirst {
+			t.Errorf("%q shows the month first", text)
+		}
+	}
 	if d, err := typed.ParseDay("17/03/2026", typed.MonthFirst); err == nil {
 		t.Errorf("month first: %v", d)
 	}
@@ -156,12 +171,12 @@ func TestParseDayWithoutItsYear(t *testing.T) {
 
 func TestParseHours(t *testing.T) {
 	for text, want := range map[string]float64{"2": 2, "2 hrs": 2, "2.5h": 2.5, "1h30": 1.5, "1h30m": 1.5, "4:30": 4.5,
-		"90 mins": 1.5, "1½": 1.5, "¾ hr": 0.75, ".5": 0.5} {
+		"90 mins": 1.5, "20 1/4": 20.25, "1 1/2 hrs": 1.5, "1/2": 0.5, "45m": 0.75, "7 hrs 45": 7.75, "1½": 1.5, "¾ hr": 0.75, ".5": 0.5} {
 		if got, err := typed.ParseHours(text); err != nil || math.Abs(got-want) > 1e-12 {
 			t.Errorf("%q: %v, %v; want %v", text, got, err, want)
 		}
 	}
-	for _, text := range []string{"", "two", "-1", "1-2", "2h5", "10:30", ".", "99999"} {
+	for _, text := range []string{"", "two", "-1", "1-2", "2h5", "10:30", "1.5.2", "1/3", "11/2", "1/2/3", "2 1/2 1/2", ".", "99999"} {
 		if got, err := typed.ParseHours(text); err == nil {
 			t.Errorf("%q: %v", text, got)
 		}
