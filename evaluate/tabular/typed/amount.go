@@ -2,6 +2,7 @@ package typed
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -117,8 +118,12 @@ func ends(s string) (low, high string, ok bool) {
 			return strings.TrimSpace(low), strings.TrimSpace(high), true
 		}
 	}
-	return "", "", false
+	low, high, ok = strings.Cut(s, "/")
+	return low, high, ok && inHundreds.MatchString(low) && inHundreds.MatchString(high)
 }
+
+// inHundreds is an amount of three digits and more: those with a slash between them are a range, and 22/2400 is not.
+var inHundreds = regexp.MustCompile(`^\D?(?:[1-9][0-9]{2,}|[1-9][0-9]{0,2}(?:,[0-9]{3})+)$`)
 
 func startsAmount(s string) bool {
 	s = strings.TrimSpace(s)
