@@ -110,7 +110,9 @@ func TestNoEvidenceChangesNothing(t *testing.T) {
 }
 
 // With margin_spread no stop is raised and no chance of a loss lowered by what winning tells,
-// whatever the coefficients, the lot and the evidence.
+// whatever the coefficients, the lot and the evidence. A lower margin leaves more cars unfinished,
+// and which are better left is known to within the strip's shape: a pound at most where cars are
+// worked out, the standard error of the mean where a few worlds are drawn, and one step of the stop.
 func TestWinningRaisesNoStopAndLowersNoChanceOfALoss(t *testing.T) {
 	base := starter(t)
 	rapid.Check(t, func(rt *rapid.T) {
@@ -128,11 +130,16 @@ func TestWinningRaisesNoStopAndLowersNoChanceOfALoss(t *testing.T) {
 			if errA != nil || errB != nil {
 				rt.Fatal(errA, errB)
 			}
-			if a.HighestBid > b.HighestBid {
+			less, room, step := 5e-4, 1.0, money.Pence(0) // what no screen shows
+			if points > 0 {
+				errors := 4 / math.Sqrt(float64(points))
+				less, room, step = errors/2, errors*b.Margin.SD, s.BidStep
+			}
+			if a.HighestBid > b.HighestBid+step {
 				rt.Errorf("%d points: the stop rose from %s to %s", points, b.HighestBid, a.HighestBid)
 			}
-			if a.Status == bid.Ranked && (a.Margin.LossChance < b.Margin.LossChance-1e-12 ||
-				a.Margin.Mean > b.Margin.Mean+1e-9) {
+			if a.Status == bid.Ranked && (a.Margin.LossChance < b.Margin.LossChance-less ||
+				a.Margin.Mean > b.Margin.Mean+room) {
 				rt.Errorf("%d points: loss %v from %v, margin %v from %v", points, a.Margin.LossChance, b.Margin.LossChance,
 					a.Margin.Mean, b.Margin.Mean)
 			}
@@ -151,15 +158,15 @@ func TestTheCorrectedStopIsTheFirstThatFails(t *testing.T) {
 	e := evaluatorOf(t, s, evaluate.Options{Prices: m})
 	for _, text := range []string{"nose c3 m2", "tail s2 c3", "nose c4 r2 m2", "nose c2"} {
 		l := aLot(t, text, 8000, 0)
-		study, err := e.Study(l)
+		assessed, err := e.Assess(l)
 		if err != nil {
 			t.Fatal(err)
 		}
-		stop, _ := study.HighestBid()
-		repair := study.Repair().Mean
+		stop, _ := assessed.HighestBid()
+		repair := assessed.Repair().Mean
 		want := money.Pence(0)
 		for h := s.BidStep; ; h += s.BidStep {
-			at := study.Along([]money.Pence{h})[0]
+			at := assessed.Along([]money.Pence{h})[0]
 			outlay := l.Deal(s)
 			least := max(s.TargetMargin, s.TargetReturn*(outlay.Outlay(h).Total.Pounds()+repair))
 			if at.LossChance > s.LossLimit+1e-9 || at.Mean < least {
@@ -190,7 +197,7 @@ func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			walk, err := e.Walk(l, r.At)
+			walk, err := e.Workings(l, r.At)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -274,7 +281,7 @@ func BenchmarkWithEvidence(b *testing.B) {
 		{"winning", with, evaluate.Options{Prices: evidenceOf(b, with, 40)}},
 	} {
 		b.Run(v.name, func(b *testing.B) {
-			bench := evaluatorOf(b, v.shop, v.opt).Bench()
+			bench := evaluatorOf(b, v.shop, v.opt).Worker()
 			for b.Loop() {
 				if _, err := bench.Evaluate(l); err != nil {
 					b.Fatal(err)

@@ -120,7 +120,7 @@ type brute struct {
 	shown            []costs.Shown
 
 	moments convolve.Moments
-	likely  []convolve.Likely
+	likely  []convolve.CandidateChance
 	places  map[damage.Spot]convolve.Place
 	coded   map[damage.Spot]*[damage.GradeCount + 1]float64
 	leads   map[[2]float64]convolve.Event
@@ -137,7 +137,7 @@ const scoreStep = 0.01
 
 func newBrute(b *costs.Table, c costs.Case, severity, hidden float64) *brute {
 	x := &brute{b: b, c: c, severity: severity, hidden: hidden,
-		likely: make([]convolve.Likely,
+		likely: make([]convolve.CandidateChance,
 			len(c)), places: map[damage.Spot]convolve.Place{}, coded: map[damage.Spot]*[damage.GradeCount +
 			1]float64{}, leads: map[[2]float64]convolve.Event{}}
 	total := 0.0

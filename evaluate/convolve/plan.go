@@ -51,6 +51,7 @@ type Sum struct {
 
 	totals
 	trans transforms
+	bringing
 	// mix is the chance of each charge at the central nodes, and its transform where
 	// that is known.
 	mix    []vector.Part
@@ -149,6 +150,7 @@ type charge struct {
 	// occurs that it is there at all.
 	chance, room, occurs []float64
 	lead                 pair
+	base                 bool // counted in Distribution.Base
 }
 
 // arena hands out vectors of one length, again and again.

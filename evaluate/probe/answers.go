@@ -69,7 +69,7 @@ func ShownBy(items []damage.Item, answers []Answer) (shown []costs.Shown) {
 // given the answers, with what they say of how hard the car was hit. Of more than most patterns
 // it works out those with the fewest answers; and none that by the rules for hidden damage cannot
 // be, or that is too rare where cars are simulated. With more than MostAnswered items it takes the first.
-func WorkOut(s *evaluate.Study, items []damage.Item, most int) (*Answers, error) {
+func WorkOut(s *evaluate.Assessment, items []damage.Item, most int) (*Answers, error) {
 	items = items[:min(len(items), MostAnswered)]
 	k, n := len(items), 1
 	for range items {

@@ -47,7 +47,7 @@ func checksOf(t testing.TB, e *evaluate.Evaluator, l *evaluate.Lot) (*evaluate.R
 	if !r.Evaluated() {
 		return r, nil
 	}
-	s, err := e.Study(l)
+	s, err := e.Assess(l)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -185,14 +185,14 @@ func TestTheTableIsTheProbes(t *testing.T) {
 		for _, u := range p.Unknowns[:min(len(p.Unknowns), probe.MostAnswered)] {
 			items = append(items, u.Item)
 		}
-		a, err := probe.WorkOut(p.Study, items, 1<<20)
+		a, err := probe.WorkOut(p.Assessment, items, 1<<20)
 		if err != nil {
 			t.Fatal(err)
 		}
 		moved := map[money.Pence]bool{}
 		for n, stop := range a.Stops {
 			moved[stop] = true
-			_, err := p.Study.Given(probe.ShownBy(items, pattern(n, len(items))))
+			_, err := p.Assessment.Given(probe.ShownBy(items, pattern(n, len(items))))
 			if (stop == probe.NotWorkedOut) != errors.Is(err, convolve.ErrImpossible) ||
 				(stop == probe.Contradicts) != errors.Is(err, evaluate.ErrContradiction) {
 				t.Errorf("lot %s: pattern %d is %v, error %v", number, n, int64(stop), err)
@@ -228,9 +228,9 @@ func evaluator(t testing.TB, workshop *shop.Shop, opt evaluate.Options) *evaluat
 	return e
 }
 
-func study(t testing.TB, e *evaluate.Evaluator, l *evaluate.Lot) *evaluate.Study {
+func study(t testing.TB, e *evaluate.Evaluator, l *evaluate.Lot) *evaluate.Assessment {
 	t.Helper()
-	s, err := e.Study(l)
+	s, err := e.Assess(l)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -44,7 +44,7 @@ func (p *Probe) Inspect(found, notThere damage.Code) error {
 			shown = costs.Show(shown, m.Item, answer.option == "--found")
 		}
 	}
-	s, err := p.Study.Given(shown)
+	s, err := p.Assessment.Given(shown)
 	switch {
 	case errors.Is(err, convolve.ErrImpossible), errors.Is(err, evaluate.ErrRare):
 		return fmt.Errorf("lot %s, with these answers: %w; write what you found into the damage code of the list, and probe it again",

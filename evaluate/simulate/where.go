@@ -7,7 +7,7 @@ import (
 
 // Where returns in which worlds the car that was summed is as it was shown to be. c is its
 // case.
-func (t *Tally) Where(c costs.Case, shown []costs.Shown) []bool {
+func (t *Totals) Where(c costs.Case, shown []costs.Shown) []bool {
 	where := make([]bool, len(t.Sums))
 	for w := range where {
 		where[w] = true

@@ -309,16 +309,16 @@ func TestTappingAtTheCar(t *testing.T) {
 	}
 	s := sale(t, shop, lots)
 	body := html(t, s)
-	study, err := s.Evaluator.Study(lot)
+	study, err := s.Evaluator.Assess(lot)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for name, c := range map[string]struct {
 		body  []byte
 		form  string
-		study *evaluate.Study
+		study *evaluate.Assessment
 	}{
-		"probe": {probed.Bytes(), "form.inspect", ps.Probes[0].Study},
+		"probe": {probed.Bytes(), "form.inspect", ps.Probes[0].Assessment},
 		"sale":  {body, `details[open] form.inspect`, study},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -49,7 +49,7 @@ const (
 
 // inspect works out the answers about some items.
 func inspect(
-	s *evaluate.Study, lot *evaluate.Lot, id string, items []inspectItem, about []damage.Item, f figures,
+	s *evaluate.Assessment, lot *evaluate.Lot, id string, items []inspectItem, about []damage.Item, f figures,
 ) (*inspectView, error) {
 	if len(about) == 0 {
 		return nil, nil
@@ -101,7 +101,7 @@ func stopsText(stops []money.Pence, step money.Pence) (text string, partly bool)
 
 // inspectLot is the inspection of one lot of a sale.
 func inspectLot(
-	s *evaluate.Study, lot *evaluate.Lot, id string, checks []probe.Check, f figures,
+	s *evaluate.Assessment, lot *evaluate.Lot, id string, checks []probe.Check, f figures,
 ) (*inspectView, error) {
 	most := saleItems
 	if !s.Exact() {
@@ -117,7 +117,7 @@ func inspectLot(
 // inspectProbed is that of a probed lot.
 func inspectProbed(p *probe.Probe, id string, f figures) (*inspectView, error) {
 	most := probedItems
-	if !p.Study.Exact() {
+	if !p.Assessment.Exact() {
 		most = simulatedItems
 	}
 	var items []inspectItem
@@ -126,5 +126,5 @@ func inspectProbed(p *probe.Probe, id string, f figures) (*inspectView, error) {
 		items = append(items, inspectItem{u.Item.String(), u.Words(), u.Kind.String() + ", " + percent(u.Chance)})
 		about = append(about, u.Item)
 	}
-	return inspect(p.Study, p.Lot, id, items, about, f)
+	return inspect(p.Assessment, p.Lot, id, items, about, f)
 }
