@@ -32,7 +32,7 @@ type Appraisal struct {
 	// its sale.
 	Lot prices.Lot
 	Age float64
-	// Selection is what winning tells of the margin. Corrected says that it is used.
+	// Selection is the top-bidder allowance on the margin. Corrected says that it is used.
 	Selection prices.Selection
 	Corrected bool
 	// Tau is the standard deviation of the shop's own error about the lot, RepairSD that of
@@ -337,7 +337,7 @@ func (a *Appraisal) sale(p *ResolvedLot, price, days, fade float64) []deal.Line 
 	return out
 }
 
-// winning is the line for what winning tells at a hammer price where the mean margin is so much.
+// winning is the line for the top-bidder allowance at a hammer price where the mean margin is so much.
 func (a *Appraisal) winning(hammer, margin money.Pence) (deal.Line, bool) {
 	shift := money.FromPounds(a.shift(hammer, margin.Pounds()))
 	s := &a.Selection
@@ -355,7 +355,7 @@ func ownSales(n int) string { return tabular.Count(n, "own sale") }
 
 // Used are the lot and the shop with the value, the spread and the marker that the appraisal
 // uses in place of the list's and the shop's: without evidence they give the same figures, but
-// for what winning tells.
+// for the top-bidder allowance.
 func (a *Appraisal) Used(lot *Lot, workshop *shop.Shop) (*Lot, *shop.Shop) {
 	used, with := *lot, *workshop
 	used.Value = money.FromPounds(a.Value.Mean)

@@ -156,7 +156,7 @@ func evidenceLegend(results []*evaluate.Result) string {
 	return strings.Join(text, " ") + " "
 }
 
-// correctedOf says that what winning tells is taken off a table's margins.
+// correctedOf says that the top-bidder allowance is taken off a table's margins.
 func correctedOf(results []*evaluate.Result) bool {
 	for _, r := range results {
 		if r.Appraisal != nil && r.Appraisal.Corrected {

@@ -489,7 +489,7 @@ func (r *Review) words() []string {
 	return out
 }
 
-// winningWords says what winning tells.
+// winningWords says what the top-bidder allowance is.
 func winningWords(w *build.Winning) string {
 	if w == nil {
 		return ""
