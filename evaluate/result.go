@@ -201,7 +201,7 @@ func (r *Result) BayDay() float64 {
 // hour, and a warning where the car is more likely left unfinished than finished.
 func (r *Result) judged(rate float64) {
 	if r.Margin.Stopped > 0.5 {
-		r.warn("stop", "worth buying only to break or sell on: %s", deal.StopCaution)
+		r.warn("stop", "more often sold on or broken than finished: %s", deal.StopCaution)
 	}
 	r.AnHour = (r.Margin.Mean + rate*r.Hours.Mean) / max(1, r.Hours.Mean)
 }

@@ -140,18 +140,17 @@ func evidenceLegend(results []*evaluate.Result) string {
 		return ""
 	}
 	if most.Priced {
-		text = append(text, fmt.Sprintf("Margin and verdict are at the price expected from %s. "+
-			"Win: the chance that the price to stop at wins the lot. Gain: what bidding up to it is worth on average.",
+		text = append(text, fmt.Sprintf("Margin: at the price expected from %s. Win: the chance that bidding to the stop wins "+
+			"the lot; gain: what that is worth on average.",
 			count(most.Price.Results, "past lot")))
 	} else {
 		text = append(text, "Loss: the chance of losing money at the guide price.")
 	}
 	if value {
-		text = append(text, "Values are weighed from the list and from adverts.")
+		text = append(text, "Values: from the list and adverts.")
 	}
 	if corrected {
-		text = append(text, "Margins are less a top-bidder allowance: who bids most has often missed something (--as-coded "+
-			"leaves it out).")
+		text = append(text, "Margins are less a top-bidder allowance (--as-coded leaves it out).")
 	}
 	return strings.Join(text, " ") + " "
 }

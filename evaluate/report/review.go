@@ -460,6 +460,9 @@ func (r *Review) calibration(d *Document) {
 func (r *Review) scores(d *Document) {
 	c := r.Calibration
 	d.Show(fmt.Sprintf("Margins, promised against made (%s), each range 95 times in 100", unit(r.Currency)), r.promises())
+	if text := winningWords(r.Winning); text != "" {
+		d.Say(text)
+	}
 	t := &Table{Columns: []Column{{Head: "forecast", Gives: true}, {Head: "builds", Right: true},
 		{Head: "CRPS", Right: true}, {Head: "ours", Right: true}, {Head: "ours is better by", Right: true}}}
 	for _, x := range c.Rivals {
@@ -482,11 +485,7 @@ func (r *Review) scores(d *Document) {
 
 // words says what the review comes to.
 func (r *Review) words() []string {
-	out := r.buildWords()
-	if text := winningWords(r.Winning); text != "" {
-		out = append(out, text)
-	}
-	return out
+	return r.buildWords()
 }
 
 // winningWords says what the top-bidder allowance is.
