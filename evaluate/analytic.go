@@ -188,10 +188,24 @@ func (r *analytic) after(extra *shop.Extra, c *charged, on convolve.Event, share
 	r.varExtra += chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
 	r.netVaried += chance * c.net
 	match := matcher(extra.After)
-	r.waitExtra += c.net * share * r.waitWith(match, on.Chance)
+	r.waitExtra += r.waitsWith(match, c.net*share, on)
 	r.brought = append(r.brought, brought{match, share * c.net, on.Chance})
 	r.brings = append(r.brings, convolve.Brought{Part: c.Part, Match: match, Chance: share})
 	return chance
+}
+
+// waitsWith returns the covariance of the days for parts with what an extra costs, amount pounds where
+// something is charged for which match returns true. Where it can hardly matter it is taken to be what
+// both owe to the damage.
+func (r *analytic) waitsWith(match func(damage.Item) bool, amount float64, on convolve.Event) float64 {
+	cost := r.e.shared.costs[r.p.kind]
+	variance := r.m.Var(cost.spend, cost.hours)
+	most := r.e.shared.daily * amount * math.Sqrt(r.varWait*on.Chance*(1-on.Chance))
+	if variance > 0 && most < 1e-3*variance {
+		waits := cost.spend*r.waitSpend + cost.hours*r.waitHours
+		return amount * waits * (cost.spend*(on.Spend-on.Chance*r.m.Spend) + cost.hours*(on.Hours-on.Chance*r.m.Hours)) / variance
+	}
+	return amount * r.waitWith(match, on.Chance)
 }
 
 // waitWith returns the covariance of the days for parts with 1 where something is charged for which

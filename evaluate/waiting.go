@@ -42,7 +42,7 @@ func scores(a stats.Amount) *scored {
 	if a.Certain() {
 		return &scored{[]float64{a.Mid}, []float64{1}, convolve.Spread{Edges: []float64{a.Mid}}}
 	}
-	const step, far = 1.0 / 40, 7.0 // the square of a long tail rests on scores of 5
+	const step, far = 1.0 / 20, 7.0 // the square of a long tail rests on scores of 5
 	s := &scored{}
 	total := 0.0
 	for z := -far; z <= far+step/2; z += step {
