@@ -22,7 +22,7 @@ import (
 // The mean of the sum is exact, and its distribution is stretched to the exact variance.
 type analytic struct {
 	e   *Evaluator
-	p   *Prospect
+	p   *ResolvedLot
 	sum *convolve.Sum
 	d   *deal.Deal
 
@@ -37,7 +37,7 @@ type analytic struct {
 	brought  []brought
 	brings   []convolve.Brought // likewise, as convolve has them
 	leads    []convolve.Lead
-	likely   []convolve.Likely
+	likely   []convolve.CandidateChance
 	extras   []extraCost
 	market   *market
 	value    float64    // of the car when it is sold, in pounds: what fades is gone
@@ -77,8 +77,8 @@ type point struct{ amount, chance float64 }
 // leastValue, in pounds, is taken for a value of 0: prices are read in units of it.
 const leastValue = 1e-3
 
-// reckon works out a prospect. It fails with convolve.ErrTangled or errHeavy.
-func (e *Evaluator) reckon(p *Prospect, r *analytic) error {
+// convolve works out a resolved lot. It fails with convolve.ErrTangled or errHeavy.
+func (e *Evaluator) convolve(p *ResolvedLot, r *analytic) error {
 	if r.sum == nil {
 		r.sum = e.shared.convolve.NewSum()
 	}
@@ -360,9 +360,9 @@ func beyond(out []point, edge, mean, sd, rest float64) []point {
 	return out
 }
 
-// A stake is what the margin is at one hammer price: what is left of the resale,
+// An atPrice is the margin at one hammer price: what is left of the resale,
 // plus constant, less stretch times what the costs differ from their mean by.
-type stake struct {
+type atPrice struct {
 	deal.Price
 	r                 *analytic
 	constant, stretch float64
@@ -373,9 +373,9 @@ type stake struct {
 	stopped *stopWay // nil: the car is finished whatever it costs
 }
 
-// at returns the stake at a hammer price.
-func (r *analytic) at(hammer money.Pence) stake {
-	t := stake{r: r, Price: r.d.At(hammer), stretch: 1}
+// at returns the margin at a hammer price.
+func (r *analytic) at(hammer money.Pence) atPrice {
+	t := atPrice{r: r, Price: r.d.At(hammer), stretch: 1}
 	t.constant = t.Price.Margin(r.base, r.days, 0)
 	variance := r.varianceAt(t.Day, t.ForSale)
 	if r.costs.SD > 0 {
@@ -406,7 +406,7 @@ func (r *analytic) varianceAt(day, forSale float64) float64 {
 
 // left returns mean and standard deviation of what is left of the resale after
 // selling and the VAT due on it.
-func (t *stake) left() (mean, sd float64) {
+func (t *atPrice) left() (mean, sd float64) {
 	m, value := t.r.market, t.r.value
 	if t.Scheme == 0 {
 		return t.Kept * m.spread.Mean * value, t.Kept * m.sd * value
@@ -428,7 +428,7 @@ func (t *stake) left() (mean, sd float64) {
 
 // resale returns the chance that what is left of the resale is at most y, and the
 // mean of what it falls short of y by.
-func (t *stake) resale(y float64) (below, short float64) {
+func (t *atPrice) resale(y float64) (below, short float64) {
 	m, value, keep := t.r.market, t.r.value, t.Kept
 	if edge := keep * t.Bought; t.Scheme > 0 && y > edge {
 		rest := keep - t.Scheme
@@ -442,7 +442,7 @@ func (t *stake) resale(y float64) (below, short float64) {
 }
 
 // below returns the chance that the margin is at most x.
-func (t *stake) below(x float64) (chance float64) {
+func (t *atPrice) below(x float64) (chance float64) {
 	points := t.r.points
 	if t.stopped != nil {
 		chance, points = t.stopped.below(x), t.stopped.finished
@@ -464,7 +464,7 @@ func (t *stake) below(x float64) (chance float64) {
 }
 
 // short returns the mean of what the margin falls short of x by.
-func (t *stake) short(x float64) (short float64) {
+func (t *atPrice) short(x float64) (short float64) {
 	points := t.r.points
 	if t.stopped != nil {
 		short, points = t.stopped.short(x), t.stopped.finished
@@ -477,7 +477,7 @@ func (t *stake) short(x float64) (short float64) {
 }
 
 // quantile returns the margin that is not exceeded with probability p.
-func (t *stake) quantile(p float64) float64 {
+func (t *atPrice) quantile(p float64) float64 {
 	if t.sd == 0 {
 		return t.mean
 	}
@@ -560,7 +560,7 @@ func (r *analytic) margin(hammer money.Pence) Margin {
 }
 
 // loss returns the chance that the margin is below zero.
-func (t *stake) loss() float64 { return min(1, max(0, t.below(0))) }
+func (t *atPrice) loss() float64 { return min(1, max(0, t.below(0))) }
 
 // repairs returns the distribution of the repair.
 func (r *analytic) repairs() Repair {

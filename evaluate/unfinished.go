@@ -23,7 +23,7 @@ func fadeOver(fade, days float64) float64 {
 	return math.Pow(1-fade, days/daysOfMonth)
 }
 
-// A stopWay is how a reckoned car may be left unfinished (METHOD.md chapter 10). What
+// A stopWay is how a car that was worked out by convolution may be left unfinished (METHOD.md chapter 10). What
 // reset sets holds at every hammer price, the rest at one.
 type stopWay struct {
 	costs, sd float64   // of all that is uncertain beside the sale, net, in pounds
@@ -175,8 +175,8 @@ func (w *stopWay) chanceAt(i int) float64 {
 	return min(1, max(0, (high-c.Limit)/(high-low)))
 }
 
-// stop makes the stake that of a car that need not be finished, where it need not be.
-func (t *stake) stop() {
+// stop makes the margin that of a car that need not be finished, where it need not be.
+func (t *atPrice) stop() {
 	r := t.r
 	if !r.d.MayStop() {
 		return
@@ -213,7 +213,7 @@ func (t *stake) stop() {
 // mayStop puts the right to stop into a standing of a car that is finished, as far as the
 // limits need it: stopping cannot help where the car passes them finished, nor where even
 // a strip that shows everything would not be enough.
-func (t *stake) mayStop(at *bid.Standing, limits bid.Limits) {
+func (t *atPrice) mayStop(at *bid.Standing, limits bid.Limits) {
 	w := &t.r.way
 	w.prepare(&t.Price)
 	target := limits.Target(at)
@@ -235,7 +235,7 @@ func (t *stake) mayStop(at *bid.Standing, limits bid.Limits) {
 const surely = 2
 
 // most returns the most that the right to stop can add to the mean, in pounds.
-func (t *stake) most() (gain float64) {
+func (t *atPrice) most() (gain float64) {
 	for _, p := range t.r.points {
 		gain += p.chance * max(0, t.r.way.mean-t.mean+t.stretch*(p.amount-t.r.costs.Mean))
 	}

@@ -56,18 +56,12 @@ func (c *prober) run(ctx context.Context, path string, numbers []string) error {
 	if err != nil {
 		return err
 	}
-	shop, err := c.shop.load(c.s, c.out.quiet)
+	e, err := c.s.evaluator(&c.shop, &c.lots, &c.facts, opt, c.out.quiet)
 	if err != nil {
 		return err
 	}
-	if shop, err = c.lots.grown(c.s, shop, c.out.quiet); err != nil {
-		return err
-	}
-	e, err := c.facts.judge(c.s, c.shop.folder, shop, opt, c.out.quiet)
-	if err != nil {
-		return err
-	}
-	opt.Prices, opt.AsCoded, c.lots.appraised = e.Prices(), c.facts.asCoded, e.Prices() != nil
+	shop := e.Shop()
+	opt.Prices, opt.AsCoded = e.Prices(), c.facts.asCoded
 	list, err := c.s.lots(path, shop, &c.lots, c.out.quiet)
 	if err != nil {
 		return err

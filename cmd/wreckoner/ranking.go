@@ -42,24 +42,9 @@ type ranking struct {
 
 // rank evaluates a list and writes it, best first.
 func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, paths []string, by bid.Order) (err error) {
-	how, err := c.lots.reading()
-	if err != nil {
-		return err
-	}
 	var in inputs
 	defer func() { err = errors.Join(err, in.Close()) }()
-	var sources []tabular.Source
-	var hows []lots.Reading
-	for _, path := range paths {
-		one, err := c.s.openSource(path, c.lots.sheet)
-		if err != nil {
-			return err
-		}
-		in = append(in, one)
-		how.Again = c.s.again(path, c.lots.sheet, one)
-		sources, hows = append(sources, one.Source), append(hows, how)
-	}
-	list, err := lots.OpenAll(sources, e.Shop(), hows)
+	list, err := c.open(e, paths, &in)
 	if err != nil {
 		return err
 	}
@@ -99,6 +84,26 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, paths []string
 	return nil
 }
 
+// open opens the lists as one. in has what is to be closed then, also after an error.
+func (c *screen) open(e *evaluate.Evaluator, paths []string, in *inputs) (*lots.Lots, error) {
+	how, err := c.lots.reading()
+	if err != nil {
+		return nil, err
+	}
+	var sources []tabular.Source
+	var hows []lots.Reading
+	for _, path := range paths {
+		one, err := c.s.openSource(path, c.lots.sheet)
+		if err != nil {
+			return nil, err
+		}
+		*in = append(*in, one)
+		how.Again = c.s.again(path, c.lots.sheet, one)
+		sources, hows = append(sources, one.Source), append(hows, how)
+	}
+	return lots.OpenAll(sources, e.Shop(), hows)
+}
+
 // read runs the list through the workers.
 func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() float64) error {
 	progress := r.s.progress(r.out.quiet, 0)
@@ -107,7 +112,7 @@ func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() 
 	asJSON := format(r.out.format) == asJSON
 	forTable := r.html.file == "" && (format(r.out.format) == asTable || format(r.out.format) == asMarkdown)
 	worker := func() func(*batch) {
-		bench := e.Bench()
+		bench := e.Worker()
 		var out *report.Stream
 		if r.kept != nil {
 			out = report.NewStream(asJSON, report.Guard(!r.out.raw)).WithEvidence(e.Prices() != nil)
@@ -127,7 +132,7 @@ func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() 
 
 // judge evaluates a batch. With out, results become rows; those for a table keep
 // only what it shows.
-func (b *batch) judge(ctx context.Context, bench *evaluate.Bench, out *report.Stream, by bid.Order,
+func (b *batch) judge(ctx context.Context, bench *evaluate.Worker, out *report.Stream, by bid.Order,
 	forTable bool) error {
 	b.judged = make([]judged, len(b.entries))
 	if out != nil {

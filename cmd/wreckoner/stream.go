@@ -78,7 +78,7 @@ func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, list *lots.Lot
 	progress := c.s.progress(c.out.quiet, 0)
 	defer progress.end()
 	worker := func() func(*batch) {
-		bench, out := e.Bench(), report.NewStream(asJSON, report.Guard(!c.out.raw)).WithEvidence(e.Prices() != nil)
+		bench, out := e.Worker(), report.NewStream(asJSON, report.Guard(!c.out.raw)).WithEvidence(e.Prices() != nil)
 		return func(b *batch) { b.run(bench, out) }
 	}
 	err = flow(ctx, e.Options().Workers, list, streamGarbage, worker, func(b *batch) error {
@@ -197,7 +197,7 @@ func feed(ctx context.Context, list *lots.Lots, work, order chan<- *batch) error
 }
 
 // run evaluates a batch.
-func (b *batch) run(bench *evaluate.Bench, out *report.Stream) {
+func (b *batch) run(bench *evaluate.Worker, out *report.Stream) {
 	b.out = make([]byte, 0, out.Expect(len(b.entries)))
 	for _, entry := range b.entries {
 		if len(entry.Problems) > 0 {

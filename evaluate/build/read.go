@@ -109,7 +109,7 @@ func (r *ledgerReader) columns() []layout.Column {
 	fits := map[string]func(string) bool{
 		"date": dateLike, "due": dateLike,
 		"zone":  func(s string) bool { _, err := zoneOf(s); return ok(err) },
-		"class": func(s string) bool { _, err := damage.ParseClass(s); return ok(err) },
+		"class": func(s string) bool { _, _, err := classOf(s); return ok(err) },
 		"grade": func(s string) bool { n, err := tabular.NewCell(s).Int(1, damage.GradeCount); return ok(err) && n > 0 },
 		"spend": func(s string) bool { _, err := typed.ParseAmount(s, ""); return ok(err) },
 		"hours": func(s string) bool { _, err := typed.ParseHours(s); return ok(err) || strings.HasPrefix(s, "-") },
@@ -130,6 +130,9 @@ func (r *ledgerReader) columns() []layout.Column {
 }
 
 func dateLike(text string) bool {
+	if typed.Yearless(text) {
+		return true
+	}
 	if _, err := typed.ParseDay(text, typed.DayFirst); err == nil {
 		return true
 	}

@@ -38,10 +38,47 @@ func (r *ledgerReader) place(e *Entry, v *ledgerRow, bad func(string, error) boo
 	r.spot(e, v, bad)
 	if v.Grade.Given() {
 		n, err := v.Grade.Int(1, damage.GradeCount)
+		if err == nil && e.Grade > 0 && e.Grade != damage.Grade(n) {
+			err = fmt.Errorf("%d is not the grade that %q says; write the one that is right", n, v.Class.Text())
+		}
 		if !bad("grade", err) {
 			e.Grade = damage.Grade(n)
 		}
 	}
+}
+
+// zoneBeside reads words for a zone. Those that say a side alone, such as n/s, may be told apart by the job: n/s and
+// door mirror.
+func zoneBeside(words string, e *Entry) (damage.Zone, error) {
+	z, err := zoneOf(words)
+	var half *lots.HalfSaidError
+	if errors.As(err, &half) {
+		if p, ok := partOf(words, e.What); ok && p.Sure() {
+			e.ByWords = true
+			return p.Zone, nil
+		}
+	}
+	return z, err
+}
+
+// classOf reads a class by its letter, its name or people's words for it, and a grade behind its letter: c2.
+func classOf(text string) (damage.Class, damage.Grade, error) {
+	class, err := damage.ParseClass(text)
+	if err == nil {
+		return class, 0, nil
+	}
+	key := wordKey(text)
+	if letter := ledgerWords["class"][key]; letter != "" {
+		class, err = damage.ParseClass(letter)
+		return class, 0, err
+	}
+	if letter, digit := strings.TrimSpace(key[:len(key)-1]), key[len(key)-1]; len(letter) == 1 &&
+		digit >= '1' && digit <= '0'+damage.GradeCount {
+		if c, err := damage.ParseClass(letter); err == nil {
+			return c, damage.Grade(digit - '0'), nil
+		}
+	}
+	return 0, 0, err
 }
 
 // spot reads zone and class. Where the row has no class, the job's words may say it.
@@ -49,25 +86,45 @@ func (r *ledgerReader) spot(e *Entry, v *ledgerRow, bad func(string, error) bool
 	var err error
 	if !v.Zone.Given() {
 		bad("zone", errors.New("is blank beside a class or a grade; write the zone, or leave all three blank for overhead"))
-	} else if e.Spot.Zone, err = zoneOf(v.Zone.Text()); err != nil {
+	} else if e.Spot.Zone, err = zoneBeside(v.Zone.Text(), e); err != nil {
 		bad("zone", err)
 	}
 	if v.Class.Given() {
-		e.Spot.Class, err = damage.ParseClass(v.Class.Text())
+		e.Spot.Class, e.Grade, err = classOf(v.Class.Text())
 		bad("class", err)
 		return
 	}
-	if p, ok := partOf(v.Zone.Text(), e.What); ok && err == nil && v.Zone.Given() && p.Sure() {
-		if p.Zone != e.Spot.Zone {
-			bad("zone", fmt.Errorf("%q is the %s, and %q says the %s; write the one that is right", v.Zone.Text(), e.Spot.Zone,
-				e.What, p.Zone))
-			return
-		}
-		e.Spot.Class, e.ByWords = p.Class, true
+	if err != nil || !v.Zone.Given() || e.What == "" {
+		bad("class", errNoClass)
 		return
 	}
-	bad("class", errors.New("is blank beside a zone or a grade; write s, c, r, m or e, or leave all three blank for "+
-		"overhead"))
+	bad(r.classByWords(e, v.Zone.Text()))
+}
+
+var errNoClass = errors.New("is blank beside a zone or a grade; write s, c, r, m or e, or leave all three blank for " +
+	"overhead")
+
+// classByWords reads the class of a row whose zone is said by the words of its job. It returns the column that is at
+// fault.
+func (r *ledgerReader) classByWords(e *Entry, zone string) (column string, err error) {
+	p, ok := partOf(zone, e.What)
+	if ok = ok && p.Sure(); !ok {
+		if p, ok = partOf("", e.What); ok && p.ClassDoubt != "" {
+			return "class", fmt.Errorf("is blank, and of %q %s; write s, c, r, m or e", e.What, p.ClassDoubt)
+		}
+		if ok && !p.ZoneSure {
+			p.Zone = e.Spot.Zone
+		}
+	}
+	switch {
+	case !ok:
+		return "class", errNoClass
+	case p.Zone != e.Spot.Zone:
+		return "zone", fmt.Errorf("%q is the %s, and %q says the %s; write the one that is right", zone, e.Spot.Zone, e.What,
+			p.Zone)
+	}
+	e.Spot.Class, e.ByWords = p.Class, true
+	return "", nil
 }
 
 // unplaced reads a row with neither zone nor class by the words of its job.

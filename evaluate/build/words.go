@@ -19,7 +19,7 @@ var headersCSV string
 // What people write in a ledger: kind, means, words. The kinds are state; yes, of a column that asks whether the job is
 // done; near, words close to those of the car's own amounts and to the names of fixed items; back, that money came
 // back; passing, words of a job that say neither where nor what; open, words
-// that name more than one part of a car.
+// that name more than one part of a car; class, of a column of classes.
 //
 //go:embed words.csv
 var wordsCSV string
@@ -77,8 +77,13 @@ func jobWords(what string) (job string, back bool) {
 func partOf(zone, what string) (p listing.Place, ok bool) {
 	job, _ := jobWords(what)
 	p, ok = lots.PartOf(strings.TrimSpace(zone + " " + job))
-	if _, open := ledgerWords["open"][job]; ok && open && p.Doubt == "" {
-		p.Doubt = fmt.Sprintf("%s can be more than one part; %s %s is one", job, p.Zone, p.Class.Letter())
+	if _, open := ledgerWords["open"][job]; ok && open {
+		if p.Doubt == "" {
+			p.Doubt = fmt.Sprintf("%s can be more than one part; %s %s is one", job, p.Zone, p.Class.Letter())
+		}
+		if p.ClassDoubt == "" {
+			p.ClassDoubt = fmt.Sprintf("it can be more than one part; class %s is one", p.Class.Letter())
+		}
 	}
 	return p, ok
 }

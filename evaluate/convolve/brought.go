@@ -214,7 +214,7 @@ func (s *Sum) addTo(set *stateSet, p *Brought, here, free []float64) {
 }
 
 // withBrought returns the transform of a charge and of what it brings, at each node.
-func (s *Sum) withBrought(b band, n int, values []vector.Single) []vector.Single {
+func (s *Sum) withBrought(b frequencies, n int, values []vector.Single) []vector.Single {
 	t := &s.bringing
 	if len(t.first) == 0 {
 		return values

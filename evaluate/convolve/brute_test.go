@@ -117,7 +117,7 @@ type brute struct {
 	jobs             []*job // by candidate
 
 	moments convolve.Moments
-	likely  []convolve.Likely
+	likely  []convolve.CandidateChance
 	places  map[damage.Spot]convolve.Place
 	coded   map[damage.Spot]*[damage.GradeCount + 1]float64
 	leads   map[[2]float64]convolve.Event
@@ -134,7 +134,7 @@ const scoreStep = 0.01
 
 func newBrute(b *costs.Table, c costs.Case, severity, hidden float64) *brute {
 	x := &brute{b: b, c: c, severity: severity, hidden: hidden,
-		likely: make([]convolve.Likely,
+		likely: make([]convolve.CandidateChance,
 			len(c)), places: map[damage.Spot]convolve.Place{}, coded: map[damage.Spot]*[damage.GradeCount +
 			1]float64{}, leads: map[[2]float64]convolve.Event{}}
 	total := 0.0

@@ -271,9 +271,9 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 			limit /= 30
 		}
 		coeff := &t.coeff[c]
-		x.terms(band{m, rung, c}, coeff)
+		x.terms(frequencies{m, rung, c}, coeff)
 		var sum vector.Double
-		if c > 0 && coeff.Within(limit) || s.product(band{m, rung, c}, x, limit, &sum) {
+		if c > 0 && coeff.Within(limit) || s.product(frequencies{m, rung, c}, x, limit, &sum) {
 			*coeff = vector.Double{} // factors are hardly above 1
 			faded = true
 			break

@@ -128,13 +128,13 @@ type Event struct {
 	Spend, Hours float64
 }
 
-// none returns the event that the car has no charge for which bad returns true.
-func (s *Sum) none(bad func(*charge) bool) Event {
+// noneCharged returns the event that the car has no charge for which bad returns true.
+func (s *Sum) noneCharged(bad func(*charge) bool) Event {
 	room := s.constant(1) // chance of the event
 	spend, hours := s.constant(0), s.constant(0)
 	for i := range s.clusters {
 		switch c := &s.clusters[i]; {
-		case !s.touches(c, bad):
+		case !s.holdsAny(c, bad):
 		case c.single():
 			s.withoutSets(c, bad, room, spend, hours)
 		default:
@@ -151,18 +151,18 @@ func (s *Sum) none(bad func(*charge) bool) Event {
 	return e
 }
 
-// touches reports whether a cluster may charge anything bad.
-func (s *Sum) touches(c *cluster, bad func(*charge) bool) bool {
+// holdsAny reports whether a cluster may charge anything bad.
+func (s *Sum) holdsAny(c *cluster, bad func(*charge) bool) bool {
 	for i := s.blocks[c.first].from; i < s.blocks[c.last-1].to; i++ {
-		if s.may(&s.states[i], bad) {
+		if s.anyState(&s.states[i], bad) {
 			return true
 		}
 	}
 	return false
 }
 
-// may reports whether a set has a charge for which so returns true.
-func (s *Sum) may(set *stateSet, so func(*charge) bool) bool {
+// anyState reports whether a set has a charge for which so returns true.
+func (s *Sum) anyState(set *stateSet, so func(*charge) bool) bool {
 	for j := set.from; j < set.to; j++ {
 		if so(&s.charges[j]) {
 			return true
@@ -213,7 +213,7 @@ func (s *Sum) without(c *cluster, bad func(*charge) bool, room, spend, hours []f
 		chance, x, y := s.constant(1), s.constant(0), s.constant(0)
 		for i := s.blocks[b].from; i < s.blocks[b].to; i++ {
 			set := &s.states[i]
-			if !s.may(set, bad) {
+			if !s.anyState(set, bad) {
 				for k := range x {
 					x[k] += set.spend[k]
 					y[k] += set.hours[k]
@@ -274,7 +274,7 @@ func (s *Sum) without(c *cluster, bad func(*charge) bool, room, spend, hours []f
 
 // Charged returns the event that at least one item for which match returns true is charged.
 func (s *Sum) Charged(match func(damage.Item) bool) Event {
-	none := s.none(func(x *charge) bool { return match(s.c[x.candidate].Item) })
+	none := s.noneCharged(func(x *charge) bool { return match(s.c[x.candidate].Item) })
 	return Event{1 - none.Chance, s.moments.Spend - none.Spend, s.moments.Hours - none.Hours}
 }
 
@@ -286,8 +286,8 @@ func (e Event) plus(o Event) Event {
 	return Event{e.Chance + o.Chance, e.Spend + o.Spend, e.Hours + o.Hours}
 }
 
-// A Likely is what is known of one candidate.
-type Likely struct {
+// A CandidateChance is what is known of one candidate.
+type CandidateChance struct {
 	// Occurs is the chance that it is there, Charged that nothing worse is there
 	// as well.
 	Occurs, Charged float64
@@ -297,7 +297,7 @@ type Likely struct {
 }
 
 // Candidates returns what is known of each candidate of the case.
-func (s *Sum) Candidates(out []Likely) []Likely {
+func (s *Sum) Candidates(out []CandidateChance) []CandidateChance {
 	out = slices.Grow(out[:0], len(s.c))[:len(s.c)]
 	clear(out)
 	for i := range s.clusters {
@@ -318,7 +318,7 @@ func (s *Sum) Candidates(out []Likely) []Likely {
 
 // beneath adds, for one variant of a cluster, the suspected grades below the highest coded one:
 // they may be there, and are never charged.
-func (s *Sum) beneath(c *cluster, v *variant, out []Likely) {
+func (s *Sum) beneath(c *cluster, v *variant, out []CandidateChance) {
 	for _, t := range s.turned[v.turnedFrom:v.turnedTo] {
 		x := &s.spots[t.spot]
 		for i := x.from; i < x.to; i++ {
@@ -342,7 +342,7 @@ func (s *Sum) beneath(c *cluster, v *variant, out []Likely) {
 }
 
 // likely adds to out what one block of a cluster, numbered n, tells of its candidates.
-func (s *Sum) likely(c *cluster, n int, out []Likely) {
+func (s *Sum) likely(c *cluster, n int, out []CandidateChance) {
 	b := &s.blocks[n]
 	// The means of the cluster where it has the block, times its chance.
 	spend, hours := s.constant(0), s.constant(0)
@@ -424,7 +424,7 @@ func (s *Sum) chanceOfNone(bad func(*charge) bool) (chance float64) {
 	room := s.constant(1)
 	for i := range s.clusters {
 		c := &s.clusters[i]
-		if !s.touches(c, bad) {
+		if !s.holdsAny(c, bad) {
 			continue
 		}
 		if c.single() {

@@ -38,7 +38,7 @@ func (p *Part) at(rung int) []vector.Single {
 }
 
 // single returns the transform at a band.
-func (p *Part) single(b band) (x vector.Single) {
+func (p *Part) single(b frequencies) (x vector.Single) {
 	if known := p.at(b.rung); b.c < len(known) {
 		x = known[b.c]
 	}
@@ -46,7 +46,7 @@ func (p *Part) single(b band) (x vector.Single) {
 }
 
 // add adds the transform at a band, times a chance, to out.
-func (p *Part) add(b band, chance float64, out *vector.Double) {
+func (p *Part) add(b frequencies, chance float64, out *vector.Double) {
 	if x := p.at(b.rung); b.c < len(x) {
 		x[b.c].AddTo(out, chance)
 	}
@@ -159,7 +159,7 @@ type Extra struct {
 func (x *Extra) alone() bool { return len(x.Terms) == 0 && len(x.Waits) == 0 && len(x.Brought) == 0 }
 
 // terms sets out to the transform of the terms at a band.
-func (x *Extra) terms(b band, out *vector.Double) {
+func (x *Extra) terms(b frequencies, out *vector.Double) {
 	*out = one
 	for _, term := range x.Terms {
 		var sum vector.Double

@@ -3,6 +3,7 @@ package lots
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -38,17 +39,49 @@ func fitsClosing(r *lotReader, text string) bool {
 
 // pounds reads a price that may be left out.
 func pounds(column string, field func(*evaluate.Lot) *money.Pence) func(*lotReader, *reading, tabular.Cell) {
-	return func(_ *lotReader, x *reading, c tabular.Cell) {
+	return func(r *lotReader, x *reading, c tabular.Cell) {
 		if !c.Given() {
 			return
 		}
-		p, err := Price(c.Text())
+		a, err := typed.ParseAmount(c.Text(), r.sign())
+		if err == nil && r.form(column).thousands {
+			a, err = scaled(c.Text(), a)
+		}
+		switch {
+		case err != nil:
+		case a.WithVAT:
+			x.bad(column, withVAT(c.Text(), a, r.shop))
+			return
+		case a.Range():
+			err = fmt.Errorf("%q is a range; write one amount, such as %s", c.Text(), a.Pence)
+		case !a.None && a.Pence <= 0:
+			err = fmt.Errorf("%q is not above 0; write an amount such as 1200 or 1,200.00", c.Text())
+		}
 		if err != nil {
-			err = fmt.Errorf("%w, or leave it blank", err)
+			x.bad(column, fmt.Errorf("%w, or leave it blank", err))
+			return
 		}
-		if !x.bad(column, err) {
-			*field(x.lot) = p
+		*field(x.lot) = a.Pence
+		x.plus = x.plus || a.PlusVAT
+	}
+}
+
+// guides settles the guide price and its range: of guide low and guide high without a guide it is the middle.
+func (r *lotReader) guides(x *reading) {
+	for _, column := range []string{"guide", "guide low", "guide high"} {
+		if slices.ContainsFunc(x.problems, func(p tabular.Problem) bool { return p.Column == r.table.Header(column) }) {
+			return // what is wrong with it is said already
 		}
+	}
+	if low, high := x.lot.GuideLow, x.lot.GuideHigh; x.lot.Guide == 0 && low > 0 && high >= low {
+		x.lot.Guide = money.Divide(int64(low)+int64(high), 2)
+		r.said.add("a guide price that is a range is read as its middle", x.lot)
+	}
+	if column, err := guideRange(x.lot); err != nil {
+		x.bad(column, err)
+	}
+	if x.lot.Value > 0 && x.lot.Guide > x.lot.Value {
+		r.said.add("the guide price is above the value: are they in the right columns?", x.lot)
 	}
 }
 
@@ -59,6 +92,9 @@ func guideRange(lot *evaluate.Lot) (column string, err error) {
 	switch {
 	case low == 0 && high == 0:
 		return "", nil
+	case mid == 0 && low > high && high > 0:
+		return "guide low", fmt.Errorf("%s is above the guide high of %s; write them the other way round, if so they were "+
+			"meant", whole(low), whole(high))
 	case mid == 0:
 		return "guide", errors.New("is blank, while guide low or guide high is given; write the guide between them")
 	case low == 0:

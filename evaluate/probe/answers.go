@@ -84,7 +84,7 @@ func WorkOut(e *evaluate.Evaluator, lot *evaluate.Lot, items []damage.Item, most
 		}
 		edited := *lot
 		edited.Code = code
-		s, err := e.Study(&edited)
+		s, err := e.Assess(&edited)
 		if err != nil {
 			return nil, err
 		}

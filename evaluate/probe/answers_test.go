@@ -43,7 +43,7 @@ func checksOf(t testing.TB, e *evaluate.Evaluator, l *evaluate.Lot) (*evaluate.R
 	if !r.Evaluated() {
 		return r, nil
 	}
-	s, err := e.Study(l)
+	s, err := e.Assess(l)
 	if err != nil {
 		t.Fatal(err)
 	}

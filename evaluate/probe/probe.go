@@ -138,15 +138,15 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 		return nil, fmt.Errorf("lot %s: %s", lot.Number, r.Reason)
 	}
 	p := &Probe{Result: r, Evaluator: e, Price: priceLooked(r, workshop.BidStep), Margin: r.Margin}
-	prospect, err := e.Prospect(lot)
+	resolved, err := e.Resolve(lot)
 	if err != nil {
 		return nil, err
 	}
-	var tally simulate.Tally
-	tally.Sum(e.Space(), prospect.Case)
-	base := e.Worlds(prospect, &tally, evaluate.Overrides{})
+	var totals simulate.Totals
+	totals.Sum(e.Draws(), resolved.Case)
+	base := e.Worlds(resolved, &totals, evaluate.Overrides{})
 	if r.At == 0 {
-		s, err := e.StudyOf(prospect)
+		s, err := e.AssessResolved(resolved)
 		if err != nil {
 			return nil, err
 		}
@@ -155,14 +155,14 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 	if err := p.coding(e, lot, p.Margin.Mean-base.MeanMargin()(p.Price)); err != nil {
 		return nil, err
 	}
-	p.inputs(e, prospect, &tally, base)
-	if err := p.odds(e, prospect); err != nil {
+	p.inputs(e, resolved, &totals, base)
+	if err := p.odds(e, resolved); err != nil {
 		return nil, err
 	}
 	if err := p.conditional(workshop, opt, lot); err != nil {
 		return nil, err
 	}
-	return p, p.breakEven(e, prospect)
+	return p, p.breakEven(e, resolved)
 }
 
 // outcome sums up worlds at a price.
@@ -177,28 +177,28 @@ func outcome(w *evaluate.Worlds, price money.Pence) *Outcome {
 	return o
 }
 
-// study is the larger set of worlds.
-type study struct {
+// largerRun is a run with more worlds.
+type largerRun struct {
 	e      *evaluate.Evaluator
-	p      *evaluate.Prospect
-	tally  simulate.Tally
+	p      *evaluate.ResolvedLot
+	totals simulate.Totals
 	worlds *evaluate.Worlds
 	margin []float64
 	sd     float64
 	bid    money.Pence // highest, where nothing more is known
 }
 
-func newStudy(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, price money.Pence) (*study, error) {
+func newLargerRun(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, price money.Pence) (*largerRun, error) {
 	e, err := evaluate.New(workshop, opt)
 	if err != nil {
 		return nil, err
 	}
-	s := &study{e: e}
-	if s.p, err = e.Prospect(lot); err != nil {
+	s := &largerRun{e: e}
+	if s.p, err = e.Resolve(lot); err != nil {
 		return nil, err
 	}
-	s.tally.Sum(e.Space(), s.p.Case)
-	s.worlds = e.Worlds(s.p, &s.tally, evaluate.Overrides{})
+	s.totals.Sum(e.Draws(), s.p.Case)
+	s.worlds = e.Worlds(s.p, &s.totals, evaluate.Overrides{})
 	s.margin = s.worlds.Margin(price, nil)
 	s.sd = s.worlds.Summary(price).SD
 	s.bid, _ = s.worlds.HighestBid(new(stats.Selector))
@@ -206,9 +206,9 @@ func newStudy(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, pric
 }
 
 // mask returns in which worlds candidate i occurs.
-func (s *study) mask(i int) []bool {
+func (s *largerRun) mask(i int) []bool {
 	mask := make([]bool, len(s.margin))
-	worlds, _ := s.tally.Occurs(i)
+	worlds, _ := s.totals.Occurs(i)
 	for _, w := range worlds {
 		mask[w] = true
 	}
@@ -218,7 +218,7 @@ func (s *study) mask(i int) []bool {
 // errorOf is the standard error of the mean margin over the worlds where mask
 // is want, from the scatter of its batches. All batches share one scrambling, so
 // that it does not see what is wrong with all of them alike.
-func (s *study) errorOf(mask []bool, want bool) float64 {
+func (s *largerRun) errorOf(mask []bool, want bool) float64 {
 	batches := len(s.margin) / batchSize
 	var means []float64
 	for b := range batches {
@@ -249,26 +249,26 @@ func (s *study) errorOf(mask []bool, want bool) float64 {
 // conditional fills in what is so with and without each unknown, and the looks.
 func (p *Probe) conditional(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) error {
 	for opt.Points = max(opt.Points, evaluate.DefaultPoints, minPoints); ; opt.Points *= 2 {
-		s, err := newStudy(workshop, opt, lot, p.Price)
+		s, err := newLargerRun(workshop, opt, lot, p.Price)
 		if err != nil {
 			return err
 		}
 		worst := 0.0
 		for i, c := range s.p.Case {
-			if n := s.tally.Count(i); c.Kind != costs.Seen && n > 0 && n < len(s.margin) {
+			if n := s.totals.Count(i); c.Kind != costs.Seen && n > 0 && n < len(s.margin) {
 				mask := s.mask(i)
 				worst = max(worst, s.errorOf(mask, true), s.errorOf(mask, false))
 			}
 		}
 		if worst <= errorShare*s.sd || 2*opt.Points > maxPoints {
 			p.Points = opt.Points
-			p.study(s)
+			p.unknowns(s)
 			return nil
 		}
 	}
 }
 
-func (p *Probe) study(s *study) {
+func (p *Probe) unknowns(s *largerRun) {
 	prices := pricesAbout(p.Result, p.Price, s.e.Shop(), priceSteps)
 	whole := s.worlds.MeanMargin()
 	own := ownMarks(p.Lot)
@@ -314,10 +314,10 @@ func pricesAbout(r *evaluate.Result, price money.Pence, workshop *shop.Shop, n i
 	return out
 }
 
-func (p *Probe) unknown(s *study, i int, prices []money.Pence, whole func(money.Pence) float64) Unknown {
+func (p *Probe) unknown(s *largerRun, i int, prices []money.Pence, whole func(money.Pence) float64) Unknown {
 	u := Unknown{Candidate: s.p.Case[i], BreakEvenChance: math.NaN(), OwnCost: s.e.OwnCost(s.p, s.p.Case[i])}
 	n := float64(len(s.margin))
-	u.Chance = float64(s.tally.Count(i)) / n
+	u.Chance = float64(s.totals.Count(i)) / n
 	mask := s.mask(i)
 	with, without := s.worlds.Select(mask, true), s.worlds.Select(mask, false)
 	if with != nil {
@@ -407,7 +407,7 @@ func varianceShare(values []float64, k int, group func(i int) int) float64 {
 
 // everything is what it would be worth to know each car's outcome before bidding: it is
 // then bought where its margin reaches the target, no loss, and the cash lasts.
-func everything(s *study, prices []money.Pence, whole func(money.Pence) float64) float64 {
+func everything(s *largerRun, prices []money.Pence, whole func(money.Pence) float64) float64 {
 	limits := bid.LimitsOf(&s.e.Shop().Settings)
 	without := answer{1, s.bid, whole}
 	total := 0.0
@@ -431,7 +431,7 @@ func everything(s *study, prices []money.Pence, whole func(money.Pence) float64)
 }
 
 // inputs holds one uncertain number after the other at its P10 and its P90.
-func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *simulate.Tally, base *evaluate.Worlds) {
+func (p *Probe) inputs(e *evaluate.Evaluator, resolved *evaluate.ResolvedLot, t *simulate.Totals, base *evaluate.Worlds) {
 	workshop := e.Shop()
 	at := base.MeanMargin()(p.Price)
 	// What an input does is told from worlds; where the lot itself was not, it is put
@@ -442,18 +442,18 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 			p.Inputs = append(p.Inputs, Input{name, low, high, unit, atLow + move, atHigh + move})
 		}
 	}
-	held := func(h evaluate.Overrides) float64 { return e.Worlds(prospect, t, h).MeanMargin()(p.Price) }
-	n := e.Space().Points()
+	held := func(h evaluate.Overrides) float64 { return e.Worlds(resolved, t, h).WonAs(base).MeanMargin()(p.Price) }
+	n := e.Draws().Points()
 	spend, hours := make([]float64, n), make([]float64, n)
 	for _, spot := range t.Spots() {
-		t.Spot(e.Space(), prospect.Case, spot, spend, hours)
+		t.Spot(e.Draws(), resolved.Case, spot, spend, hours)
 		// A registered shop takes back the VAT in the spend, so that a dear job
 		// costs it less than it seems.
-		back := prospect.Deal.SpendBack
+		back := resolved.Deal.SpendBack
 		cost, net, sum := make([]float64, n), make([]float64, n), 0.0
 		for i := range cost {
-			paid := prospect.Segment.Spend * spend[i]
-			cost[i] = paid + workshop.LabourRate*prospect.Segment.Hours*hours[i]
+			paid := resolved.Segment.Spend * spend[i]
+			cost[i] = paid + workshop.LabourRate*resolved.Segment.Hours*hours[i]
 			net[i] = cost[i] - back*paid
 			sum += net[i]
 		}
@@ -464,7 +464,7 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 			p.fixedAt(e, base, each, sum/float64(n), stats.Sorted(net, 0.1)), p.fixedAt(e, base, each, sum/float64(n),
 				stats.Sorted(net, 0.9)))
 	}
-	share, v, worth := prospect.Category.Share, prospect.Segment.ValueSpread, p.Lot.Value.Pounds()
+	share, v, worth := resolved.Category.Share, resolved.Segment.ValueSpread, p.Lot.Value.Pounds()
 	a := p.Result.Appraisal
 	if a != nil {
 		share, v, worth = a.Share(), a.Spread(), a.Value.Mean
@@ -500,13 +500,13 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 		held(evaluate.Overrides{LeadScale: &double}))
 	if days := workshop.SellDays; workshop.Fade > 0 || workshop.HoldingForSale != nil {
 		short, long := days.Quantile(0.1), days.Quantile(0.9)
-		times := shop.SellTimes(&prospect.Category, &prospect.Segment)
+		times := shop.SellTimes(&resolved.Category, &resolved.Segment)
 		add("days to sell", "days", times*short, times*long, held(evaluate.Overrides{SellDays: &short}),
 			held(evaluate.Overrides{SellDays: &long}))
 	}
-	if prospect.Deal.MayStop() {
+	if resolved.Deal.MayStop() {
 		down, up := -stats.Z90, stats.Z90
-		price := prospect.Deal.At(p.Price)
+		price := resolved.Deal.At(p.Price)
 		amount, times, _ := price.Brings()
 		add("what it brings unfinished", workshop.Currency, times*amount.At(down), times*amount.At(up),
 			held(evaluate.Overrides{Brings: &down}), held(evaluate.Overrides{Brings: &up}))
@@ -529,11 +529,11 @@ func (p *Probe) fixedAt(e *evaluate.Evaluator, base *evaluate.Worlds, cost []flo
 }
 
 // odds moves all suspected and hidden chances together.
-func (p *Probe) odds(e *evaluate.Evaluator, prospect *evaluate.Prospect) error {
+func (p *Probe) odds(e *evaluate.Evaluator, resolved *evaluate.ResolvedLot) error {
 	for _, k := range OddsFactors {
-		moved := *prospect
-		moved.Case = prospect.Case.WithOdds(k)
-		s, err := e.StudyOf(&moved)
+		moved := *resolved
+		moved.Case = resolved.Case.WithOdds(k)
+		s, err := e.AssessResolved(&moved)
 		if err != nil {
 			return err
 		}

@@ -333,13 +333,13 @@ func TestTappingAtTheCar(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				study, err := c.e.Study(&edited)
+				assessed, err := c.e.Assess(&edited)
 				if err != nil {
 					t.Fatal(err)
 				}
 				want, pay := "don't bid", ""
 				if r.HighestBid > 0 {
-					want, pay = "£"+comma(r.HighestBid.Pounds()), "to pay £"+comma(study.Outlay(r.HighestBid).Pounds())
+					want, pay = "£"+comma(r.HighestBid.Pounds()), "to pay £"+comma(assessed.Outlay(r.HighestBid).Pounds())
 				}
 				if got := browsertest.Eval[string](t, p,
 					fmt.Sprintf(`document.querySelector(%q).querySelector(".price").textContent`, c.form)); got != want {

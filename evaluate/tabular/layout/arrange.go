@@ -62,6 +62,9 @@ type Arranged struct {
 	notes    []string
 	headings int
 	filled   int
+	dittos   int
+	above    []string // the cells of the row above
+	section  *section // the rows below a later header
 }
 
 // Arrange returns the rows of the file that a plan was made of, opened anew.
@@ -122,12 +125,21 @@ func (a *Arranged) header(r tabular.Record) tabular.Record {
 // row returns a row with a cell for each header; ok is false for what is none.
 func (a *Arranged) row(r tabular.Record) (tabular.Record, bool) {
 	if r.Fault != "" {
+		a.above = nil
 		return r, true
 	}
 	a.fill(r.Line, &r)
-	switch kind, values := a.plan.sortOf(r.Cells, a.keyAt); kind {
+	if a.turns(&r) {
+		return r, false
+	}
+	keyAt := a.keyAt
+	if a.section != nil {
+		keyAt = a.section.keyAt
+	}
+	switch kind, values := a.plan.sortOf(r.Cells, keyAt); kind {
 	case aHeading:
 		a.headings++
+		a.above = nil
 		for k, v := range values {
 			a.context[k] = v
 		}
@@ -139,19 +151,44 @@ func (a *Arranged) row(r tabular.Record) (tabular.Record, bool) {
 		a.passed[kind]++
 		return r, false
 	}
-	if a.summed(r) {
+	if a.section == nil && a.summed(r) {
 		return r, false
 	}
 	cells, what, fault := a.mender.mend(r.Cells)
 	if fault != "" {
-		r.Fault, r.Found, r.Cells = fault, excerpt(r.Raw), nil
+		r.Fault, r.Found, r.Cells, a.above = fault, excerpt(r.Raw), nil, nil
 		return r, true
 	}
 	if what != "" {
 		a.note(fmt.Sprintf("line %d: %s", r.Line, what))
 	}
-	r.Cells = a.hold(cells, &r)
+	if a.section != nil {
+		cells = a.section.arrange(cells)
+		r.Cells, r.Raw = cells, rawOf(cells, a.mender.comma)
+		if a.summed(r) {
+			return r, false
+		}
+	}
+	r.Cells = a.hold(a.asAbove(cells), &r)
 	return r, true
+}
+
+// turns reports whether a row is a header again; the rows below it are then read by it.
+func (a *Arranged) turns(r *tabular.Record) bool {
+	keyAt := a.keyAt
+	if a.section != nil {
+		keyAt = a.section.keyAt
+	}
+	s, is := a.plan.turn(r.Cells, keyAt)
+	if !is {
+		return false
+	}
+	if a.section, a.above, a.mender.columns = s, nil, a.plan.columns; s != nil {
+		a.mender.columns = s.columns
+		a.note(s.said(r.Line))
+	}
+	a.passed[aHeader]++
+	return true
 }
 
 // mostNotes is how many single lines are named in notices.
@@ -266,6 +303,9 @@ func (a *Arranged) Notices() []string {
 	}
 	if a.filled > 0 {
 		say("merged cells count for all their rows: %s filled", tabular.Count(a.filled, "cell"))
+	}
+	if a.dittos > 0 {
+		say("ditto marks are read as the cell above: %s", tabular.Count(a.dittos, "cell"))
 	}
 	for i, n := range a.notes {
 		if i == mostNotes {

@@ -23,6 +23,8 @@ type Column struct {
 	Figures bool
 	// Above says whether a blank cell may mean that the cell above holds for it.
 	Above Above
+	// Own says that no two rows have the same, so that no ditto mark stands here.
+	Own bool
 }
 
 // Above says when a blank cell may mean the one above.
@@ -69,6 +71,8 @@ func words(header string) []string {
 		case r == ')' || r == ']':
 			depth--
 		case depth > 0, r == '\'', r == '’':
+		case r == '#':
+			b.WriteString(" no ")
 		case unicode.IsLetter(r), unicode.IsDigit(r):
 			b.WriteRune(r)
 		default:

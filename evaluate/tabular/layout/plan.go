@@ -46,7 +46,8 @@ type Plan struct {
 	titles  map[string]string // what titles say of the whole file
 	added   []string          // columns that only headings and titles have
 	said    []string
-	heads   bool // rows between hold for those under them
+	heads   bool            // rows between hold for those under them
+	names   map[string]bool // all that columns are called
 }
 
 // mostAbove is among how many records the header is looked for; mostSampled is how many rows tell what a column means.
@@ -58,7 +59,8 @@ const (
 // Survey reads a whole file for what is to be decided once. The source is read to its end.
 func Survey(source tabular.Loose, o Options) (*Plan, error) {
 	source.Loosen()
-	p := &Plan{options: o, Found: map[string]string{}, Above: map[string]bool{}, titles: map[string]string{}}
+	p := &Plan{options: o, Found: map[string]string{}, Above: map[string]bool{}, titles: map[string]string{},
+		names: namesOf(o.Columns)}
 	var err error
 	if p.merges, err = source.Merged(); err != nil {
 		return nil, err
@@ -217,7 +219,7 @@ type surveyor struct {
 	balance map[int]int    // of such columns, blanks less cells
 	several map[int]bool   // such columns that have more than one cell
 	headed  map[string]bool
-	names   map[string]bool // all that columns are called
+	section *section // the rows below a later header
 
 	blankAbove map[int]bool // such columns whose last cell was blank
 }
@@ -261,6 +263,9 @@ func (s *surveyor) top() error {
 	s.plan.HeaderLine = head.Line
 	var samples [][]string
 	for _, r := range s.first[s.headAt+1:] {
+		if s.header(r) && !repeats(r.Cells, head.Cells) {
+			break // another header: the cells below it may stand in another order
+		}
 		if r.Fault == "" && len(r.Cells) <= len(head.Cells) && !repeats(r.Cells, head.Cells) {
 			if texts, at := given(r.Cells); len(texts) > 2 && !totals(texts, at, -1) {
 				samples = append(samples, r.Cells)
@@ -292,20 +297,22 @@ func (s *surveyor) findHeader() {
 			best, s.headAt = n, i
 		}
 	}
+	for i, r := range s.first[:s.headAt] { // a later header may have more: the rows above it are rows all the same
+		if n := s.known(r); 2*n > best && s.header(r) {
+			s.headAt = i
+			return
+		}
+	}
+}
+
+// header reports whether a record is mostly names of columns.
+func (s *surveyor) header(r tabular.Record) bool {
+	texts, _ := given(r.Cells)
+	return mostlyNames(s.known(r), len(texts))
 }
 
 // known counts the cells of a record that are names of columns.
 func (s *surveyor) known(r tabular.Record) int {
-	if s.names == nil {
-		s.names = map[string]bool{}
-		for _, f := range formsOf(s.plan.options.Columns) {
-			s.names[f.canonical] = true
-			for _, k := range f.keys {
-				s.names[k] = true
-			}
-		}
-		delete(s.names, "")
-	}
 	seen := map[string]bool{}
 	n := 0
 	saved := map[string]string{}
@@ -321,7 +328,7 @@ func (s *surveyor) known(r tabular.Record) int {
 		is := func(h string) bool { return tabular.Canonical(h) == name }
 		known := slices.ContainsFunc(slices.Collect(maps.Values(s.plan.options.Given)), is) ||
 			slices.ContainsFunc(slices.Collect(maps.Values(saved)), is)
-		if known || s.names[name] || s.names[key(cell)] {
+		if known || s.plan.names[name] || s.plan.names[key(cell)] {
 			n++
 		}
 	}
@@ -381,18 +388,30 @@ func (s *surveyor) row(r tabular.Record) {
 	if r.Fault != "" {
 		return
 	}
-	switch kind, values := s.plan.sortOf(r.Cells, s.keyAt); kind {
+	keyAt := s.keyAt
+	if s.section != nil {
+		keyAt = s.section.keyAt
+	}
+	if section, is := s.plan.turn(r.Cells, keyAt); is {
+		s.section = section
+		return
+	}
+	switch kind, values := s.plan.sortOf(r.Cells, keyAt); kind {
 	case aHeading:
 		s.plan.heads = true
 		for name := range values {
 			s.headed[name] = true
 		}
 	case aRow:
+		cells := r.Cells
+		if s.section != nil {
+			cells = s.section.arrange(cells)
+		}
 		for i, c := range s.plan.columns {
-			if c == nil || i >= len(r.Cells) {
+			if c == nil || i >= len(cells) {
 				continue
 			}
-			cell := strings.TrimSpace(r.Cells[i])
+			cell := strings.TrimSpace(cells[i])
 			if cell != "" && s.plan.options.Observe != nil {
 				s.plan.options.Observe(c.Name, cell)
 			}

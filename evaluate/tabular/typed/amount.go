@@ -17,6 +17,8 @@ type Amount struct {
 	Low, High money.Pence
 	// PlusVAT says that VAT comes on top: "+ VAT".
 	PlusVAT bool
+	// WithVAT says that VAT is within: "inc VAT".
+	WithVAT bool
 	// None says that there is no amount: "POA", "TBC", "-".
 	None bool
 	// Thousands says that the amount was written with a k.
@@ -37,6 +39,10 @@ var none = map[string]bool{
 var plusVAT = []string{"+ vat", "+vat", "plus vat", "& vat", "ex vat", "ex. vat", "exc vat", "exc. vat", "excl vat",
 	"excl. vat", "excluding vat", "ex-vat"}
 
+// withVAT are endings that say that VAT is within.
+var withVAT = []string{"inc vat", "inc. vat", "incl vat", "incl. vat", "including vat", "inclusive of vat", "with vat",
+	"vat inc", "vat inc.", "vat incl", "vat incl.", "vat included", "vat inclusive", "vat paid", "inc-vat"}
+
 // ParseAmount reads an amount: 1250, £1,250.50, 2.1k, 2,100 + VAT, 2400-2800, 3 to 4k, POA, (45.00), 45 cr. sign
 // is the currency's, such as £ (see Sign); another is an error. A range has its middle.
 func ParseAmount(text, sign string) (Amount, error) {
@@ -49,7 +55,9 @@ func ParseAmount(text, sign string) (Amount, error) {
 		return Amount{None: true}, nil
 	}
 	a := Amount{}
-	s, a.PlusVAT = cutVAT(s)
+	if s, a.PlusVAT = cutVAT(s, plusVAT); !a.PlusVAT {
+		s, a.WithVAT = cutVAT(s, withVAT)
+	}
 	if low, high, ok := ends(s); ok {
 		return a.between(low, high, text, sign)
 	}
@@ -76,11 +84,13 @@ func notAmount(text string, why error) error {
 	return fmt.Errorf("%q is not an amount; write 1200 or 1,200.00", shown(text))
 }
 
-// cutVAT takes off an ending that says that VAT comes on top.
-func cutVAT(s string) (string, bool) {
-	for _, end := range plusVAT {
-		if rest, ok := strings.CutSuffix(s, end); ok {
-			return strings.TrimSpace(rest), true
+// cutVAT takes off one of some endings, in brackets or not.
+func cutVAT(s string, endings []string) (string, bool) {
+	for _, end := range endings {
+		for _, e := range []string{end, "(" + end + ")"} {
+			if rest, ok := strings.CutSuffix(s, e); ok {
+				return strings.TrimSpace(rest), true
+			}
 		}
 	}
 	return s, false

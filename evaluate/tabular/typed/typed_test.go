@@ -84,13 +84,14 @@ func TestParseYear(t *testing.T) {
 	now := time.Date(2026, 11, 27, 0, 0, 0, 0, time.UTC)
 	for text, want := range map[string]int{
 		"2019": 2019, "2019 (69)": 2019, "2019/69": 2019, "19": 2019, "69": 2019, "69 plate": 2019, "19-plate": 2019, "'14": 2014, "70": 2020, "51 reg": 2001,
-		"01/09/2019": 2019, "2019-09-01": 2019, "Sept 2019": 2019, "1998": 1998,
+		"2019 (19)": 2019, "2018 (19)": 2018, "2020 (69)": 2020, "01/09/2019": 2019, "2019-09-01": 2019, "Sept 2019": 2019, "1998": 1998,
 	} {
 		if got, err := typed.ParseYear(text, now); err != nil || got != want {
 			t.Errorf("%q: %d, %v; want %d", text, got, err, want)
 		}
 	}
-	for _, text := range []string{"", "twenty", "7", "1899", "2044", "201", "2018 or 2019", "AB69 XYZ"} {
+	for _, text := range []string{"", "twenty", "7", "1899", "2044", "201", "2018 or 2019", "AB69 XYZ", "2019 (17)",
+		"2016/69", "2019 (22 plate)"} {
 		if got, err := typed.ParseYear(text, now); err == nil {
 			t.Errorf("%q: %d", text, got)
 		}
@@ -110,7 +111,7 @@ func TestParseDay(t *testing.T) {
 		}
 	}
 	for text, want := range map[string]string{
-		"03/04/2026": "could be 3 April 2026 or 4 March 2026", "30 Feb 2026": "not a date that exists", "Mon 17 March 2026": "17 March 2026 is a Tuesday", "17 March": "not a date",
+		"03/04/2026": "could be 3 April 2026 or 4 March 2026", "30 Feb 2026": "not a date that exists", "Mon 17 March 2026": "17 March 2026 is a Tuesday", "17 March": "has no year; write it out, such as 2026-03-17",
 		"32/13/2026": "not a date that exists", "123": "not a date", "": "not a date",
 	} {
 		if d, err := typed.ParseDay(text, typed.Unknown); err == nil || !strings.Contains(err.Error(), want) {
@@ -124,6 +125,32 @@ func TestParseDay(t *testing.T) {
 	}
 	if d, err := typed.ParseDay("17/03/2026", typed.MonthFirst); err == nil {
 		t.Errorf("month first: %v", d)
+	}
+}
+
+// In 2026 the 10th of December is a Thursday, in 2025 the 31st a Wednesday (ISO 8601 week dates; date -d prints them).
+func TestParseDayWithoutItsYear(t *testing.T) {
+	near := time.Date(2026, 11, 27, 0, 0, 0, 0, time.UTC)
+	for text, want := range map[string]string{
+		"Thursday 10 December": "2026-12-10", "Thu 10th Dec": "2026-12-10", "Thursday December 10": "2026-12-10",
+		"Weds 31 Dec": "2025-12-31", "Fri 1 January": "2027-01-01", "Thu 17/12": "2026-12-17", "Tue 17 March": "2026-03-17",
+	} {
+		d, err := typed.ParseDayNear(text, typed.Unknown, near)
+		if err != nil || d.Time.Format(time.DateOnly) != want || !d.NoYear {
+			t.Errorf("%q: %v, %v; want %s", text, d, err, want)
+		}
+	}
+	for text, want := range map[string]string{
+		"10 December": "has no year; write it out, such as 2026-12-10", "15/12": "such as 2026-12-15",
+		"3/4": "has no year", "Sunday 10 December": "no such weekday", "Mon 7th": "is not a date", "4.5": "is not a date",
+		"30 Feb": "has no year", "Mon": "is not a date",
+	} {
+		if d, err := typed.ParseDayNear(text, typed.Unknown, near); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v, %v; want %q", text, d.Time, err, want)
+		}
+	}
+	if d, err := typed.ParseDay("Thursday 10 December", typed.Unknown); err == nil {
+		t.Errorf("without a day near by: %v", d)
 	}
 }
 

@@ -23,6 +23,9 @@ func ParseYear(text string, now time.Time) (int, error) {
 	}
 	s := plain(text)
 	if m := plateBehind.FindStringSubmatch(s); m != nil {
+		if m[2] != "" && !plateOf(atoi(m[2]), atoi(m[1])) {
+			return 0, fmt.Errorf("%q: the plate %s is not of %s; write the right year", shown(text), m[2], m[1])
+		}
 		return within(text, m[1], now)
 	}
 	if m := plateForm.FindStringSubmatch(s); m != nil {
@@ -40,6 +43,15 @@ func ParseYear(text string, now time.Time) (int, error) {
 		return within(text, found[0], now)
 	}
 	return 0, fmt.Errorf("%q is not a year; write 2019 or 19 plate", shown(text))
+}
+
+// plateOf reports whether a plate's two digits can be those of a car of a year: made then and first registered within
+// the year after, or registered in the last months of the year before.
+func plateOf(plate, year int) bool {
+	if plate > 50 {
+		plate -= 50
+	}
+	return 2000+plate >= year-1 && 2000+plate <= year+1 || year < 2002
 }
 
 // notDatePart reports whether a rune can't stand in a date: digits, letters of months and the marks between them can.
