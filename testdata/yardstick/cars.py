@@ -25,8 +25,8 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 
 from amount import amount
+from command import digest
 from damagecode import NEVER, Marks, parse, suspect_structure
-from reference import digest
 from shop import STARTER, Shop, _needs, plain
 
 FIGURES = {"repair": ("mean", "sd", "p10", "p50", "p80", "p90", "p95"), "hours": ("mean", "p10", "p50", "p90"),
