@@ -33,6 +33,7 @@ type analytic struct {
 	workdays convolve.Distribution // hours and waiting, in hours
 	terms    []convolve.Term
 	waiting  []*waiting // at each of leads, the parts in pounds
+	known    map[lead]*waiting
 	parts    []*convolve.Part
 	brought  []brought
 	brings   []convolve.Brought // likewise, as convolve has them
@@ -113,7 +114,7 @@ func (r *analytic) time() {
 	square, spend, hours := 0.0, 0.0, 0.0
 	r.wait, r.waiting = 0, r.waiting[:0]
 	for _, l := range r.leads {
-		w := r.e.shared.waiting(lead{l.Seen, l.Hidden, r.e.shared.daily})
+		w := r.waitingFor(lead{l.Seen, l.Hidden, r.e.shared.daily})
 		r.waiting = append(r.waiting, w)
 		r.wait += l.Chance * w.parts
 		square += l.Chance * w.square
@@ -627,7 +628,7 @@ func (r *analytic) daysAt(shares []float64) []float64 {
 	r.parts = r.parts[:0]
 	least := math.Inf(1) // a blurred edge must not run out below the shortest that it can be
 	for i, l := range r.leads {
-		r.parts = append(r.parts, r.e.shared.waiting(lead{l.Seen, l.Hidden, 1 / perHour}).days)
+		r.parts = append(r.parts, r.waitingFor(lead{l.Seen, l.Hidden, 1 / perHour}).days)
 		least = min(least, r.waiting[i].least)
 	}
 	least += r.d.Buy.Days + s.FinishDays + r.sellTimes*r.e.shared.sale.Edges[0]
