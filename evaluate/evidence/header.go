@@ -6,7 +6,6 @@ import (
 	"io"
 	"os"
 	"slices"
-	"strings"
 
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/tabular"
@@ -78,7 +77,7 @@ func (c columns) order(path string) (order typed.Order, err error) {
 			return typed.Unknown, nil // the reading itself says what is wrong
 		}
 		for _, i := range days {
-			if i >= len(record.Cells) || !strings.ContainsAny(record.Cells[i], "/.-") {
+			if i >= len(record.Cells) || yearFirst(record.Cells[i]) {
 				continue
 			}
 			shows, either := typed.ShowsOrder(record.Cells[i])
@@ -87,3 +86,7 @@ func (c columns) order(path string) (order typed.Order, err error) {
 		}
 	}
 }
+
+// yearFirst says that a text is blank or starts with a year and a dash, so that it shows no order of day and month:
+// what is in most cells is told at a glance.
+func yearFirst(text string) bool { return text == "" || len(text) > 4 && text[4] == '-' }
