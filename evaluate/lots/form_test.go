@@ -1,6 +1,7 @@
 package lots_test
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"strings"
@@ -202,5 +203,19 @@ func TestSavedHeaderRow(t *testing.T) {
 	if _, err = read(deep, lots.Reading{HeaderRow: 99}); err == nil || !strings.Contains(err.Error(),
 		"line 99 is not the start of a row") {
 		t.Errorf("a header on line 99: %v", err)
+	}
+}
+
+// Read as a stream, where no row's reading depends on another's, a blank below a merged cell is asked about.
+func TestMergedCellsOfAStream(t *testing.T) {
+	book := bookOf(t, "lot\tcategory\tdamage\tvalue\tsite\n1\tN\tnose c2\t9400\t{2}Tolloway\n2\tN\tnose c2\t9400\t^\n3\tN\tnose c2\t9400\tMarrow Fen\n")
+	source, err := tabular.OpenWorkbook("a.xlsx", bytes.NewReader(book), int64(len(book)), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := lots.ReadList(source, starter(t), lots.Reading{})
+	if err != nil || len(list.Lots) != 2 || len(list.Problems) != 1 || !strings.Contains(list.Problems[0].Error(),
+		"site: is blank; if the cell above is meant for this row too") {
+		t.Errorf("%+v, %v", list, err)
 	}
 }
