@@ -17,10 +17,13 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
+	"wreckoner/evaluate/tabular/layout"
+	"wreckoner/evaluate/tabular/typed"
 )
 
 // Files is what the three files of a shop folder hold.
@@ -60,8 +63,8 @@ func (p *Past) AsLot() *evaluate.Lot {
 // Read reads the files of a shop folder; "" is the starter, which has none. The error is for
 // a file that cannot be read at all.
 func Read(folder string, workshop *shop.Shop) (*Files, error) {
-	r := &reader{shop: workshop, files: &Files{folder: folder, SoldBuilds: map[string]bool{},
-		WonBuilds: map[string]bool{}}}
+	r := &reader{shop: workshop, cells: lots.NewCells(workshop),
+		files: &Files{folder: folder, SoldBuilds: map[string]bool{}, WonBuilds: map[string]bool{}}}
 	if folder == "" {
 		return r.files, nil
 	}
@@ -169,11 +172,21 @@ func (f *Files) shown(name string) string { return strings.TrimSuffix(f.folder, 
 // reader turns rows into evidence.
 type reader struct {
 	shop  *shop.Shop
+	cells lots.Cells
 	files *Files
+	// order is how the dates of the file are written, the latest file's where it does not show.
+	order typed.Order
+	// kilometres says that the odometer's column is in kilometres; plus that an amount of the row
+	// had VAT on top.
+	kilometres, plus bool
 }
 
-// columns are those of one file: needed ones first.
-type columns struct{ needed, others []string }
+// columns are those of one file: needed ones first. dates are those that hold a day; called is what
+// people call some of them.
+type columns struct {
+	needed, others, dates []string
+	called                map[string][]string
+}
 
 // all are the columns, none of them demanded by the reader of tables: what is missing is said here.
 func (c columns) all() []tabular.Column {
@@ -193,7 +206,9 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 	defer func() { err = errors.Join(err, f.Close()) }()
 	r.files.found++
 	shown := r.files.shown(name)
-	t, err := tabular.Open(tabular.NewCSV(shown, f), tabular.Options{Columns: c.all()})
+	source := layout.LookAhead(tabular.NewCSV(shown, f))
+	at, read := c.find(source.First().Cells)
+	t, err := tabular.Open(source, tabular.Options{Columns: c.all(), At: at})
 	var faults tabular.Problems
 	if errors.As(err, &faults) {
 		r.files.Problems = append(r.files.Problems, faults...)
@@ -206,14 +221,15 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 		r.files.Problems = append(r.files.Problems, tabular.Problem{File: shown, Line: t.HeaderLine(), Message: missing})
 		return nil
 	}
-	for v, err := range tabular.Read[T](t) {
-		if err != nil {
-			return err
-		}
-		if v.Problem != nil {
-			r.files.Problems = append(r.files.Problems, *v.Problem)
-			continue
-		}
+	if len(read) > 0 {
+		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: columns read as: %s", shown, strings.Join(read, ", ")))
+	}
+	rows, err := gather[T](r, t, c)
+	if err != nil {
+		return err
+	}
+	for _, v := range rows {
+		r.plus = false
 		row(&v.Values, v.Line, func(column string, err error) bool {
 			if err != nil {
 				r.files.Problems = append(r.files.Problems, v.At(column, err))
@@ -226,6 +242,39 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 	}
 	r.files.Notices = append(r.files.Notices, t.Notices()...)
 	return nil
+}
+
+// gather returns the rows of a file that can be read, and finds how its dates are written.
+func gather[T any](r *reader, t *tabular.Table, c columns) (rows []tabular.Row[T], err error) {
+	header := strings.ToLower(t.Header("odometer") + " " + t.Header("miles"))
+	r.kilometres = strings.Contains(header, "kilomet") || slices.Contains(strings.Fields(header), "km")
+	var votes [3]int
+	open := 0
+	for v, err := range tabular.Read[T](t) {
+		if err != nil {
+			return nil, err
+		}
+		if v.Problem != nil {
+			r.files.Problems = append(r.files.Problems, *v.Problem)
+			continue
+		}
+		for _, name := range c.dates {
+			shows, either := typed.ShowsOrder(v.Cell(name).Text())
+			votes[shows]++
+			if either {
+				open++
+			}
+		}
+		rows = append(rows, v)
+	}
+	if votes[typed.DayFirst]+votes[typed.MonthFirst] > 0 {
+		r.order = typed.Decide(votes)
+	}
+	if open > 0 && r.order != typed.Unknown {
+		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: %s that could be two are read %s, as the others show",
+			t.File(), tabular.Count(open, "date"), r.order))
+	}
+	return rows, nil
 }
 
 // missing says which needed column is not there.
