@@ -43,6 +43,7 @@ type analytic struct {
 	value    float64    // of the car when it is sold, in pounds: what fades is gone
 	fade     float64    // what is left of a pound of the sale price by then
 	a        *Appraisal // what evidence says; nil: nothing
+	whole    *analytic  // the lot as it stood before somebody looked at the car; nil: nobody has
 
 	// Means, in pounds, hours and days; moments as convolve has them.
 	m                convolve.Moments
@@ -82,7 +83,7 @@ func (e *Evaluator) convolve(p *ResolvedLot, r *analytic) error {
 	if r.sum == nil {
 		r.sum = e.shared.convolve.NewSum()
 	}
-	if err := r.sum.Add(p.Case); err != nil {
+	if err := p.addTo(r.sum); err != nil {
 		return err
 	}
 	r.e, r.p, r.d = e, p, &p.Deal
@@ -369,7 +370,7 @@ func (r *analytic) at(hammer money.Pence) atPrice {
 	}
 	left, spread := t.left()
 	t.mean, t.spread = left+t.constant, spread
-	if shift := r.a.shift(hammer, t.mean); shift != 0 {
+	if shift := r.shift(hammer, t.mean); shift != 0 {
 		t.constant += shift
 		t.mean += shift
 	}
@@ -692,9 +693,20 @@ func (r *analytic) appraise() {
 		r.market, r.value = e.shared.market(e.shop, p.category, p.segment), max(r.fade*p.Lot.Value.Pounds(), leastValue)
 		return
 	}
-	r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD)
+	if r.a = p.appraisal; r.a == nil {
+		r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD)
+	}
 	r.fade = r.a.fade(r.fade)
 	r.market, r.value = e.shared.appraised(p, r.a), max(r.fade*r.a.Value.Mean, leastValue)
+}
+
+// shift is what winning tells at a hammer price where the mean margin before it is so much, in pounds. What is found
+// out of a car says nothing of how far its value and its code may be off: it is the whole lot's (METHOD.md 13.4).
+func (r *analytic) shift(hammer money.Pence, margin float64) float64 {
+	if r.whole != nil && r.a != nil && r.a.Corrected {
+		margin = r.whole.plainMargin(hammer.Pounds())
+	}
+	return r.a.shift(hammer, margin)
 }
 
 // plainMargin is the mean margin at a hammer price before what winning tells, both in pounds.

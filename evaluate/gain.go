@@ -16,7 +16,7 @@ func (r *analytic) marginsTo(stop money.Pence) func(pounds float64) float64 {
 	plain, right := r.plainTo(stop), r.rightTo(stop)
 	return func(pounds float64) float64 {
 		m := plain(pounds)
-		return m + r.a.shift(money.FromPounds(pounds), m) + right(pounds)
+		return m + r.shift(money.FromPounds(pounds), m) + right(pounds)
 	}
 }
 

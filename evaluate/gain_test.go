@@ -58,3 +58,28 @@ func TestExpectedGainIsOfTheMarginsShown(t *testing.T) {
 		}
 	}
 }
+
+// The mean repair cost by itself is the one that a whole judgement has.
+func TestMeanRepairIsTheResults(t *testing.T) {
+	s := starter(t)
+	for _, points := range []int{0, 256} {
+		e := evaluatorOf(t, s, evaluate.Options{Points: points})
+		worker := e.Worker()
+		for _, l := range sampleLots(t, s) {
+			r, err := e.Evaluate(l)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !r.Evaluated() {
+				continue
+			}
+			got, err := worker.MeanRepair(l)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if math.Abs(got-r.Repair.Mean) > 1e-9*r.Repair.Mean {
+				t.Errorf("%d points, lot %s: mean repair %v, want %v", points, l.Number, got, r.Repair.Mean)
+			}
+		}
+	}
+}

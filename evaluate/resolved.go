@@ -8,6 +8,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
+	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/prices"
@@ -39,6 +40,17 @@ type ResolvedLot struct {
 	marker            prices.MarkerShare // where there is evidence
 	share             stats.Amount       // what the marker takes then
 	extras            []applied
+
+	shown     []costs.Shown // by looking at the car
+	appraisal *Appraisal    // from before that; nil: as evidence says of the prospect
+}
+
+// addTo takes up the damage.
+func (p *ResolvedLot) addTo(sum *convolve.Sum) error {
+	if len(p.shown) > 0 {
+		return sum.AddGiven(p.Case, p.shown)
+	}
+	return sum.Add(p.Case)
 }
 
 // applied is an extra that is charged, surely or where the unknown turns out so.

@@ -124,7 +124,7 @@ func (s *Sum) fill(m *measure, d *Distribution, reach float64, x Extra) {
 	}
 	if x.alone() { // else nothing charged is not yet nothing
 		s.nothing(m, s.trans.zero)
-		for k, w := range s.e.central { // as the transforms have it
+		for k, w := range s.central { // as the transforms have it
 			d.Zero += w * s.trans.zero[k+s.e.skip]
 		}
 	}

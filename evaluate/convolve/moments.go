@@ -55,11 +55,11 @@ func (s *Sum) total() {
 		}
 	}
 	m := &s.moments
-	for k, w := range s.e.weights {
+	for k, w := range s.weights {
 		m.Spend += w * s.spend[k]
 		m.Hours += w * s.hours[k]
 	}
-	for k, w := range s.e.weights {
+	for k, w := range s.weights {
 		x, y := s.spend[k]-m.Spend, s.hours[k]-m.Hours
 		m.SpendSpend += w * (ss[k] + x*x)
 		m.SpendHours += w * (sh[k] + x*y)
@@ -138,7 +138,7 @@ func (s *Sum) noneCharged(bad func(*charge) bool) Event {
 		}
 	}
 	var e Event
-	for k, w := range s.e.weights {
+	for k, w := range s.weights {
 		p := w * room[k]
 		e.Chance += p
 		e.Spend += p * (s.totals.spend[k] + spend[k])
@@ -289,7 +289,7 @@ func (s *Sum) beneath(c *cluster, v *variant, out []CandidateChance) {
 				continue
 			}
 			occurs, o := s.occurs(s.c[i].Chance), &out[i]
-			for k, w := range s.e.weights {
+			for k, w := range s.weights {
 				w *= v.chance[k] * occurs[k]
 				spend, hours := s.totals.spend[k]-c.spend[k], s.totals.hours[k]-c.hours[k]
 				for _, b := range s.refs[v.from:v.to] {
@@ -326,7 +326,7 @@ func (s *Sum) likely(c *cluster, n int, out []CandidateChance) {
 		for j := set.from; j < set.to; j++ {
 			x := &s.charges[j]
 			o := &out[x.candidate]
-			for k, w := range s.e.weights {
+			for k, w := range s.weights {
 				here := b.chance[k]
 				o.Charged += w * here * x.chance[k]
 				w *= x.occurs[k]
@@ -357,7 +357,7 @@ func (s *Sum) Places() []Place {
 		b := &s.blocks[i]
 		for j := b.from; j < b.to; j++ {
 			set := &s.states[j]
-			for k, w := range s.e.weights {
+			for k, w := range s.weights {
 				w *= b.chance[k]
 				out[set.spot].Spend += w * set.spend[k]
 				out[set.spot].Hours += w * set.hours[k]
@@ -377,7 +377,7 @@ func (s *Sum) Coded(at damage.Spot) (chances [damage.GradeCount + 1]float64) {
 		return chances
 	}
 	for _, g := range s.coded[x.codedFrom:x.codedTo] {
-		chances[g.grade] = s.e.mean(g.chance)
+		chances[g.grade] = s.mean(g.chance)
 	}
 	return chances
 }

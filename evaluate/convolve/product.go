@@ -36,7 +36,7 @@ func (s *Sum) product(b frequencies, x *Extra, limit float64, out *vector.Double
 		}
 	}
 	if len(x.Waits) == 0 {
-		vector.Mean(out, s.e.central, all)
+		vector.Mean(out, s.central, all)
 	} else {
 		s.waiting(b, x, all, out)
 	}
@@ -137,7 +137,7 @@ func (s *Sum) sumsWithin(b frequencies, all []vector.Single) []vector.Double {
 			vector.Mul(t.pair, seen, t.hidden[j].values)
 			both := with(t.pair, t.pair, pair{i, j}, func(p pair) bool { return p.seen > 0 && p.hidden > 0 })
 			var sum vector.Double
-			vector.Mean(&sum, s.e.central, both)
+			vector.Mean(&sum, s.central, both)
 			sums = append(sums, sum)
 		}
 	}

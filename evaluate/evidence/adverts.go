@@ -8,10 +8,9 @@ import (
 )
 
 var advertColumns = columns{
+	file: "adverts", lots: true,
 	needed: []string{"model", "year", "miles", "asked", "marked"},
-	dates:  []string{"first_seen", "last_seen", "sold"},
-	called: calledAs(map[string]string{"make": "make", "model": "model", "year": "year", "miles": "odometer",
-		"segment": "segment", "vat": "vat", "note": "note"}),
+	days:   []string{"first_seen", "last_seen", "sold"},
 	others: []string{"make", "segment", "first_seen", "last_seen", "sold", "got", "listed", "vat", "build", "note"},
 }
 
@@ -42,7 +41,7 @@ func (r *reader) advert(v *advertRow, line int, bad func(string, error) bool) {
 	if a.Model == "" {
 		check("model", errors.New("is blank; write the car's model"))
 	}
-	a.Year, err = r.cells.Year(v.Year.Text())
+	a.Year, err = year(v.Year)
 	check("year", err)
 	miles, err := r.miles(v.Miles)
 	if err == nil && !miles.Known {

@@ -192,15 +192,6 @@ func extend(path string, text []byte, delimiter rune, cells int, rows [][]string
 	return errors.Join(w.Error(), tabular.WriteFile(path, b.Bytes()))
 }
 
-// at is where a column is, by its own name or by what people call it, -1 for nowhere.
-func (c columns) at(header []string, column string) int {
-	places, _ := c.find(header)
-	if i, ok := places[tabular.Canonical(column)]; ok {
-		return i
-	}
-	return slices.IndexFunc(header, func(h string) bool { return tabular.Canonical(h) == tabular.Canonical(column) })
-}
-
 // table returns the header and the rows of a file's text.
 func table(path string, text []byte) (delimiter rune, header []string, rows [][]string, err error) {
 	if len(bytes.TrimSpace(text)) == 0 {

@@ -10,7 +10,7 @@ import (
 var buildColumns = columns{
 	needed: []string{"build", "predicted", "margin_sd", "repair_sd", "u", "realised"},
 	others: []string{"sale_date", "value", "tau"},
-	dates:  []string{"sale_date"},
+	file:   "builds", days: []string{"sale_date"},
 }
 
 type buildRow struct {

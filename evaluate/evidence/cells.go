@@ -44,6 +44,17 @@ func wholePounds(text string) bool {
 	return strings.Trim(text, "0123456789") == "" && strings.Trim(text, "0") != ""
 }
 
+// year reads a car's year, as a person writes it.
+func year(c tabular.Cell) (int, error) {
+	if !c.Given() {
+		return 0, errors.New("is blank; write a year, such as 2019")
+	}
+	return typed.ParseYear(c.Text(), farAhead)
+}
+
+// farAhead bounds the years of cars: the day of the reckoning does not, which the rows themselves tell.
+var farAhead = time.Date(2099, 1, 1, 0, 0, 0, 0, time.UTC)
+
 // miles reads an odometer, which is not known where the cell is blank or says so.
 func (r *reader) miles(c tabular.Cell) (prices.Optional, error) {
 	if !c.Given() {

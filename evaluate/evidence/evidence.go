@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -181,18 +182,6 @@ type reader struct {
 	kilometres, plus bool
 }
 
-// columns are those of one file: needed ones first. dates are those that hold a day; called is what
-// people call some of them.
-type columns struct {
-	needed, others, dates []string
-	called                map[string][]string
-}
-
-// all are the columns, none of them demanded by the reader of tables: what is missing is said here.
-func (c columns) all() []tabular.Column {
-	return tabular.ColumnsOf(append(append([]string{"?"}, c.needed...), c.others...)...)
-}
-
 // read reads the rows of one file. row gets the cells, and a function that reports a fault.
 func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad func(column string,
 	err error) bool)) (err error) {
@@ -207,8 +196,8 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 	r.files.found++
 	shown := r.files.shown(name)
 	source := layout.LookAhead(tabular.NewCSV(shown, f))
-	at, read := c.find(source.First().Cells)
-	t, err := tabular.Open(source, tabular.Options{Columns: c.all(), At: at})
+	plan := c.plan(source.First().Cells)
+	t, err := tabular.Open(source, tabular.Options{Columns: c.all(), At: plan.At()})
 	var faults tabular.Problems
 	if errors.As(err, &faults) {
 		r.files.Problems = append(r.files.Problems, faults...)
@@ -221,7 +210,7 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 		r.files.Problems = append(r.files.Problems, tabular.Problem{File: shown, Line: t.HeaderLine(), Message: missing})
 		return nil
 	}
-	if len(read) > 0 {
+	if read := plan.Guessed(); len(read) > 0 {
 		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: columns read as: %s", shown, strings.Join(read, ", ")))
 	}
 	rows, err := gather[T](r, t, c)
@@ -258,7 +247,7 @@ func gather[T any](r *reader, t *tabular.Table, c columns) (rows []tabular.Row[T
 			r.files.Problems = append(r.files.Problems, *v.Problem)
 			continue
 		}
-		for _, name := range c.dates {
+		for _, name := range c.days {
 			shows, either := typed.ShowsOrder(v.Cell(name).Text())
 			votes[shows]++
 			if either {
@@ -271,27 +260,31 @@ func gather[T any](r *reader, t *tabular.Table, c columns) (rows []tabular.Row[T
 		r.order = typed.Decide(votes)
 	}
 	if open > 0 && r.order != typed.Unknown {
-		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: %s that could be two are read %s, as the others show",
+		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: %s that could be two: read %s, as other dates of the folder show",
 			t.File(), tabular.Count(open, "date"), r.order))
 	}
 	return rows, nil
 }
 
-// missing says which needed column is not there.
+// missing says which needed columns are not there.
 func (c columns) missing(t *tabular.Table) string {
+	var lacks []string
+	near := ""
 	for _, name := range c.needed {
 		if t.Has(name) {
 			continue
 		}
-		n := len(c.needed) - 1
-		near := ""
-		if meant := tabular.Nearest(name, t.Extra()); meant != "" {
+		lacks = append(lacks, strconv.Quote(name))
+		if meant := tabular.Nearest(name, t.Extra()); meant != "" && near == "" {
 			near = fmt.Sprintf("did you mean %q? ", meant)
 		}
-		return fmt.Sprintf("no column %q; %sthe header needs %s and %s", name, near, strings.Join(c.needed[:n], ", "),
-			c.needed[n])
 	}
-	return ""
+	if len(lacks) == 0 {
+		return ""
+	}
+	n := len(c.needed) - 1
+	return fmt.Sprintf("no column %s; %sthe header needs %s and %s", strings.Join(lacks, " or "), near,
+		strings.Join(c.needed[:n], ", "), c.needed[n])
 }
 
 // check leaves out the rows that package prices cannot use, and says why.

@@ -8,12 +8,9 @@ import (
 )
 
 var resultColumns = columns{
+	file: "results", lots: true,
 	needed: []string{"category", "hammer", "sale_date"},
-	dates:  []string{"sale_date", "collect_by"},
-	called: calledAs(map[string]string{"lot": "lot", "make": "make", "model": "model", "year": "year",
-		"odometer": "odometer", "segment": "segment", "category": "category", "damage": "damage", "value": "value",
-		"guide": "guide", "site": "site", "vat": "vat", "keys": "keys", "starts": "starts", "note": "note",
-		"description": "description", "sale_date": "sale_date"}),
+	days:   []string{"sale_date", "collect_by"},
 	others: []string{"lot", "make", "model", "year", "odometer", "segment", "damage", "description", "value", "guide",
 		"site",
 		"distance", "vat", "keys", "starts", "note", "collect_by", "collect_days", "result", "stop", "won", "build"},
@@ -95,7 +92,7 @@ func (r *reader) result(v *resultRow, line int, bad func(string, error) bool) {
 func (r *reader) car(p *Past, v *resultRow, check func(string, error)) {
 	var err error
 	if v.Year.Given() {
-		p.Year, err = r.cells.Year(v.Year.Text())
+		p.Year, err = year(v.Year)
 		check("year", err)
 	}
 	if v.Odometer.Given() {

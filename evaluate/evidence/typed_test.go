@@ -32,7 +32,8 @@ func TestAdvertsAndResultsAreReadAsPeopleTypeThem(t *testing.T) {
 	got := messages(dir, f)
 	want := []string{
 		`adverts.csv:6: Mileage: "41" may be in thousands; write 41k or 41 miles`,
-		`results.csv:7: Outcome: "maybe" says neither that the lot was sold nor that it was not; write sold, unsold or withdrawn`,
+		`results.csv:7: Outcome: "maybe" says neither that the lot was sold nor that it was not; ` +
+			`write sold, unsold or withdrawn`,
 		`adverts.csv:5: asked: blank, and got too; write the price asked, or for an own sale the price received`,
 	}
 	if strings.Join(got, "\n") != strings.Join(want, "\n") {

@@ -1,7 +1,6 @@
 package lots
 
 import (
-	"errors"
 	"fmt"
 
 	"wreckoner/damage"
@@ -16,9 +15,6 @@ type Cells struct{ r *lotReader }
 
 // NewCells returns the reader of a shop's cells.
 func NewCells(workshop *shop.Shop) Cells { return Cells{newLotReader(workshop, Reading{})} }
-
-// Called returns what people call a column of a lot list, beside its own name.
-func Called(column string) []string { return calledBy[column] }
 
 // Price reads an amount that is a car's: 34k, £12,300, 2,100 + VAT, POA. A range is an error, and so is
 // what was mostly typed in thousands.
@@ -37,14 +33,6 @@ func (c Cells) Miles(text string, kilometres bool) (typed.Distance, error) {
 		err = fmt.Errorf("%q may be in thousands; write %sk or %s miles", text, text, text)
 	}
 	return d, err
-}
-
-// Year reads a car's year: 2020, 20, 20 plate.
-func (c Cells) Year(text string) (int, error) {
-	if text == "" {
-		return 0, errors.New("is blank; write a year, such as 2019")
-	}
-	return typed.ParseYear(text, c.r.now)
 }
 
 // Category reads a category as the shop spells it: Cat N, category S (structural), uncat.

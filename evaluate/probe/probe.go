@@ -5,13 +5,16 @@ package probe
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
 
+	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/bid"
+	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/simulate"
@@ -100,7 +103,8 @@ var OddsFactors = []float64{0, 0.5, 1, 1.5, 2, 3}
 type Probe struct {
 	// Result is that of a screen at the same number of points, by Evaluator.
 	*evaluate.Result
-	Evaluator *evaluate.Evaluator
+	// Assessment is the lot, to be looked at again where something of its damage is shown.
+	Assessment *evaluate.Assessment
 	// Price is the hammer price of the margins: the guide price, or where there
 	// is none the highest bid.
 	Price money.Pence
@@ -121,6 +125,8 @@ type Probe struct {
 	// Chosen are the inspections to pay for together; nil where none is, or where nothing
 	// that needs a trip to the sale has a price for it.
 	Chosen *ChosenSet
+	// Inspected is what was found at the car; nil where nobody has looked.
+	Inspected *Inspected
 }
 
 // Run probes a lot. It fails as Evaluate does, and where the lot has neither a
@@ -137,20 +143,19 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 	if !r.Evaluated() {
 		return nil, fmt.Errorf("lot %s: %s", lot.Number, r.Reason)
 	}
-	p := &Probe{Result: r, Evaluator: e, Price: priceLooked(r, workshop.BidStep), Margin: r.Margin}
+	p := &Probe{Result: r, Price: priceLooked(r, workshop.BidStep), Margin: r.Margin}
 	resolved, err := e.Resolve(lot)
 	if err != nil {
+		return nil, err
+	}
+	if p.Assessment, err = e.AssessResolved(resolved); err != nil {
 		return nil, err
 	}
 	var totals simulate.Totals
 	totals.Sum(e.Draws(), resolved.Case)
 	base := e.Worlds(resolved, &totals, evaluate.Overrides{})
 	if r.At == 0 {
-		s, err := e.AssessResolved(resolved)
-		if err != nil {
-			return nil, err
-		}
-		p.Margin = s.Along([]money.Pence{p.Price})[0].Margin
+		p.Margin = p.Assessment.Along([]money.Pence{p.Price})[0].Margin
 	}
 	if err := p.coding(e, lot, p.Margin.Mean-base.MeanMargin()(p.Price)); err != nil {
 		return nil, err
@@ -205,14 +210,16 @@ func newLargerRun(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, 
 	return s, nil
 }
 
-// mask returns in which worlds candidate i occurs.
-func (s *largerRun) mask(i int) []bool {
-	mask := make([]bool, len(s.margin))
-	worlds, _ := s.totals.Occurs(i)
-	for _, w := range worlds {
-		mask[w] = true
+// mask returns in which worlds candidate i occurs, or something worse at its spot, and in how
+// many.
+func (s *largerRun) mask(i int) (mask []bool, count int) {
+	mask = s.totals.Where(s.p.Case, costs.Show(nil, s.p.Case[i].Item, true))
+	for _, there := range mask {
+		if there {
+			count++
+		}
 	}
-	return mask
+	return mask, count
 }
 
 // errorOf is the standard error of the mean margin over the worlds where mask
@@ -255,20 +262,26 @@ func (p *Probe) conditional(workshop *shop.Shop, opt evaluate.Options, lot *eval
 		}
 		worst := 0.0
 		for i, c := range s.p.Case {
-			if n := s.totals.Count(i); c.Kind != costs.Seen && n > 0 && n < len(s.margin) {
-				mask := s.mask(i)
+			if c.Kind == costs.Seen || c.Certain() {
+				continue
+			}
+			if mask, n := s.mask(i); n > 0 && n < len(s.margin) {
 				worst = max(worst, s.errorOf(mask, true), s.errorOf(mask, false))
 			}
 		}
 		if worst <= errorShare*s.sd || 2*opt.Points > maxPoints {
 			p.Points = opt.Points
-			p.unknowns(s)
-			return nil
+			if !p.Assessment.Exact() { // the same cars as the other figures
+				if p.Assessment, err = s.e.AssessResolved(s.p); err != nil {
+					return err
+				}
+			}
+			return p.unknowns(s)
 		}
 	}
 }
 
-func (p *Probe) unknowns(s *largerRun) {
+func (p *Probe) unknowns(s *largerRun) error {
 	prices := pricesAbout(p.Result, p.Price, s.e.Shop(), priceSteps)
 	whole := s.worlds.MeanMargin()
 	own := ownMarks(p.Lot)
@@ -276,7 +289,10 @@ func (p *Probe) unknowns(s *largerRun) {
 		if c.Kind == costs.Seen || c.Certain() {
 			continue
 		}
-		u := p.unknown(s, i, prices, whole)
+		u, err := p.unknown(s, i, prices, whole)
+		if err != nil {
+			return err
+		}
 		_, u.Own = own[u.Item]
 		p.Unknowns = append(p.Unknowns, u)
 	}
@@ -289,6 +305,7 @@ func (p *Probe) unknowns(s *largerRun) {
 	}
 	slices.SortStableFunc(p.Inspections, func(a, b InspectionWorth) int { return cmp.Compare(b.Gain(), a.Gain()) })
 	p.choose(s, prices, whole)
+	return nil
 }
 
 // priceSteps is how many hammer prices stand for the spread about the guide.
@@ -314,22 +331,25 @@ func pricesAbout(r *evaluate.Result, price money.Pence, workshop *shop.Shop, n i
 	return out
 }
 
-func (p *Probe) unknown(s *largerRun, i int, prices []money.Pence, whole func(money.Pence) float64) Unknown {
+func (p *Probe) unknown(s *largerRun, i int, prices []money.Pence, whole func(money.Pence) float64) (Unknown, error) {
 	u := Unknown{Candidate: s.p.Case[i], BreakEvenChance: math.NaN(), OwnCost: s.e.OwnCost(s.p, s.p.Case[i])}
 	n := float64(len(s.margin))
 	u.Chance = float64(s.totals.Count(i)) / n
-	mask := s.mask(i)
+	mask, count := s.mask(i)
 	with, without := s.worlds.Select(mask, true), s.worlds.Select(mask, false)
+	var err error
 	if with != nil {
-		u.Present = outcome(with, p.Price)
-		u.Present.Error = s.errorOf(mask, true)
+		if u.Present, err = p.given(s, with, mask, u.Item, true); err != nil {
+			return u, err
+		}
 	}
 	if without != nil {
-		u.Absent = outcome(without, p.Price)
-		u.Absent.Error = s.errorOf(mask, false)
+		if u.Absent, err = p.given(s, without, mask, u.Item, false); err != nil {
+			return u, err
+		}
 	}
 	if with == nil || without == nil {
-		return u
+		return u, nil
 	}
 	u.MeanCost = stats.Mean(with.Repair) - stats.Mean(without.Repair)
 	u.VarianceShare = varianceShare(s.margin, 2, func(i int) int {
@@ -338,14 +358,51 @@ func (p *Probe) unknown(s *largerRun, i int, prices []money.Pence, whole func(mo
 		}
 		return 0
 	})
+	there := float64(count) / n
 	present, absent := with.MeanMargin(), without.MeanMargin()
 	// The mix is the whole but for rounding, and so the worth without limits never
 	// negative.
-	a, b := u.Chance*present(p.Price), (1-u.Chance)*absent(p.Price)
+	a, b := there*present(p.Price), (1-there)*absent(p.Price)
 	u.WorthAtGuide = max(a, 0) + max(b, 0) - max(a+b, 0)
-	answers := []answer{{u.Chance, u.Present.HighestBid, present}, {1 - u.Chance, u.Absent.HighestBid, absent}}
+	sel := new(stats.Selector)
+	bidPresent, _ := with.HighestBid(sel)
+	bidAbsent, _ := without.HighestBid(sel)
+	answers := []answer{{there, bidPresent, present}, {1 - there, bidAbsent, absent}}
 	u.Worth = worthOf(answers, answer{1, s.bid, whole}, prices)
-	return u
+	return u, nil
+}
+
+// given is how the lot stands where an item was found, or was not: as the page at the car has
+// it. w are the worlds in which it is so, for what is too rare to be worked out from fewer.
+func (p *Probe) given(s *largerRun, w *evaluate.Worlds, mask []bool, item damage.Item, found bool) (*Outcome, error) {
+	o, err := p.Given(costs.Show(nil, item, found))
+	if errors.Is(err, evaluate.ErrRare) || errors.Is(err, convolve.ErrImpossible) {
+		o, err = outcome(w, p.Price), nil
+	} else if err != nil {
+		return nil, err
+	} else if p.Assessment.Exact() {
+		return o, nil
+	}
+	o.Error = s.errorOf(mask, found)
+	return o, nil
+}
+
+// Given is how the lot stands at the price where looking has shown something of its damage. It
+// fails as evaluate.Assessment.Given does.
+func (p *Probe) Given(shown []costs.Shown) (*Outcome, error) {
+	s, err := p.Assessment.Given(shown)
+	if err != nil {
+		return nil, err
+	}
+	return p.outcomeOf(s), nil
+}
+
+// outcomeOf is how the lot stands by its assessment, at the price.
+func (p *Probe) outcomeOf(s *evaluate.Assessment) *Outcome {
+	m := s.Along([]money.Pence{p.Price})[0]
+	o := &Outcome{Margin: m.Mean, LossChance: m.LossChance}
+	o.HighestBid, o.BidLimit = s.HighestBid()
+	return o
 }
 
 // An answer is one way that looking may turn out.

@@ -30,6 +30,7 @@ var ProbeLegend = []string{
 		"that pays on average.",
 	"The rest: how much dearer the rest of the car is where the damage is there. Such a car was usually hit harder, " +
 		"and damage brings damage.",
+	"There, or found: this damage or worse at the same spot. Not there: neither.",
 	"Still pays up to: the chance of it at which the average margin is nothing, worked out again at that chance.",
 }
 

@@ -97,7 +97,7 @@ func (l *lotView) look(e *evaluate.Evaluator, f figures, charts bool) error {
 	p.ZoneWords = zoneWords(zones, f)
 	l.Panel, l.sheet = p, sheetRowOf(l, f, stops, pay, checks)
 	if charts {
-		if p.Inspect, err = inspectLot(e, r, l.ID, checks, f); err != nil {
+		if p.Inspect, err = inspectLot(s, r.Lot, l.ID, checks, f); err != nil {
 			return err
 		}
 		if err := p.evidence(r, e.Prices(), f); err != nil {
