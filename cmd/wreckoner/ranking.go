@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"io"
 	"iter"
 	"slices"
 	"strings"
@@ -48,6 +47,9 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, paths []string
 	if err != nil {
 		return err
 	}
+	if err := c.lots.keepable(list); err != nil {
+		return err
+	}
 	r := &ranking{screen: c, by: by, lots: list, unread: newRejects(c.out.file), unjudged: newRejects(c.out.file)}
 	if f := format(c.out.format); c.html.file == "" && (f == asCSV || f == asJSON) {
 		r.kept = &spooled{spool: newSpool(c.out.file), lots: list}
@@ -61,7 +63,7 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, paths []string
 	if !c.out.quiet {
 		c.s.notice(list.Notices())
 	}
-	if err := c.lots.keep(c.s, list.Used); err != nil {
+	if err := c.lots.keepOf(c.s, list); err != nil {
 		return err
 	}
 	for p, err := range r.problems() {
@@ -70,10 +72,8 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, paths []string
 		}
 		c.s.report([]tabular.Problem{p})
 	}
-	if c.rejects != "" {
-		if err := c.s.whole(c.rejects, func(w io.Writer) error { return list.WriteRejects(w, r.rejected()) }); err != nil {
-			return err
-		}
+	if err := r.writeRejects(); err != nil {
+		return err
 	}
 	if err := r.write(ctx, e, strings.Join(paths, ", ")); err != nil {
 		return err
@@ -190,9 +190,10 @@ func (r *ranking) take(row *lots.ListRow, b *batch, j *judged) error {
 	number := r.lots.Unique(row)
 	switch {
 	case len(row.Problems) > 0:
-		return r.unread.add(lots.Rejected{Raw: row.Raw, Problems: row.Problems})
+		return r.unread.add(lots.Rejected{Raw: row.Raw, Problems: row.Problems, List: row.List})
 	case j.err != nil:
-		return r.unjudged.add(lots.Rejected{Raw: row.Raw, Problems: []tabular.Problem{lots.Unjudged(row.Lot, j.err)}})
+		return r.unjudged.add(lots.Rejected{Raw: row.Raw, List: row.List,
+			Problems: []tabular.Problem{lots.Unjudged(row.Lot, j.err)}})
 	case r.held != nil:
 		r.held.add(j.result, r.by)
 		return nil

@@ -60,7 +60,7 @@ func newScreen(s *streams) *cobra.Command {
 			"else margin")
 	f.IntVar(&c.top, "top", 0, "show only the best `N` lots; files keep all")
 	f.StringVar(&c.rejects, "rejects", "",
-		"write the rows that could not be read to `FILE`, unchanged, each with the reason")
+		"write the rows that could not be read to `FILE`, each with the reason; of several lists a file each: FILE-LIST")
 	f.StringVar(&c.explain, "explain", "", "show the sums for `LOT` instead, from hammer price to margin")
 	f.BoolVar(&c.streamed, "stream", false,
 		"write each row as soon as it is read, unranked, for lists of any length; --format csv or json (a line each)")
@@ -79,10 +79,8 @@ func (c *screen) run(ctx context.Context, paths []string) error {
 	if paths, err = expand(paths, listEndings...); err != nil {
 		return err
 	}
-	if len(paths) > 1 && (c.streamed || c.rejects != "" || c.lots.saveMap != "") {
-		return usagef("--stream, --rejects and --save-map go with one list; there are %d", len(paths))
-	}
-	if err := single(append(slices.Clone(paths), c.out.file, c.rejects, c.html.file)...); err != nil {
+	files := append(slices.Clone(paths), c.out.file, c.html.file)
+	if err := single(append(files, rejectsFiles(c.rejects, paths)...)...); err != nil {
 		return err
 	}
 	opt, err := c.engine.options()
@@ -124,7 +122,7 @@ func (c *screen) check() (bid.Order, error) {
 // show writes what was asked for.
 func (c *screen) show(ctx context.Context, e *evaluate.Evaluator, paths []string, by bid.Order) error {
 	if c.streamed {
-		return c.stream(ctx, e, paths[0])
+		return c.stream(ctx, e, paths)
 	}
 	if c.explain != "" {
 		list := &lots.List{}

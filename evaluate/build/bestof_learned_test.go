@@ -161,7 +161,7 @@ func best(t *testing.T, believed *shop.Shop, sale []offer, asCoded bool) (promis
 // What is asked of the best three of fifty holds after learning too: a workshop that has learned from 12, 30 or 60
 // builds is promised within 450 a car of what its best three make, and they make no less than 0.97 of what the best
 // three make without the correction; where its cost table was right, and where every job cost 1.3 times what it said.
-// Before learning that second table promises 450 too much and more. An invented world; the bounds are the project's own.
+// An invented world; the bounds are the project's own.
 func TestTheBestThreeOfFiftyAfterLearning(t *testing.T) {
 	if testing.Short() {
 		t.Skip("teaches several workshops")
@@ -176,7 +176,8 @@ func TestTheBestThreeOfFiftyAfterLearning(t *testing.T) {
 				s.Evidence.MarginSpread, s.Evidence.UsualMargin = prices.Some(0.08), prices.Some(300)
 			})
 			real := scaled(t, believed, func(costs.Row) float64 { return dear })
-			s := &stall{real: real, e: newEvaluator(t, real, evaluate.Options{}), rng: rand.New(rand.NewPCG(18, uint64(k)))}
+			s := &stall{real: real, e: newEvaluator(t, real, evaluate.Options{}),
+				rng: rand.New(rand.NewPCG(18, uint64(k)))}
 			past := s.finish(t, believed, s.offers(t, sizes[len(sizes)-1]), uint64(k)+1)
 			market := [][]offer{s.offers(t, 50), s.offers(t, 50)}
 			for i, n := range sizes {

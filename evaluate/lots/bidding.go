@@ -3,6 +3,7 @@ package lots
 import (
 	"errors"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -18,7 +19,7 @@ func (r *lotReader) closes(x *reading, c tabular.Cell) {
 	if !c.Given() {
 		return
 	}
-	at, timeOnly, err := closing(c.Text())
+	at, timeOnly, err := r.closing(c.Text())
 	if err == nil {
 		x.lot.Closes = evaluate.Closing{At: at, TimeOnly: timeOnly, Given: true}
 		return
@@ -33,7 +34,7 @@ func (r *lotReader) closes(x *reading, c tabular.Cell) {
 }
 
 func fitsClosing(r *lotReader, text string) bool {
-	_, _, err := closing(text)
+	_, _, err := r.closing(text)
 	return err == nil || fitsDate(r, text)
 }
 
@@ -136,6 +137,29 @@ func belowOrAt(below bool) string {
 		return "below"
 	}
 	return "the same as"
+}
+
+// dayAndTime is a day as people write it, and a time of day behind it.
+var dayAndTime = regexp.MustCompile(`^(.*[^ ,T])(?:[ ,T]+(?:at )?)([0-9]{1,2}:[0-9]{2})(?::[0-9]{2})?$`)
+
+// closing reads when a lot closes: a time, or a day and a time.
+func (r *lotReader) closing(text string) (at time.Time, timeOnly bool, err error) {
+	if at, timeOnly, err = closing(text); err == nil {
+		return at, timeOnly, nil
+	}
+	m := dayAndTime.FindStringSubmatch(strings.TrimSpace(text))
+	if m == nil {
+		return at, false, err
+	}
+	clock, bad := time.Parse("15:04", m[2])
+	if bad != nil {
+		return at, false, err
+	}
+	d, err := typed.ParseDayNear(m[1], r.order, r.today())
+	if err != nil {
+		return time.Time{}, false, err
+	}
+	return d.Time.Add(time.Duration(clock.Hour())*time.Hour + time.Duration(clock.Minute())*time.Minute), false, nil
 }
 
 // closing reads 14:05, 2026-03-04 14:05 or 2026-03-04T14:05, seconds or not.

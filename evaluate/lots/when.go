@@ -2,6 +2,7 @@ package lots
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -131,7 +132,13 @@ func (r *lotReader) observe(column, cell string) {
 	if column == "lot" && r.names != nil {
 		r.names.see(cell)
 	}
-	if column != "sale_date" && column != "collect_by" {
+	switch column {
+	case "sale_date", "collect_by", "closes":
+	case "year": // most are no dates
+		if len(cell) < len("1/3/2019") || !strings.ContainsAny(cell, "/-") {
+			return
+		}
+	default:
 		return
 	}
 	shows, open := typed.ShowsOrder(cell)
@@ -169,6 +176,9 @@ func (r *lotReader) heading(text string, title bool) (map[string]string, bool) {
 		}
 	}
 	rest = r.headingDay(rest, values)
+	if values["sale_date"] == "" && !title && barelyDay.MatchString(strings.TrimSpace(rest)) {
+		values["sale_date"] = strings.TrimSpace(rest) // a day for the rows below, but which is asked about
+	}
 	extra := 0
 	for _, w := range strings.FieldsFunc(rest, func(c rune) bool { return strings.ContainsRune(" ,-–—:;|/()", c) }) {
 		if !slices.Contains(headingWords, strings.Trim(w, ".")) {
@@ -181,6 +191,10 @@ func (r *lotReader) heading(text string, title bool) (map[string]string, bool) {
 	}
 	return values, len(values) > 0 && extra <= allowed
 }
+
+// barelyDay is a heading that says a day and not which: Wed, day 2, the 9th.
+var barelyDay = regexp.MustCompile(`^(?:on )?(?:mon|tue|tues|wed|weds|thu|thur|thurs|fri|sat|sun|monday|tuesday|wednesday|` +
+	`thursday|friday|saturday|sunday)\.?(?:,? ?(?:the )?[0-9]{1,2}(?:st|nd|rd|th)?)?$|^day [0-9a-z]+$|^the [0-9]{1,2}(?:st|nd|rd|th)$`)
 
 // headingDay finds a date among the words of a heading, and returns the other words.
 func (r *lotReader) headingDay(text string, values map[string]string) string {

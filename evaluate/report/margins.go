@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/report/draw"
 	"wreckoner/evaluate/stats"
 )
 
@@ -102,7 +103,7 @@ func (r *Review) slope(p *build.Promise) string {
 	if i == nil || i.High-i.Low > widestSlope {
 		return "Whether a car that promises more also makes more, these builds cannot tell yet."
 	}
-	hundred := func(x float64) string { return sumIn(r.Currency, 100*x) }
+	hundred := func(x float64) string { return draw.Money(r.Currency).Value(math.Round(100 * x)) }
 	text := fmt.Sprintf("For each %s more that a car promised it made %s more (95%% range %s to %s): ", hundred(1),
 		hundred(p.Line.Slope), hundred(i.Low), hundred(i.High))
 	switch {
@@ -123,18 +124,20 @@ func (r *Review) promises() *Table {
 	t := &Table{Columns: []Column{{Head: "promise"}, {Head: "builds", Right: true}, {Head: "promised", Right: true},
 		{Head: "made", Right: true}, {Head: "made less promised, a car", Right: true},
 		{Head: "more made of 100 more promised", Right: true}}}
-	ranged := func(x rangeJSON, times float64) string {
+	ranged := func(x rangeJSON, times float64, write func(float64) string) string {
 		if x.Mean == nil {
 			return "cannot tell"
 		}
-		return fmt.Sprintf("%s (%s to %s)", Pounds(times**x.Mean), Pounds(times**x.CILow), Pounds(times**x.CIHigh))
+		return fmt.Sprintf("%s (%s to %s)", write(times**x.Mean), write(times**x.CILow), write(times**x.CIHigh))
 	}
+	whole := func(x float64) string { return fmt.Sprintf("%.0f", x) }
 	add := func(name string, p *build.Promise) {
 		if p == nil {
 			return
 		}
 		j := promiseOf(p)
-		t.Add(name, fmt.Sprint(p.Builds), Pounds(j.Promised), Pounds(j.Made), ranged(j.Off, 1), ranged(j.Slope, 100))
+		t.Add(name, fmt.Sprint(p.Builds), Pounds(j.Promised), Pounds(j.Made), ranged(j.Off, 1, Pounds),
+			ranged(j.Slope, 100, whole))
 	}
 	m := &r.Calibration.Margins
 	add("as coded", &m.AsCoded)

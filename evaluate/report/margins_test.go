@@ -33,18 +33,19 @@ func TestMarginsInWords(t *testing.T) {
 	}{
 		{promiseOf(-900, -1400, -400, 0.45, 0.2, 0.7),
 			"Margins of 30 builds: £60,000 promised, £33,000 made, £900 a car less (95% range £400 to £1,400 less). " +
-				"19 made less than promised, 6 lost money. For each £100 more that a car promised it made £50 more (95% range " +
-				"£20 to £70): the cars that promise most fall furthest short."},
+				"19 made less than promised, 6 lost money. For each £100 more that a car promised it made £45 more " +
+				"(95% range £20 to £70): the cars that promise most fall furthest short."},
 		{promiseOf(3, -290, 300, 0.9, 0.6, 1.2), "made (95% range £290 less to £300 more). 19 made less than promised, " +
 			"6 lost money. For each £100 more that a car promised it made £90 more (95% range £60 to £120): what one car " +
 			"promises over another can be believed."},
-		{promiseOf(500, 200, 800, 1.6, 1.2, 2), "£500 a car more (95% range £200 to £800 more). 19 made less than promised, " +
-			"6 lost money. For each £100 more that a car promised it made £160 more (95% range £120 to £200): good cars turn " +
-			"out even better than they promise beside the others."},
+		{promiseOf(500, 200, 800, 1.6, 1.2, 2), "£500 a car more (95% range £200 to £800 more). 19 made less than " +
+			"promised, 6 lost money. For each £100 more that a car promised it made £160 more (95% range £120 to £200): " +
+			"good cars turn out even better than they promise beside the others."},
 		{promiseOf(0, -1, 1, 0.1, -0.3, 0.5), "it made £10 more (95% range −£30 to £50): what one car promises over " +
 			"another has not come true."},
 		{promiseOf(0, -1, 1, 0.5, -0.4, 1.4), "(95% range −£40 to £140): that can still be chance."},
-		{promiseOf(0, -1, 1, 0.5, -0.6, 1.6), "Whether a car that promises more also makes more, these builds cannot tell yet."},
+		{promiseOf(0, -1, 1, 0.5, -0.6, 1.6), "Whether a car that promises more also makes more, these builds cannot " +
+			"tell yet."},
 	} {
 		if said := strings.Join(reviewOf(x.p, nil).Words(), "\n"); !strings.Contains(said, x.want) {
 			t.Errorf("%s\nwant %s", said, x.want)
@@ -97,8 +98,8 @@ func TestMarginsInFiles(t *testing.T) {
 			rows = append(rows, s+" "+row[3].(string))
 		}
 	}
-	if want := "margin as coded, margin a car as coded, margin slope as coded, margin corrected, margin a car corrected, " +
-		"margin slope corrected"; strings.Join(rows, ", ") != want {
+	if want := "margin as coded, margin a car as coded, margin slope as coded, margin corrected, " +
+		"margin a car corrected, margin slope corrected"; strings.Join(rows, ", ") != want {
 		t.Errorf("%v", rows)
 	}
 }

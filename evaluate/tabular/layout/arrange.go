@@ -65,6 +65,7 @@ type Arranged struct {
 	dittos   int
 	above    []string // the cells of the row above
 	section  *section // the rows below a later header
+	changed  bool     // the row has cells that are not as they were
 }
 
 // Arrange returns the rows of the file that a plan was made of, opened anew.
@@ -128,6 +129,7 @@ func (a *Arranged) row(r tabular.Record) (tabular.Record, bool) {
 		a.above = nil
 		return r, true
 	}
+	a.changed = false
 	a.fill(r.Line, &r)
 	if a.turns(&r) {
 		return r, false
@@ -163,13 +165,16 @@ func (a *Arranged) row(r tabular.Record) (tabular.Record, bool) {
 		a.note(fmt.Sprintf("line %d: %s", r.Line, what))
 	}
 	if a.section != nil {
-		cells = a.section.arrange(cells)
-		r.Cells, r.Raw = cells, rawOf(cells, a.mender.comma)
+		cells, a.changed = a.section.arrange(cells), true
+		r.Cells = cells
 		if a.summed(r) {
 			return r, false
 		}
 	}
-	r.Cells = a.hold(a.asAbove(cells), &r)
+	r.Cells = a.hold(a.asAbove(cells))
+	if a.changed { // so that the row says the same when it stands alone
+		r.Raw = rawOf(r.Cells, a.mender.comma)
+	}
 	return r, true
 }
 
@@ -221,11 +226,11 @@ func (a *Arranged) text(r tabular.Record) {
 const siteColumn = "site"
 
 // hold adds what headings say: in blank cells of their columns, or in columns of their own.
-func (a *Arranged) hold(cells []string, r *tabular.Record) []string {
+func (a *Arranged) hold(cells []string) []string {
 	if len(a.context) == 0 && len(a.plan.added) == 0 {
 		return cells
 	}
-	cells = append([]string(nil), cells...)
+	cells, a.changed = append([]string(nil), cells...), true
 	for name, value := range a.context {
 		if at := a.plan.at(name); at >= 0 && strings.TrimSpace(cells[at]) == "" {
 			cells[at] = value
@@ -233,7 +238,6 @@ func (a *Arranged) hold(cells []string, r *tabular.Record) []string {
 	}
 	for _, name := range a.plan.added {
 		cells = append(cells, a.context[name])
-		r.Raw += a.mender.comma + a.context[name]
 	}
 	return cells
 }
@@ -262,7 +266,7 @@ func (a *Arranged) fill(line int, r *tabular.Record) {
 			r.Cells = append(r.Cells, "")
 		}
 		if strings.TrimSpace(r.Cells[column]) == "" {
-			r.Cells[column] = a.top[column]
+			r.Cells[column], a.changed = a.top[column], true
 			a.filled++
 		}
 	}

@@ -25,7 +25,7 @@ func (a *Arranged) asAbove(cells []string) []string {
 			continue
 		}
 		if !copied {
-			cells, copied = append([]string(nil), cells...), true
+			cells, copied, a.changed = append([]string(nil), cells...), true, true
 		}
 		cells[i] = a.above[i]
 		a.dittos++

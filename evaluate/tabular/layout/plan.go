@@ -21,9 +21,16 @@ type Options struct {
 	Pick func(headers []string) map[string]string
 	// HeaderRow is the line of the header; 0: it is looked for.
 	HeaderRow int
+	// HeaderAt, where not nil, reports whether a line is the header that a saved mapping names. HeaderRow comes first.
+	HeaderAt func(line int, headers []string) bool
+	// Deepest is the last line that HeaderAt may name.
+	Deepest int
 	// Heading reads a row that holds for those under it, such as a site and a day, as columns; title says that it
 	// stands above the header. Nil: there are none.
 	Heading func(text string, title bool) (values map[string]string, ok bool)
+	// Same, where not nil, reports whether a header further down says the same of a column's cells as the first does:
+	// miles are no kilometres.
+	Same func(column, first, later string) bool
 	// Observe, where not nil, is shown every cell of the columns by name.
 	Observe func(column, cell string)
 }
@@ -220,6 +227,7 @@ type surveyor struct {
 	several map[int]bool   // such columns that have more than one cell
 	headed  map[string]bool
 	section *section // the rows below a later header
+	lost    string   // why the header is not where somebody says
 
 	blankAbove map[int]bool // such columns whose last cell was blank
 }
@@ -239,7 +247,8 @@ func (s *surveyor) next() (*tabular.Record, error) {
 
 // top finds the header and the columns.
 func (s *surveyor) top() error {
-	for len(s.first) < mostAbove+mostSampled {
+	above := max(mostAbove, s.plan.options.HeaderRow, s.plan.options.Deepest)
+	for len(s.first) < above+mostSampled {
 		r, err := s.next()
 		if err != nil {
 			return err
@@ -248,12 +257,12 @@ func (s *surveyor) top() error {
 			break
 		}
 		s.first = append(s.first, *r)
-		if len(s.first) == mostAbove {
+		if len(s.first) == above {
 			s.findHeader()
 			s.source.Width(len(s.first[s.headAt].Cells))
 		}
 	}
-	if len(s.first) < mostAbove {
+	if len(s.first) < above {
 		s.findHeader()
 	}
 	if len(s.first) == 0 {
@@ -273,6 +282,9 @@ func (s *surveyor) top() error {
 		}
 	}
 	s.plan.settle(head.Cells, samples)
+	if s.lost != "" {
+		s.plan.Doubts = append([]string{s.lost}, s.plan.Doubts...)
+	}
 	s.keyAt = s.plan.at(s.plan.options.Key)
 	s.titles()
 	return nil
@@ -282,17 +294,14 @@ func (p *Plan) at(name string) int {
 	return slices.IndexFunc(p.columns, func(c *Column) bool { return c != nil && c.Name == name })
 }
 
-// findHeader picks the record with the most known headers among the first, or the one that somebody names.
+// findHeader picks the record that somebody names, else the one that a saved mapping names, else the one with the most
+// known headers among the first.
 func (s *surveyor) findHeader() {
+	if s.named() {
+		return
+	}
 	best := 1 // one known word makes no header: the first record is it
 	for i, r := range s.first[:min(len(s.first), mostAbove)] {
-		if s.plan.options.HeaderRow > 0 {
-			if r.Line == s.plan.options.HeaderRow {
-				s.headAt = i
-				return
-			}
-			continue
-		}
 		if n := s.known(r); n > best {
 			best, s.headAt = n, i
 		}
@@ -303,6 +312,23 @@ func (s *surveyor) findHeader() {
 			return
 		}
 	}
+}
+
+// named finds the header on the line that somebody or a saved mapping names.
+func (s *surveyor) named() bool {
+	o := &s.plan.options
+	for i, r := range s.first {
+		if o.HeaderRow > 0 && r.Line == o.HeaderRow ||
+			o.HeaderRow == 0 && o.HeaderAt != nil && r.Fault == "" && o.HeaderAt(r.Line, r.Cells) {
+			s.headAt = i
+			return true
+		}
+	}
+	if o.HeaderRow > 0 {
+		s.lost = fmt.Sprintf("line %d is not the start of a row, so it can't be the header; write the line of the header "+
+			"with --header-row", o.HeaderRow)
+	}
+	return o.HeaderRow > 0
 }
 
 // header reports whether a record is mostly names of columns.

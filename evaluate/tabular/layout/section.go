@@ -49,7 +49,9 @@ func (p *Plan) turn(cells []string, keyAt int) (s *section, is bool) {
 			continue
 		}
 		given++
-		if p.names[tabular.Canonical(c)] || p.names[key(c)] {
+		name := tabular.Canonical(c)
+		if p.names[name] || p.names[key(c)] ||
+			slices.ContainsFunc(p.headers, func(h string) bool { return tabular.Canonical(h) == name }) {
 			known++
 		}
 	}
@@ -77,7 +79,7 @@ func (p *Plan) section(cells []string) *section {
 			continue
 		}
 		for j, cell := range cells {
-			if k := key(cell); !taken[j] && k != "" && slices.Contains(forms[c.Name].keys, k) {
+			if k := key(cell); !taken[j] && k != "" && slices.Contains(forms[c.Name].keys, k) && p.same(c.Name, i, cell) {
 				s.from[i], taken[j] = j, true
 				break
 			}
@@ -97,6 +99,11 @@ func (p *Plan) section(cells []string) *section {
 		}
 	}
 	return s
+}
+
+// same reports whether a later header says the same of a column's cells as the file's own at a position.
+func (p *Plan) same(column string, at int, later string) bool {
+	return p.options.Same == nil || p.options.Same(column, p.headers[at], later)
 }
 
 // arrange returns the cells of a row below the section's header in the order of the file's.

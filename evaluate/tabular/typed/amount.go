@@ -2,6 +2,7 @@ package typed
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -117,8 +118,12 @@ func ends(s string) (low, high string, ok bool) {
 			return strings.TrimSpace(low), strings.TrimSpace(high), true
 		}
 	}
-	return "", "", false
+	low, high, ok = strings.Cut(s, "/")
+	return low, high, ok && inHundreds.MatchString(low) && inHundreds.MatchString(high)
 }
+
+// inHundreds is an amount of three digits and more: those with a slash between them are a range, and 22/2400 is not.
+var inHundreds = regexp.MustCompile(`^\D?(?:[1-9][0-9]{2,}|[1-9][0-9]{0,2}(?:,[0-9]{3})+)$`)
 
 func startsAmount(s string) bool {
 	s = strings.TrimSpace(s)
@@ -129,7 +134,8 @@ func startsAmount(s string) bool {
 	return s != "" && (s[0] >= '0' && s[0] <= '9')
 }
 
-// between reads a range. A k behind the second end goes for the first too, where that makes a range of it.
+// between reads a range. A k behind the second end goes for the first too: 15-20k; not where the first is in hundreds
+// and makes a range as it is: 900-1.2k.
 func (a Amount) between(low, high, text, sign string) (Amount, error) {
 	from, fromK, err := one(low, sign)
 	if err != nil {
@@ -139,7 +145,7 @@ func (a Amount) between(low, high, text, sign string) (Amount, error) {
 	if err != nil {
 		return Amount{}, notAmount(text, err)
 	}
-	if toK && !fromK && from < 1000*100 {
+	if toK && !fromK && (from < hundred || from < thousand && from*1000 < to) {
 		from *= 1000
 	}
 	if from >= to {
@@ -149,6 +155,12 @@ func (a Amount) between(low, high, text, sign string) (Amount, error) {
 	a.Pence = money.Divide(int64(from)+int64(to), 2)
 	return a, nil
 }
+
+// A hundred and a thousand of the currency.
+const (
+	hundred  money.Pence = 100_00
+	thousand money.Pence = 1000_00
+)
 
 // one reads a single amount with its sign, a k for thousands, and spaces between groups of three.
 func one(s, sign string) (n money.Pence, thousands bool, err error) {
