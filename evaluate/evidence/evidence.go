@@ -260,8 +260,8 @@ func gather[T any](r *reader, t *tabular.Table, c columns) (rows []tabular.Row[T
 		r.order = typed.Decide(votes)
 	}
 	if open > 0 && r.order != typed.Unknown {
-		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: %s that could be two: read %s, as other dates of the folder show",
-			t.File(), tabular.Count(open, "date"), r.order))
+		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: %s that could be two: read %s, as other dates of the "+
+			"folder show", t.File(), tabular.Count(open, "date"), r.order))
 	}
 	return rows, nil
 }
