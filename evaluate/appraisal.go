@@ -106,6 +106,8 @@ func (p *ResolvedLot) value(e *Evaluator) error {
 	}
 	if _, text := e.prices.Spelling(p.Lot.Make, p.Lot.Model); text != "" {
 		p.warn("spelling", text, text)
+	} else if text := e.prices.Alike(p.Lot.Make, p.Lot.Model); text != "" {
+		p.warn("spelling", text, text)
 	}
 	return nil
 }
