@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/year"
 )
 
@@ -31,7 +32,7 @@ func (y *Year) pounds(x float64) string { return about(y.Currency, x) }
 
 // rate writes a small amount with its pence.
 func (y *Year) rate(x float64) string {
-	return withSign(y.Currency, fmt.Sprintf("%.2f", x))
+	return withSign(y.Currency, money.FromPounds(x).String())
 }
 
 // known writes a figure, or that nobody can say.
@@ -77,7 +78,7 @@ func (y *Year) adviceWords() []string {
 		lines = append(append(lines, "Buy more of what paid:"), more...)
 	}
 	if fewer != nil {
-		lines = append(append(lines, "Buy fewer of what did not:"), fewer...)
+		lines = append(append(lines, "Buy fewer of what paid badly:"), fewer...)
 	}
 	if lines == nil {
 		lines = []string{"No type of car did so much better or worse than the others that it can't be chance: nothing to " +
@@ -251,7 +252,7 @@ func (y *Year) Notices() []string {
 func (y *Year) groups(d *Document) {
 	for _, t := range y.Tables {
 		x := &Table{Columns: []Column{{Head: t.By, Wraps: true}, {Head: "cars", Right: true}, {Head: "an hour", Right: true},
-			{Head: "allowing\nfor chance", Right: true}, {Head: "above the\naverage", Right: true}, {Head: "so"}}}
+			{Head: "allowing\nfor chance", Right: true}, {Head: "above the\naverage", Right: true}, {Head: "what to do"}}}
 		for i := range t.Groups {
 			g := &t.Groups[i]
 			pooled, chance := "", ""
