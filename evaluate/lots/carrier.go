@@ -35,7 +35,7 @@ func Carry(source tabular.Source, how Reading, ours bool, needed ...string) (*Ca
 	c := &Carrier{list: o, Used: o.used, site: o.site, Header: slices.Clone(o.Headers()), notices: o.notices}
 	var renamed []string
 	guessed := strings.Join(o.notices, "\n") // says already what was read as what
-	taken := map[int]bool{} // by a mapping, which comes before a header's own name
+	taken := map[int]bool{}                  // by a mapping, which comes before a header's own name
 	for name := range o.used.Columns {
 		taken[o.At(name)] = true
 	}
