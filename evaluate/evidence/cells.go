@@ -72,6 +72,9 @@ func (r *reader) day(c tabular.Cell) (time.Time, error) {
 	if !c.Given() {
 		return time.Time{}, nil
 	}
+	if t, err := c.Date(); err == nil { // most are
+		return t, nil
+	}
 	d, err := typed.ParseDay(c.Text(), r.order)
 	if err != nil {
 		if _, open := typed.ShowsOrder(c.Text()); open && r.order == typed.Unknown {

@@ -248,7 +248,11 @@ func gather[T any](r *reader, t *tabular.Table, c columns) (rows []tabular.Row[T
 			continue
 		}
 		for _, name := range c.days {
-			shows, either := typed.ShowsOrder(v.Cell(name).Text())
+			text := v.Cell(name).Text()
+			if yearFirst(text) {
+				continue
+			}
+			shows, either := typed.ShowsOrder(text)
 			votes[shows]++
 			if either {
 				open++

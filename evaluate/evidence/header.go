@@ -41,7 +41,7 @@ func (c columns) plan(header []string) *layout.Plan {
 		}
 		all = append(all, layout.Column{Column: tabular.Column{Name: name}, Called: called})
 	}
-	return layout.FromHeader(header, layout.Options{Columns: all})
+	return layout.FromHeader(header, layout.Options{Columns: all}, nil)
 }
 
 // listed is what a lot list has the column by.
@@ -59,3 +59,7 @@ func (c columns) at(header []string, column string) int {
 	}
 	return slices.IndexFunc(header, func(h string) bool { return tabular.Canonical(h) == tabular.Canonical(column) })
 }
+
+// yearFirst says that a text is blank or starts with a year and a dash, so that it shows no order of day and month:
+// what is in most cells is told at a glance.
+func yearFirst(text string) bool { return text == "" || len(text) > 4 && text[4] == '-' }
