@@ -180,7 +180,7 @@ func (s *Sum) base(m *measure) (sum float64) {
 		}
 		x := &s.charges[set.from]
 		q := s.c[x.candidate].Quote
-		if x.base = q != nil && (q.HasHours || m.hours == 0 || x.row.noHours); x.base {
+		if x.base = q != nil && x.chance[0] == 1 && (q.HasHours || m.hours == 0 || x.row.noHours); x.base {
 			if sum += m.spend * q.Spend; q.HasHours {
 				sum += m.hours * q.Hours
 			}
