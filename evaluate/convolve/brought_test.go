@@ -57,20 +57,19 @@ func TestWhatOneJobBringsComesWithIt(t *testing.T) {
 	}
 }
 
-// With either job, or both, comes 700 once: the mean is that, and so is nearly what comes with each job.
+// With either job, or both, comes 700 once: the mean is that, though with each job alone it comes less
+// often, and with both more. With 700 for each of them the mean would be 140 more.
 func TestWhatSeveralJobsBringComesOnce(t *testing.T) {
-	e, c := one(t, 0, []priced{{chance: 0.4, spend: bell(1000, 100)}, {chance: 0.1, spend: bell(2000, 150)}})
-	want := mixed{{0.4 * 0.9, 1700, 100}, {0.6 * 0.1, 2700, 150}, {0.04, 3700, math.Hypot(100, 150)}}
+	e, c := one(t, 0, []priced{{chance: 0.4, spend: bell(1000, 50)}, {chance: 0.5, spend: bell(1000, 50)}})
+	want := mixed{{0.5, 1700, 50}, {0.2, 2700, math.Hypot(50, 50)}}
 	d := brought(t, e, c, want, func(damage.Item) bool { return true })
-	got, closed := 0.0, 0.0 // means of what is above 3,200 cut to that
-	for x := 0.0; x < 3200; x++ {
+	got, closed := 0.0, 0.0 // means
+	for x := 0.0; x < 3700; x++ {
 		got += 1 - below(d, x)
 		closed += 1 - want.below(x)
 	}
-	relative(t, "mean up to 3,200", got, closed, 0.02)
-	for _, p := range []float64{0.65, 0.75, 0.85, 0.95} {
-		within(t, fmt.Sprintf("chance of at most quantile %g", p), want.below(quantile(d, p)), p, 0.03)
-	}
+	relative(t, "mean", got, closed, 0.01)
+	within(t, "chance of nothing", below(d, 400), 0.3, 0.005)
 }
 
 // brought convolves a case with 700 where match says that it comes; want has the moments.
