@@ -91,14 +91,14 @@ func brought(t *testing.T, e *convolve.Engine, c []costs.Candidate, want mixed, 
 func TestQuotedJobMovesTheSum(t *testing.T) {
 	e, c := one(t, 0.25, []priced{{chance: 1, spend: bell(1000, 100)}, {chance: 0.3, spend: bell(9000, 900)},
 		{chance: 1, spend: bell(500, 50)}})
-	without := convolved(t, e, c[:2], 1, 0)
-	c[2].Quote = &costs.Quote{Spend: 640, HasHours: true}
-	with := convolved(t, e, c, 1, 0)
+	without := convolved(t, e, c[:2], 1, 20)
+	c[2].Quote = &costs.Quote{Spend: 580, Hours: 3, HasHours: true}
+	with := convolved(t, e, c, 1, 20)
 	relative(t, "base", with.Base, 640, 1e-12)
 	relative(t, "mean", with.Mean, without.Mean+640, 1e-9)
 	for _, p := range []float64{0.1, 0.5, 0.8, 0.95} {
 		relative(t, fmt.Sprintf("quantile %g", p), quantile(with, p), quantile(without, p)+640, 0.002)
 	}
-	only := convolved(t, e, c[2:], 1, 0)
+	only := convolved(t, e, c[2:], 1, 20)
 	relative(t, "alone", quantile(only, 0.1), 640, 1e-9)
 }
