@@ -99,6 +99,9 @@ func TestQuotedJobMovesTheSum(t *testing.T) {
 	for _, p := range []float64{0.1, 0.5, 0.8, 0.95} {
 		relative(t, fmt.Sprintf("quantile %g", p), quantile(with, p), quantile(without, p)+640, 0.002)
 	}
+	doubt := convolved(t, e, c[1:], 1, 20)
+	relative(t, "chance of the quoted job alone", doubt.Zero, 0.7, 1e-3)
+	relative(t, "as a rule", quantile(doubt, 0.6), 640, 1e-12)
 	only := convolved(t, e, c[2:], 1, 20)
 	relative(t, "alone", quantile(only, 0.1), 640, 1e-9)
 }
