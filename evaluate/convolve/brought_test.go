@@ -87,6 +87,19 @@ func brought(t *testing.T, e *convolve.Engine, c []costs.Candidate, want mixed, 
 	return &d
 }
 
+// Two jobs that may be there, both quoted: the sum is one of four amounts, with nothing between them.
+func TestQuotedJobsAreFewAmounts(t *testing.T) {
+	e, c := one(t, 0, []priced{{chance: 0.4, spend: bell(1000, 100)}, {chance: 0.3, spend: bell(2000, 150)}})
+	c[0].Quote, c[1].Quote = &costs.Quote{Spend: 100, Hours: 1, HasHours: true}, &costs.Quote{Spend: 300}
+	d := convolved(t, e, c, 1, 0)
+	for p, want := range map[float64]float64{0.4: 0, 0.43: 100, 0.69: 100, 0.71: 300, 0.87: 300, 0.9: 400} {
+		within(t, fmt.Sprintf("quantile %g", p), quantile(d, p), want, 1e-9)
+	}
+	if d = convolved(t, e, c, 1, 20); d.Atoms != nil {
+		t.Errorf("hours that nobody quoted: %v", d.Atoms)
+	}
+}
+
 // A job with a quote that is there for certain is no part of what is blurred: the sum without it, moved.
 func TestQuotedJobMovesTheSum(t *testing.T) {
 	e, c := one(t, 0.25, []priced{{chance: 1, spend: bell(1000, 100)}, {chance: 0.3, spend: bell(9000, 900)},
