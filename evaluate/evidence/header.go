@@ -45,7 +45,7 @@ func (c columns) plan(header []string) *layout.Plan {
 		}
 		all = append(all, layout.Column{Column: tabular.Column{Name: name}, Called: called})
 	}
-	return layout.FromHeader(header, layout.Options{Columns: all})
+	return layout.FromHeader(header, layout.Options{Columns: all}, nil)
 }
 
 // order is that of the figures in dates such as 04/03/2026, as the file's other dates show it: typed.Unknown where
