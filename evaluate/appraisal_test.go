@@ -202,6 +202,7 @@ func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
+			checkPriceToBeat(t, m, r)
 			sum, names := money.Pence(0), ""
 			for _, step := range walk.Steps {
 				if !step.Subtotal {
@@ -225,6 +226,25 @@ func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// checkPriceToBeat holds a lot's price to beat to what past lots say of it as it stands on the day of its sale, without
+// the fall while it waits to be sold again, and its margin and chance to win to that price.
+func checkPriceToBeat(t *testing.T, m *prices.Model, r *evaluate.Result) {
+	t.Helper()
+	lot := r.Appraisal.Lot
+	lot.MeanDays = 0
+	want, err := m.Price(&lot)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := r.Appraisal.Price; got.Location != want.Location || got.Scale != want.Scale || r.At.Pounds() !=
+		math.Round(want.Quantile(0.5)) {
+		t.Errorf("price to beat %+v, margin at %s; past lots say %+v", got, r.At, want)
+	}
+	if chance := want.WinChance(r.HighestBid.Pounds()); math.Abs(r.WinChance-chance) > 1e-9 {
+		t.Errorf("chance to win %.6f, want %.6f", r.WinChance, chance)
 	}
 }
 
