@@ -43,7 +43,7 @@ func Read(b *build.Build, labourRate float64, asOf time.Time) (p Progress, notic
 		p.Jobs = append(p.Jobs, job)
 	}
 	for _, e := range b.Entries {
-		if e.Kind == build.OverheadEntry {
+		if e.Kind == build.OverheadEntry || e.Kind == build.StrippedEntry && e.Worked {
 			p.Overheads = append(p.Overheads, Overhead{What: e.What, Spend: e.Spend.Pounds() + labourRate*e.Hours,
 				Own: labourRate * e.Hours})
 		}
