@@ -11,7 +11,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"wreckoner/evaluate/build"
-	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/page"
 	"wreckoner/evaluate/tabular"
@@ -154,11 +153,15 @@ func (s *streams) builds(paths []string, ledger string, columns *ledgerOptions, 
 
 // against says what in the ledger does not fit the frozen builds.
 func (s *streams) against(l *build.Ledger, quiet bool, frozen ...*build.Frozen) {
-	prices := map[string]money.Pence{}
+	expected := map[string]build.Expected{}
 	for _, f := range frozen {
-		prices[f.Build] = f.Hammer
+		x, err := f.Expected()
+		if err != nil {
+			x = build.Expected{Hammer: f.Hammer} // whoever works with the estimate reports it
+		}
+		expected[f.Build] = x
 	}
 	if !quiet {
-		s.notice(l.Against(prices, time.Now()))
+		s.notice(l.Against(expected, time.Now()))
 	}
 }
