@@ -80,7 +80,9 @@ type Entry struct {
 	// are missing, not none.
 	Hours  float64
 	Worked bool
+	// State is open where the row does not say; Stated that it does.
 	State  JobState
+	Stated bool
 	Note   string
 	// Due is the day on which something is expected, zero where the row has none; Invoice, Supplier and Part are as
 	// the row has them.

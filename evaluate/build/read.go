@@ -340,7 +340,8 @@ var states = map[string]JobState{"open": JobOpen, "done": JobDone, "clear": JobC
 func (r *ledgerReader) state(e *Entry, v *ledgerRow, bad func(string, error) bool) {
 	if !v.State.Given() {
 		if r.byNote && e.Kind == ZoneEntry {
-			e.State = states[meaning("state", wordKey(e.Note))]
+			word := meaning("state", wordKey(e.Note))
+			e.State, e.Stated = states[word], word != ""
 		}
 		return
 	}
@@ -353,7 +354,7 @@ func (r *ledgerReader) state(e *Entry, v *ledgerRow, bad func(string, error) boo
 		bad("state", err)
 		return
 	}
-	e.State = states[word]
+	e.State, e.Stated = states[word], true
 	if e.Kind != ZoneEntry && e.State != JobOpen {
 		r.notice(e.Line, "%s is ignored in a row without a zone", word)
 		e.State = JobOpen

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/year"
 )
 
@@ -31,7 +32,7 @@ func (y *Year) pounds(x float64) string { return about(y.Currency, x) }
 
 // rate writes a small amount with its pence.
 func (y *Year) rate(x float64) string {
-	return withSign(y.Currency, fmt.Sprintf("%.2f", x))
+	return withSign(y.Currency, money.FromPounds(x).String())
 }
 
 // known writes a figure, or that nobody can say.
@@ -251,7 +252,7 @@ func (y *Year) Notices() []string {
 func (y *Year) groups(d *Document) {
 	for _, t := range y.Tables {
 		x := &Table{Columns: []Column{{Head: t.By, Wraps: true}, {Head: "cars", Right: true}, {Head: "an hour", Right: true},
-			{Head: "allowing\nfor chance", Right: true}, {Head: "above the\naverage", Right: true}, {Head: "so"}}}
+			{Head: "allowing\nfor chance", Right: true}, {Head: "above the\naverage", Right: true}, {Head: "verdict"}}}
 		for i := range t.Groups {
 			g := &t.Groups[i]
 			pooled, chance := "", ""
