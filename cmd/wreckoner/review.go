@@ -77,6 +77,9 @@ func (c *reviewer) run(paths []string) error {
 			return err
 		}
 	}
+	if lacking := build.LackingOf(set.outcomes, set.ledger.File); lacking != "" && !c.out.quiet {
+		c.s.notice([]string{lacking})
+	}
 	if err := c.s.page(c.html, func(w io.Writer) error { return page.Review(w, r) }); err != nil {
 		return err
 	}

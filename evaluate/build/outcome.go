@@ -231,6 +231,9 @@ func (o *Outcome) walk() error {
 	}
 	overhead := b.Overhead + money.FromPounds(d.Labour*b.OverheadHours)
 	stride("overhead, tests and extras", o.part(deal.PartOther), -overhead)
+	if names, expected := o.Lacking(); len(names) > 0 {
+		o.note("no row in the ledger for %s: counted as nothing, where %s was expected", strings.Join(names, ", "), expected)
+	}
 
 	stride("sold on or broken instead", o.part(deal.PartStop), 0)
 	holding := o.time(&price, f.sellDays(), stride)
