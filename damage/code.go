@@ -110,6 +110,8 @@ type SyntaxError struct {
 	Text string
 	// Problem says what is wrong and what to write instead.
 	Problem string
+	// NoZone says that the text stands where a zone should and names none.
+	NoZone bool
 }
 
 func (e *SyntaxError) Error() string {
@@ -226,7 +228,8 @@ func (p *parser) zone(word string, at int) (Zone, error) {
 	if _, err := parseMark(word); err == nil {
 		return 0, p.fail(at, word, "a mark needs its zone first, such as %q", "nose "+word)
 	}
-	return 0, p.fail(at, p.text[at:p.at], "not a zone; write one of %s", zoneNames())
+	return 0, &SyntaxError{Code: p.text, Offset: at, Text: strings.TrimSpace(p.text[at:p.at]),
+		Problem: fmt.Sprintf("not a zone; write one of %s", zoneNames()), NoZone: true}
 }
 
 // mark reads the word at an offset as a mark of a zone, after the marks before it.

@@ -22,7 +22,7 @@ import (
 // The mean of the sum is exact, and its distribution is stretched to the exact variance.
 type analytic struct {
 	e   *Evaluator
-	p   *Prospect
+	p   *ResolvedLot
 	sum *convolve.Sum
 	d   *deal.Deal
 
@@ -35,13 +35,15 @@ type analytic struct {
 	waiting  []*waiting // at each of leads, the parts in pounds
 	parts    []*convolve.Part
 	brought  []brought
+	brings   []convolve.Brought // likewise, as convolve has them
 	leads    []convolve.Lead
-	likely   []convolve.Likely
+	likely   []convolve.CandidateChance
 	extras   []extraCost
 	market   *market
 	value    float64    // of the car when it is sold, in pounds: what fades is gone
 	fade     float64    // what is left of a pound of the sale price by then
 	a        *Appraisal // what evidence says; nil: nothing
+	whole    *analytic  // the lot as it stood before somebody looked at the car; nil: nobody has
 
 	// Means, in pounds, hours and days; moments as convolve has them.
 	m                convolve.Moments
@@ -62,6 +64,8 @@ type analytic struct {
 	varExtra         float64
 	varBrought       float64 // of what extras cost on average given the damage
 	extraPairs       float64 // of it, the covariances of different extras
+	waitExtra        float64 // covariance of the days for parts with what extras cost on average
+	without          []float64
 	points           []point // of the costs
 
 	beforeSale float64 // of other, what is paid before the car is sold
@@ -74,12 +78,12 @@ type point struct{ amount, chance float64 }
 // leastValue, in pounds, is taken for a value of 0: prices are read in units of it.
 const leastValue = 1e-3
 
-// reckon works out a prospect. It fails with convolve.ErrTangled or errHeavy.
-func (e *Evaluator) reckon(p *Prospect, r *analytic) error {
+// convolve works out a resolved lot. It fails with convolve.ErrTangled or errHeavy.
+func (e *Evaluator) convolve(p *ResolvedLot, r *analytic) error {
 	if r.sum == nil {
 		r.sum = e.shared.convolve.NewSum()
 	}
-	if err := r.sum.Add(p.Case); err != nil {
+	if err := p.addTo(r.sum); err != nil {
 		return err
 	}
 	r.e, r.p, r.d = e, p, &p.Deal
@@ -130,7 +134,7 @@ func (r *analytic) time() {
 func (r *analytic) others() {
 	e, x := r.e, r.e.shared
 	r.netOther, r.netVaried, r.varOther, r.other, r.beforeSale = 0, 0, 0, 0, 0
-	r.terms, r.brought = r.terms[:0], r.brought[:0]
+	r.terms, r.brought, r.brings = r.terms[:0], r.brought[:0], r.brings[:0]
 	add := func(c *charged, chance float64) (variance float64) {
 		variance = chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
 		if variance > 0 { // what is certain moves the whole, which is known
@@ -144,7 +148,7 @@ func (r *analytic) others() {
 		r.count(e.shop.Fixed[i], x.fixed[i].mean)
 		r.varOther += add(&x.fixed[i], 1)
 	}
-	r.extraSpend, r.extraHours, r.varExtra = 0, 0, 0
+	r.extraSpend, r.extraHours, r.varExtra, r.waitExtra = 0, 0, 0, 0
 	r.extras = r.extras[:0]
 	for _, a := range r.p.extras {
 		extra, c := &e.shop.Extras[a.extra], x.scaled(a.extra, a.times)
@@ -183,10 +187,23 @@ func (r *analytic) after(extra *shop.Extra, c *charged, on convolve.Event, share
 	r.extraHours += c.net * share * (on.Hours - on.Chance*r.m.Hours)
 	chance = share * on.Chance
 	r.varExtra += chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
-	r.terms = append(r.terms, convolve.Term{Part: c.Part, Chance: chance})
 	r.netVaried += chance * c.net
-	r.brought = append(r.brought, brought{matcher(extra.After), share * c.net, on.Chance})
+	match := matcher(extra.After)
+	r.waitExtra += c.net * share * r.waitWith(match, on.Chance)
+	r.brought = append(r.brought, brought{match, share * c.net, on.Chance})
+	r.brings = append(r.brings, convolve.Brought{Part: c.Part, Match: match, Chance: share})
 	return chance
+}
+
+// waitWith returns the covariance of the days for parts with 1 where something is charged for which
+// match returns true, and 0 where nothing is; chance is that of the former.
+func (r *analytic) waitWith(match func(damage.Item) bool, chance float64) float64 {
+	r.without = r.sum.LeadsWithout(match, r.without[:0])
+	sum := 0.0
+	for i, l := range r.leads {
+		sum += r.waiting[i].parts * (l.Chance - r.without[i])
+	}
+	return sum - r.wait*chance
 }
 
 // brought is an extra's mean amount, in pounds, and the chance of the damage after which it
@@ -223,9 +240,10 @@ func (r *analytic) bringing(least float64) {
 func (r *analytic) addUp() error {
 	daily, forSale, cost := r.e.shared.daily, r.e.shared.forSale, r.e.shared.costs[r.p.kind]
 	a, b := cost.spend, cost.hours
-	x := convolve.Extra{Terms: r.terms, Mean: r.m.Mean(a, b) + r.netVaried, Tail: true}
+	x := convolve.Extra{Terms: r.terms, Brought: r.brings, Mean: r.m.Mean(a, b) + r.netVaried, Tail: true}
 	variance := r.m.Var(a, b) + r.varOther + r.varExtra
 	r.bringing(variance)
+	variance += r.extraPairs + 2*(a*r.extraSpend+b*r.extraHours)
 	if daily > 0 {
 		r.parts = r.parts[:0]
 		for _, w := range r.waiting {
@@ -234,7 +252,7 @@ func (r *analytic) addUp() error {
 		x.Waits = r.parts
 		x.Mean += daily * r.wait
 		waits := daily * (a*r.waitSpend + b*r.waitHours)
-		variance += daily*daily*r.varWait + 2*waits
+		variance += daily*daily*r.varWait + 2*waits + 2*daily*r.waitExtra
 	}
 	if forSale > 0 && r.varSell > 0 {
 		variance += forSale * forSale * r.varSell
@@ -258,7 +276,7 @@ const heavy = 0.02
 var errHeavy = errors.New("extras that damage brings weigh too much beside it")
 
 // mostPoints is how many points represent a distribution's window.
-const mostPoints = 64
+const mostPoints = 128
 
 // gather lists the cells of a distribution, some together, and what lies past its window at two
 // points that make mean and variance right; where far, at several.
@@ -269,7 +287,8 @@ func gather(d *convolve.Distribution, far bool, out []point) []point {
 	}
 	chance, mean, square, last := d.Zero, 0.0, 0.0, 0.0
 	if d.Zero > 0 {
-		out = append(out, point{0, d.Zero})
+		out = append(out, point{d.Base, d.Zero})
+		mean, square = d.Base*d.Zero, d.Base*d.Base*d.Zero
 	}
 	size := (len(d.Cells) + mostPoints - 1) / mostPoints
 	for at := 0; at < len(d.Cells); at += size {
@@ -328,9 +347,9 @@ func beyond(out []point, edge, mean, sd, rest float64) []point {
 	return out
 }
 
-// A stake is what the margin is at one hammer price: what is left of the resale,
+// An atPrice is the margin at one hammer price: what is left of the resale,
 // plus constant, less stretch times what the costs differ from their mean by.
-type stake struct {
+type atPrice struct {
 	deal.Price
 	r                 *analytic
 	constant, stretch float64
@@ -341,9 +360,9 @@ type stake struct {
 	stopped *stopWay // nil: the car is finished whatever it costs
 }
 
-// at returns the stake at a hammer price.
-func (r *analytic) at(hammer money.Pence) stake {
-	t := stake{r: r, Price: r.d.At(hammer), stretch: 1}
+// at returns the margin at a hammer price.
+func (r *analytic) at(hammer money.Pence) atPrice {
+	t := atPrice{r: r, Price: r.d.At(hammer), stretch: 1}
 	t.constant = t.Price.Margin(r.base, r.days, 0)
 	variance := r.varianceAt(t.Day, t.ForSale)
 	if r.costs.SD > 0 {
@@ -351,7 +370,7 @@ func (r *analytic) at(hammer money.Pence) stake {
 	}
 	left, spread := t.left()
 	t.mean, t.spread = left+t.constant, spread
-	if shift := r.a.shift(hammer, t.mean); shift != 0 {
+	if shift := r.shift(hammer, t.mean); shift != 0 {
 		t.constant += shift
 		t.mean += shift
 	}
@@ -368,17 +387,13 @@ func (r *analytic) varianceAt(day, forSale float64) float64 {
 	// the hours included.
 	b += day * r.p.Segment.Hours / r.e.shop.DayHours()
 	variance := r.m.Var(a, b) + day*day*r.varWait + 2*day*(a*r.waitSpend+b*r.waitHours)
-	// Extras and waiting are correlated as far as both depend on the damage.
-	variance += r.varExtra + r.extraPairs + 2*(a*r.extraSpend+b*r.extraHours)
-	if v := r.m.Var(a, b); v > 0 {
-		variance += 2 * day * (a*r.waitSpend + b*r.waitHours) * (a*r.extraSpend + b*r.extraHours) / v
-	}
+	variance += r.varExtra + r.extraPairs + 2*(a*r.extraSpend+b*r.extraHours+day*r.waitExtra)
 	return max(0, variance) + r.varOther + forSale*forSale*r.varSell
 }
 
 // left returns mean and standard deviation of what is left of the resale after
 // selling and the VAT due on it.
-func (t *stake) left() (mean, sd float64) {
+func (t *atPrice) left() (mean, sd float64) {
 	m, value := t.r.market, t.r.value
 	if t.Scheme == 0 {
 		return t.Kept * m.spread.Mean * value, t.Kept * m.sd * value
@@ -400,7 +415,7 @@ func (t *stake) left() (mean, sd float64) {
 
 // resale returns the chance that what is left of the resale is at most y, and the
 // mean of what it falls short of y by.
-func (t *stake) resale(y float64) (below, short float64) {
+func (t *atPrice) resale(y float64) (below, short float64) {
 	m, value, keep := t.r.market, t.r.value, t.Kept
 	if edge := keep * t.Bought; t.Scheme > 0 && y > edge {
 		rest := keep - t.Scheme
@@ -414,7 +429,7 @@ func (t *stake) resale(y float64) (below, short float64) {
 }
 
 // below returns the chance that the margin is at most x.
-func (t *stake) below(x float64) (chance float64) {
+func (t *atPrice) below(x float64) (chance float64) {
 	points := t.r.points
 	if t.stopped != nil {
 		chance, points = t.stopped.below(x), t.stopped.finished
@@ -436,7 +451,7 @@ func (t *stake) below(x float64) (chance float64) {
 }
 
 // short returns the mean of what the margin falls short of x by.
-func (t *stake) short(x float64) (short float64) {
+func (t *atPrice) short(x float64) (short float64) {
 	points := t.r.points
 	if t.stopped != nil {
 		short, points = t.stopped.short(x), t.stopped.finished
@@ -449,7 +464,7 @@ func (t *stake) short(x float64) (short float64) {
 }
 
 // quantile returns the margin that is not exceeded with probability p.
-func (t *stake) quantile(p float64) float64 {
+func (t *atPrice) quantile(p float64) float64 {
 	if t.sd == 0 {
 		return t.mean
 	}
@@ -532,7 +547,7 @@ func (r *analytic) margin(hammer money.Pence) Margin {
 }
 
 // loss returns the chance that the margin is below zero.
-func (t *stake) loss() float64 { return min(1, max(0, t.below(0))) }
+func (t *atPrice) loss() float64 { return min(1, max(0, t.below(0))) }
 
 // repairs returns the distribution of the repair.
 func (r *analytic) repairs() Repair {
@@ -678,9 +693,20 @@ func (r *analytic) appraise() {
 		r.market, r.value = e.shared.market(e.shop, p.category, p.segment), max(r.fade*p.Lot.Value.Pounds(), leastValue)
 		return
 	}
-	r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD)
+	if r.a = p.appraisal; r.a == nil {
+		r.a = e.appraise(p, r.days, r.repair.Mean, r.repair.SD)
+	}
 	r.fade = r.a.fade(r.fade)
 	r.market, r.value = e.shared.appraised(p, r.a), max(r.fade*r.a.Value.Mean, leastValue)
+}
+
+// shift is what winning tells at a hammer price where the mean margin before it is so much, in pounds. What is found
+// out of a car says nothing of how far its value and its code may be off: it is the whole lot's (METHOD.md 13.4).
+func (r *analytic) shift(hammer money.Pence, margin float64) float64 {
+	if r.whole != nil && r.a != nil && r.a.Corrected {
+		margin = r.whole.plainMargin(hammer.Pounds())
+	}
+	return r.a.shift(hammer, margin)
 }
 
 // plainMargin is the mean margin at a hammer price before what winning tells, both in pounds.

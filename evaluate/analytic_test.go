@@ -237,20 +237,20 @@ func agree(t *testing.T, seed int, d priced, sdRoom float64) {
 	}
 }
 
-// A walk, the zones and a study's figures are those of the result.
+// A walk, the zones and a assessment's figures are those of the result.
 func TestStudyOfAReckoning(t *testing.T) {
 	for seed := range draws(40, 8) {
 		d := uncertain.Example(100 + seed)
 		e, r := d.judge(t, evaluate.Options{})
-		s, err := e.Study(d.lot)
+		s, err := e.Assess(d.lot)
 		if err != nil {
 			t.Fatal(err)
 		}
-		walk, err := e.Walk(d.lot, d.lot.Guide)
+		walk, err := e.Workings(d.lot, d.lot.Guide)
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, w := range []*deal.Workings{walk, s.Walk(d.lot.Guide)} {
+		for _, w := range []*deal.Workings{walk, s.Workings(d.lot.Guide)} {
 			if got := w.Total.Pounds(); math.Abs(got-r.Margin.Mean) > 0.01*float64(len(w.Steps)) {
 				t.Errorf("seed %d: the walk ends at %.2f, the mean margin is %.4f", seed, got, r.Margin.Mean)
 			}
@@ -359,12 +359,12 @@ func TestFallsBackOnWorlds(t *testing.T) {
 	if e.Drawn() != 0 || math.Abs(r.Repair.Mean-want) > 0.01*want {
 		t.Errorf("mean repair %v, want %v", r.Repair.Mean, want)
 	}
-	s, err := e.Study(l)
+	s, err := e.Assess(l)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if at := s.Along([]money.Pence{l.Guide})[0]; at.Margin != r.Margin {
-		t.Errorf("the study's margin %+v, the result's %+v", at.Margin, r.Margin)
+		t.Errorf("the assessment's margin %+v, the result's %+v", at.Margin, r.Margin)
 	}
 }
 

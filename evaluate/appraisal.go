@@ -66,7 +66,7 @@ func (e *Evaluator) Prices() *prices.Model { return e.prices }
 var answers = map[string]prices.Answer{"yes": prices.Yes, "no": prices.No}
 
 // evidenceLot is a lot as package prices takes it.
-func (p *Prospect) evidenceLot() prices.Lot {
+func (p *ResolvedLot) evidenceLot() prices.Lot {
 	l := p.Lot
 	out := prices.Lot{
 		Make: l.Make, Model: l.Model, Segment: p.Segment.Name, Year: l.Year, Category: p.Category.Name,
@@ -82,9 +82,9 @@ func (p *Prospect) evidenceLot() prices.Lot {
 	return out
 }
 
-// value gives the prospect the value that bids go up to: the list's, and where there is
+// value gives the resolved the value that bids go up to: the list's, and where there is
 // evidence what that makes of it. A lot without either is a Fault.
-func (p *Prospect) value(e *Evaluator) error {
+func (p *ResolvedLot) value(e *Evaluator) error {
 	if p.Value = p.Lot.Value; e.prices == nil {
 		return nil
 	}
@@ -111,7 +111,7 @@ func (p *Prospect) value(e *Evaluator) error {
 }
 
 // mark looks up what evidence makes of the marker's share.
-func (p *Prospect) mark(e *Evaluator) (err error) {
+func (p *ResolvedLot) mark(e *Evaluator) (err error) {
 	if p.marker, err = e.prices.Marker(p.Category.Name, p.Segment.Name); err != nil {
 		return &Fault{"category", err}
 	}
@@ -141,8 +141,8 @@ func markerShare(m prices.Points) (stats.Amount, error) {
 // appraise works out what the evidence says, once mean days, mean repair cost and its
 // standard deviation are known, in pounds. cost is the mean cost of an item's job on this car.
 //
-// The prospect has a value by then, so that nothing here can fail.
-func (e *Evaluator) appraise(p *Prospect, days, repair, repairSD float64) *Appraisal {
+// The resolved has a value by then, so that nothing here can fail.
+func (e *Evaluator) appraise(p *ResolvedLot, days, repair, repairSD float64) *Appraisal {
 	l := p.evidenceLot()
 	l.MeanDays, l.Repair = days, prices.Some(repair)
 	a := &Appraisal{Priced: e.prices.HasResults(), Marker: p.marker, share: p.share, spread: p.Segment.ValueSpread}
@@ -170,7 +170,7 @@ func (e *Evaluator) appraise(p *Prospect, days, repair, repairSD float64) *Appra
 const leastSpread = 0.001
 
 // spots are the seen marks whose grade may have been misjudged.
-func (e *Evaluator) spots(p *Prospect) []prices.Spot {
+func (e *Evaluator) spots(p *ResolvedLot) []prices.Spot {
 	out := make([]prices.Spot, 0, len(p.Case))
 	for i := range p.Case {
 		c := &p.Case[i]
@@ -202,7 +202,7 @@ func (e *Evaluator) spots(p *Prospect) []prices.Spot {
 
 // itemCost is the mean cost of an item's own job on this car, in pounds; the cost table must
 // have a row for it.
-func (e *Evaluator) itemCost(p *Prospect, item damage.Item) float64 {
+func (e *Evaluator) itemCost(p *ResolvedLot, item damage.Item) float64 {
 	row, _ := e.shop.Costs.RowOf(item)
 	c := costs.Case{{Item: item, Row: row}}
 	p.Price(c)
@@ -217,7 +217,7 @@ type marketKey struct {
 }
 
 // appraised returns the market of an appraisal; lots with the same share it.
-func (x *shared) appraised(p *Prospect, a *Appraisal) *market {
+func (x *shared) appraised(p *ResolvedLot, a *Appraisal) *market {
 	key := marketKey{p.category, a.share, a.spread}
 	if m, ok := x.appraisals.Load(key); ok {
 		return m.(*lazyMarket).get(key)
@@ -248,12 +248,12 @@ func (a *Appraisal) At() money.Pence {
 	return money.FromPounds(math.Round(a.Price.Quantile(0.5)))
 }
 
-// edges adds to the hammer prices between which a margin falls as bids rise those between which
-// the correction may rise faster than the margin falls: u rises between its two cuts. It is
+// edges adds to the hammer prices between which a margin falls as bids rise those between which,
+// without margin_spread, the correction may rise faster than the margin falls: u rises between its two cuts. It is
 // concave there, so that a stretch whose two ends pass passes throughout; an edge is followed by
 // one a step later, so that both ends of each stretch are looked at.
 func (a *Appraisal) edges(edges []money.Pence, step money.Pence) []money.Pence {
-	if a == nil || !a.Corrected || a.Selection.R*a.Selection.RepairSD <= 0 {
+	if a == nil || !a.Corrected || a.Selection.Falls() {
 		return edges
 	}
 	low := money.FromPounds(math.Exp(a.Price.Location - 2*a.Price.Scale))
@@ -305,7 +305,7 @@ func FaultColumn(err error) string {
 }
 
 // sale has the lines that lead from the value in the list to the mean sale price, in pounds.
-func (a *Appraisal) sale(p *Prospect, price, days, fade float64) []deal.Line {
+func (a *Appraisal) sale(p *ResolvedLot, price, days, fade float64) []deal.Line {
 	v, sum := &a.Value, money.Pence(0)
 	var out []deal.Line
 	to := func(pounds float64, name, how string, args ...any) {
@@ -388,12 +388,12 @@ func (a *Appraisal) fade(shop float64) float64 {
 }
 
 // usual says that marker and spread are the shop's own.
-func (a *Appraisal) usual(p *Prospect) bool {
+func (a *Appraisal) usual(p *ResolvedLot) bool {
 	return a == nil || a.share == p.Category.Share && a.spread == p.Segment.ValueSpread
 }
 
 // worth is the mean price that the car would sell for unmarked, in pounds.
-func (a *Appraisal) worth(p *Prospect) float64 {
+func (a *Appraisal) worth(p *ResolvedLot) float64 {
 	if a == nil {
 		return p.Lot.Value.Pounds()
 	}
@@ -401,7 +401,7 @@ func (a *Appraisal) worth(p *Prospect) float64 {
 }
 
 // Appraisal is what evidence says of the lot; nil where there is none.
-func (s *Study) Appraisal() *Appraisal {
+func (s *Assessment) Appraisal() *Appraisal {
 	if s.k != nil {
 		return s.k.a
 	}

@@ -158,15 +158,15 @@ func TestTheCorrectedStopIsTheFirstThatFails(t *testing.T) {
 	e := evaluatorOf(t, s, evaluate.Options{Prices: m})
 	for _, text := range []string{"nose c3 m2", "tail s2 c3", "nose c4 r2 m2", "nose c2"} {
 		l := aLot(t, text, 8000, 0)
-		study, err := e.Study(l)
+		assessed, err := e.Assess(l)
 		if err != nil {
 			t.Fatal(err)
 		}
-		stop, _ := study.HighestBid()
-		repair := study.Repair().Mean
+		stop, _ := assessed.HighestBid()
+		repair := assessed.Repair().Mean
 		want := money.Pence(0)
 		for h := s.BidStep; ; h += s.BidStep {
-			at := study.Along([]money.Pence{h})[0]
+			at := assessed.Along([]money.Pence{h})[0]
 			outlay := l.Deal(s)
 			least := max(s.TargetMargin, s.TargetReturn*(outlay.Outlay(h).Total.Pounds()+repair))
 			if at.LossChance > s.LossLimit+1e-9 || at.Mean < least {
@@ -197,7 +197,7 @@ func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			walk, err := e.Walk(l, r.At)
+			walk, err := e.Workings(l, r.At)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -281,7 +281,7 @@ func BenchmarkWithEvidence(b *testing.B) {
 		{"winning", with, evaluate.Options{Prices: evidenceOf(b, with, 40)}},
 	} {
 		b.Run(v.name, func(b *testing.B) {
-			bench := evaluatorOf(b, v.shop, v.opt).Bench()
+			bench := evaluatorOf(b, v.shop, v.opt).Worker()
 			for b.Loop() {
 				if _, err := bench.Evaluate(l); err != nil {
 					b.Fatal(err)

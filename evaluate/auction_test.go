@@ -100,12 +100,12 @@ func follow(t *testing.T, s *shop.Shop, asCoded bool, known float64, sales int) 
 			if plain(hammer) < s.TargetMargin/2 { // far too dear: no need to look closer
 				continue
 			}
-			study, err := e.Study(&offered)
+			assessed, err := e.Assess(&offered)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if stop, _ := study.HighestBid(); hammer <= stop {
-				b.buy(w, n, hammer, study.MeanMargin(hammer))
+			if stop, _ := assessed.HighestBid(); hammer <= stop {
+				b.buy(w, n, hammer, assessed.MeanMargin(hammer))
 			}
 		}
 	}
@@ -149,13 +149,13 @@ func worldsOf(t *testing.T, e *evaluate.Evaluator, lot *evaluate.Lot) *evaluate.
 	} else if !r.Evaluated() {
 		return nil
 	}
-	p, err := e.Prospect(lot)
+	p, err := e.Resolve(lot)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var tally simulate.Tally
-	tally.Sum(e.Space(), p.Case)
-	return e.Worlds(p, &tally, evaluate.Overrides{})
+	var totals simulate.Totals
+	totals.Sum(e.Draws(), p.Case)
+	return e.Worlds(p, &totals, evaluate.Overrides{})
 }
 
 // dead is 1 for a car that does not start, 0.5 where nobody knows.

@@ -37,7 +37,7 @@ func (c Coded) Times() float64 {
 func kindOf(s *shop.Shop, segment, band int) int { return segment*(len(s.Ages)+1) + band + 1 }
 
 // age finds how old the car is at the sale, and what its kind multiplies the cost table by.
-func (p *Prospect) age(e *Evaluator) {
+func (p *ResolvedLot) age(e *Evaluator) {
 	band := -1
 	if p.Lot.Year > 0 && p.Lot.SaleYear > 0 {
 		p.Age, p.Aged = max(0, p.Lot.SaleYear-p.Lot.Year), true
@@ -51,7 +51,7 @@ func (p *Prospect) age(e *Evaluator) {
 
 // Multipliers returns what the cost table is multiplied by on a lot's car.
 func (e *Evaluator) Multipliers(lot *Lot) (shop.Multipliers, error) {
-	p := &Prospect{Lot: lot}
+	p := &ResolvedLot{Lot: lot}
 	var ok bool
 	if p.segment, ok = e.shop.Segment(lot.Segment); !ok {
 		return shop.Multipliers{}, fmt.Errorf("lot %s: the workshop has no car type %q", lot.Number, lot.Segment)
@@ -62,7 +62,7 @@ func (e *Evaluator) Multipliers(lot *Lot) (shop.Multipliers, error) {
 
 // doubtCodes gives the seen marks the chances that they are off by a grade, times up and
 // down. A quoted mark is known.
-func (p *Prospect) doubtCodes(s *shop.Settings, found []costs.Finding, up, down float64) {
+func (p *ResolvedLot) doubtCodes(s *shop.Settings, found []costs.Finding, up, down float64) {
 	for i := range found {
 		f := &found[i]
 		if f.State != damage.Seen || p.Lot.quote(f.Item) != nil {
@@ -75,7 +75,7 @@ func (p *Prospect) doubtCodes(s *shop.Settings, found []costs.Finding, up, down 
 
 // misread returns the chances that a seen mark is a grade worse, and that it is a grade
 // better, by what the code was written from.
-func (p *Prospect) misread(s *shop.Settings, i damage.Item) (up, down float64) {
+func (p *ResolvedLot) misread(s *shop.Settings, i damage.Item) (up, down float64) {
 	times := p.Lot.CodedFrom.Times()
 	return min(mostCoding, times*s.CodingUp[i.Class]), min(mostCoding, times*s.CodingDown[i.Class])
 }
@@ -93,7 +93,7 @@ func (l *Lot) quote(item damage.Item) *Quote {
 }
 
 // Price says of each candidate what it costs on this car.
-func (p *Prospect) Price(c costs.Case) {
+func (p *ResolvedLot) Price(c costs.Case) {
 	for i := range c {
 		x := &c[i]
 		if x.Scale = 0; p.scales != nil {
@@ -107,7 +107,7 @@ func (p *Prospect) Price(c costs.Case) {
 
 // Priced says as what kind of car the lot is priced, nil where the shop has one price for
 // all classes and ages.
-func (p *Prospect) Priced(s *shop.Shop) *Priced {
+func (p *ResolvedLot) Priced(s *shop.Shop) *Priced {
 	same := !s.AgeMatters()
 	for _, k := range p.Multipliers.Classes {
 		same = same && k == p.Segment.Spend
@@ -119,7 +119,7 @@ func (p *Prospect) Priced(s *shop.Shop) *Priced {
 }
 
 // apply finds the extras that are charged on this car, surely or perhaps.
-func (p *Prospect) apply(s *shop.Shop) {
+func (p *ResolvedLot) apply(s *shop.Shop) {
 	years, miles, taken := s.Worn(p.Age, p.Aged, p.Lot.Odometer)
 	last, worn := reached(s, years, miles)
 	p.extras = make([]applied, 0, len(s.Extras))
@@ -157,7 +157,7 @@ func reached(s *shop.Shop, years int, miles float64) (last map[string]int, any b
 }
 
 // ageNotes says what was taken where nobody gave the year or the miles.
-func (p *Prospect) ageNotes(s *shop.Shop, worn bool, years int, miles float64) {
+func (p *ResolvedLot) ageNotes(s *shop.Shop, worn bool, years int, miles float64) {
 	switch {
 	case !p.Aged && len(s.Ages) > 0 && worn:
 		p.warn("age", "", fmt.Sprintf(

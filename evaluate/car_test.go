@@ -184,7 +184,7 @@ func TestWear(t *testing.T) {
 		lot := *d.lot
 		lot.Year, lot.SaleYear, lot.Odometer = tt.year, 2026, tt.odometer
 		e, r := priced{&s, &lot}.judge(t, evaluate.Options{})
-		walk, err := e.Walk(&lot, lot.Guide)
+		walk, err := e.Workings(&lot, lot.Guide)
 		if err != nil {
 			t.Fatal(err)
 		}

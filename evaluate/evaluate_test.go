@@ -325,11 +325,11 @@ func TestHighestBidIsTheFirstThatFails(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			study, err := e.Study(&priced)
+			assessed, err := e.Assess(&priced)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if limit = failing(workshop, at, study.Cash(h)); limit != bid.NoLimit {
+			if limit = failing(workshop, at, assessed.Cash(h)); limit != bid.NoLimit {
 				break
 			}
 			want = h
@@ -341,7 +341,7 @@ func TestHighestBidIsTheFirstThatFails(t *testing.T) {
 }
 
 // failing is the rule of METHOD.md 12.1, read off a result and the cash that
-// a study says is tied up.
+// a assessed says is tied up.
 func failing(s *shop.Shop, at *evaluate.Result, cash float64) bid.Limit {
 	switch {
 	case at.Margin.LossChance > s.LossLimit+1e-12:
@@ -411,7 +411,7 @@ func TestWalkAddsUp(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		walk, err := e.Walk(l, l.Guide)
+		walk, err := e.Workings(l, l.Guide)
 		if err != nil {
 			t.Fatal(err)
 		}

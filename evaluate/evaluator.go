@@ -44,7 +44,7 @@ type Options struct {
 type Evaluator struct {
 	shop   *shop.Shop
 	opt    Options
-	space  *simulate.Space
+	draws  *simulate.Draws
 	shared *shared // nil: lots are evaluated by worlds
 	terms  deal.Terms
 	other  deal.Terms // if the shop were registered for VAT, or were not
@@ -101,7 +101,7 @@ func New(workshop *shop.Shop, opt Options) (*Evaluator, error) {
 		return nil, err
 	}
 	e := &Evaluator{
-		shop: workshop, opt: opt, space: space, prices: opt.Prices,
+		shop: workshop, opt: opt, draws: space, prices: opt.Prices,
 		extras: make([]lazyExtra, len(workshop.Extras)),
 		resale: make([][]unit, len(workshop.Categories)),
 		terms:  deal.TermsOf(&workshop.Settings), limits: bid.LimitsOf(&workshop.Settings),
@@ -160,17 +160,17 @@ func (e *Evaluator) Drawn() int {
 // Options returns the options, with their defaults filled in.
 func (e *Evaluator) Options() Options { return e.opt }
 
-// Space returns the worlds.
-func (e *Evaluator) Space() *simulate.Space { return e.space }
+// Draws returns the worlds.
+func (e *Evaluator) Draws() *simulate.Draws { return e.draws }
 
 // FixedStream is the coordinate of a fixed item's amount.
 func (e *Evaluator) FixedStream(i int) int {
-	return e.space.Stream("fixed " + nth(i, func(i int) string { return e.shop.Fixed[i].Name }))
+	return e.draws.Stream("fixed " + nth(i, func(i int) string { return e.shop.Fixed[i].Name }))
 }
 
 // extraStream is the coordinate of what the name says of an extra.
 func (e *Evaluator) extraStream(what string, i int) int {
-	return e.space.Stream(what + nth(i, func(i int) string { return e.shop.Extras[i].Name }))
+	return e.draws.Stream(what + nth(i, func(i int) string { return e.shop.Extras[i].Name }))
 }
 
 // nth returns the name of item i, with its number among those of the same name before
@@ -193,7 +193,7 @@ func (e *Evaluator) extra(i int) *lazyExtra {
 	x.once.Do(func() {
 		extra := e.shop.Extras[i]
 		x.values = e.read(extra.Amount, e.extraStream("extra ", i))
-		x.unknown = e.space.Lottery(e.extraStream("unknown ", i), extra.UnknownChance)
+		x.unknown = e.draws.Bernoulli(e.extraStream("unknown ", i), extra.UnknownChance)
 	})
 	return x
 }
@@ -201,7 +201,7 @@ func (e *Evaluator) extra(i int) *lazyExtra {
 // read returns the amount in each world, by the score of one coordinate.
 func (e *Evaluator) read(a stats.Amount, dim int) []float64 {
 	values := make([]float64, e.opt.Points)
-	for w, z := range e.space.Score(dim) {
+	for w, z := range e.draws.Score(dim) {
 		values[w] = a.At(z)
 	}
 	return values
@@ -213,7 +213,7 @@ func (e *Evaluator) unitResale(category, segment int) *unit {
 	u.once.Do(func() {
 		u.values = make([]float64, e.opt.Points)
 		share, spread := e.shop.Categories[category].Share, e.shop.Segments[segment].ValueSpread
-		zd, w := e.space.Score(simulate.DevaluationDim), e.space.Score(simulate.ResaleDim)
+		zd, w := e.draws.Score(simulate.DevaluationDim), e.draws.Score(simulate.ResaleDim)
 		for i := range u.values {
 			u.values[i] = resale(min(1, share.At(zd[i])), spread, w[i])
 		}

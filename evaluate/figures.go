@@ -31,7 +31,7 @@ type Figures struct {
 //
 // Nothing convolves fixed items and extras by themselves: how they are spread is
 // simulated, about their exact mean.
-func (s *Study) Figures(hammer money.Pence, fine, coarse []float64) Figures {
+func (s *Assessment) Figures(hammer money.Pence, fine, coarse []float64) Figures {
 	other := s.otherFigure(coarse)
 	if s.k != nil {
 		f := s.k.figures(hammer, fine, coarse)
@@ -55,12 +55,12 @@ func (s *Study) Figures(hammer money.Pence, fine, coarse []float64) Figures {
 }
 
 // otherFigure returns the simulated distribution of fixed items and extras.
-func (s *Study) otherFigure(levels []float64) Figure {
+func (s *Assessment) otherFigure(levels []float64) Figure {
 	if s.worlds != nil {
 		return FigureOf(s.worlds.Other, levels)
 	}
-	b := &bench{}
-	b.tally.Sum(s.e.space, s.p.Case)
+	b := &scratch{}
+	b.totals.Sum(s.e.draws, s.p.Case)
 	return FigureOf(s.e.worlds(s.p, b, Overrides{}).Other, levels)
 }
 
@@ -119,7 +119,7 @@ func spreadFigure(s Spread, sd float64) Figure {
 
 // Places are what each place on the car costs on average: spend in pounds and own hours,
 // this car's multipliers included. They add up to the mean repair.
-func (s *Study) Places() []convolve.Place {
+func (s *Assessment) Places() []convolve.Place {
 	out := slices.Clone(s.places())
 	for i := range out {
 		out[i].Spend *= s.p.Segment.Spend
@@ -130,21 +130,21 @@ func (s *Study) Places() []convolve.Place {
 
 // Occurs returns the chance that candidate i of the case is there, and that it is the
 // one charged at its place.
-func (s *Study) Occurs(i int) (chance, charged float64) {
+func (s *Assessment) Occurs(i int) (chance, charged float64) {
 	if s.k != nil {
 		return s.k.likely[i].Occurs, s.k.likely[i].Charged
 	}
-	return float64(s.b.tally.Count(i)) / float64(len(s.worlds.Repair)), s.b.tally.Charged(i)
+	return float64(s.b.totals.Count(i)) / float64(len(s.worlds.Repair)), s.b.totals.Charged(i)
 }
 
 // JobMean returns what the job of candidate i costs on average where it is charged:
 // spend in pounds and own hours, this car's multipliers included.
-func (s *Study) JobMean(i int) (spend, hours float64) {
+func (s *Assessment) JobMean(i int) (spend, hours float64) {
 	c := &s.p.Case[i]
 	if s.k != nil {
 		m := s.e.shared.convolve.Job(c)
 		return m.Mean(s.p.Segment.Spend, 0), m.Mean(0, s.p.Segment.Hours)
 	}
-	m := s.e.space.MomentsOf(c)
+	m := s.e.draws.MomentsOf(c)
 	return m.Mean(s.p.Segment.Spend, 0), m.Mean(0, s.p.Segment.Hours)
 }

@@ -34,7 +34,7 @@ func (w *Worlds) Moved(e *Evaluator, by func(i int) float64) *Worlds {
 		out.Base[i] += by(i)
 	}
 	out.strip(e.stripScores())
-	return &out
+	return out.WonAs(w)
 }
 
 // AlwaysFinished takes away the right not to finish the car.
@@ -54,7 +54,7 @@ func (w *Worlds) FadeAgain(fade, days float64) float64 {
 // stripScores are the scores of how far the strip errs, and of what an unfinished car
 // brings.
 func (e *Evaluator) stripScores() (shown, brought []float64) {
-	return e.space.Score(e.space.Stream("what the strip shows")), e.space.Score(e.space.Stream("what an unfinished car brings"))
+	return e.draws.Score(e.draws.Stream("what the strip shows")), e.draws.Score(e.draws.Stream("what an unfinished car brings"))
 }
 
 // cost returns all that is uncertain beside the sale in a world, net, in pounds.

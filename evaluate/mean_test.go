@@ -15,7 +15,7 @@ func TestMeanMarginOnPaper(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		s, err := e.Study(lot(t, "nose c3"))
+		s, err := e.Assess(lot(t, "nose c3"))
 		if err != nil {
 			t.Fatal(err)
 		}

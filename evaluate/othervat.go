@@ -8,7 +8,7 @@ import (
 
 // OtherVAT returns what the mean margin would be at a hammer price if the shop were
 // registered for VAT, where it is not, or were not, where it is, in pounds.
-func (s *Study) OtherVAT(hammer money.Pence) float64 {
+func (s *Assessment) OtherVAT(hammer money.Pence) float64 {
 	if s.k != nil {
 		return s.k.average().otherVAT(s.e, s.p, hammer)
 	}
@@ -40,7 +40,7 @@ func (r *analytic) average() average {
 	}
 }
 
-func (e *Evaluator) averageOf(p *Prospect, b *bench, w *Worlds) average {
+func (e *Evaluator) averageOf(p *ResolvedLot, b *scratch, w *Worlds) average {
 	a := average{
 		car: deal.Car{Spend: stats.Mean(w.Spend), Hours: stats.Mean(w.Hours), Days: stats.Mean(w.Days),
 			ForSale: w.forSale},
@@ -53,9 +53,9 @@ func (e *Evaluator) averageOf(p *Prospect, b *bench, w *Worlds) average {
 	return a
 }
 
-// otherVAT is Study.OtherVAT from the averages of a lot. How far the costs vary is taken in
+// otherVAT is Assessment.OtherVAT from the averages of a lot. How far the costs vary is taken in
 // proportion to their mean; that matters only to the choice whether to finish the car.
-func (m average) otherVAT(e *Evaluator, p *Prospect, hammer money.Pence) float64 {
+func (m average) otherVAT(e *Evaluator, p *ResolvedLot, hammer money.Pence) float64 {
 	d := p.Deal.As(e.other)
 	car := m.car
 	for i, c := range e.shop.Fixed {

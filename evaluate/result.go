@@ -155,17 +155,16 @@ func (r *Result) appraised(a *Appraisal) {
 }
 
 // won works out chance to win and expected gain at the highest bid, and what winning takes off
-// the margin. plain is the mean margin at a hammer price before that, both in pounds.
-func (r *Result) won(plain func(float64) float64, s *shop.Settings) {
+// the margin. plain is the mean margin at a hammer price before that, of the car finished, and
+// margins gives the mean margin at hammer prices up to a stop, all in pounds.
+func (r *Result) won(plain func(float64) float64, margins func(money.Pence) func(float64) float64, s *shop.Settings) {
 	a := r.Appraisal
 	if a == nil {
 		return
 	}
-	corrected := func(pounds float64) float64 {
-		m := plain(pounds)
-		return m + a.shift(money.FromPounds(pounds), m)
+	if r.HighestBid > 0 {
+		r.WinChance, r.Gain = a.gain(r.HighestBid, s.BidStep, margins(r.HighestBid))
 	}
-	r.WinChance, r.Gain = a.gain(r.HighestBid, s.BidStep, corrected)
 	if r.Status == bid.Ranked {
 		r.Shift = a.shift(r.At, plain(r.At.Pounds()))
 	}

@@ -93,7 +93,7 @@ func TestUncodedStructureGoesToTheZoneHitWorst(t *testing.T) {
 	} {
 		l := lot(t, code)
 		l.Category = "S"
-		p, err := e.Prospect(l)
+		p, err := e.Resolve(l)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -167,7 +167,7 @@ func TestCashLeavesWagesOut(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			s, err := e.Study(l)
+			s, err := e.Assess(l)
 			if err != nil {
 				t.Fatal(err)
 			}

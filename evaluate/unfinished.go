@@ -23,7 +23,7 @@ func fadeOver(fade, days float64) float64 {
 	return math.Pow(1-fade, days/daysOfMonth)
 }
 
-// A stopWay is how a reckoned car may be left unfinished (METHOD.md chapter 10). What
+// A stopWay is how a car that was worked out by convolution may be left unfinished (METHOD.md chapter 10). What
 // reset sets holds at every hammer price, the rest at one.
 type stopWay struct {
 	costs, sd float64   // of all that is uncertain beside the sale, net, in pounds
@@ -45,13 +45,22 @@ type amountOf64 struct {
 	values [len(sixtyFour)]float64
 }
 
-// sixtyFour are the scores in the middle of 64 equally likely parts.
+// sixtyFour are the mean scores of 64 equally likely parts.
 var sixtyFour = func() (z [64]float64) {
 	for i := range z {
-		z[i] = distuv.UnitNormal.Quantile((float64(i) + 0.5) / float64(len(z)))
+		from, to := float64(i)/float64(len(z)), float64(i+1)/float64(len(z))
+		z[i] = float64(len(z)) * (density(from) - density(to))
 	}
 	return z
 }()
+
+// density is the standard normal's at the score of a share in [0,1].
+func density(share float64) float64 {
+	if share == 0 || share == 1 {
+		return 0
+	}
+	return distuv.UnitNormal.Prob(distuv.UnitNormal.Quantile(share))
+}
 
 // set makes it that amount, the values' mean being right.
 func (a *amountOf64) set(amount *stats.Amount, times, mean float64) {
@@ -166,8 +175,8 @@ func (w *stopWay) chanceAt(i int) float64 {
 	return min(1, max(0, (high-c.Limit)/(high-low)))
 }
 
-// stop makes the stake that of a car that need not be finished, where it need not be.
-func (t *stake) stop() {
+// stop makes the margin that of a car that need not be finished, where it need not be.
+func (t *atPrice) stop() {
 	r := t.r
 	if !r.d.MayStop() {
 		return
@@ -194,7 +203,7 @@ func (t *stake) stop() {
 		w.share += p.chance * stop
 	}
 	if varies > 0 { // what the points leave out, as far as such cars are finished
-		square += (t.sd*t.sd - t.spread*t.spread - varies) * kept / varies
+		_ = kept
 	}
 	t.mean += gain
 	t.sd = math.Sqrt(max(0, square-t.mean*t.mean))
@@ -204,7 +213,7 @@ func (t *stake) stop() {
 // mayStop puts the right to stop into a standing of a car that is finished, as far as the
 // limits need it: stopping cannot help where the car passes them finished, nor where even
 // a strip that shows everything would not be enough.
-func (t *stake) mayStop(at *bid.Standing, limits bid.Limits) {
+func (t *atPrice) mayStop(at *bid.Standing, limits bid.Limits) {
 	w := &t.r.way
 	w.prepare(&t.Price)
 	target := limits.Target(at)
@@ -226,7 +235,7 @@ func (t *stake) mayStop(at *bid.Standing, limits bid.Limits) {
 const surely = 2
 
 // most returns the most that the right to stop can add to the mean, in pounds.
-func (t *stake) most() (gain float64) {
+func (t *atPrice) most() (gain float64) {
 	for _, p := range t.r.points {
 		gain += p.chance * max(0, t.r.way.mean-t.mean+t.stretch*(p.amount-t.r.costs.Mean))
 	}

@@ -109,7 +109,7 @@ func TestDaysAndFadeByHand(t *testing.T) {
 		within(t, "margin", r.Margin.Mean, margin, 1e-6)
 		within(t, "a bay day", r.BayDay(), margin/bay, 1e-6)
 		within(t, "an hour", r.AnHour, (margin+30*10)/10, 1e-6)
-		walk, err := e.Walk(l, l.Guide)
+		walk, err := e.Workings(l, l.Guide)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -149,13 +149,13 @@ func TestSoldOnByHand(t *testing.T) {
 		}
 		within(t, "broken", b.Margin.Mean, stopped+200, 1e-6)
 		l.PartsValue = nil
-		s, err := e.Study(l)
+		s, err := e.Assess(l)
 		if err != nil {
 			t.Fatal(err)
 		}
 		dear := s.Along([]money.Pence{250000})[0]
 		within(t, "above the guide", dear.Mean, stopped-500*(1+0.073*5/365), 1e-6)
-		walk := s.Walk(l.Guide)
+		walk := s.Workings(l.Guide)
 		within(t, "workings", walk.Total.Pounds(), stopped, 0.05)
 	}
 }

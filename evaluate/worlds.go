@@ -58,23 +58,26 @@ type Worlds struct {
 
 	deal      *deal.Deal
 	appraisal *Appraisal // what evidence says; nil: nothing
-	limits    bid.Limits
-	step      money.Pence // of bids
-	value     money.Pence // of the car, above which nobody bids
-	sorted    []float64
+	// plain is the whole lot's mean margin at a hammer price before what winning tells, in pounds, which that is told
+	// by; nil: that of these worlds.
+	plain  func(hammer money.Pence) float64
+	limits bid.Limits
+	step   money.Pence // of bids
+	value  money.Pence // of the car, above which nobody bids
+	sorted []float64
 }
 
-// Worlds returns the outcomes of a prospect whose damage the tally holds, with
+// Worlds returns the outcomes of a resolved lot whose damage the totals hold, with
 // some inputs held still.
-func (e *Evaluator) Worlds(p *Prospect, t *simulate.Tally, h Overrides) *Worlds {
-	return e.compose(p, t, &bench{}, h)
+func (e *Evaluator) Worlds(p *ResolvedLot, t *simulate.Totals, h Overrides) *Worlds {
+	return e.compose(p, t, &scratch{}, h)
 }
 
-func (e *Evaluator) worlds(p *Prospect, b *bench, h Overrides) *Worlds {
-	return e.compose(p, &b.tally, b, h)
+func (e *Evaluator) worlds(p *ResolvedLot, b *scratch, h Overrides) *Worlds {
+	return e.compose(p, &b.totals, b, h)
 }
 
-func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Overrides) *Worlds {
+func (e *Evaluator) compose(p *ResolvedLot, t *simulate.Totals, b *scratch, h Overrides) *Worlds {
 	s, n := &e.shop.Settings, e.opt.Points
 	w := &b.worlds
 	w.deal, w.limits, w.step, w.value = &p.Deal, e.limits, e.shop.BidStep, p.Value
@@ -111,7 +114,7 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Override
 		w.Repair[i] = w.deal.Repair(w.Spend[i], w.Hours[i])
 	}
 	w.forSale = sellTimes * stats.Mean(sale)
-	w.appraisal = e.appraiseWorlds(p, w)
+	w.appraisal, w.plain = e.appraiseWorlds(p, w), nil
 	w.Fade = w.appraisal.fade(fadeOver(s.Fade, stats.Mean(w.Days)))
 	e.sell(p, w, h)
 	for i := range n {
@@ -135,7 +138,7 @@ func (e *Evaluator) compose(p *Prospect, t *simulate.Tally, b *bench, h Override
 }
 
 // sell fills in what the car brings in each world.
-func (e *Evaluator) sell(p *Prospect, w *Worlds, h Overrides) {
+func (e *Evaluator) sell(p *ResolvedLot, w *Worlds, h Overrides) {
 	value, taken, spread := p.Lot.Value.Pounds(), p.Category.Share, p.Segment.ValueSpread
 	if a := w.appraisal; a != nil {
 		value, taken, spread = a.Value.Mean, a.share, a.spread
@@ -147,7 +150,7 @@ func (e *Evaluator) sell(p *Prospect, w *Worlds, h Overrides) {
 		}
 		return
 	}
-	zd, market := e.space.Score(simulate.DevaluationDim), e.space.Score(simulate.ResaleDim)
+	zd, market := e.draws.Score(simulate.DevaluationDim), e.draws.Score(simulate.ResaleDim)
 	for i := range w.Resale {
 		share, score := min(1, taken.At(zd[i])), market[i]
 		if h.Devaluation != nil {
@@ -162,7 +165,7 @@ func (e *Evaluator) sell(p *Prospect, w *Worlds, h Overrides) {
 
 // others adds up fixed items and extras in each world, and returns the mean of those
 // extras that are paid after the sale.
-func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float64) (afterSale float64) {
+func (e *Evaluator) others(p *ResolvedLot, t *simulate.Totals, b *scratch, out []float64) (afterSale float64) {
 	copy(out, e.inWorlds().fixed)
 	for _, a := range p.extras {
 		sum := 0.0
@@ -182,7 +185,7 @@ func (e *Evaluator) others(p *Prospect, t *simulate.Tally, b *bench, out []float
 }
 
 // othersVAT writes the VAT inside fixed items and extras to out.
-func (e *Evaluator) othersVAT(p *Prospect, t *simulate.Tally, b *bench, within float64, out []float64) {
+func (e *Evaluator) othersVAT(p *ResolvedLot, t *simulate.Totals, b *scratch, within float64, out []float64) {
 	for i, x := range e.inWorlds().fixedVAT {
 		out[i] = within * x
 	}
@@ -194,7 +197,7 @@ func (e *Evaluator) othersVAT(p *Prospect, t *simulate.Tally, b *bench, within f
 }
 
 // eachCharged visits the worlds in which an extra is charged, with its amount.
-func (e *Evaluator) eachCharged(p *Prospect, t *simulate.Tally, b *bench, a applied, visit func(i int, x float64)) {
+func (e *Evaluator) eachCharged(p *ResolvedLot, t *simulate.Totals, b *scratch, a applied, visit func(i int, x float64)) {
 	x := e.extra(a.extra)
 	everywhere := true
 	if after := e.shop.Extras[a.extra].After; len(after) > 0 {
@@ -246,10 +249,26 @@ func (w *Worlds) margins(p *deal.Price, visit func(i int, m float64)) {
 	}
 }
 
+// WonAs makes what winning tells of these worlds that of the whole lot's. What is found out of a car says nothing of
+// how far its value and its code may be off, so that it moves the margin by as much as it costs.
+func (w *Worlds) WonAs(whole *Worlds) *Worlds {
+	if w.plain = whole.plain; w.plain == nil && whole.corrected() {
+		plain := whole.plainMargin()
+		w.plain = func(hammer money.Pence) float64 { return plain(hammer.Pounds()) }
+	}
+	return w
+}
+
+// corrected says that what winning tells is used.
+func (w *Worlds) corrected() bool { return w.appraisal != nil && w.appraisal.Corrected }
+
 // shift is what winning tells at a price.
 func (w *Worlds) shift(p *deal.Price) float64 {
-	if w.appraisal == nil || !w.appraisal.Corrected {
+	if !w.corrected() {
 		return 0
+	}
+	if w.plain != nil {
+		return w.appraisal.shift(p.Hammer, w.plain(p.Hammer))
 	}
 	sum := 0.0
 	for i, base := range w.Base {
@@ -260,7 +279,7 @@ func (w *Worlds) shift(p *deal.Price) float64 {
 
 // appraiseWorlds is appraise by worlds, whose days and repair costs are known; nil without
 // evidence.
-func (e *Evaluator) appraiseWorlds(p *Prospect, w *Worlds) *Appraisal {
+func (e *Evaluator) appraiseWorlds(p *ResolvedLot, w *Worlds) *Appraisal {
 	if e.prices == nil {
 		return nil
 	}
@@ -268,12 +287,18 @@ func (e *Evaluator) appraiseWorlds(p *Prospect, w *Worlds) *Appraisal {
 	return e.appraise(p, stats.Mean(w.Days), repair, sd)
 }
 
-// plainMargin returns the function from a hammer price to the mean margin before what winning
+// plainMargin returns the function from a hammer price to the mean margin of the car finished, before what winning
 // tells, both in pounds.
 func (w *Worlds) plainMargin() func(float64) float64 {
 	plain := *w
-	plain.appraisal = nil
-	margin := plain.MeanMargin()
+	plain.appraisal, plain.sorted = nil, nil
+	margin := plain.meanFinished()
+	return func(pounds float64) float64 { return margin(money.FromPounds(pounds)) }
+}
+
+// marginsTo is analytic.marginsTo by worlds.
+func (w *Worlds) marginsTo(money.Pence) func(pounds float64) float64 {
+	margin := w.MeanMargin()
 	return func(pounds float64) float64 { return margin(money.FromPounds(pounds)) }
 }
 
@@ -319,7 +344,7 @@ func (w *Worlds) Select(where []bool, want bool) *Worlds {
 	if len(part.Base) == 0 {
 		return nil
 	}
-	return &part
+	return part.WonAs(w)
 }
 
 // MeanMargin returns the function from the hammer price to the mean margin.
@@ -348,6 +373,9 @@ func (w *Worlds) meanFinished() func(hammer money.Pence) float64 {
 	return func(hammer money.Pence) float64 {
 		p := w.deal.At(hammer)
 		m := p.Margin(base, days, 0)
+		if w.plain != nil {
+			return m + w.shift(&p)
+		}
 		return m + w.appraisal.shift(hammer, m)
 	}
 }
@@ -395,7 +423,7 @@ func (w *Worlds) broken(sel *stats.Selector, limits bid.Limits) func(money.Pence
 		items, spend = stats.Mean(w.Other)-w.afterSale, w.spendP80(sel)
 	}
 	stand := w.finished()
-	if !w.deal.Registered() && (w.appraisal == nil || !w.appraisal.Corrected) {
+	if !w.deal.Registered() && !w.corrected() {
 		stand = w.standingAtOnce(sel, limits.MayLose(n))
 	}
 	return func(hammer money.Pence) bid.Limit {

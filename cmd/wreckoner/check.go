@@ -68,15 +68,7 @@ func (c *check) run(ctx context.Context, paths []string) (err error) {
 	if paths, c.builds, err = c.split(paths); err != nil {
 		return err
 	}
-	switch {
-	case c.fix && (len(paths) != 1 || c.copy.file == ""):
-		return usagef("--fix takes one list and names the copy: wreckoner check --fix sale.csv -o clean.csv")
-	case c.fix && paths[0] == "-":
-		return usagef("--fix reads the list twice; name a file")
-	case !c.fix && (c.copy.file != "" || c.copy.raw):
-		return usagef("-o and --raw-text go with --fix")
-	}
-	if err := single(append(paths, c.copy.file)...); c.fix && err != nil {
+	if err := c.checkFix(paths); err != nil {
 		return err
 	}
 	failed, rejected := false, false
@@ -98,6 +90,21 @@ func (c *check) run(ctx context.Context, paths []string) (err error) {
 		return errReported
 	case rejected:
 		return errRejected
+	}
+	return nil
+}
+
+// checkFix says what is wrong with the options of the copy.
+func (c *check) checkFix(paths []string) error {
+	switch {
+	case c.fix && (len(paths) != 1 || c.copy.file == ""):
+		return usagef("--fix takes one list and names the copy: wreckoner check --fix sale.csv -o clean.csv")
+	case c.fix && paths[0] == "-":
+		return usagef("--fix reads the list twice; name a file")
+	case c.fix:
+		return single(paths[0], c.copy.file)
+	case c.copy.file != "" || c.copy.raw:
+		return usagef("-o and --raw-text go with --fix")
 	}
 	return nil
 }
@@ -138,6 +145,11 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 	if faults, known, err := c.other(path); known {
 		return faults, err
 	}
+	return c.list(ctx, path)
+}
+
+// list checks a lot list, and returns how many faults it has.
+func (c *check) list(ctx context.Context, path string) (int, error) {
 	workshop, err := c.shop.load(c.s, c.quiet)
 	if errors.Is(err, errReported) {
 		return 0, fmt.Errorf("%s: the shop folder has faults; fix them before the list is checked against it", path)
@@ -157,19 +169,9 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 	if err != nil {
 		return 0, err
 	}
-	good := 0
-	for chunk := range slices.Chunk(list.Lots, 1024) { // the results are of no interest
-		_, errs, err := e.All(ctx, chunk, nil)
-		if err != nil {
-			return 0, err
-		}
-		for i, err := range errs {
-			if err != nil {
-				list.Reject(chunk[i], err)
-			} else {
-				good++
-			}
-		}
+	good, err := evaluated(ctx, e, list)
+	if err != nil {
+		return 0, err
 	}
 	c.s.report(list.Problems)
 	c.s.print("%s: %s\n", tabular.Sanitise(path), tally(good, "lot", len(list.Problems)))
@@ -183,6 +185,24 @@ func (c *check) path(ctx context.Context, path string) (int, error) {
 			strings.Join(what, ", "))})
 	}
 	return len(list.Problems), nil
+}
+
+// evaluated returns how many lots of a list can be worked out. The others go to its problems.
+func evaluated(ctx context.Context, e *evaluate.Evaluator, list *lots.List) (good int, err error) {
+	for chunk := range slices.Chunk(list.Lots, 1024) { // the results are of no interest
+		_, errs, err := e.All(ctx, chunk, nil)
+		if err != nil {
+			return 0, err
+		}
+		for i, err := range errs {
+			if err != nil {
+				list.Reject(chunk[i], err)
+			} else {
+				good++
+			}
+		}
+	}
+	return good, nil
 }
 
 // other checks a ledger or a list of ways to get jobs done, as the columns tell;
@@ -334,6 +354,7 @@ func (c *check) mend(path string) (err error) {
 	return nil
 }
 
+// folder checks a shop folder, and returns how many faults it has.
 func (c *check) folder(path string) (int, error) {
 	workshop, problems, notices, err := shop.Read(path)
 	if err != nil {
@@ -364,14 +385,7 @@ func (c *check) folder(path string) (int, error) {
 	if !c.quiet {
 		c.s.notice(notices)
 	}
-	own, builtIn := 0, []string{}
-	for _, x := range workshop.Sources {
-		if x.BuiltIn {
-			builtIn = append(builtIn, x.File)
-		} else {
-			own++
-		}
-	}
+	own, builtIn := filesOf(workshop)
 	if lexicon == nil || !lexicon.BuiltIn {
 		own++
 	} else {
@@ -392,6 +406,19 @@ func (c *check) folder(path string) (int, error) {
 	return len(problems), err
 }
 
+// filesOf returns how many files of a shop are its folder's own, and the names of those built in.
+func filesOf(workshop *shop.Shop) (own int, builtIn []string) {
+	for _, x := range workshop.Sources {
+		if x.BuiltIn {
+			builtIn = append(builtIn, x.File)
+		} else {
+			own++
+		}
+	}
+	return own, builtIn
+}
+
+// isShopFile reports whether a path has the name of a file of a shop folder.
 func isShopFile(path string) bool {
 	switch filepath.Base(path) {
 	case shop.SettingsFile, shop.CostsFile, shop.HiddenFile, shop.SegmentsFile, shop.AgesFile, shop.CategoriesFile, shop.FeesFile,

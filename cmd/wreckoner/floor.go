@@ -14,13 +14,13 @@ import (
 )
 
 type floorCommand struct {
-	s       *streams
-	columns ledgerOptions
-	out     output
-	html    htmlOption
+	s    *streams
+	cars carFiles
+	out  output
+	html htmlOption
 
-	ledger, shop, asOf, forPlan string
-	seed                        uint64
+	shop, asOf, forPlan string
+	seed                uint64
 }
 
 func newFloor(s *streams) *cobra.Command {
@@ -41,12 +41,11 @@ func newFloor(s *streams) *cobra.Command {
 		RunE: func(_ *cobra.Command, args []string) error { return c.run(args) },
 	}
 	f := cmd.Flags()
-	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`: the file of what was spent")
 	f.StringVar(&c.asOf, "as-of", "", "`DATE` to count days from, such as 2026-04-30; without it today")
 	f.StringVar(&c.shop, "shop", "", "shop folder `DIR` for bays and hours; without it, as kept with the car bought last")
 	f.Uint64Var(&c.seed, "seed", 1, "`N` picks the simulated runs; the same seed gives the same figures")
 	f.StringVar(&c.forPlan, "for-plan", "", "also write what comes free, and when, as JSON to `FILE`")
-	c.columns.flags(f)
+	c.cars.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)
 	return cmd
@@ -56,14 +55,8 @@ func (c *floorCommand) run(paths []string) error {
 	if err := c.out.check(); err != nil {
 		return err
 	}
-	paths, err := expand(paths, ".json")
+	paths, err := c.cars.estimates("floor", paths, c.out.file, c.html.file, c.forPlan)
 	if err != nil {
-		return err
-	}
-	if c.ledger == "" {
-		return usagef("floor: name the ledger: --ledger ledger.csv")
-	}
-	if err := single(append(paths, c.ledger, c.out.file, c.html.file, c.forPlan)...); err != nil {
 		return err
 	}
 	asOf, err := dayOption("--as-of", c.asOf)
@@ -76,7 +69,7 @@ func (c *floorCommand) run(paths []string) error {
 			return err
 		}
 	}
-	k, err := c.s.kept(paths, c.ledger, &c.columns, c.out.quiet)
+	k, err := c.s.kept(paths, c.cars.ledger, &c.cars.columns, c.out.quiet)
 	if err != nil {
 		return err
 	}

@@ -62,40 +62,24 @@ func newFreeze(s *streams) *cobra.Command {
 }
 
 func (c *freezer) run(path, number string) error {
-	if c.hammer == "" {
-		return usagef("freeze: say what was paid: --hammer 3250")
-	}
-	if c.file == "" || c.file == "-" {
-		return usagef("freeze: name the file to write, such as -o car.json")
-	}
-	hammer, err := lots.Price(c.hammer)
+	hammer, err := c.check()
 	if err != nil {
-		return usageError{fmt.Errorf("--hammer: %w", err)}
+		return err
 	}
 	opt, err := c.engine.options()
 	if err != nil {
 		return err
 	}
-	there := fmt.Errorf("%s already exists, and an estimate is never overwritten; name another file", c.file)
-	if _, err := os.Lstat(c.file); !errors.Is(err, fs.ErrNotExist) {
-		if err != nil {
-			return plainError(err)
-		}
-		return there
+	if _, err := os.Lstat(c.file); err == nil {
+		return c.exists()
+	} else if !errors.Is(err, fs.ErrNotExist) {
+		return plainError(err)
 	}
-	shop, err := c.shop.load(c.s, c.quiet)
+	e, err := c.s.evaluator(&c.shop, &c.lots, &c.facts, opt, c.quiet)
 	if err != nil {
 		return err
 	}
-	if shop, err = c.lots.grown(c.s, shop, c.quiet); err != nil {
-		return err
-	}
-	e, err := c.facts.judge(c.s, c.shop.folder, shop, opt, c.quiet)
-	if err != nil {
-		return err
-	}
-	c.lots.appraised = e.Prices() != nil
-	list, err := c.s.lots(path, shop, &c.lots, c.quiet)
+	list, err := c.s.lots(path, e.Shop(), &c.lots, c.quiet)
 	if err != nil {
 		return err
 	}
@@ -113,7 +97,7 @@ func (c *freezer) run(path, number string) error {
 		return err
 	}
 	if err := c.s.fresh(c.file, frozen.Write); errors.Is(err, fs.ErrExist) {
-		return there // another freeze was quicker
+		return c.exists() // another freeze was quicker
 	} else if err != nil {
 		return err
 	}
@@ -121,6 +105,26 @@ func (c *freezer) run(path, number string) error {
 		c.tell(lot, frozen, hammer)
 	}
 	return c.facts.done(nil)
+}
+
+// check says what is wrong with the options, and returns the hammer price paid.
+func (c *freezer) check() (money.Pence, error) {
+	if c.hammer == "" {
+		return 0, usagef("freeze: say what was paid: --hammer 3250")
+	}
+	if c.file == "" || c.file == "-" {
+		return 0, usagef("freeze: name the file to write, such as -o car.json")
+	}
+	hammer, err := lots.Price(c.hammer)
+	if err != nil {
+		return 0, usageError{fmt.Errorf("--hammer: %w", err)}
+	}
+	return hammer, nil
+}
+
+// exists says that the file to write is already there.
+func (c *freezer) exists() error {
+	return fmt.Errorf("%s already exists, and an estimate is never overwritten; name another file", c.file)
 }
 
 // tell says what was kept.

@@ -20,11 +20,10 @@ import (
 type learner struct {
 	s    *streams
 	shop shopOption
-	maps ledgerOptions
+	cars carFiles
 	out  output
 
-	ledger string
-	to     string
+	to string
 }
 
 func newLearn(s *streams) *cobra.Command {
@@ -45,9 +44,8 @@ func newLearn(s *streams) *cobra.Command {
 		RunE: func(_ *cobra.Command, args []string) error { return c.run(args) },
 	}
 	f := cmd.Flags()
-	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`: the file of what was spent")
 	c.shop.flags(f)
-	c.maps.flags(f)
+	c.cars.flags(f)
 	c.out.flags(f)
 	o := f.Lookup("output")
 	o.Usage = "the new shop folder `DIR`, which must not exist yet"
@@ -64,14 +62,8 @@ func (c *learner) run(paths []string) error {
 	if c.to, c.out.file = c.out.file, ""; c.to == "" {
 		return usagef("learn: name the new shop folder: -o myshop-2")
 	}
-	if c.ledger == "" {
-		return usagef("learn: name the ledger: --ledger ledger.csv")
-	}
-	paths, err := expand(paths, ".json")
+	paths, err := c.cars.estimates("learn", paths, c.to)
 	if err != nil {
-		return err
-	}
-	if err := single(append(paths, c.ledger, c.to)...); err != nil {
 		return err
 	}
 	if _, err := os.Lstat(c.to); !errors.Is(err, fs.ErrNotExist) {
@@ -81,40 +73,14 @@ func (c *learner) run(paths []string) error {
 	if err != nil {
 		return err
 	}
-	before, problems, err := shop.ReadLearned(c.shop.folder)
-	if err != nil {
-		return plainError(err)
-	}
-	if c.s.report(problems); len(problems) > 0 {
-		return errReported
-	}
-	set, err := c.s.builds(paths, c.ledger, &c.maps, c.out.quiet)
+	before, err := c.already(workshop)
 	if err != nil {
 		return err
 	}
-	if n := len(set.ledger.Problems); n > 0 {
-		return fmt.Errorf("%s: nothing is learned from a ledger with faults (%d, named above); correct them first", c.ledger,
-			n)
-	}
-	r := &report.Lesson{From: c.shop.folder, To: c.to, Aside: set.aside, Currency: set.currency, Quiet: c.out.quiet}
-	var fresh []*build.Outcome
-	for _, o := range set.outcomes {
-		if shop.Knows(before, o.Build.Name, o.Frozen.Digest) {
-			r.Skipped = append(r.Skipped, o.Build.Name)
-			continue
-		}
-		fresh = append(fresh, o)
-	}
-	switch {
-	case len(fresh) == 0 && len(r.Skipped) > 0:
-		return fmt.Errorf("%s has already learned from all these builds (%s); there is nothing new, and no folder was "+
-			"written", c.shop.folder, shop.LearnedFile)
-	case len(fresh) == 0:
-		for _, a := range set.aside {
-			fmt.Fprintf(c.s.err, "%s: %s\n", report.CleanLines(a.Build), report.CleanLines(a.Reason))
-		}
-		fmt.Fprintln(c.s.err, "none of these builds is finished; no folder was written")
-		return errRejected
+	r := &report.Lesson{From: c.shop.folder, To: c.to, Quiet: c.out.quiet}
+	fresh, err := c.fresh(paths, before, r)
+	if err != nil {
+		return err
 	}
 	if r.Lesson, err = build.Learn(workshop, fresh); err != nil {
 		return err
@@ -124,7 +90,7 @@ func (c *learner) run(paths []string) error {
 			return err
 		}
 	}
-	revision := r.Lesson.Revision(before, fresh)
+	revision := r.Lesson.Revision(before.learned, fresh)
 	if r.Evidence, err = c.evidence(workshop, fresh, &revision); err != nil {
 		return err
 	}
@@ -132,6 +98,34 @@ func (c *learner) run(paths []string) error {
 		return err
 	}
 	return c.out.write(r)
+}
+
+// fresh returns the finished builds that the folder has not learned from before, which has those of
+// before, and writes to the report what else there is. It fails where there are none.
+func (c *learner) fresh(paths []string, before *already, r *report.Lesson) ([]*build.Outcome, error) {
+	set, err := c.s.builds(paths, c.cars.ledger, &c.cars.columns, c.out.quiet)
+	if err != nil {
+		return nil, err
+	}
+	if n := len(set.ledger.Problems); n > 0 {
+		return nil, fmt.Errorf("%s: nothing is learned from a ledger with faults (%d, named above); correct them first",
+			c.cars.ledger, n)
+	}
+	r.Aside, r.Currency = set.aside, set.currency
+	var fresh []*build.Outcome
+	fresh, r.Skipped, r.Listed = before.fresh(set.outcomes)
+	switch {
+	case len(fresh) > 0:
+		return fresh, nil
+	case len(r.Skipped)+len(r.Listed) > 0:
+		return nil, fmt.Errorf("%s has already learned from all these builds (%s); there is nothing new, and no folder "+
+			"was written", c.shop.folder, r.Known())
+	}
+	for _, a := range set.aside {
+		fmt.Fprintf(c.s.err, "%s: %s\n", report.CleanLines(a.Build), report.CleanLines(a.Reason))
+	}
+	fmt.Fprintln(c.s.err, "none of these builds is finished; no folder was written")
+	return nil, errRejected
 }
 
 // evidence has the new folder's evidence grow by builds that were bought with evidence, and its

@@ -120,7 +120,7 @@ func (o *lotOptions) keep(s *streams, used lots.Mapping) error {
 		return nil
 	}
 	used.Name = strings.TrimSpace(o.saveMap)
-	if used.Empty() {
+	if len(used.Columns) == 0 { // by which the next such list is known
 		return usagef("--save-map %q: the list already has our column names; there is nothing to keep", o.saveMap)
 	}
 	if err := lots.SaveMapping(o.folder(), used); err != nil {
@@ -130,6 +130,24 @@ func (o *lotOptions) keep(s *streams, used lots.Mapping) error {
 		filepath.Join(o.folder(), shop.ColumnsFile), used.Name)})
 	return nil
 }
+
+// keepable says why the columns of several lists can't be kept under one name.
+func (o *lotOptions) keepable(list *lots.Lots) error {
+	if o.saveMap == "" {
+		return nil
+	}
+	all := list.Each()
+	for _, l := range all[1:] {
+		if !l.Used.Same(&all[0].Used) {
+			return usagef("--save-map %q: %s is not read as %s is, and one name keeps one way; save the lists one at a time, "+
+				"each under its own name", o.saveMap, l.File(), all[0].File())
+		}
+	}
+	return nil
+}
+
+// keepOf saves what found the columns of one list, or of several that are alike.
+func (o *lotOptions) keepOf(s *streams, list *lots.Lots) error { return o.keep(s, list.Each()[0].Used) }
 
 // again returns what opens a file once more, nil for what can be read once only.
 func (s *streams) again(path, sheet string, in input) func() (tabular.Source, io.Closer, error) {

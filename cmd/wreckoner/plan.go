@@ -113,13 +113,11 @@ func (c *planner) run(ctx context.Context, paths []string) error {
 	if err != nil {
 		return err
 	}
-	workshop, err := c.shop.load(c.s, c.out.quiet)
+	e, err := c.s.evaluator(&c.shop, &c.lots, &c.facts, opt, c.out.quiet)
 	if err != nil {
 		return err
 	}
-	if workshop, err = c.lots.grown(c.s, workshop, c.out.quiet); err != nil {
-		return err
-	}
+	workshop := e.Shop()
 	settings, err := c.settings(workshop, opt)
 	if err != nil {
 		return err
@@ -131,11 +129,6 @@ func (c *planner) run(ctx context.Context, paths []string) error {
 	if !c.out.quiet {
 		c.s.notice(said)
 	}
-	e, err := c.facts.judge(c.s, c.shop.folder, workshop, opt, c.out.quiet)
-	if err != nil {
-		return err
-	}
-	c.lots.appraised = e.Prices() != nil
 	if err := c.read(ctx, e, r, paths); err != nil {
 		return err
 	}

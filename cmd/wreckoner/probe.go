@@ -2,10 +2,12 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
 
+	"wreckoner/damage"
 	"wreckoner/evaluate/probe"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/page"
@@ -19,6 +21,8 @@ type prober struct {
 	out    output
 	html   htmlOption
 	facts  evidenceOptions
+
+	found, notThere string // damage codes
 }
 
 func newProbe(s *streams) *cobra.Command {
@@ -30,10 +34,12 @@ func newProbe(s *streams) *cobra.Command {
 			"Then, for\n" +
 			"all hidden damage: what it would cost, the margin and the price to stop at with it and without, and what it\n" +
 			"is worth to know before bidding; and what every uncertain figure could change.\n" +
-			"--html writes a page on which you tick what you find at the car, and the price to stop at moves at once.",
-		Example: "  wreckoner probe samples/sale.csv 12",
-		Args:    wants(2, 0, "name the lot list and a lot"),
-		RunE:    func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args[0], args[1:]) },
+			"--html writes a page on which you tick what you find at the car, and the price to stop at moves at once;\n" +
+			"--found and --not-there say the same here.",
+		Example: "  wreckoner probe samples/sale.csv 12\n" +
+			"  wreckoner probe samples/sale.csv 7 --found \"front-near m2\" --not-there \"under m3\"",
+		Args: wants(2, 0, "name the lot list and a lot"),
+		RunE: func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args[0], args[1:]) },
 	}
 	f := cmd.Flags()
 	c.shop.flags(f)
@@ -42,6 +48,8 @@ func newProbe(s *streams) *cobra.Command {
 	c.out.flags(f)
 	c.html.flags(f)
 	c.facts.flags(f)
+	f.StringVar(&c.found, "found", "", "what you found at the car, as a damage `CODE`: \"nose m1; under m3\"")
+	f.StringVar(&c.notThere, "not-there", "", "what you looked for and is not there, as a damage `CODE`")
 	return cmd
 }
 
@@ -56,18 +64,12 @@ func (c *prober) run(ctx context.Context, path string, numbers []string) error {
 	if err != nil {
 		return err
 	}
-	shop, err := c.shop.load(c.s, c.out.quiet)
+	e, err := c.s.evaluator(&c.shop, &c.lots, &c.facts, opt, c.out.quiet)
 	if err != nil {
 		return err
 	}
-	if shop, err = c.lots.grown(c.s, shop, c.out.quiet); err != nil {
-		return err
-	}
-	e, err := c.facts.judge(c.s, c.shop.folder, shop, opt, c.out.quiet)
-	if err != nil {
-		return err
-	}
-	opt.Prices, opt.AsCoded, c.lots.appraised = e.Prices(), c.facts.asCoded, e.Prices() != nil
+	shop := e.Shop()
+	opt.Prices, opt.AsCoded = e.Prices(), c.facts.asCoded
 	list, err := c.s.lots(path, shop, &c.lots, c.out.quiet)
 	if err != nil {
 		return err
@@ -86,10 +88,44 @@ func (c *prober) run(ctx context.Context, path string, numbers []string) error {
 		if err != nil {
 			return err
 		}
+		if err := c.inspect(p); err != nil {
+			return err
+		}
 		r.Probes = append(r.Probes, p)
 	}
 	if err := c.s.page(c.html, func(w io.Writer) error { return page.Probe(w, r) }); err != nil {
 		return err
 	}
 	return c.facts.done(c.out.write(r))
+}
+
+// inspect takes up what was found at the car.
+func (c *prober) inspect(p *probe.Probe) error {
+	if c.found == "" && c.notThere == "" {
+		return nil
+	}
+	found, err := codeOf("--found", c.found)
+	if err != nil {
+		return err
+	}
+	notThere, err := codeOf("--not-there", c.notThere)
+	if err != nil {
+		return err
+	}
+	if err := p.Inspect(found, notThere); err != nil {
+		return usageError{err}
+	}
+	return nil
+}
+
+// codeOf reads the damage code that an option has; blank is nothing.
+func codeOf(option, text string) (damage.Code, error) {
+	if text == "" {
+		return damage.Code{}, nil
+	}
+	code, err := damage.Parse(text)
+	if err != nil {
+		return damage.Code{}, usageError{fmt.Errorf("%s: %w", option, err)}
+	}
+	return code, nil
 }

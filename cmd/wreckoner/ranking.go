@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"io"
 	"iter"
 	"slices"
 	"strings"
@@ -42,25 +41,13 @@ type ranking struct {
 
 // rank evaluates a list and writes it, best first.
 func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, paths []string, by bid.Order) (err error) {
-	how, err := c.lots.reading()
+	var in inputs
+	defer func() { err = errors.Join(err, in.Close()) }()
+	list, err := c.open(e, paths, &in)
 	if err != nil {
 		return err
 	}
-	var in inputs
-	defer func() { err = errors.Join(err, in.Close()) }()
-	var sources []tabular.Source
-	var hows []lots.Reading
-	for _, path := range paths {
-		one, err := c.s.openSource(path, c.lots.sheet)
-		if err != nil {
-			return err
-		}
-		in = append(in, one)
-		how.Again = c.s.again(path, c.lots.sheet, one)
-		sources, hows = append(sources, one.Source), append(hows, how)
-	}
-	list, err := lots.OpenAll(sources, e.Shop(), hows)
-	if err != nil {
+	if err := c.lots.keepable(list); err != nil {
 		return err
 	}
 	r := &ranking{screen: c, by: by, lots: list, unread: newRejects(c.out.file), unjudged: newRejects(c.out.file)}
@@ -76,7 +63,7 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, paths []string
 	if !c.out.quiet {
 		c.s.notice(list.Notices())
 	}
-	if err := c.lots.keep(c.s, list.Used); err != nil {
+	if err := c.lots.keepOf(c.s, list); err != nil {
 		return err
 	}
 	for p, err := range r.problems() {
@@ -85,10 +72,8 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, paths []string
 		}
 		c.s.report([]tabular.Problem{p})
 	}
-	if c.rejects != "" {
-		if err := c.s.whole(c.rejects, func(w io.Writer) error { return list.WriteRejects(w, r.rejected()) }); err != nil {
-			return err
-		}
+	if err := r.writeRejects(); err != nil {
+		return err
 	}
 	if err := r.write(ctx, e, strings.Join(paths, ", ")); err != nil {
 		return err
@@ -99,6 +84,26 @@ func (c *screen) rank(ctx context.Context, e *evaluate.Evaluator, paths []string
 	return nil
 }
 
+// open opens the lists as one. in has what is to be closed then, also after an error.
+func (c *screen) open(e *evaluate.Evaluator, paths []string, in *inputs) (*lots.Lots, error) {
+	how, err := c.lots.reading()
+	if err != nil {
+		return nil, err
+	}
+	var sources []tabular.Source
+	var hows []lots.Reading
+	for _, path := range paths {
+		one, err := c.s.openSource(path, c.lots.sheet)
+		if err != nil {
+			return nil, err
+		}
+		*in = append(*in, one)
+		how.Again = c.s.again(path, c.lots.sheet, one)
+		sources, hows = append(sources, one.Source), append(hows, how)
+	}
+	return lots.OpenAll(sources, e.Shop(), hows)
+}
+
 // read runs the list through the workers.
 func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() float64) error {
 	progress := r.s.progress(r.out.quiet, 0)
@@ -107,7 +112,7 @@ func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() 
 	asJSON := format(r.out.format) == asJSON
 	forTable := r.html.file == "" && (format(r.out.format) == asTable || format(r.out.format) == asMarkdown)
 	worker := func() func(*batch) {
-		bench := e.Bench()
+		bench := e.Worker()
 		var out *report.Stream
 		if r.kept != nil {
 			out = report.NewStream(asJSON, report.Guard(!r.out.raw)).WithEvidence(e.Prices() != nil)
@@ -127,7 +132,7 @@ func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() 
 
 // judge evaluates a batch. With out, results become rows; those for a table keep
 // only what it shows.
-func (b *batch) judge(ctx context.Context, bench *evaluate.Bench, out *report.Stream, by bid.Order,
+func (b *batch) judge(ctx context.Context, bench *evaluate.Worker, out *report.Stream, by bid.Order,
 	forTable bool) error {
 	b.judged = make([]judged, len(b.entries))
 	if out != nil {
@@ -185,9 +190,10 @@ func (r *ranking) take(row *lots.ListRow, b *batch, j *judged) error {
 	number := r.lots.Unique(row)
 	switch {
 	case len(row.Problems) > 0:
-		return r.unread.add(lots.Rejected{Raw: row.Raw, Problems: row.Problems})
+		return r.unread.add(lots.Rejected{Raw: row.Raw, Problems: row.Problems, List: row.List})
 	case j.err != nil:
-		return r.unjudged.add(lots.Rejected{Raw: row.Raw, Problems: []tabular.Problem{lots.Unjudged(row.Lot, j.err)}})
+		return r.unjudged.add(lots.Rejected{Raw: row.Raw, List: row.List,
+			Problems: []tabular.Problem{lots.Unjudged(row.Lot, j.err)}})
 	case r.held != nil:
 		r.held.add(j.result, r.by)
 		return nil

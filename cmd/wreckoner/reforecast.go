@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -55,28 +54,16 @@ func newReforecast(s *streams) *cobra.Command {
 }
 
 func (c *reforecaster) run(path, ledger string) error {
-	if err := c.out.check(); err != nil {
+	if err := c.check(path, ledger); err != nil {
 		return err
 	}
-	if path == "-" && ledger == "-" {
-		return usagef("reforecast: only one of the two can be standard input")
-	}
-	if err := single(path, ledger, c.out.file, c.html.file); err != nil {
+	offers, err := c.offers()
+	if err != nil {
 		return err
 	}
-	var offers reforecast.Offers
-	var err error
-	if offers.AsItStands, err = offer("--as-is", c.asIs); err != nil {
+	asOf, err := dayOption("--as-of", c.asOf)
+	if err != nil {
 		return err
-	}
-	if offers.ForParts, err = offer("--parts", c.parts); err != nil {
-		return err
-	}
-	var asOf time.Time
-	if c.asOf != "" {
-		if asOf, err = time.Parse(time.DateOnly, c.asOf); err != nil {
-			return usagef("--as-of %q is not a date; write one such as 2026-04-30", c.asOf)
-		}
 	}
 	frozen, err := c.s.frozen(path)
 	if err != nil {
@@ -87,13 +74,9 @@ func (c *reforecaster) run(path, ledger string) error {
 		return err
 	}
 	c.s.against(l, c.out.quiet, frozen)
-	car, ok := l.Build(frozen.Build)
-	switch {
-	case ok:
-	case len(l.Builds) == 0 && len(l.Problems) == 0:
-		car = &build.Build{Name: frozen.Build} // nothing spent yet
-	default:
-		return l.Missing(frozen.Build)
+	car, err := carOf(l, frozen.Build)
+	if err != nil {
+		return err
 	}
 	f, err := reforecast.New(frozen)
 	if err != nil {
@@ -137,6 +120,38 @@ func ifDone(
 	r.Unsaid = unsaid
 	r.IfDone, err = f.Forecast(done, offers)
 	return err
+}
+
+// check says what is wrong with the options and files.
+func (c *reforecaster) check(path, ledger string) error {
+	if err := c.out.check(); err != nil {
+		return err
+	}
+	if path == "-" && ledger == "-" {
+		return usagef("reforecast: only one of the two can be standard input")
+	}
+	return single(path, ledger, c.out.file, c.html.file)
+}
+
+// offers reads what the car may be sold for unfinished.
+func (c *reforecaster) offers() (o reforecast.Offers, err error) {
+	if o.AsItStands, err = offer("--as-is", c.asIs); err != nil {
+		return o, err
+	}
+	o.ForParts, err = offer("--parts", c.parts)
+	return o, err
+}
+
+// carOf returns the build of that name in a ledger; one on which nothing was spent where the ledger is empty.
+func carOf(l *build.Ledger, name string) (*build.Build, error) {
+	car, ok := l.Build(name)
+	switch {
+	case ok:
+		return car, nil
+	case len(l.Builds) == 0 && len(l.Problems) == 0:
+		return &build.Build{Name: name}, nil
+	}
+	return nil, l.Missing(name)
 }
 
 // page writes the page, with what was believed on the days before.

@@ -18,11 +18,10 @@ import (
 
 type reviewer struct {
 	s    *streams
-	maps ledgerOptions
+	cars carFiles
 	out  output
 	html htmlOption
 
-	ledger  string
 	details bool
 }
 
@@ -41,9 +40,8 @@ func newReview(s *streams) *cobra.Command {
 		RunE: func(_ *cobra.Command, args []string) error { return c.run(args) },
 	}
 	f := cmd.Flags()
-	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`: the file of what was spent")
 	f.BoolVar(&c.details, "details", false, "show every car line by line, and the scores that statisticians read")
-	c.maps.flags(f)
+	c.cars.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)
 	return cmd
@@ -53,17 +51,11 @@ func (c *reviewer) run(paths []string) error {
 	if err := c.out.check(); err != nil {
 		return err
 	}
-	if c.ledger == "" {
-		return usagef("review: name the ledger: --ledger ledger.csv")
-	}
-	paths, err := expand(paths, ".json")
+	paths, err := c.cars.estimates("review", paths, c.out.file, c.html.file)
 	if err != nil {
 		return err
 	}
-	if err := single(append(paths, c.ledger, c.out.file, c.html.file)...); err != nil {
-		return err
-	}
-	set, err := c.s.builds(paths, c.ledger, &c.maps, c.out.quiet)
+	set, err := c.s.builds(paths, c.cars.ledger, &c.cars.columns, c.out.quiet)
 	if err != nil {
 		return err
 	}

@@ -60,7 +60,7 @@ func newScreen(s *streams) *cobra.Command {
 			"else margin")
 	f.IntVar(&c.top, "top", 0, "show only the best `N` lots; files keep all")
 	f.StringVar(&c.rejects, "rejects", "",
-		"write the rows that could not be read to `FILE`, unchanged, each with the reason")
+		"write the rows that could not be read to `FILE`, each with the reason; of several lists a file each: FILE-LIST")
 	f.StringVar(&c.explain, "explain", "", "show the sums for `LOT` instead, from hammer price to margin")
 	f.BoolVar(&c.streamed, "stream", false,
 		"write each row as soon as it is read, unranked, for lists of any length; --format csv or json (a line each)")
@@ -72,50 +72,25 @@ func newScreen(s *streams) *cobra.Command {
 }
 
 func (c *screen) run(ctx context.Context, paths []string) error {
-	if err := c.out.check(); err != nil {
-		return err
-	}
-	by, err := bid.ParseOrder(cmp.Or(c.rankBy, string(bid.ByMargin)))
+	by, err := c.check()
 	if err != nil {
-		return usageError{fmt.Errorf("--rank-by: %w", err)}
-	}
-	if c.top < 0 {
-		return usagef("--top %d: write 1 or more", c.top)
-	}
-	if c.hammer != "" && c.explain == "" {
-		return usagef("--hammer goes with --explain LOT")
-	}
-	if c.explain != "" && c.html.file != "" {
-		return usagef("--explain shows the sums of one lot and --html writes a whole sale; use one of them")
-	}
-	if err := c.checkStream(); err != nil {
 		return err
 	}
 	if paths, err = expand(paths, listEndings...); err != nil {
 		return err
 	}
-	if len(paths) > 1 && (c.streamed || c.rejects != "" || c.lots.saveMap != "") {
-		return usagef("--stream, --rejects and --save-map go with one list; there are %d", len(paths))
-	}
-	if err := single(append(slices.Clone(paths), c.out.file, c.rejects, c.html.file)...); err != nil {
+	files := append(slices.Clone(paths), c.out.file, c.html.file)
+	if err := single(append(files, rejectsFiles(c.rejects, paths)...)...); err != nil {
 		return err
 	}
 	opt, err := c.engine.options()
 	if err != nil {
 		return err
 	}
-	shop, err := c.shop.load(c.s, c.out.quiet)
+	e, err := c.s.evaluator(&c.shop, &c.lots, &c.facts, opt, c.out.quiet)
 	if err != nil {
 		return err
 	}
-	if shop, err = c.lots.grown(c.s, shop, c.out.quiet); err != nil {
-		return err
-	}
-	e, err := c.facts.judge(c.s, c.shop.folder, shop, opt, c.out.quiet)
-	if err != nil {
-		return err
-	}
-	c.lots.appraised = e.Prices() != nil
 	switch known := e.Prices() != nil && e.Prices().HasResults(); {
 	case known && c.rankBy == "":
 		by = bid.ByGain
@@ -125,10 +100,29 @@ func (c *screen) run(ctx context.Context, paths []string) error {
 	return c.facts.done(c.show(ctx, e, paths, by))
 }
 
+// check says what is wrong with the options, and returns the order that they ask for.
+func (c *screen) check() (bid.Order, error) {
+	if err := c.out.check(); err != nil {
+		return "", err
+	}
+	by, err := bid.ParseOrder(cmp.Or(c.rankBy, string(bid.ByMargin)))
+	switch {
+	case err != nil:
+		return "", usageError{fmt.Errorf("--rank-by: %w", err)}
+	case c.top < 0:
+		return "", usagef("--top %d: write 1 or more", c.top)
+	case c.hammer != "" && c.explain == "":
+		return "", usagef("--hammer goes with --explain LOT")
+	case c.explain != "" && c.html.file != "":
+		return "", usagef("--explain shows the sums of one lot and --html writes a whole sale; use one of them")
+	}
+	return by, c.checkStream()
+}
+
 // show writes what was asked for.
 func (c *screen) show(ctx context.Context, e *evaluate.Evaluator, paths []string, by bid.Order) error {
 	if c.streamed {
-		return c.stream(ctx, e, paths[0])
+		return c.stream(ctx, e, paths)
 	}
 	if c.explain != "" {
 		list := &lots.List{}
@@ -189,13 +183,13 @@ func (c *screen) walk(e *evaluate.Evaluator, list *lots.List) error {
 	case at == 0:
 		at, why = r.HighestBid, "the price to stop at, as there is no guide price"
 	}
-	s, err := e.Study(lot)
+	s, err := e.Assess(lot)
 	if err != nil {
 		return err
 	}
 	other := s.OtherVAT(at)
-	return c.out.write(&report.Walk{
-		Lot: lot, Walk: s.Walk(at), At: why, Currency: e.Shop().Currency,
+	return c.out.write(&report.Workings{
+		Lot: lot, Workings: s.Workings(at), At: why, Currency: e.Shop().Currency,
 		MarginOtherVAT: other, OtherVAT: report.OtherVAT(e.Shop().VATRegistered, other),
 	})
 }

@@ -45,16 +45,7 @@ func newSource(s *streams) *cobra.Command {
 }
 
 func (c *sourcing) run(path string, holding bool) error {
-	if err := c.out.check(); err != nil {
-		return err
-	}
-	if c.top < 0 {
-		return usagef("--top %d: write 0 or more", c.top)
-	}
-	if !(c.holding >= 0) || math.IsInf(c.holding, 0) {
-		return usagef("--holding %v: write 0 or more pounds a day", c.holding)
-	}
-	if err := single(path, c.out.file); err != nil {
+	if err := c.check(path); err != nil {
 		return err
 	}
 	shop, err := c.shop.load(c.s, c.out.quiet)
@@ -90,6 +81,20 @@ func (c *sourcing) run(path string, holding bool) error {
 		err = errRejected
 	}
 	return err
+}
+
+// check says what is wrong with the options.
+func (c *sourcing) check(path string) error {
+	if err := c.out.check(); err != nil {
+		return err
+	}
+	if c.top < 0 {
+		return usagef("--top %d: write 0 or more", c.top)
+	}
+	if !(c.holding >= 0) || math.IsInf(c.holding, 0) {
+		return usagef("--holding %v: write 0 or more pounds a day", c.holding)
+	}
+	return single(path, c.out.file)
 }
 
 // read reads the options and prints what was guessed or passed over.

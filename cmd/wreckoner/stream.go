@@ -30,31 +30,20 @@ type batch struct {
 }
 
 // stream evaluates rows as they come in, and writes them in the order of the
-// input, without a rank, in bounded memory.
-func (c *screen) stream(ctx context.Context, e *evaluate.Evaluator, path string) error {
-	how, err := c.lots.reading()
-	if err != nil {
-		return err
-	}
-	in, err := c.input(path)
-	if err != nil {
-		return err
-	}
-	defer in.Close()
-	list, err := lots.OpenLots(in.Source, e.Shop(), how)
-	if err != nil {
-		return err
-	}
+// input, without a rank, in bounded memory: list by list, under one header.
+func (c *screen) stream(ctx context.Context, e *evaluate.Evaluator, paths []string) error {
 	rejected := 0
-	err = c.out.deliver(func(w io.Writer) error {
-		rejected, err = c.pipe(ctx, e, list, w)
-		return err
+	err := c.out.deliver(func(w io.Writer) error {
+		for i, path := range paths {
+			n, err := c.streamOne(ctx, e, path, i == 0, w)
+			if rejected += n; err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 	if err != nil {
 		return err
-	}
-	if !c.out.quiet {
-		c.s.notice(list.Notices())
 	}
 	if rejected > 0 {
 		return errRejected
@@ -62,23 +51,55 @@ func (c *screen) stream(ctx context.Context, e *evaluate.Evaluator, path string)
 	return nil
 }
 
+// streamHeader writes the header of the output.
+func (c *screen) streamHeader(e *evaluate.Evaluator, w io.Writer) error {
+	if c.noHeader {
+		return nil
+	}
+	asJSON := format(c.out.format) == asJSON
+	head, err := report.NewStream(asJSON, true).WithEvidence(e.Prices() != nil).Header(nil)
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(head)
+	return err
+}
+
+// streamOne streams one list, the first behind the header, and returns how many problems its rows have.
+func (c *screen) streamOne(ctx context.Context, e *evaluate.Evaluator, path string, first bool, w io.Writer) (
+	rejected int, err error) {
+	how, err := c.lots.reading()
+	if err != nil {
+		return 0, err
+	}
+	in, err := c.input(path)
+	if err != nil {
+		return 0, err
+	}
+	defer in.Close()
+	list, err := lots.OpenLots(in.Source, e.Shop(), how)
+	if err != nil {
+		return 0, err
+	}
+	if first {
+		if err := c.streamHeader(e, w); err != nil {
+			return 0, err
+		}
+	}
+	if rejected, err = c.pipe(ctx, e, list, w); err == nil && !c.out.quiet {
+		c.s.notice(list.Notices())
+	}
+	return rejected, err
+}
+
 // pipe evaluates the rows and writes them in the order in which they were read.
 func (c *screen) pipe(ctx context.Context, e *evaluate.Evaluator, list *lots.Lots, w io.Writer) (rejected int,
 	err error) {
 	asJSON := format(c.out.format) == asJSON
-	if !c.noHeader {
-		head, err := report.NewStream(asJSON, true).WithEvidence(e.Prices() != nil).Header(nil)
-		if err != nil {
-			return 0, err
-		}
-		if _, err := w.Write(head); err != nil {
-			return 0, err
-		}
-	}
 	progress := c.s.progress(c.out.quiet, 0)
 	defer progress.end()
 	worker := func() func(*batch) {
-		bench, out := e.Bench(), report.NewStream(asJSON, report.Guard(!c.out.raw)).WithEvidence(e.Prices() != nil)
+		bench, out := e.Worker(), report.NewStream(asJSON, report.Guard(!c.out.raw)).WithEvidence(e.Prices() != nil)
 		return func(b *batch) { b.run(bench, out) }
 	}
 	err = flow(ctx, e.Options().Workers, list, streamGarbage, worker, func(b *batch) error {
@@ -197,7 +218,7 @@ func feed(ctx context.Context, list *lots.Lots, work, order chan<- *batch) error
 }
 
 // run evaluates a batch.
-func (b *batch) run(bench *evaluate.Bench, out *report.Stream) {
+func (b *batch) run(bench *evaluate.Worker, out *report.Stream) {
 	b.out = make([]byte, 0, out.Expect(len(b.entries)))
 	for _, entry := range b.entries {
 		if len(entry.Problems) > 0 {

@@ -14,13 +14,13 @@ import (
 )
 
 type yearCommand struct {
-	s       *streams
-	columns ledgerOptions
-	out     output
-	html    htmlOption
+	s    *streams
+	cars carFiles
+	out  output
+	html htmlOption
 
-	ledger, shop, from, to string
-	details                bool
+	shop, from, to string
+	details        bool
 }
 
 func newYear(s *streams) *cobra.Command {
@@ -41,13 +41,12 @@ func newYear(s *streams) *cobra.Command {
 		RunE: func(_ *cobra.Command, args []string) error { return c.run(args) },
 	}
 	f := cmd.Flags()
-	f.StringVar(&c.ledger, "ledger", "", "the `LEDGER`: the file of what was spent")
 	f.StringVar(&c.from, "from", "", "first `DATE`, such as 2025-04-06; without it, a year before the last")
 	f.StringVar(&c.to, "to", "", "last `DATE`; without it, the day of the last sale")
 	f.StringVar(&c.shop, "shop", "",
 		"shop folder `DIR` for vat_threshold and sale_every; without it, as kept with the car bought last")
 	f.BoolVar(&c.details, "details", false, "list every car, even where there are many")
-	c.columns.flags(f)
+	c.cars.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)
 	return cmd
@@ -57,14 +56,8 @@ func (c *yearCommand) run(paths []string) error {
 	if err := c.out.check(); err != nil {
 		return err
 	}
-	paths, err := expand(paths, ".json")
+	paths, err := c.cars.estimates("year", paths, c.out.file, c.html.file)
 	if err != nil {
-		return err
-	}
-	if c.ledger == "" {
-		return usagef("year: name the ledger: --ledger ledger.csv")
-	}
-	if err := single(append(paths, c.ledger, c.out.file, c.html.file)...); err != nil {
 		return err
 	}
 	var set year.Settings
@@ -74,7 +67,7 @@ func (c *yearCommand) run(paths []string) error {
 	if set.To, err = dayOption("--to", c.to); err != nil {
 		return err
 	}
-	k, err := c.s.kept(paths, c.ledger, &c.columns, c.out.quiet)
+	k, err := c.s.kept(paths, c.cars.ledger, &c.cars.columns, c.out.quiet)
 	if err != nil {
 		return err
 	}

@@ -24,6 +24,14 @@ type condition struct {
 	repaired bool
 	// unseen is a mention that nobody looked at: suspected at percent at most.
 	unseen bool
+	// slight is damage that a word makes small or that polishes out: it needs no paint.
+	slight bool
+	// cut is damage by what cuts and does not push.
+	cut bool
+	// cracked is damage that no straightening cures.
+	cracked bool
+	// panels is how many panels are said to be damaged, 0 where that is not said.
+	panels int
 	// fired is what only bags and belts do: "deployed".
 	fired bool
 	terms terms
@@ -43,8 +51,8 @@ type conditionReader struct {
 	// to be done; bends that a harm is more than paint; only that a word names the
 	// class; open that damage is what nobody looked for.
 	harmed, sounds, undone, bends, only, open bool
-	// words counts the harms, deployed those that bags and belts do.
-	words, deployed int
+	// cuts counts the harms that cut; words counts the harms, deployed those that bags and belts do.
+	words, deployed, cuts int
 }
 
 // conditionRules say what each kind of word adds, term i of all.
@@ -71,6 +79,13 @@ func (r *conditionReader) addHarm(_ int, t term) {
 	r.harmed = true
 	r.undone = r.undone || t.plays(undone)
 	r.words++
+	if t.plays(shallow) {
+		r.slight = true
+	}
+	r.cracked = r.cracked || t.plays(crack)
+	if t.plays(cut) {
+		r.cuts++
+	}
 	for _, s := range t.senses {
 		r.base = max(r.base, s.level)
 		r.bends = r.bends || !s.hasClass && s.level >= 2 || s.hasClass && s.class == damage.Structural
@@ -90,6 +105,9 @@ func (r *conditionReader) addClass(i int, t term) {
 	if before := r.all[:i].back(i-1, quiet|positional); t.plays(panel) && before >= 0 && r.all[before].is(part) {
 		// "sill outer panel"
 		return
+	}
+	if i > 0 && r.all[i-1].is(count) && t.plays(panel) {
+		r.panels = r.all[i-1].sense().number
 	}
 	r.confined, r.class, r.only = true, t.sense(), true
 }
@@ -128,8 +146,20 @@ func (r *conditionReader) result() condition {
 	h.fired = r.words > 0 && r.deployed == r.words
 	h.sound = r.sounds && !r.harmed || h.repaired
 	h.level = r.level()
+	h.slight = h.slight || r.degree == 1
+	h.cut = r.cuts > 0 && r.cuts == r.words
+	if h.confined && h.class.class == damage.Cosmetic && r.base > 0 && !r.bends {
+		// However badly paint is scratched, the panel stays.
+		h.level = min(h.level, paintLevel)
+	}
+	if r.slight && !r.bends {
+		h.level = min(h.level, 1)
+	}
 	return h
 }
+
+// paintLevel is how bad damage to paint alone can be: the panel is painted.
+const paintLevel = 2
 
 // level is that of the harms, one less or more for words of severity: "slightly
 // bent", "badly bent".

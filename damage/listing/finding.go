@@ -13,6 +13,10 @@ type finding struct {
 	// panel is the part, where the mark is a panel's own.
 	panel *entry
 	level int
+	// count is how many panels the mark is of; open says that it may be fewer, or
+	// little. painted is one whose paint alone is damaged.
+	count         int
+	open, painted bool
 }
 
 func newFinding(z damage.Zone, c damage.Class, g damage.Grade) finding {
@@ -47,27 +51,53 @@ func (r *reader) addSenses(c *clue, m *mention, at candidate, rows []sense) {
 	}
 	for i, row := range rows {
 		zone, ok := m.zoneOf(row, rows[0], at)
-		if !ok || row.level > orElse(h.level, unsaidLevel) || i > 0 && confined {
+		if !ok || row.level > orElse(h.level, unsaidLevel) || i > 0 && (confined || m.spares(row)) {
 			continue
 		}
 		f := newFinding(zone, row.class, row.grade)
 		f.said, f.level = row.percent == 0, h.level
 		if i == 0 {
-			f.panel = m.entry
+			f.panel, f.count = m.entry, m.panelsAt()
+			f.open = f.count > 1 && m.is(things) && (m.number < 2 || h.level == 0)
+			f.painted = confined && h.class.class == damage.Cosmetic
 			f.mark.Class, f.mark.Grade = m.ownMark(row, confined)
 		}
 		f.suspect(row.percent, at.guess, h)
 		c.findings = append(c.findings, f)
 	}
+	if confined && !h.slight && rows[0].grade >= 2 {
+		c.addHarms(h, at, func(s sense) bool { return s.class == h.class.class })
+	}
 	if !confined && rows[0].class != damage.Restraint && rows[0].class != damage.Electrical && at.zone.Impact() {
-		c.addHarms(h, at)
+		c.addHarms(h, at, func(s sense) bool { return s.class != damage.Cosmetic })
 	}
 }
 
-// addHarms adds the marks of the words of harm themselves: what is pushed in
-// leans on structure.
-func (c *clue) addHarms(h condition, at candidate) {
+// spares reports whether what is behind the part, as the row has it, is out of
+// reach of the harm: a slash through a roof bends no rail.
+func (m *mention) spares(row sense) bool {
+	return m.is(things) && m.cond.cut && row.class == damage.Structural
+}
+
+// panelsAt is how many panels of one zone the mention is of: "both nearside
+// doors" are two, and so is "three panels" of a side three.
+func (m *mention) panelsAt() int {
+	switch {
+	case m.is(area):
+		return max(m.cond.panels, 1)
+	case m.plural && m.generic() == anySide && !m.plays(window):
+		return 2
+	}
+	return 1
+}
+
+// addHarms adds the marks that the words of harm give themselves, of those that
+// count: what is pushed in leans on structure, what is scratched may need paint.
+func (c *clue) addHarms(h condition, at candidate, counts func(sense) bool) {
 	for _, s := range h.harms {
+		if !counts(s) {
+			continue
+		}
 		f := newFinding(at.zone, s.class, s.grade)
 		f.level = h.level
 		f.suspect(s.percent, at.guess, h)
@@ -135,6 +165,10 @@ func (m *mention) gradeOf(row sense) damage.Grade {
 	case row.class == damage.Restraint && m.isBags():
 		return m.bagGrade(row.grade)
 	case level == 0:
+		return row.grade
+	case m.plays(wheel) && m.cond.cracked:
+		return 3
+	case m.plays(replaced) && level >= 2:
 		return row.grade
 	case cosmetic && m.is(area):
 		return level

@@ -89,6 +89,9 @@ var inheritance = verdicts[list, func(list) condition]{
 	{"no damage to the rear, | front bumper only", func(l list) bool {
 		return l.back != nil && l.back.negated && l.turned
 	}, itsOwn},
+	{"hit on the side: wing, | doors all scraped", func(l list) bool {
+		return l.ahead != nil && l.ahead.saysOfAll()
+	}, fromAhead},
 	{"damage to bumper, | bonnet", func(l list) bool {
 		return l.back != nil && l.back.governs && (!l.back.cond.sound || l.ahead == nil)
 	}, fromBack},
@@ -132,6 +135,14 @@ func (p *statement) speaker(i, step int) int {
 // legs straight" does not.
 func (c *clause) speaksFor(rest []*clause) bool {
 	return c.ends && (!c.cond.sound && !c.cond.unseen || c.closes(rest))
+}
+
+// saysOfAll reports whether the clause ends in harm of all that was listed: "wing,
+// door and quarter all scraped".
+func (c *clause) saysOfAll() bool {
+	last := c.terms.last(harm)
+	return c.cond.said && !c.cond.sound && last > 0 && c.terms[last-1].is(count) && c.terms[last-1].sense().number > 2 &&
+		!c.terms[last-1].plays(figure)
 }
 
 // areasOnly reports whether the clause speaks of areas alone: how bad the parts
@@ -318,5 +329,7 @@ var reachRules = verdicts[reach, bool]{
 
 // pushes reports whether the term is a harm that leans on structure.
 func pushes(t term) bool {
-	return t.is(harm) && slices.ContainsFunc(t.senses, func(s sense) bool { return s.hasClass && s.grade > 0 })
+	return t.is(harm) && slices.ContainsFunc(t.senses, func(s sense) bool {
+		return s.hasClass && s.grade > 0 && s.class != damage.Cosmetic
+	})
 }

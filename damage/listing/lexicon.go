@@ -191,10 +191,12 @@ func (l *Lexicon) assign(r Row, i int, key string, e *entry, played role) error 
 
 // deepen makes a word mean a depth of water, beside what else it means.
 func (l *Lexicon) deepen(key string, level int) {
-	if l.entries[key] == nil {
-		l.entries[key] = &entry{key: key, kind: depth}
+	e, _ := l.lookup(key)
+	if e == nil {
+		e = &entry{key: key, kind: depth}
+		l.entries[key] = e
 	}
-	l.entries[key].depth = max(l.entries[key].depth, level)
+	e.depth = max(e.depth, level)
 }
 
 // plainWords returns the words of one way to write a row's words.

@@ -110,9 +110,9 @@ func TestRead(t *testing.T) {
 		{"n/s wing, door and sill", "front-near c2; side-near s2 c2"},
 		{"wing, door and sill all nearside", "front-near c2; side-near s2 c2"},
 		{"nearside: wing, door", "front-near c2; side-near c2"},
-		{"front and rear bumpers scuffed", "nose c1; tail c1"},
-		{"bumper front and rear scuffed", "nose c1; tail c1"},
-		{"bumper, bonnet and wing n/s scratched", "front-near c1; nose c1"},
+		{"front and rear bumpers scuffed", "nose c1 c2?45; tail c1 c2?45"},
+		{"bumper front and rear scuffed", "nose c1 c2?45; tail c1 c2?45"},
+		{"bumper, bonnet and wing n/s scratched", "nose c1 c2?45; front-near c1 c2?45"},
 		{"light scratches to bumper, bonnet", "nose c1"},
 		{"both front wings dented", "front-near c2; front-off c2"},
 		{"wings x 2 dented", "front-near c2; front-off c2"},
@@ -160,9 +160,9 @@ func TestRead(t *testing.T) {
 		{"suspention bent osf", "front-off m2"},
 		// Nobody looked: suspected at most.
 		{"sensors not tested", "nose e1?25; tail e1?25"},
-		{"bumper scuffed, sensors not tested", "nose e1?25 c1"},
+		{"bumper scuffed, sensors not tested", "nose c1 c2?45 e1?25"},
 		{"traction battery not tested", "under e4?25"},
-		{"n/s doors dented, sill behind them not seen", "side-near s2?25 c2"},
+		{"n/s doors dented, sill behind them not seen", "side-near s2?25 c2 c3?45"},
 		{"cabin not photographed", ""},
 		{"not tested. front bumper damaged", "nose c2"},
 		{"no battery warning shown", ""},
@@ -186,8 +186,8 @@ func TestRead(t *testing.T) {
 		// One clause runs into the next without a comma.
 		{"front bumper damaged no airbags", "nose c2; cabin r2-"},
 		{"front damaged no airbags", "nose s1?45 c3; cabin r2-"},
-		{"scratched o/s door dented o/s/f wing", "front-off c2; side-off c1"},
-		{"scratched o/s/f wing and o/s door", "front-off c1; side-off c1"},
+		{"scratched o/s door dented o/s/f wing", "front-off c2; side-off c1 c2?45"},
+		{"scratched o/s/f wing and o/s door", "front-off c1 c2?45; side-off c1 c2?45"},
 		{"roof ok boot lid dented", "tail c2; roof c1-"},
 		{"n/s sill, not seen", "side-near s2?25"},
 		{"o/s sill crushed", "side-off s3"},
@@ -261,7 +261,7 @@ func TestEvidenceSaysWhichWords(t *testing.T) {
 	}
 	want := []line{
 		{"N/S/F Wing badly dented", "front-near c3", ""},
-		{"front bumper scuffed", "nose c1", ""},
+		{"front bumper scuffed", "nose c1, nose c2?45", ""},
 		{"Chassis legs straight", "nose s2-", ""},
 		{"seats", "", "named, but no damage is said of it"},
 	}

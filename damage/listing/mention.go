@@ -18,8 +18,10 @@ type mention struct {
 	plural bool
 	// skin is an area of which only the panels are damaged.
 	skin bool
-	// every is all of them: "all four wheels".
-	every bool
+	// every is all of them: "all four wheels". number is how many where a figure
+	// says so, else 0.
+	every  bool
+	number int
 	// index is the term of the clause that names it.
 	index int
 	cond  condition
@@ -229,13 +231,17 @@ func (m *mention) shareSides() {
 	}
 }
 
+// allCount is the number from which on a count is of all there are: four wheels.
+const allCount = 4
+
 // readCounts reads "both", "x 2", "all" beside the part: before it, or as a
 // figure after it ("doors x 2", but not "doors, sill all scraped").
 func (m *mention) readCounts(ts terms, at int) {
 	read := func(t term) {
 		if t.is(count) && t.sense().number > 1 {
 			m.plural = true
-			m.every = m.every || t.sense().number > 2
+			m.number = max(m.number, t.sense().number)
+			m.every = m.number >= allCount
 			m.terms = append(m.terms, t)
 		}
 	}

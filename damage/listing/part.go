@@ -64,8 +64,40 @@ func (x reference) findPart() {
 		x.nearby.end = 0
 	}
 	for _, w := range at {
-		for _, z := range x.sense().at.zones(x.rearWing(w), x.nearby, x.plural) {
-			x.find(x.r.shift(x.mention, z))
+		for _, z := range x.sense().at.zones(x.rearWing(w), x.nearby, x.plural && !x.sameSide()) {
+			x.find(x.r.shift(x.mention, x.oneOf(z)))
+		}
+	}
+	x.clue.shareOut()
+}
+
+// sameSide reports whether doors of one side are meant and which is not said: "wing,
+// 2 doors, sill".
+func (x reference) sameSide() bool {
+	alone := func(m *mention) bool {
+		return m.is(things) && m.sided() && m.generic() != anyCorner && !m.plural && len(m.at) == 0
+	}
+	return x.number == 2 && x.generic() == anySide && x.nearby.side == 0 && slices.ContainsFunc(x.p.mentions, alone)
+}
+
+// oneOf gives a wheel of two or three of which no place is said the chance that it
+// is the one: "2 wheels bent".
+func (x reference) oneOf(at candidate) candidate {
+	some := x.number > 1 && !x.every && x.generic() == anyCorner
+	if some && len(x.at) == 0 && x.nearby == (sideEnd{}) && at.guess == 0 {
+		at.guess = x.number * 100 / allCount
+	}
+	return at
+}
+
+// shareOut takes several panels that are in several zones as one in each.
+func (c *clue) shareOut() {
+	for i := range c.findings {
+		if c.findings[i].mark.Zone != c.findings[0].mark.Zone {
+			for j := range c.findings {
+				c.findings[j].count = min(c.findings[j].count, 1)
+			}
+			return
 		}
 	}
 }

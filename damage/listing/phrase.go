@@ -19,12 +19,15 @@ func (l *Lexicon) scan(text string) terms {
 			continue
 		}
 		e, n, plural := l.match(tokens[i:])
+		if k := l.overlaps(tokens[i:], e, n); k > 0 {
+			e, n, plural = l.match(tokens[i : i+k])
+		}
 		n = max(n, 1)
 		fixed := slices.ContainsFunc(tokens[i:i+n], func(t token) bool { return t.fixed })
 		ts = append(ts, term{entry: e, plural: plural, from: t.from, to: tokens[i+n-1].to, word: t.text, fixed: fixed})
 		i += n
 	}
-	ts = unbracket(text, ts)
+	ts = unbracket(text, l.readDoors(text, ts))
 	for i := range ts {
 		l.readLight(ts, i)
 		l.readShell(ts, i)
@@ -67,6 +70,22 @@ func (l *Lexicon) match(tokens []token) (*entry, int, bool) {
 		found, length, many = e, n, plural
 	}
 	return found, length, many
+}
+
+// overlaps returns the token at which a part begins that goes beyond the phrase e of
+// n tokens, which begins with a number: "2 door mirrors" are two mirrors, not "2 door"
+// and a mirror. 0 where none does.
+func (l *Lexicon) overlaps(tokens []token, e *entry, n int) int {
+	first, _, _ := l.match(tokens[:1])
+	if e == nil || !(term{entry: e}).plays(doors) && !(term{entry: first}).is(count) {
+		return 0
+	}
+	for k := 1; k < n; k++ {
+		if other, m, _ := l.match(tokens[k:]); m > n-k && (term{entry: other}).is(things) {
+			return k
+		}
+	}
+	return 0
 }
 
 // unbracket takes positions out of brackets, so that they belong to the part

@@ -17,8 +17,9 @@ type Place struct {
 	Class    damage.Class
 	// ClassSure is set where the words name a part of one class, or the class.
 	ClassSure bool
-	// Doubt says why the place is not sure, "" where it is.
-	Doubt string
+	// Doubt says why the place is not sure, "" where it is; ClassDoubt says it of the class alone, for words beside
+	// which somebody has said the zone.
+	Doubt, ClassDoubt string
 }
 
 // Sure reports whether the words leave no other zone and class, every word was
@@ -43,7 +44,10 @@ func (l *Lexicon) Part(text string) (p Place, ok bool) {
 		p.ZoneSure = p.ZoneSure && s.zone == first.zone && !s.zoneOpen
 		p.ClassSure = p.ClassSure && s.class == first.class && !s.classOpen
 	}
-	p.Doubt = p.doubt(text, ts)
+	p.ClassDoubt = p.doubt(text, ts)
+	if p.Doubt = p.ClassDoubt; !p.ZoneSure {
+		p.Doubt = strings.TrimSuffix(fmt.Sprintf("which zone is not said; %s is one; %s", p.Zone, p.ClassDoubt), "; ")
+	}
 	return p, true
 }
 
@@ -125,7 +129,7 @@ func (m *mention) ownClass() (c damage.Class, open bool) {
 	})
 }
 
-// doubt says what is not sure of the place that the terms of the text name.
+// doubt says what, beside the zone, is not sure of the place that the terms of the text name.
 func (p Place) doubt(text string, ts terms) string {
 	var doubts []string
 	add := func(holds bool, format string, args ...any) {
@@ -133,7 +137,6 @@ func (p Place) doubt(text string, ts terms) string {
 			doubts = append(doubts, fmt.Sprintf(format, args...))
 		}
 	}
-	add(!p.ZoneSure, "which zone is not said; %s is one", p.Zone)
 	add(!p.ClassSure, "the kind of damage is not said; %s is one", p.Class)
 	add(ts.has(negation|hedge|unseen), "part of it is denied or uncertain")
 	for _, t := range ts {

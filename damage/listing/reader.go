@@ -51,7 +51,7 @@ func (l *Lexicon) Read(text string) Reading {
 	}
 	r.placeHits()
 	code, evidence := r.settle()
-	return Reading{Code: code, Evidence: evidence, Unknown: unknownWords(ts), Extras: r.extras}
+	return Reading{Code: code, Evidence: evidence, Unknown: unknownWords(r.withUncovered(ts)), Extras: r.extras}
 }
 
 // alone reads a harm in a text that names nothing of the car as said of the
@@ -67,6 +67,24 @@ func (l *Lexicon) alone(ts terms) {
 			ts[i].entry = l.playing(stolen, event)
 		}
 	}
+}
+
+// withUncovered returns the terms of the text with the parts and events that
+// nothing was made of as words that are not understood: none vanishes.
+func (r *reader) withUncovered(ts terms) terms {
+	used := map[int]bool{}
+	for _, c := range r.clues {
+		for _, t := range c.terms {
+			used[t.from] = true
+		}
+	}
+	out := slices.Clone(ts)
+	for i, t := range out {
+		if t.is(things|event) && !used[t.from] {
+			out[i] = term{word: strings.ToLower(r.text[t.from:t.to]), from: t.from, to: t.to}
+		}
+	}
+	return out
 }
 
 func unknownWords(ts terms) []string {

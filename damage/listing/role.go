@@ -50,6 +50,13 @@ const (
 	figure
 	onlyThis
 	lacking
+	shallow
+	style
+	doors
+	replaced
+	wheel
+	cut
+	crack
 )
 
 // roles lists every role with the kinds of row that can have it, and a row to
@@ -98,6 +105,13 @@ var roles = []struct {
 	{into, "into", link, "into,link,to,,,,,into,what a part is pushed into may be damaged too"},
 	{reaches, "reaches", link, "up to,link,to,,,,,reaches,how far damage reaches"},
 	{figure, "figure", count, "x2|2x,count,2,,,,,figure,counts the part before it too"},
+	{shallow, "shallow", harm, "will polish out|polishes out,harm,,c,,1,,shallow,paint that needs no more than polish"},
+	{style, "style", filler, "saloon|hatchback,filler,,,,,,style,says which car it is"},
+	{doors, "doors", filler, "2 door|4 door,filler,,,,,,style doors,the body; or so many doors among damaged parts"},
+	{replaced, "replaced", part, "windscreen,part,cabin,c,2,,,replaced,one job however badly broken"},
+	{wheel, "wheel", fitting, "alloy,fitting,corner,c,1,,,wheel,a cracked one is replaced"},
+	{cut, "cut", harm, "slashed|ripped,harm,,,,3,,cut,what is cut open pushes nothing"},
+	{crack, "crack", harm, "cracked|split,harm,,,,2,,crack,what cannot be straightened"},
 	{locates, "locates", link, "behind|under,link,to,,,,,locates,the part after it only says where"},
 }
 

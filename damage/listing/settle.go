@@ -34,45 +34,107 @@ func (r *reader) settle() (damage.Code, []Evidence) {
 	return code, r.evidence(marks)
 }
 
-// isPanel reports whether the finding is that of a panel to be repaired or
-// replaced.
-func (f finding) isPanel() bool {
-	return f.panel != nil && f.mark.Class == damage.Cosmetic && f.mark.State == damage.Seen && f.mark.Grade >= 2
+// counts reports whether the finding is of panels that are counted together: those of
+// a part, or so many as the words say of an area.
+func (f finding) counts() bool { return (f.panel != nil || f.count > 1) && f.body() }
+
+// body reports whether the finding is seen damage of outer panels that polish
+// does not cure.
+func (f finding) body() bool {
+	return f.mark.Class == damage.Cosmetic && f.mark.State == damage.Seen && f.mark.Grade >= 2
 }
+
+// A gathering is the damaged panels of one zone.
+type gathering struct {
+	// panels are how many of each part are to be repaired or replaced, painted how
+	// many are to be painted or more.
+	panels, painted map[*entry]int
+	// broken are the parts that are broken.
+	broken int
+	// open is set where there are several of one part and nothing says how many, or how
+	// bad they are.
+	open bool
+}
+
+// sum adds up the panels.
+func sum(panels map[*entry]int) (n int) {
+	for _, k := range panels {
+		n += k
+	}
+	return n
+}
+
+// Painted panels of one zone from which on replacing some of them is suspected, and
+// at what percentage: grade 2 is the work of one panel. openPercent is that of
+// doors of one side of which nothing says how many, or how bad they are.
+const (
+	manyPainted    = 3
+	paintedPercent = 35
+	openPercent    = 45
+)
 
 // gather raises panels that are damaged together: two panels of one zone are
 // not repaired one by one (grade 3), a zone of which three or more are damaged,
-// two of them broken, is grade 4.
+// two of them broken, is grade 4. Three that are only painted may come to grade 3.
 func (r *reader) gather() {
-	panels := map[damage.Zone]map[*entry]bool{}
-	broken := map[damage.Zone]int{}
+	zones := r.gathered()
+	for _, c := range r.clues {
+		for i, f := range c.findings {
+			g := zones[f.mark.Zone]
+			if g == nil || !f.counts() {
+				continue
+			}
+			n := sum(g.panels)
+			switch {
+			case !f.painted && n >= 3 && g.broken >= 2:
+				c.findings[i].mark.Grade = 4
+			case !f.painted && n >= 2:
+				c.findings[i].mark.Grade = max(f.mark.Grade, 3)
+			case f.painted && f.mark.Grade == 2 && n+sum(g.painted) >= manyPainted:
+				c.suspectPanels(f.mark.Zone, paintedPercent)
+			case !f.painted && g.open:
+				c.suspectPanels(f.mark.Zone, openPercent)
+			}
+		}
+	}
+}
+
+// suspectPanels suspects that panels of the zone are to be replaced.
+func (c *clue) suspectPanels(z damage.Zone, percent int) {
+	f := newFinding(z, damage.Cosmetic, 3)
+	f.suspect(percent, 0, condition{})
+	c.findings = append(c.findings, f)
+}
+
+// gathered adds up the damaged panels of each zone.
+func (r *reader) gathered() map[damage.Zone]*gathering {
+	zones := map[damage.Zone]*gathering{}
 	for _, c := range r.clues {
 		for _, f := range c.findings {
 			z := f.mark.Zone
-			if !f.isPanel() || z == damage.Cabin {
+			if !f.counts() || z == damage.Cabin {
 				continue
 			}
-			if panels[z] == nil {
-				panels[z] = map[*entry]bool{}
+			g := zones[z]
+			if g == nil {
+				g = &gathering{panels: map[*entry]int{}, painted: map[*entry]int{}}
+				zones[z] = g
 			}
-			if !panels[z][f.panel] && f.level >= 4 {
-				broken[z]++
+			panels := g.panels
+			if f.painted {
+				panels = g.painted
 			}
-			panels[z][f.panel] = true
+			if !f.painted && panels[f.panel] == 0 && f.level >= 4 {
+				g.broken++
+			}
+			several := f.count
+			if f.open && several > 1 && !f.painted {
+				g.open, several = true, 1
+			}
+			panels[f.panel] = max(panels[f.panel], several)
 		}
 	}
-	for _, c := range r.clues {
-		for i, f := range c.findings {
-			n := len(panels[f.mark.Zone])
-			switch {
-			case !f.isPanel() || n < 2:
-			case n >= 3 && broken[f.mark.Zone] >= 2:
-				c.findings[i].mark.Grade = 4
-			default:
-				c.findings[i].mark.Grade = max(f.mark.Grade, 3)
-			}
-		}
-	}
+	return zones
 }
 
 // weigh returns the marks of one spot that can be together: the worst seen

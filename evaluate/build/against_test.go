@@ -50,8 +50,8 @@ func TestLedgerAgainstTheDay(t *testing.T) {
 	got := l.Against(map[string]build.Expected{"Alder": {Hammer: 150000, WithVAT: 180000}, "birch": {Hammer: 90000}},
 		time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC))
 	want := []string{
-		`l.csv: the hammer price of 1,800.00 of "alder" is the estimate's 1,500.00 with VAT on it: it counts as written, and ` +
-			`no VAT is added to it`,
+		`l.csv: the hammer price of 1,800.00 of "alder" is the estimate's 1,500.00 with VAT on it: it counts as written, ` +
+			`and no VAT is added to it`,
 		`l.csv: 1 row of "Both" is not counted: write a row for each car, with its share`,
 		`l.csv: 1 row of "alder & birch" is not counted: write a row for each car, with its share`,
 		`l.csv: 19 rows are dated after today, from line 4 (2026-03-03) on, the latest 2026-03-21 on line 22; is the year ` +

@@ -119,7 +119,7 @@ func (b *bridge) build(o *Outcome) (learn.Build, error) {
 			return learn.Build{}, err
 		}
 	}
-	p, err := e.Prospect(lot)
+	p, err := e.Resolve(lot)
 	if err != nil {
 		return learn.Build{}, err
 	}

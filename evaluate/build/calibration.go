@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 
-	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/stats"
 )
 
@@ -33,7 +32,7 @@ type Calibration struct {
 	Bias, Price stats.LogRatio
 	// Account is what the builds say together: the habits of each class, and what is wrong.
 	Account *Account
-	// Margins are the sums of what was promised and of what was made.
+	// Margins are what was promised and what was made, over all builds.
 	Margins Margins
 	// CRPS and Pinball are mean scores of the repair, in pounds: smaller is better.
 	// Sharpness is the mean width of P10 to P90 over P50.
@@ -46,24 +45,6 @@ type Calibration struct {
 type LevelCoverage struct {
 	Level float64
 	stats.Proportion
-}
-
-// Margins are sums over all builds: what freeze promised, on average, and what was made.
-type Margins struct {
-	Promised, Made money.Pence
-	// Behind is the number of builds that made less than was promised, Lost of those that made a loss.
-	Behind, Lost int
-}
-
-func (m *Margins) add(o *Outcome) {
-	m.Promised += o.MarginExpected
-	m.Made += o.MarginActual
-	if o.MarginActual < o.MarginExpected {
-		m.Behind++
-	}
-	if o.MarginActual < 0 {
-		m.Lost++
-	}
 }
 
 // Calibrate scores finished builds. They are put in the order in which they were
@@ -86,7 +67,6 @@ func Calibrate(outcomes []*Outcome) (*Calibration, error) {
 		percentiles, actuals = append(percentiles, o.Percentile), append(actuals, x)
 		low, mid, high = append(low, p.P10), append(mid, p.P50), append(high, p.P90)
 		sales, prices = append(sales, o.Build.Sale.Pence.Pounds()), append(prices, o.Frozen.Predicted.Resale.P50)
-		c.Margins.add(o)
 		c.CRPS += p.CRPS(x) / float64(len(outcomes))
 		for _, level := range PinballLevels {
 			c.Pinball += stats.Pinball(level, p.Quantile(level), x) / float64(len(outcomes)*len(PinballLevels))
@@ -113,6 +93,9 @@ func Calibrate(outcomes []*Outcome) (*Calibration, error) {
 		return nil, err
 	}
 	c.rivals(outcomes)
+	if c.Margins, err = margins(all); err != nil {
+		return nil, err
+	}
 	c.Account, err = account(all)
 	return c, err
 }

@@ -86,13 +86,16 @@ func oneJob(what string) (c coded, rest string, ok bool, err error) {
 	return found[0], rest, true, nil
 }
 
-// classGrade reads a class with or without a grade behind it, and the start of the class's name: "c", "c3",
-// "cosmetic 2", "mech".
+// classGrade reads a class with or without a grade behind it, in people's words too, and by the start of its name:
+// "c", "c3", "cosmetic 2", "mech", "bodywork".
 func classGrade(text string) (class damage.Class, grade damage.Grade, err error) {
 	word := wordKey(text)
 	if n := len(word); n > 1 && word[n-1] >= '1' && word[n-1] < '1'+damage.GradeCount {
 		grade = damage.Grade(word[n-1] - '0')
 		word = strings.TrimRight(word[:n-1], " -")
+	}
+	if letter := meaning("class", word); letter != "" {
+		word = letter
 	}
 	if class, err = damage.ParseClass(word); err == nil {
 		return class, grade, nil

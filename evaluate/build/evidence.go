@@ -102,7 +102,7 @@ func (o *Outcome) AsBuild(e *evaluate.Evaluator) (prices.Build, error) {
 	if err != nil {
 		return prices.Build{}, err
 	}
-	s, err := e.Study(lot)
+	s, err := e.Assess(lot)
 	if err != nil {
 		return prices.Build{}, err
 	}

@@ -71,7 +71,7 @@ type Frozen struct {
 // Freeze returns what the evaluator believes of a lot bought at a hammer price.
 // build is the name that the ledger will call it by, tool the program's version.
 // It fails where the lot has no damage code or may not be rebuilt, where the price
-// is not above 0, and as Prospect does.
+// is not above 0, and as Resolve does.
 func Freeze(e *evaluate.Evaluator, lot *evaluate.Lot, hammer money.Pence, build, tool string) (*Frozen, error) {
 	r, err := e.Evaluate(lot)
 	if err != nil {
@@ -320,7 +320,7 @@ func (x *Reader) Read(name string, r io.Reader) (*Frozen, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := f.sound(); err != nil {
+	if err := f.validate(); err != nil {
 		return nil, fmt.Errorf("%s: cannot be used: %w", name, err)
 	}
 	return f, nil

@@ -56,7 +56,7 @@ type TimesRecord struct {
 
 // keepAge keeps how old the car is and what the cost table is multiplied by, where the shop
 // goes by classes or ages.
-func (k *LotRecord) keepAge(l *evaluate.Lot, p *evaluate.Prospect, s *shop.Shop) {
+func (k *LotRecord) keepAge(l *evaluate.Lot, p *evaluate.ResolvedLot, s *shop.Shop) {
 	x := p.Priced(s)
 	if x == nil {
 		return

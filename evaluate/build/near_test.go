@@ -122,7 +122,7 @@ func TestCodesInCells(t *testing.T) {
 	for _, tt := range []struct{ header, row, want string }{
 		{freeHeader, "a,,rear-near c2 s1,80,,", `what: "rear-near c2 s1" names 2 jobs; write a row for each`},
 		{freeHeader, "a,,tail c2 nose c3,80,,", `names 2 jobs`},
-		{zonedHeader, "a,,tail,c3,2,bumper,80,,", `grade: "2" is not the grade 3 that is written beside the class`},
+		{zonedHeader, "a,,tail,c3,2,bumper,80,,", `grade: 2 is not the grade 3 that stands beside the class`},
 		{zonedHeader, "a,,tail c3,m,,bumper,80,,", `class: "m" is not what the zone's cell "tail c3" says`},
 		{zonedHeader, "a,,tail,c5,,bumper,80,,", `class: "c5" is not a class; write s, c, r, m or e`},
 		{zonedHeader, "a,,tail,,,nose c3,80,,", `zone: "tail" is the tail, and "nose c3" says the nose`},

@@ -110,16 +110,16 @@ func levels(n int) []float64 {
 
 // predict fills in the outlay, the workings and all distributions of a lot.
 func (f *Frozen) predict(e *evaluate.Evaluator, lot *evaluate.Lot) error {
-	p, err := e.Prospect(lot)
+	p, err := e.Resolve(lot)
 	if err != nil {
 		return err
 	}
-	s, err := e.StudyOf(p)
+	s, err := e.AssessResolved(p)
 	if err != nil {
 		return err
 	}
 	f.Kept.keepAge(lot, p, e.Shop())
-	f.Walk = keepWalk(s.Walk(f.Hammer))
+	f.Walk = keepWalk(s.Workings(f.Hammer))
 	paid := p.Deal.Outlay(f.Hammer)
 	f.Outlay, f.OutlayVAT, f.PurchasePrice = paid.Total, paid.VAT, paid.PurchasePrice
 	x := s.Figures(f.Hammer, levels(fineQuantiles), levels(coarseQuantiles))
@@ -142,14 +142,14 @@ func (f *Frozen) predict(e *evaluate.Evaluator, lot *evaluate.Lot) error {
 
 // places fills in what each place and each class of damage costs. How it is spread is
 // simulated; each is stretched to its exact mean, so that they add up to the repair's.
-func (out *Predicted) places(e *evaluate.Evaluator, p *evaluate.Prospect, study *evaluate.Study) {
-	var t simulate.Tally
-	t.Sum(e.Space(), p.Case)
+func (out *Predicted) places(e *evaluate.Evaluator, p *evaluate.ResolvedLot, assessed *evaluate.Assessment) {
+	var t simulate.Totals
+	t.Sum(e.Draws(), p.Case)
 	n := e.Options().Points
 	spend, hours := make([]float64, n), make([]float64, n)
 	var classes [damage.ClassCount][]float64
-	for _, at := range study.Places() {
-		t.Spot(e.Space(), p.Case, at.Spot, spend, hours)
+	for _, at := range assessed.Places() {
+		t.Spot(e.Draws(), p.Case, at.Spot, spend, hours)
 		repair, mean, exact := make([]float64, n), 0.0, p.Deal.Repair(at.Spend, at.Hours)
 		for i := range repair {
 			repair[i] = p.Deal.Repair(p.Segment.Spend*spend[i], p.Segment.Hours*hours[i])
@@ -168,7 +168,7 @@ func (out *Predicted) places(e *evaluate.Evaluator, p *evaluate.Prospect, study 
 		s := SpotForecast{Zone: at.Spot.Zone.String(), Class: at.Spot.Class.Letter(), Spend: cents(at.Spend),
 			Hours: cents(at.Hours)}
 		for i, c := range p.Case {
-			if _, charged := study.Occurs(i); c.Spot == at.Spot {
+			if _, charged := assessed.Occurs(i); c.Spot == at.Spot {
 				s.Chance += charged
 			}
 		}

@@ -136,6 +136,9 @@ func (r *ledgerReader) columns() []layout.Column {
 }
 
 func dateLike(text string) bool {
+	if typed.Yearless(text) {
+		return true
+	}
 	if _, err := typed.ParseDay(text, typed.DayFirst); err == nil {
 		return true
 	}

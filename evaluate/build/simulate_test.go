@@ -51,23 +51,23 @@ func newTruth(t testing.TB, workshop *shop.Shop, seed uint64) *truth {
 // its grade, all else looked for and clear.
 func (r *truth) build(t testing.TB, lot *evaluate.Lot, name string) *build.Build {
 	t.Helper()
-	p, err := r.e.Prospect(lot)
+	p, err := r.e.Resolve(lot)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var tally simulate.Tally
-	tally.Sum(r.e.Space(), p.Case)
+	var totals simulate.Totals
+	totals.Sum(r.e.Draws(), p.Case)
 	n := r.e.Options().Points
 	w := r.random.IntN(n)
 	b := &build.Build{Name: name}
 	spend, hours := make([]float64, n), make([]float64, n)
-	for _, spot := range tally.Spots() {
-		j := &build.Job{Spot: spot, Grade: charged(&tally, p.Case, spot, int32(w)), State: build.JobDone}
+	for _, spot := range totals.Spots() {
+		j := &build.Job{Spot: spot, Grade: charged(&totals, p.Case, spot, int32(w)), State: build.JobDone}
 		state := build.JobDone
 		if j.Grade == 0 {
 			j.State, j.ClearFrom, state = build.JobClear, 1, build.JobClear
 		} else {
-			tally.Spot(r.e.Space(), p.Case, spot, spend, hours)
+			totals.Spot(r.e.Draws(), p.Case, spot, spend, hours)
 			j.Spend, j.Paid = money.FromPounds(p.Segment.Spend*spend[w]), true
 			j.Hours, j.Worked = math.Round(100*p.Segment.Hours*hours[w])/100, true
 		}
@@ -75,7 +75,7 @@ func (r *truth) build(t testing.TB, lot *evaluate.Lot, name string) *build.Build
 			Hours: j.Hours, Worked: j.Worked, State: state}}
 		b.Jobs = append(b.Jobs, j)
 	}
-	worlds := r.e.Worlds(p, &tally, evaluate.Overrides{})
+	worlds := r.e.Worlds(p, &totals, evaluate.Overrides{})
 	b.Sale = build.Money{Pence: money.FromPounds(worlds.Resale[w]), Given: true}
 	b.Bought = time.Date(2025, 1, 6, 0, 0, 0, 0, time.UTC)
 	b.Sold = b.Bought.AddDate(0, 0, int(worlds.Days[w]))
@@ -83,12 +83,12 @@ func (r *truth) build(t testing.TB, lot *evaluate.Lot, name string) *build.Build
 }
 
 // charged returns the grade that is charged at a spot in a world, 0 for none.
-func charged(tally *simulate.Tally, c costs.Case, spot damage.Spot, w int32) (g damage.Grade) {
+func charged(totals *simulate.Totals, c costs.Case, spot damage.Spot, w int32) (g damage.Grade) {
 	for i, x := range c {
 		if x.Spot != spot {
 			continue
 		}
-		worlds, certain := tally.Occurs(i)
+		worlds, certain := totals.Occurs(i)
 		there := certain
 		for _, o := range worlds {
 			there = there || o == w
@@ -160,13 +160,13 @@ func everyWorld(t testing.TB, believed, real *evaluate.Evaluator, lots []*evalua
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, err := real.Prospect(lot)
+		p, err := real.Resolve(lot)
 		if err != nil {
 			t.Fatal(err)
 		}
-		var tally simulate.Tally
-		tally.Sum(real.Space(), p.Case)
-		mean, repair := 0.0, real.Worlds(p, &tally, evaluate.Overrides{}).Repair
+		var totals simulate.Totals
+		totals.Sum(real.Draws(), p.Case)
+		mean, repair := 0.0, real.Worlds(p, &totals, evaluate.Overrides{}).Repair
 		for _, x := range repair {
 			n++
 			mean += x / float64(len(repair))

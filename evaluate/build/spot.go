@@ -42,18 +42,9 @@ func kindOf(what string) (kind EntryKind, rest string, ok bool) {
 func (r *ledgerReader) place(e *Entry, v *ledgerRow, bad func(string, error) bool) {
 	kind, rest, said := kindOf(e.What)
 	if !v.Zone.Given() && !v.Class.Given() && !v.Grade.Given() {
-		switch e.Kind = OverheadEntry; {
-		case said && kind.own():
-			e.Kind, e.What = kind, kind.String()
-			if e.Note == "" {
-				e.Note = rest
-			}
-			r.paidBySale(e, v)
-		case said:
-			if rest != "" {
-				e.What = rest
-			}
-		default:
+		if e.Kind = OverheadEntry; said {
+			r.said(e, v, kind, rest)
+		} else {
 			r.unplaced(e, v, bad)
 		}
 		return
@@ -65,14 +56,26 @@ func (r *ledgerReader) place(e *Entry, v *ledgerRow, bad func(string, error) boo
 	r.spot(e, v, bad)
 	if v.Grade.Given() {
 		n, err := v.Grade.Int(1, damage.GradeCount)
-		if bad("grade", err) {
-			return
+		if err == nil && e.Grade > 0 && e.Grade != damage.Grade(n) {
+			err = fmt.Errorf("%d is not the grade %d that stands beside the class; write the one that is right", n, e.Grade)
 		}
-		if said := e.Grade; said > 0 && said != damage.Grade(n) {
-			bad("grade", fmt.Errorf("%q is not the grade %d that is written beside the class; write the one that is right",
-				v.Grade.Text(), said))
+		if !bad("grade", err) {
+			e.Grade = damage.Grade(n)
 		}
-		e.Grade = damage.Grade(n)
+	}
+}
+
+// said books a row whose words say outright what kind it is; rest is what stands behind the colon.
+func (r *ledgerReader) said(e *Entry, v *ledgerRow, kind EntryKind, rest string) {
+	switch {
+	case kind.own():
+		e.Kind, e.What = kind, kind.String()
+		if e.Note == "" {
+			e.Note = rest
+		}
+		r.paidBySale(e, v)
+	case rest != "":
+		e.What = rest
 	}
 }
 
@@ -83,89 +86,104 @@ func (r *ledgerReader) paidBySale(e *Entry, v *ledgerRow) {
 	}
 }
 
+// zoneBeside reads words for a zone. Those that say a side alone, such as n/s, may be told apart by the job: n/s and
+// door mirror.
+func zoneBeside(words string, e *Entry) (damage.Zone, error) {
+	z, err := zoneOf(words)
+	var half *lots.HalfSaidError
+	if errors.As(err, &half) {
+		if p, ok := partOf(words, e.What); ok && p.Sure() {
+			e.ByWords = true
+			return p.Zone, nil
+		}
+	}
+	return z, err
+}
+
 // spot reads zone and class. Where the row has no class, the zone's cell or the job's words may say it.
 func (r *ledgerReader) spot(e *Entry, v *ledgerRow, bad func(string, error) bool) {
-	if !v.Zone.Given() {
-		bad("zone", errors.New("is blank beside a class or a grade; write the zone, or leave all three blank for overhead"))
-		r.class(e, v, nil, bad)
-		return
-	}
+	zone := v.Zone.Text()
 	var inCell *coded
 	var err error
-	if e.Spot.Zone, err = zoneOf(v.Zone.Text()); err != nil {
-		c, _, ok, many := oneJob(v.Zone.Text())
-		if many != nil {
+	if !v.Zone.Given() {
+		err = errors.New("is blank beside a class or a grade; write the zone, or leave all three blank for overhead")
+	} else if e.Spot.Zone, err = zoneBeside(zone, e); err != nil {
+		if c, _, ok, many := oneJob(zone); many != nil {
 			err = many
+		} else if ok {
+			e.Spot, e.Grade, inCell, err = c.Spot, c.grade, &c, nil
 		}
-		if !ok {
-			bad("zone", err)
-			r.class(e, v, nil, bad)
-			return
-		}
-		e.Spot, e.Grade, inCell = c.Spot, c.grade, &c
 	}
-	r.class(e, v, inCell, bad)
+	bad("zone", err)
+	switch {
+	case v.Class.Given():
+		bad("class", e.class(v.Class.Text(), zone, inCell))
+	case inCell != nil:
+	case err != nil || e.What == "":
+		bad("class", errNoClass)
+	default:
+		bad(r.classByWords(e, zone))
+	}
 }
 
 // class reads the class of a row, with a grade behind it or not; inCell is what the zone's cell says of it.
-func (r *ledgerReader) class(e *Entry, v *ledgerRow, inCell *coded, bad func(string, error) bool) {
-	switch {
-	case v.Class.Given():
-		class, grade, err := classGrade(v.Class.Text())
-		if err == nil && inCell != nil && (class != inCell.Class || grade > 0 && inCell.grade > 0 && grade != inCell.grade) {
-			err = fmt.Errorf("%q is not what the zone's cell %q says; write the one that is right", v.Class.Text(),
-				v.Zone.Text())
-		}
-		bad("class", err)
-		e.Spot.Class, e.Grade = class, max(e.Grade, grade)
-		return
-	case inCell != nil:
-		return
+func (e *Entry) class(text, zone string, inCell *coded) (err error) {
+	class, grade, err := classGrade(text)
+	if err == nil && inCell != nil && (class != inCell.Class || grade > 0 && inCell.grade > 0 && grade != inCell.grade) {
+		return fmt.Errorf("%q is not what the zone's cell %q says; write the one that is right", text, zone)
 	}
-	if r.classByWords(e, v, bad) {
-		return
-	}
-	bad("class", errors.New("is blank beside a zone or a grade; write s, c, r, m or e, or leave all three blank for "+
-		"overhead"))
+	e.Spot.Class, e.Grade = class, max(e.Grade, grade)
+	return err
 }
 
-// classByWords reads the class of a row that has a zone from the words of its job, and reports whether they say one or
-// are at fault.
-func (r *ledgerReader) classByWords(e *Entry, v *ledgerRow, bad func(string, error) bool) bool {
-	if !v.Zone.Given() {
-		return false
+var errNoClass = errors.New("is blank beside a zone or a grade; write s, c, r, m or e, or leave all three blank for " +
+	"overhead")
+
+// classByWords reads the class of a row whose zone is said by the words of its job. It returns the column that is at
+// fault.
+func (r *ledgerReader) classByWords(e *Entry, zone string) (column string, err error) {
+	other := func(said damage.Zone) (string, error) {
+		return "zone", fmt.Errorf("%q is the %s, and %q says the %s; write the one that is right", zone, e.Spot.Zone, e.What,
+			said)
 	}
-	other := func(zone damage.Zone) bool {
-		if zone == e.Spot.Zone {
-			return false
+	if c, rest, ok, err := codeBeside(e); err != nil {
+		return "what", err
+	} else if ok && c.Zone != e.Spot.Zone {
+		return other(c.Zone)
+	} else if ok {
+		e.Spot.Class, e.Grade, e.What, e.ByWords = c.Class, c.grade, rest, true
+		return "", nil
+	}
+	p, ok := partOf(zone, e.What)
+	if ok = ok && p.Sure(); !ok {
+		if p, ok = partOf("", e.What); ok && p.ClassDoubt != "" {
+			return "class", fmt.Errorf("is blank, and of %q %s; write s, c, r, m or e", e.What, p.ClassDoubt)
 		}
-		return bad("zone", fmt.Errorf("%q is the %s, and %q says the %s; write the one that is right", v.Zone.Text(),
-			e.Spot.Zone, e.What, zone))
-	}
-	c, rest, ok, err := oneJob(e.What)
-	if !ok && err == nil {
-		first, others, _ := strings.Cut(e.What, " ")
-		if class, grade, is := mark(strings.ToLower(first)); is && grade > 0 {
-			c, rest, ok = coded{damage.Spot{Zone: e.Spot.Zone, Class: class}, grade}, others, true
+		if ok && !p.ZoneSure {
+			p.Zone = e.Spot.Zone
 		}
 	}
 	switch {
-	case err != nil:
-		return bad("what", err)
-	case ok:
-		if !other(c.Zone) {
-			e.Spot.Class, e.Grade, e.What, e.ByWords = c.Class, c.grade, rest, true
-		}
-		return true
+	case !ok:
+		return "class", errNoClass
+	case p.Zone != e.Spot.Zone:
+		return other(p.Zone)
 	}
-	p, ok := partOf(v.Zone.Text(), e.What)
-	if !ok || !p.Sure() {
-		return false
+	e.Spot.Class, e.ByWords = p.Class, true
+	return "", nil
+}
+
+// codeBeside reads a code among the words of a job whose zone is said; at their start the zone may be left out: "c3
+// bumper".
+func codeBeside(e *Entry) (c coded, rest string, ok bool, err error) {
+	if c, rest, ok, err = oneJob(e.What); ok || err != nil {
+		return c, rest, ok, err
 	}
-	if !other(p.Zone) {
-		e.Spot.Class, e.ByWords = p.Class, true
+	first, others, _ := strings.Cut(e.What, " ")
+	if class, grade, is := mark(strings.ToLower(first)); is && grade > 0 {
+		return coded{damage.Spot{Zone: e.Spot.Zone, Class: class}, grade}, others, true, nil
 	}
-	return true
+	return coded{}, "", false, nil
 }
 
 // unplaced reads a row with neither zone nor class by the words of its job.

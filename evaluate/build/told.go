@@ -9,9 +9,6 @@ import (
 // Winning is what finished builds, bought with evidence, tell of promised margins.
 type Winning struct {
 	prices.Told
-	// Promised is the sum of the margins promised at the prices paid, after what winning
-	// tells, and Made that of what was made, in pounds.
-	Promised, Made float64
 }
 
 // EnoughBuilds is from how many builds on A, B and r tell anything.
@@ -29,8 +26,6 @@ func WinningOf(outcomes []*Outcome) (*Winning, error) {
 			continue
 		}
 		last = o.Frozen
-		w.Promised += e.Corrected
-		w.Made += o.MarginActual.Pounds()
 		b := prices.Build{Name: o.Build.Name, Predicted: e.Plain, MarginSD: e.MarginSD, RepairSD: e.RepairSD, U: e.U,
 			Realised: o.MarginActual.Pounds(), Value: prices.Some(e.Value.Pounds())}
 		if e.Tau > 0 {

@@ -22,7 +22,7 @@ var headersCSV string
 // within, words that make a cell close to one of them wherever they occur in it; sure, words of costs that belong to
 // no zone, and, without a meaning, words that may go with them; back, that money came back; passing, words of a job
 // that say neither where nor what; open, words that name more than one part of a car; workshop, the workshop's own
-// costs; period, words that say for which month one of those is.
+// costs; period, words that say for which month one of those is; class, of a column of classes.
 //
 //go:embed words.csv
 var wordsCSV string
@@ -140,8 +140,13 @@ func jobWords(what string) (job string, back bool) {
 func partOf(zone, what string) (p listing.Place, ok bool) {
 	job, _ := jobWords(what)
 	p, ok = lots.PartOf(strings.TrimSpace(zone + " " + job))
-	if _, open := ledgerWords["open"][job]; ok && open && p.Doubt == "" {
-		p.Doubt = fmt.Sprintf("%s can be more than one part; %s %s is one", job, p.Zone, p.Class.Letter())
+	if _, open := ledgerWords["open"][job]; ok && open {
+		if p.Doubt == "" {
+			p.Doubt = fmt.Sprintf("%s can be more than one part; %s %s is one", job, p.Zone, p.Class.Letter())
+		}
+		if p.ClassDoubt == "" {
+			p.ClassDoubt = fmt.Sprintf("it can be more than one part; class %s is one", p.Class.Letter())
+		}
 	}
 	return p, ok
 }

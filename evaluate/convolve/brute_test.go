@@ -1,8 +1,10 @@
 package convolve_test
 
 import (
+	"errors"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -115,9 +117,10 @@ type brute struct {
 	z, weight        []float64
 	scores           []float64
 	jobs             []*job // by candidate
+	shown            []costs.Shown
 
 	moments convolve.Moments
-	likely  []convolve.Likely
+	likely  []convolve.CandidateChance
 	places  map[damage.Spot]convolve.Place
 	coded   map[damage.Spot]*[damage.GradeCount + 1]float64
 	leads   map[[2]float64]convolve.Event
@@ -134,7 +137,7 @@ const scoreStep = 0.01
 
 func newBrute(b *costs.Table, c costs.Case, severity, hidden float64) *brute {
 	x := &brute{b: b, c: c, severity: severity, hidden: hidden,
-		likely: make([]convolve.Likely,
+		likely: make([]convolve.CandidateChance,
 			len(c)), places: map[damage.Spot]convolve.Place{}, coded: map[damage.Spot]*[damage.GradeCount +
 			1]float64{}, leads: map[[2]float64]convolve.Event{}}
 	total := 0.0
@@ -251,7 +254,7 @@ func (x *brute) enumerate(match func(damage.Item) bool) {
 		}
 		x.coded[y.Spot] = new([damage.GradeCount + 1]float64)
 	}
-	var ss, sh, hh float64
+	var ss, sh, hh, whole float64
 	for k := range x.z {
 		x.suspected(k, func(p float64, there []bool, chances []float64) {
 			for spot, coded := range x.coded {
@@ -266,9 +269,10 @@ func (x *brute) enumerate(match func(damage.Item) bool) {
 					}
 					p *= q
 				}
-				if p == 0 {
+				if p == 0 || !x.allowed(there) {
 					continue
 				}
+				whole += p
 				var s, h, vs, vsh, vh, seen, unseen float64
 				matched := false
 				for i, y := range x.c {
@@ -318,8 +322,40 @@ func (x *brute) enumerate(match func(damage.Item) bool) {
 			}
 		})
 	}
+	x.condition(whole)
+	ss, sh, hh = ss/whole, sh/whole, hh/whole
 	m := &x.moments
 	m.SpendSpend, m.SpendHours, m.HoursHours = ss-m.Spend*m.Spend, sh-m.Spend*m.Hours, hh-m.Hours*m.Hours
+}
+
+// allowed reports whether what is there is what was shown.
+func (x *brute) allowed(there []bool) bool {
+	return !slices.ContainsFunc(x.shown, func(shown costs.Shown) bool {
+		worst := damage.Grade(0)
+		for i, y := range x.c {
+			if there[i] && y.Spot == shown.Spot {
+				worst = max(worst, y.Grade)
+			}
+		}
+		return !shown.Allows(worst)
+	})
+}
+
+// condition divides what was added up by the chance of what was shown.
+func (x *brute) condition(whole float64) {
+	x.moments.Spend /= whole
+	x.moments.Hours /= whole
+	for spot, at := range x.places {
+		at.Spend, at.Hours = at.Spend/whole, at.Hours/whole
+		x.places[spot] = at
+	}
+	over := func(e convolve.Event) convolve.Event {
+		return convolve.Event{Chance: e.Chance / whole, Spend: e.Spend / whole, Hours: e.Hours / whole}
+	}
+	for lead, e := range x.leads {
+		x.leads[lead] = over(e)
+	}
+	x.charged = over(x.charged)
 }
 
 // isCharged reports whether a candidate is there and nothing worse at its spot.
@@ -367,6 +403,12 @@ func (x *brute) chances(a, b float64) (step float64, cumulative []float64) {
 					to++
 				}
 				room, factor := 1.0, make([]complex128, len(sum))
+				allows := func(damage.Grade) bool { return true }
+				for _, shown := range x.shown {
+					if shown.Spot == x.c[from].Spot {
+						allows = shown.Allows
+					}
+				}
 				for i := to - 1; i >= from; i-- {
 					here := chances[i]
 					if x.c[i].Kind != costs.Hidden {
@@ -378,9 +420,15 @@ func (x *brute) chances(a, b float64) (step float64, cumulative []float64) {
 						continue
 					}
 					for q, y := range rows[i] {
+						if !allows(x.c[i].Grade) {
+							break
+						}
 						factor[q] += complex(room*here, 0) * y
 					}
 					room *= 1 - here
+				}
+				if !allows(0) {
+					room = 0
 				}
 				for q := range product {
 					product[q] *= factor[q] + complex(room, 0)
@@ -397,6 +445,9 @@ func (x *brute) chances(a, b float64) (step float64, cumulative []float64) {
 	for i, y := range cumulative {
 		total += y / cells
 		cumulative[i] = total
+	}
+	for i := range cumulative {
+		cumulative[i] /= total
 	}
 	return step, cumulative
 }
@@ -601,6 +652,79 @@ func TestAgainstTryingEverything(t *testing.T) {
 	}
 }
 
+// The same cars where something was shown of two spots at random: that damage is of a grade at
+// least, or less than one, or both; the rest, and the severity, follow by Bayes' theorem.
+func TestWhatWasShownAgainstTryingEverything(t *testing.T) {
+	match := func(i damage.Item) bool {
+		return i.Class == damage.Structural && i.Grade >= 2 || i.Class == damage.Electrical
+	}
+	for seed, tried := 0, 0; tried < draw(24, 4); seed++ {
+		x := cars.Example(seed)
+		var open []damage.Item
+		for _, y := range x.c {
+			if y.Kind != costs.Seen && !y.Certain() {
+				open = append(open, y.Item)
+			}
+		}
+		if len(open) > 8 || len(open) < 2 {
+			continue
+		}
+		var shown []costs.Shown
+		random := rand.New(rand.NewPCG(uint64(seed), 1))
+		for range 2 {
+			shown = costs.Show(shown, open[random.IntN(len(open))], random.IntN(2) == 0)
+		}
+		if slices.ContainsFunc(shown, func(s costs.Shown) bool { return !s.Possible() }) {
+			continue
+		}
+		tried++
+		t.Run(fmt.Sprintf("%d-%g-%g", seed, x.severity, x.hidden), func(t *testing.T) {
+			want := newBrute(x.b, x.c, x.severity, x.hidden)
+			want.shown = shown
+			want.enumerate(match)
+			e, err := convolve.New(x.b, x.severity, x.hidden)
+			if err != nil {
+				t.Fatal(err)
+			}
+			measure, sum := e.Measure(1.3, 35, x.scales), e.NewSum()
+			err = sum.AddGiven(x.c, shown)
+			if math.IsNaN(want.moments.Spend) { // no way is as it was shown
+				if !errors.Is(err, convolve.ErrImpossible) {
+					t.Errorf("error %v", err)
+				}
+				return
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			compareSum(t, sum, want, match)
+			compareDistribution(t, sum, measure, want)
+			// What was shown leaves nothing behind.
+			if err := sum.Add(x.c); err != nil {
+				t.Fatal(err)
+			}
+			fresh, _ := x.sum(t, 1.3, 35)
+			if sum.Moments() != fresh.Moments() {
+				t.Errorf("afterwards %+v, fresh %+v", sum.Moments(), fresh.Moments())
+			}
+		})
+	}
+}
+
+// What cannot be so is an error.
+func TestWhatCannotBe(t *testing.T) {
+	x := cars.Example(1)
+	e, err := convolve.New(x.b, x.severity, x.hidden)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := x.c[0].Spot
+	shown := []costs.Shown{{Spot: at, AtLeast: 3, Below: 2}}
+	if err := e.NewSum().AddGiven(x.c, shown); !errors.Is(err, convolve.ErrImpossible) {
+		t.Errorf("error %v", err)
+	}
+}
+
 // draw is how many random cars are tried, and how many in short runs.
 func draw(many, few int) int {
 	if testing.Short() {
@@ -616,6 +740,29 @@ const (
 )
 
 func compare(t *testing.T, sum *convolve.Sum, want *brute, match func(damage.Item) bool) {
+	compareSum(t, sum, want, match)
+	spend, hours := meanTolerance*want.moments.Spend, meanTolerance*want.moments.Hours
+	near := func(what string, got, want, tolerance float64) {
+		t.Helper()
+		if math.IsNaN(got) || math.Abs(got-want) > tolerance {
+			t.Errorf("%s = %.8g, want %.8g within %g", what, got, want, tolerance)
+		}
+	}
+	for i, x := range sum.Candidates(nil) {
+		y, what := want.likely[i], want.c[i].Item.String()+" "+want.c[i].Kind.String()
+		near(what+" occurs", x.Occurs, y.Occurs, chanceTolerance)
+		near(what+" charged", x.Charged, y.Charged, chanceTolerance)
+		near(what+" spend", x.Spend, y.Spend, 2*spend)
+		near(what+" hours", x.Hours, y.Hours, 2*hours)
+	}
+	for spot, chances := range want.coded {
+		for g, p := range sum.Coded(spot) {
+			near(fmt.Sprintf("%s coded %d", spot, g), p, chances[g], chanceTolerance)
+		}
+	}
+}
+
+func compareSum(t *testing.T, sum *convolve.Sum, want *brute, match func(damage.Item) bool) {
 	got, m := sum.Moments(), want.moments
 	near := func(what string, got, want, tolerance float64) {
 		t.Helper()
@@ -630,13 +777,6 @@ func compare(t *testing.T, sum *convolve.Sum, want *brute, match func(damage.Ite
 	near("variance of hours", got.HoursHours, m.HoursHours, 0.01*m.HoursHours)
 	near("covariance", got.SpendHours, m.SpendHours, 0.01*math.Sqrt(m.SpendSpend*m.HoursHours))
 
-	for i, x := range sum.Candidates(nil) {
-		y, what := want.likely[i], want.c[i].Item.String()+" "+want.c[i].Kind.String()
-		near(what+" occurs", x.Occurs, y.Occurs, chanceTolerance)
-		near(what+" charged", x.Charged, y.Charged, chanceTolerance)
-		near(what+" spend", x.Spend, y.Spend, 2*spend)
-		near(what+" hours", x.Hours, y.Hours, 2*hours)
-	}
 	var total convolve.Place
 	for _, x := range sum.Places() {
 		y := want.places[x.Spot]
@@ -647,11 +787,6 @@ func compare(t *testing.T, sum *convolve.Sum, want *brute, match func(damage.Ite
 	}
 	near("places add up to the spend", total.Spend, got.Spend, 1e-9*m.Spend)
 	near("places add up to the hours", total.Hours, got.Hours, 1e-9*m.Hours+1e-12)
-	for spot, chances := range want.coded {
-		for g, p := range sum.Coded(spot) {
-			near(fmt.Sprintf("%s coded %d", spot, g), p, chances[g], chanceTolerance)
-		}
-	}
 	event := sum.Charged(match)
 	near("chance of what matches", event.Chance, want.charged.Chance, chanceTolerance)
 	near("spend with what matches", event.Spend, want.charged.Spend, 2*spend)
@@ -690,6 +825,9 @@ func compareDistribution(t *testing.T, sum *convolve.Sum, measure int, want *bru
 	nothing := 0.0
 	for k := range want.z {
 		want.suspected(k, func(p float64, there []bool, hidden []float64) {
+			if slices.ContainsFunc(want.shown, func(x costs.Shown) bool { return !x.Allows(0) }) {
+				return
+			}
 			if !slices.Contains(there, true) {
 				for _, q := range hidden {
 					p *= 1 - q

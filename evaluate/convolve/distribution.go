@@ -3,9 +3,11 @@ package convolve
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve/vector"
 )
 
@@ -13,8 +15,9 @@ import (
 type Distribution struct {
 	// Mean and SD are exact: they do not come from the cells.
 	Mean, SD float64
-	// Zero is the chance that nothing is charged.
-	Zero float64
+	// Base is what is charged for certain and costs the same whatever happens: jobs with a quote.
+	// Zero is the chance that nothing is charged beside it.
+	Base, Zero float64
 	// Step is the width of a cell; At returns the amount at the middle of one.
 	Step float64
 	// Cells are masses, without Zero; none where the amount is Mean for certain.
@@ -33,7 +36,7 @@ type Distribution struct {
 }
 
 // At returns the amount at the middle of a cell.
-func (d *Distribution) At(cell int) float64 { return float64(cell-d.margin) * d.Step }
+func (d *Distribution) At(cell int) float64 { return d.Base + float64(cell-d.margin)*d.Step }
 
 // inverter turns the frequencies of so many chunks back into masses, on three times as
 // many cells. Cells below the margin, one in 16, are negative amounts, into which a
@@ -110,6 +113,7 @@ func (s *Sum) With(measure int, x Extra, d *Distribution) { s.fill(s.e.measures[
 
 func (s *Sum) fill(m *measure, d *Distribution, reach float64, x Extra) {
 	d.Mean, d.SD, d.Zero, d.Beyond, d.Blur, d.Step, d.fineTo = x.Mean, x.SD, 0, 0, 0, 0, 0
+	d.Base = s.base(m)
 	if d.SD <= 1e-7*d.Mean { // what rounding leaves of a variance of 0
 		d.Cells = d.Cells[:0]
 		return
@@ -120,15 +124,16 @@ func (s *Sum) fill(m *measure, d *Distribution, reach float64, x Extra) {
 	}
 	if x.alone() { // else nothing charged is not yet nothing
 		s.nothing(m, s.trans.zero)
-		for k, w := range s.e.central { // as the transforms have it
+		for k, w := range s.central { // as the transforms have it
 			d.Zero += w * s.trans.zero[k+s.e.skip]
 		}
 	}
+	s.bring(x.Brought)
 	beyond := farthestOut
 	if reach == 0 {
 		reach, beyond = leastReach, mostBeyond
 	}
-	for width := (x.Mean + reach*x.SD) * marginOf / (marginOf - 1); ; { // the margin takes its part
+	for width := (max(0, x.Mean-d.Base) + reach*x.SD) * marginOf / (marginOf - 1); ; { // the margin takes its part
 		n, window := rung(width)
 		s.window(m, n, window, d, &x)
 		if d.Beyond < beyond || n == rungs-1 {
@@ -147,22 +152,46 @@ func (s *Sum) refine(m *measure, wide int, d *Distribution, x *Extra) {
 	var low [1]float64
 	d.Quantiles([]float64{d.Zero + 0.1*(1-d.Zero)}, low[:]) // of what costs anything
 	most := 0.08
-	if !x.alone() {
+	if !x.alone() || s.anyQuoted() { // several at one amount: the blur moves more than P10
 		most = 0.02
 	}
 	if d.Blur < most*low[0] {
 		return // P10 is moved by a hundredth at most
 	}
-	n, window := rung(2*low[0] + 4*d.Blur)
+	n, window := rung(2*(low[0]-d.Base) + 4*d.Blur)
 	if n >= wide {
 		return
 	}
 	if d.fine == nil {
 		d.fine = &Distribution{}
 	}
-	d.fine.Mean, d.fine.SD, d.fine.Zero = d.Mean, d.SD, d.Zero
+	d.fine.Mean, d.fine.SD, d.fine.Base, d.fine.Zero = d.Mean, d.SD, d.Base, d.Zero
 	s.window(m, n, window, d.fine, x)
-	d.fineTo = 0.6 * window
+	d.fineTo = d.Base + 0.6*window
+}
+
+// base returns what is charged for certain and costs the same whatever happens, by a measure; it marks
+// those charges.
+func (s *Sum) base(m *measure) (sum float64) {
+	for i := range s.states {
+		set := &s.states[i]
+		if !set.sure {
+			continue
+		}
+		x := &s.charges[set.from]
+		q := s.c[x.candidate].Quote
+		if x.base = q != nil && (q.HasHours || m.hours == 0 || x.row.noHours); x.base {
+			if sum += m.spend * q.Spend; q.HasHours {
+				sum += m.hours * q.Hours
+			}
+		}
+	}
+	return sum
+}
+
+// anyQuoted reports whether any job has a quote.
+func (s *Sum) anyQuoted() bool {
+	return slices.ContainsFunc(s.c, func(c costs.Candidate) bool { return c.Quote != nil })
 }
 
 // nothing finds the chance at each node that nothing is charged that costs
@@ -171,7 +200,9 @@ func (s *Sum) nothing(m *measure, out []float64) {
 	for k := range out {
 		out[k] = 1
 	}
-	free := func(x *charge) bool { return (m.spend == 0 || s.noSpend(x)) && (m.hours == 0 || s.noHours(x)) }
+	free := func(x *charge) bool {
+		return x.base || (m.spend == 0 || s.noSpend(x)) && (m.hours == 0 || s.noHours(x))
+	}
 	for i := range s.clusters {
 		c := &s.clusters[i]
 		for n := c.first; n < c.last; n++ {
@@ -240,9 +271,9 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 			limit /= 30
 		}
 		coeff := &t.coeff[c]
-		x.terms(band{m, rung, c}, coeff)
+		x.terms(frequencies{m, rung, c}, coeff)
 		var sum vector.Double
-		if c > 0 && coeff.Within(limit) || s.product(band{m, rung, c}, x, limit, &sum) {
+		if c > 0 && coeff.Within(limit) || s.product(frequencies{m, rung, c}, x, limit, &sum) {
 			*coeff = vector.Double{} // factors are hardly above 1
 			faded = true
 			break
@@ -314,7 +345,7 @@ func (d *Distribution) Quantiles(ps, out []float64) {
 	drawn := d.SD / math.Hypot(d.SD, d.Blur)
 	for n, p := range ps {
 		if p <= d.Zero {
-			out[n] = 0
+			out[n] = d.Base
 			continue
 		}
 		if d.fineTo > 0 && out[n] <= d.fineTo {
@@ -329,7 +360,7 @@ func (d *Distribution) Quantiles(ps, out []float64) {
 			continue
 		}
 		x := d.At(i) + (d.into(i, p-sum)-0.5)*d.Step
-		if out[n] = max(0, d.Mean+drawn*(x-d.Mean)); n > 0 {
+		if out[n] = max(d.Base, d.Mean+drawn*(x-d.Mean)); n > 0 {
 			out[n] = max(out[n], out[n-1]) // where the lower part ends
 		}
 	}

@@ -3,6 +3,7 @@ package convolve
 import (
 	"slices"
 
+	"wreckoner/damage"
 	"wreckoner/damage/costs"
 )
 
@@ -17,10 +18,10 @@ type Lead struct {
 // that may be.
 type pair struct{ seen, hidden int }
 
-// within reports whether neither is beyond that of o.
-func (p pair) within(o pair) bool { return p.seen <= o.seen && p.hidden <= o.hidden }
+// atMost reports whether neither is beyond that of o.
+func (p pair) atMost(o pair) bool { return p.seen <= o.seen && p.hidden <= o.hidden }
 
-func (p pair) most(o pair) pair { return pair{max(p.seen, o.seen), max(p.hidden, o.hidden)} }
+func (p pair) longer(o pair) pair { return pair{max(p.seen, o.seen), max(p.hidden, o.hidden)} }
 
 // Leads returns the pairs that may be, with their chances. Those of hidden damage
 // that do not matter beside the shortest of seen damage come as 0.
@@ -69,7 +70,7 @@ func (s *Sum) exactly(seen, hidden []float64, out []Lead) []Lead {
 	s.ladder.below = s.ladder.below[:0]
 	for i := range seen {
 		for j := range hidden {
-			s.ladder.below = append(s.ladder.below, s.none(func(x *charge) bool { return !x.lead.within(pair{i, j}) }))
+			s.ladder.below = append(s.ladder.below, s.noneCharged(func(x *charge) bool { return !x.lead.atMost(pair{i, j}) }))
 		}
 	}
 	below := s.ladder.below
@@ -185,27 +186,54 @@ func (s *Sum) number(lead func(*charge) pair) {
 				set := &s.states[j]
 				set.hangs = pair{}
 				for q := set.from; q < set.to; q++ {
-					set.hangs = set.hangs.most(s.charges[q].lead)
+					set.hangs = set.hangs.longer(s.charges[q].lead)
 				}
-				b.hangs = b.hangs.most(set.hangs)
+				b.hangs = b.hangs.longer(set.hangs)
 			}
-			c.hangs = c.hangs.most(b.hangs)
+			c.hangs = c.hangs.longer(b.hangs)
 		}
 	}
 }
 
-// met returns the last of each lead time within the bounds that anything in some blocks
+// longestLeads returns the last of each lead time within the bounds that anything in some blocks
 // has: bounds between that and the next make no difference to them.
-func (s *Sum) met(from, to int, bounds pair) (last pair) {
+func (s *Sum) longestLeads(from, to int, bounds pair) (last pair) {
 	for n := from; n < to; n++ {
 		for i := s.blocks[n].from; i < s.blocks[n].to; i++ {
 			set := &s.states[i]
 			for j := set.from; j < set.to; j++ {
-				if x := s.charges[j].lead; x.within(bounds) {
-					last = last.most(x)
+				if x := s.charges[j].lead; x.atMost(bounds) {
+					last = last.longer(x)
 				}
 			}
 		}
 	}
 	return last
+}
+
+// LeadsWithout appends to out, for each of the pairs that Leads last returned, the chance that it is
+// the longest and that nothing is charged for which match returns true. Pairs of one group
+// share it as they share what is added for them.
+func (s *Sum) LeadsWithout(match func(damage.Item) bool, out []float64) []float64 {
+	last := s.last
+	below := make([]float64, 0, 16)
+	for i := range last.seen + 1 {
+		for j := range last.hidden + 1 {
+			bounds := pair{i, j}
+			below = append(below, s.chanceOfNone(func(x *charge) bool {
+				return !x.lead.atMost(bounds) || match(s.c[x.candidate].Item)
+			}))
+		}
+	}
+	at := func(i, j int) float64 {
+		if i < 0 || j < 0 {
+			return 0
+		}
+		return below[i*(last.hidden+1)+j]
+	}
+	for n, p := range s.pairs {
+		here := at(p.seen, p.hidden) - at(p.seen-1, p.hidden) - at(p.seen, p.hidden-1) + at(p.seen-1, p.hidden-1)
+		out = append(out, s.shares[n]*here)
+	}
+	return out
 }

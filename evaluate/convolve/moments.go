@@ -55,11 +55,11 @@ func (s *Sum) total() {
 		}
 	}
 	m := &s.moments
-	for k, w := range s.e.weights {
+	for k, w := range s.weights {
 		m.Spend += w * s.spend[k]
 		m.Hours += w * s.hours[k]
 	}
-	for k, w := range s.e.weights {
+	for k, w := range s.weights {
 		x, y := s.spend[k]-m.Spend, s.hours[k]-m.Hours
 		m.SpendSpend += w * (ss[k] + x*x)
 		m.SpendHours += w * (sh[k] + x*y)
@@ -128,17 +128,17 @@ type Event struct {
 	Spend, Hours float64
 }
 
-// none returns the event that the car has no charge for which bad returns true.
-func (s *Sum) none(bad func(*charge) bool) Event {
+// noneCharged returns the event that the car has no charge for which bad returns true.
+func (s *Sum) noneCharged(bad func(*charge) bool) Event {
 	room := s.constant(1) // chance of the event
 	spend, hours := s.constant(0), s.constant(0)
 	for i := range s.clusters {
-		if c := &s.clusters[i]; s.touches(c, bad) {
+		if c := &s.clusters[i]; s.holdsAny(c, bad) {
 			s.without(c, bad, room, spend, hours)
 		}
 	}
 	var e Event
-	for k, w := range s.e.weights {
+	for k, w := range s.weights {
 		p := w * room[k]
 		e.Chance += p
 		e.Spend += p * (s.totals.spend[k] + spend[k])
@@ -147,18 +147,18 @@ func (s *Sum) none(bad func(*charge) bool) Event {
 	return e
 }
 
-// touches reports whether a cluster may charge anything bad.
-func (s *Sum) touches(c *cluster, bad func(*charge) bool) bool {
+// holdsAny reports whether a cluster may charge anything bad.
+func (s *Sum) holdsAny(c *cluster, bad func(*charge) bool) bool {
 	for i := s.blocks[c.first].from; i < s.blocks[c.last-1].to; i++ {
-		if s.may(&s.states[i], bad) {
+		if s.anyState(&s.states[i], bad) {
 			return true
 		}
 	}
 	return false
 }
 
-// may reports whether a set has a charge for which so returns true.
-func (s *Sum) may(set *stateSet, so func(*charge) bool) bool {
+// anyState reports whether a set has a charge for which so returns true.
+func (s *Sum) anyState(set *stateSet, so func(*charge) bool) bool {
 	for j := set.from; j < set.to; j++ {
 		if so(&s.charges[j]) {
 			return true
@@ -176,7 +176,7 @@ func (s *Sum) without(c *cluster, bad func(*charge) bool, room, spend, hours []f
 		chance, x, y := s.constant(1), s.constant(0), s.constant(0)
 		for i := s.blocks[b].from; i < s.blocks[b].to; i++ {
 			set := &s.states[i]
-			if !s.may(set, bad) {
+			if !s.anyState(set, bad) {
 				for k := range x {
 					x[k] += set.spend[k]
 					y[k] += set.hours[k]
@@ -237,7 +237,7 @@ func (s *Sum) without(c *cluster, bad func(*charge) bool, room, spend, hours []f
 
 // Charged returns the event that at least one item for which match returns true is charged.
 func (s *Sum) Charged(match func(damage.Item) bool) Event {
-	none := s.none(func(x *charge) bool { return match(s.c[x.candidate].Item) })
+	none := s.noneCharged(func(x *charge) bool { return match(s.c[x.candidate].Item) })
 	return Event{1 - none.Chance, s.moments.Spend - none.Spend, s.moments.Hours - none.Hours}
 }
 
@@ -249,8 +249,8 @@ func (e Event) plus(o Event) Event {
 	return Event{e.Chance + o.Chance, e.Spend + o.Spend, e.Hours + o.Hours}
 }
 
-// A Likely is what is known of one candidate.
-type Likely struct {
+// A CandidateChance is what is known of one candidate.
+type CandidateChance struct {
 	// Occurs is the chance that it is there, Charged that nothing worse is there
 	// as well.
 	Occurs, Charged float64
@@ -260,7 +260,7 @@ type Likely struct {
 }
 
 // Candidates returns what is known of each candidate of the case.
-func (s *Sum) Candidates(out []Likely) []Likely {
+func (s *Sum) Candidates(out []CandidateChance) []CandidateChance {
 	out = slices.Grow(out[:0], len(s.c))[:len(s.c)]
 	clear(out)
 	for i := range s.clusters {
@@ -281,7 +281,7 @@ func (s *Sum) Candidates(out []Likely) []Likely {
 
 // beneath adds, for one variant of a cluster, the suspected grades below the highest coded one:
 // they may be there, and are never charged.
-func (s *Sum) beneath(c *cluster, v *variant, out []Likely) {
+func (s *Sum) beneath(c *cluster, v *variant, out []CandidateChance) {
 	for _, t := range s.turned[v.turnedFrom:v.turnedTo] {
 		x := &s.spots[t.spot]
 		for i := x.from; i < x.to; i++ {
@@ -289,7 +289,7 @@ func (s *Sum) beneath(c *cluster, v *variant, out []Likely) {
 				continue
 			}
 			occurs, o := s.occurs(s.c[i].Chance), &out[i]
-			for k, w := range s.e.weights {
+			for k, w := range s.weights {
 				w *= v.chance[k] * occurs[k]
 				spend, hours := s.totals.spend[k]-c.spend[k], s.totals.hours[k]-c.hours[k]
 				for _, b := range s.refs[v.from:v.to] {
@@ -305,7 +305,7 @@ func (s *Sum) beneath(c *cluster, v *variant, out []Likely) {
 }
 
 // likely adds to out what one block of a cluster, numbered n, tells of its candidates.
-func (s *Sum) likely(c *cluster, n int, out []Likely) {
+func (s *Sum) likely(c *cluster, n int, out []CandidateChance) {
 	b := &s.blocks[n]
 	// The means of the cluster where it has the block, times its chance.
 	spend, hours := s.constant(0), s.constant(0)
@@ -326,7 +326,7 @@ func (s *Sum) likely(c *cluster, n int, out []Likely) {
 		for j := set.from; j < set.to; j++ {
 			x := &s.charges[j]
 			o := &out[x.candidate]
-			for k, w := range s.e.weights {
+			for k, w := range s.weights {
 				here := b.chance[k]
 				o.Charged += w * here * x.chance[k]
 				w *= x.occurs[k]
@@ -357,7 +357,7 @@ func (s *Sum) Places() []Place {
 		b := &s.blocks[i]
 		for j := b.from; j < b.to; j++ {
 			set := &s.states[j]
-			for k, w := range s.e.weights {
+			for k, w := range s.weights {
 				w *= b.chance[k]
 				out[set.spot].Spend += w * set.spend[k]
 				out[set.spot].Hours += w * set.hours[k]
@@ -377,7 +377,55 @@ func (s *Sum) Coded(at damage.Spot) (chances [damage.GradeCount + 1]float64) {
 		return chances
 	}
 	for _, g := range s.coded[x.codedFrom:x.codedTo] {
-		chances[g.grade] = s.e.mean(g.chance)
+		chances[g.grade] = s.mean(g.chance)
 	}
 	return chances
+}
+
+// chanceOfNone returns the chance that the car has no charge for which bad returns true.
+func (s *Sum) chanceOfNone(bad func(*charge) bool) (chance float64) {
+	room := s.constant(1)
+	for i := range s.clusters {
+		c := &s.clusters[i]
+		if !s.holdsAny(c, bad) {
+			continue
+		}
+		if c.single() {
+			for b := c.first; b < c.last; b++ {
+				s.timesNone(&s.blocks[b], bad, room)
+			}
+			continue
+		}
+		for b := c.first; b < c.last; b++ {
+			s.blocks[b].none = s.constant(1)
+			s.timesNone(&s.blocks[b], bad, s.blocks[b].none)
+		}
+		for k, p := range s.noneOf(c) {
+			room[k] *= p
+		}
+	}
+	return s.e.mean(room)
+}
+
+// timesNone multiplies room, at each node, by the chance that a block has no bad charge.
+func (s *Sum) timesNone(b *block, bad func(*charge) bool, room []float64) {
+	for i := b.from; i < b.to; i++ {
+		set := &s.states[i]
+		var rest []float64
+		for q := set.from; q < set.to; q++ {
+			x := &s.charges[q]
+			if !bad(x) {
+				continue
+			}
+			if rest == nil {
+				rest = s.constant(1)
+			}
+			for k, p := range x.chance {
+				rest[k] -= p
+			}
+		}
+		for k, p := range rest {
+			room[k] *= max(0, p)
+		}
+	}
 }

@@ -27,14 +27,27 @@ type Spread struct {
 	Edges, Chances []float64
 }
 
-// add adds the transform at a band, times a chance, to out.
-func (p *Part) add(b band, chance float64, out *vector.Double) {
-	at := &p.known[b.rung]
+// at returns the transform at a rung, chunk by chunk as far as it has not died away.
+func (p *Part) at(rung int) []vector.Single {
+	at := &p.known[rung]
 	if at.Load() == nil {
-		x := p.transform(windowOf(b.rung))
+		x := p.transform(windowOf(rung))
 		at.CompareAndSwap(nil, &x)
 	}
-	if x := *at.Load(); b.c < len(x) { // else it has died away
+	return *at.Load()
+}
+
+// single returns the transform at a band.
+func (p *Part) single(b frequencies) (x vector.Single) {
+	if known := p.at(b.rung); b.c < len(known) {
+		x = known[b.c]
+	}
+	return x
+}
+
+// add adds the transform at a band, times a chance, to out.
+func (p *Part) add(b frequencies, chance float64, out *vector.Double) {
+	if x := p.at(b.rung); b.c < len(x) {
 		x[b.c].AddTo(out, chance)
 	}
 }
@@ -136,16 +149,17 @@ type Extra struct {
 	// Waits are what is added for each of the lead times that Sum.Leads last returned;
 	// none, or one for each.
 	Waits    []*Part
+	Brought  []Brought
 	Mean, SD float64
 	// Tail asks for what lies far out, beyond P95, as well.
 	Tail bool
 }
 
 // alone reports whether nothing is added.
-func (x *Extra) alone() bool { return len(x.Terms) == 0 && len(x.Waits) == 0 }
+func (x *Extra) alone() bool { return len(x.Terms) == 0 && len(x.Waits) == 0 && len(x.Brought) == 0 }
 
 // terms sets out to the transform of the terms at a band.
-func (x *Extra) terms(b band, out *vector.Double) {
+func (x *Extra) terms(b frequencies, out *vector.Double) {
 	*out = one
 	for _, term := range x.Terms {
 		var sum vector.Double

@@ -44,8 +44,14 @@ type Sum struct {
 	arena   arena
 	chances map[float64][]float64
 
+	// shown is what the car is conditional on, while it is added; weights are those of the
+	// nodes then, central those of the nodes that have transforms.
+	shown            []costs.Shown
+	weights, central []float64
+
 	totals
 	trans transforms
+	bringing
 	// mix is the chance of each charge at the central nodes, and its transform where
 	// that is known.
 	mix    []vector.Part
@@ -117,6 +123,7 @@ type block struct {
 	chance       []float64
 	spend, hours []float64
 	none         []float64 // at each node, the chance that nothing of a sort is charged; scratch memory
+	likelihood   []float64 // at each node, of what was shown at its spots; nil: nothing
 	hangs        pair
 	known
 }
@@ -143,6 +150,7 @@ type charge struct {
 	// occurs that it is there at all.
 	chance, room, occurs []float64
 	lead                 pair
+	base                 bool // counted in Distribution.Base
 }
 
 // arena hands out vectors of one length, again and again.
@@ -174,6 +182,15 @@ func (e *Engine) NewSum() *Sum {
 
 // Add takes up a car. It fails with ErrTangled.
 func (s *Sum) Add(c costs.Case) error {
+	s.weights, s.central = s.e.weights, s.e.central
+	if err := s.add(c); err != nil {
+		return err
+	}
+	s.total()
+	return nil
+}
+
+func (s *Sum) add(c costs.Case) error {
 	s.c = c
 	s.arena.reset()
 	s.spots, s.clusters, s.variants, s.refs, s.turned, s.blocks, s.states, s.charges, s.coded = s.spots[:0], s.clusters[:0], s.variants[:0], s.refs[:0], s.turned[:0], s.blocks[:0], s.states[:0], s.charges[:0], s.coded[:0]
@@ -188,7 +205,6 @@ func (s *Sum) Add(c costs.Case) error {
 			return err
 		}
 	}
-	s.total()
 	return nil
 }
 
@@ -324,6 +340,9 @@ func (s *Sum) cluster(n int) error {
 		s.addVariant(way, doubts, masks, firstBlock)
 	}
 	c.to, c.last = len(s.variants), len(s.blocks)
+	if len(s.shown) > 0 {
+		s.weigh(&c)
+	}
 	s.clusters = append(s.clusters, c)
 	return nil
 }
@@ -385,7 +404,9 @@ func (s *Sum) addBlock(spots, doubts []int, mask uint, way int) {
 		b.known = s.blocks[:n+1][n].known
 	}
 	for _, i := range spots {
-		if set := s.charged(i, &s.grade); set.to > set.from {
+		set := s.charged(i, &s.grade)
+		s.narrow(&set, &b)
+		if set.to > set.from {
 			s.states = append(s.states, set)
 		}
 	}

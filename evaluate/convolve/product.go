@@ -5,8 +5,8 @@ import (
 	"wreckoner/evaluate/convolve/vector"
 )
 
-// A band is one chunk of the frequencies of a measure's window.
-type band struct {
+// frequencies are one chunk of the frequencies of a measure's window.
+type frequencies struct {
 	m       *measure
 	rung, c int
 }
@@ -14,7 +14,7 @@ type band struct {
 // product sets out to the transform of all that is charged, with its waits, over the
 // nodes. It reports whether that is below a limit all over, and is then left
 // unfinished.
-func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (faded bool) {
+func (s *Sum) product(b frequencies, x *Extra, limit float64, out *vector.Double) (faded bool) {
 	t := &s.trans
 	s.forget()
 	waits := func(c *cluster) bool { return len(x.Waits) > 0 && c.hangs != pair{} }
@@ -36,7 +36,7 @@ func (s *Sum) product(b band, x *Extra, limit float64, out *vector.Double) (fade
 		}
 	}
 	if len(x.Waits) == 0 {
-		vector.Mean(out, s.e.central, all)
+		vector.Mean(out, s.central, all)
 	} else {
 		s.waiting(b, x, all, out)
 	}
@@ -58,7 +58,7 @@ func (s *Sum) forget() {
 
 // timesStates returns all times the transforms of the states of a cluster of one variant: of
 // those that are certain, or of the others.
-func (s *Sum) timesStates(b band, c *cluster, sure bool, all []vector.Single) []vector.Single {
+func (s *Sum) timesStates(b frequencies, c *cluster, sure bool, all []vector.Single) []vector.Single {
 	for n := s.blocks[c.first].from; n < s.blocks[c.last-1].to; n++ {
 		if set := &s.states[n]; set.sure == sure {
 			all = s.times(b, set, s.last, all, s.trans.all)
@@ -74,7 +74,7 @@ func (s *Sum) timesStates(b band, c *cluster, sure bool, all []vector.Single) []
 // charged where all lead times are within some bounds, times the chance of that, is the
 // product without the charges beyond them. Where the longest are at the bounds, it is
 // that less what is within shorter ones.
-func (s *Sum) waiting(b band, x *Extra, all []vector.Single, out *vector.Double) {
+func (s *Sum) waiting(b frequencies, x *Extra, all []vector.Single, out *vector.Double) {
 	last := s.last
 	sums := s.sumsWithin(b, all)
 	*out = vector.Double{}
@@ -101,7 +101,7 @@ func (s *Sum) waiting(b band, x *Extra, all []vector.Single, out *vector.Double)
 
 // waitOf returns the transform of what x adds where the longest lead times are those of a pair,
 // as the pairs of its group share out its chance; found is false where the group has none.
-func (s *Sum) waitOf(b band, x *Extra, longest pair) (wait vector.Double, found bool) {
+func (s *Sum) waitOf(b frequencies, x *Extra, longest pair) (wait vector.Double, found bool) {
 	for n, p := range s.pairs {
 		if p == longest {
 			x.Waits[n].add(b, s.shares[n], &wait)
@@ -113,7 +113,7 @@ func (s *Sum) waitOf(b band, x *Extra, longest pair) (wait vector.Double, found 
 
 // sumsWithin returns, by bounds to the lead time of seen damage and then of hidden damage, the
 // mean transform over the nodes of what is charged within them.
-func (s *Sum) sumsWithin(b band, all []vector.Single) []vector.Double {
+func (s *Sum) sumsWithin(b frequencies, all []vector.Single) []vector.Double {
 	t, last := &s.trans, s.last
 	with := func(in, memory []vector.Single, bounds pair, hangs func(pair) bool) []vector.Single {
 		for i := range s.clusters {
@@ -137,7 +137,7 @@ func (s *Sum) sumsWithin(b band, all []vector.Single) []vector.Double {
 			vector.Mul(t.pair, seen, t.hidden[j].values)
 			both := with(t.pair, t.pair, pair{i, j}, func(p pair) bool { return p.seen > 0 && p.hidden > 0 })
 			var sum vector.Double
-			vector.Mean(&sum, s.e.central, both)
+			vector.Mean(&sum, s.central, both)
 			sums = append(sums, sum)
 		}
 	}
@@ -150,14 +150,14 @@ func (e *Engine) memory() []vector.Single { return make([]vector.Single, len(e.c
 
 // clusterWithin returns in times the transform of a cluster where nothing is charged whose
 // lead times are beyond the bounds. It may use out, which may be in.
-func (s *Sum) clusterWithin(b band, c *cluster, bounds pair, in, out []vector.Single) []vector.Single {
+func (s *Sum) clusterWithin(b frequencies, c *cluster, bounds pair, in, out []vector.Single) []vector.Single {
 	if c.single() {
 		for n := s.blocks[c.first].from; n < s.blocks[c.last-1].to; n++ {
 			in = s.times(b, &s.states[n], bounds, in, out)
 		}
 		return in
 	}
-	if bounds = s.met(c.first, c.last, bounds); bounds != c.within {
+	if bounds = s.longestLeads(c.first, c.last, bounds); bounds != c.within {
 		c.begin(bounds, s.e)
 		clear(c.values)
 		for n := c.first; n < c.last; n++ {
@@ -180,9 +180,9 @@ func (k *known) begin(bounds pair, e *Engine) {
 }
 
 // blockWithin works out the transform of a block, unless it is known.
-func (s *Sum) blockWithin(b band, n int, bounds pair) {
+func (s *Sum) blockWithin(b frequencies, n int, bounds pair) {
 	x := &s.blocks[n]
-	if bounds = s.met(n, n+1, bounds); bounds == x.within {
+	if bounds = s.longestLeads(n, n+1, bounds); bounds == x.within {
 		return
 	}
 	x.begin(bounds, s.e)
@@ -194,7 +194,7 @@ func (s *Sum) blockWithin(b band, n int, bounds pair) {
 }
 
 // variant adds the transform of a variant, times its chance, to out.
-func (s *Sum) variant(b band, n int, out []vector.Single) {
+func (s *Sum) variant(b frequencies, n int, out []vector.Single) {
 	v := &s.variants[n]
 	refs := s.refs[v.from:v.to]
 	way, memory := s.blocks[refs[0]].values, s.trans.way
@@ -207,17 +207,17 @@ func (s *Sum) variant(b band, n int, out []vector.Single) {
 
 // times sets out, which may be in, to in times the transform of what may be charged at a
 // spot, within the bounds, and returns it.
-func (s *Sum) times(b band, set *stateSet, bounds pair, in, out []vector.Single) []vector.Single {
+func (s *Sum) times(b frequencies, set *stateSet, bounds pair, in, out []vector.Single) []vector.Single {
 	for n := set.from; n < set.to; n++ {
 		if s.mix[n].Value == nil {
 			s.mix[n].Value = s.values(b, n)
 		}
 	}
 	parts := s.mix[set.from:set.to]
-	if !set.hangs.within(bounds) {
+	if !set.hangs.atMost(bounds) {
 		parts = s.trans.parts[:0]
 		for n := set.from; n < set.to; n++ {
-			if s.charges[n].lead.within(bounds) {
+			if s.charges[n].lead.atMost(bounds) {
 				parts = append(parts, s.mix[n])
 			}
 		}
@@ -227,18 +227,21 @@ func (s *Sum) times(b band, set *stateSet, bounds pair, in, out []vector.Single)
 	return out
 }
 
-// values returns the transform of a charge at each node.
-func (s *Sum) values(b band, n int) []vector.Single {
+// values returns the transform of a charge, and of what it brings, at each node.
+func (s *Sum) values(b frequencies, n int) []vector.Single {
 	x := &s.charges[n]
-	if q := s.c[x.candidate].Quote; q != nil {
-		return s.quoted(b, q, x.number)
+	if x.base {
+		return s.withBrought(b, n, s.e.ones)
 	}
-	return s.e.chunk(b.m, b.rung, s.charges[n].number, b.c).values
+	if q := s.c[x.candidate].Quote; q != nil {
+		return s.withBrought(b, n, s.quoted(b, q, x.number))
+	}
+	return s.withBrought(b, n, s.e.chunk(b.m, b.rung, x.number, b.c).values)
 }
 
 // quoted returns the transform of a job whose spend somebody quoted, and its hours too or
 // not, at each node. It is this car's own, and not remembered.
-func (s *Sum) quoted(b band, q *costs.Quote, row int) []vector.Single {
+func (s *Sum) quoted(b frequencies, q *costs.Quote, row int) []vector.Single {
 	if !q.HasHours {
 		return s.e.transformOf(0, b.m.hours, b.m.spend*q.Spend, b.rung, row, b.c).values
 	}

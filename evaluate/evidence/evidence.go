@@ -145,7 +145,7 @@ func (f *Files) Backtest(e *evaluate.Evaluator, asOf time.Time) (prices.Backtest
 // costed returns the past lots with their mean repair costs, and says which codes nobody can cost.
 func (f *Files) costed(e *evaluate.Evaluator) (results []prices.Result, notices []string) {
 	results = make([]prices.Result, len(f.Results))
-	bench := e.Bench()
+	bench := e.Worker()
 	for i := range f.Results {
 		p := &f.Results[i]
 		results[i] = p.Result

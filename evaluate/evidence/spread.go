@@ -18,7 +18,7 @@ func (f *Files) MarginSpread(e *evaluate.Evaluator) (spread float64, enough bool
 		if !p.Coded || p.Value <= 0 || p.Hammer <= 0 {
 			continue
 		}
-		s, err := e.Study(p.AsLot())
+		s, err := e.Assess(p.AsLot())
 		if err != nil {
 			continue // named where the evidence was fitted
 		}

@@ -33,6 +33,10 @@ type cost struct {
 	// raw is the log of the cost over the row's mid, less what inflation expects; drift is what the drift column
 	// holds.
 	raw, drift float64
+	// age is how many years after the date of its row's prices the car was bought. beside is the log of spend over
+	// hours, over what the row has at a score, less what inflation expects; nil where the job or the row lacks one.
+	age    float64
+	beside func(score float64) float64
 	*curve
 }
 
@@ -74,7 +78,8 @@ func newCosts(cars []*car, t *Table, rows *rowIndex, s *Settings, h *hit) *costs
 			}
 			age := s.age(&t.Rows[k.row], j.Day)
 			c.jobs = append(c.jobs, cost{car: ci, row: k.row, class: int(j.Spot.Class), curve: cv,
-				raw: math.Log(paid/cv.mid) - s.Inflation*cv.share*age, drift: cv.share * age})
+				raw: math.Log(paid/cv.mid) - s.Inflation*cv.share*age, drift: cv.share * age, age: age,
+				beside: spendOverHours(j, &t.Rows[k.row], s.Inflation*age)})
 			spread[k.row] += cv.spread
 			count[k.row]++
 		}

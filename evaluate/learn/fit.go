@@ -5,8 +5,6 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
-
-	"wreckoner/damage"
 )
 
 // Rounds of step 5, METHOD.md 16.14: at least, at most, and from which the scatter is learned.
@@ -24,24 +22,27 @@ type fit struct {
 	linkEvidence  float64
 	widerEvidence float64
 	tailEvidence  float64
-	hypotheses    []hypothesis
-	rounds        int
+	// hypotheses, by which of the shared columns may differ from 0; nil without costs. alone are the log Bayes factors
+	// of one column against none. Both rest on costs and on spend beside hours; aloneByCosts on costs only.
+	hypotheses          []hypothesis
+	alone, aloneByCosts [shared]float64
+	beside              Figure // what spend beside hours says of the drift
+	rounds              int
 }
 
-// A hypothesis is what the costs say if only some of the shared columns are not 0; rows always have their own.
+// A hypothesis is what the costs say if only some of the shared columns are not 0; rows always have their own. Its
+// place in the list has bit k set where column k is one of them.
 type hypothesis struct {
 	beta     []float64
 	v        *mat.SymDense
 	evidence float64
 }
 
-// The hypotheses: only rows, the level, one class each, level and classes together; then the same with drift beside.
+// The shared columns, level, classes and drift, are the first; everything and nothing are two of the hypotheses.
 const (
+	shared     = colRow
 	onlyRows   = 0
-	onlyLevel  = 1
-	firstClass = 2
-	together   = firstClass + damage.ClassCount
-	withDrift  = together + 1
+	everything = 1<<shared - 1
 )
 
 // fitCosts is steps 4 and 5, METHOD.md 16.10 to 16.14.
@@ -85,7 +86,7 @@ func fitCosts(c *costs, link float64) *fit {
 	}
 	f.ease(f.beta, 1, r)
 	f.tailEvidence = f.tails(r)
-	f.ease(f.beta, math.Exp(f.scatter.Mean), r)
+	f.beside = f.askBeside()
 	f.suppose(sys, all)
 	return f
 }
@@ -164,20 +165,28 @@ func (f *fit) learnScatter(all []int) {
 }
 
 // suppose solves for each hypothesis.
-func (f *fit) suppose(s *system, all []int) {
-	shared := [][]int{{}, {colLevel}}
-	both := []int{colLevel}
-	for c := range damage.ClassCount {
-		shared = append(shared, []int{colClass + c})
-		both = append(both, colClass+c)
+func (f *fit) suppose(costs *system, all []int) {
+	both := costs.observed(colDrift, f.beside.Mean, f.beside.SD)
+	rows := all[colRow:]
+	for mask := range everything + 1 {
+		sol := both.solve(f.prior, slices.Concat(columnsOf(mask), rows))
+		f.hypotheses = append(f.hypotheses, hypothesis{sol.beta, sol.covariance(len(f.prior)), sol.evidence})
 	}
-	shared = append(shared, both)
-	for _, drift := range [][]int{nil, {colDrift}} {
-		for _, cols := range shared {
-			sol := s.solve(f.prior, slices.Concat(cols, drift, all[colRow:]))
-			f.hypotheses = append(f.hypotheses, hypothesis{sol.beta, sol.covariance(len(f.prior)), sol.evidence})
+	none := costs.solve(f.prior, rows).evidence
+	for k := range shared {
+		f.alone[k] = f.hypotheses[1<<k].evidence - f.hypotheses[onlyRows].evidence
+		f.aloneByCosts[k] = costs.solve(f.prior, slices.Concat([]int{k}, rows)).evidence - none
+	}
+}
+
+// columnsOf lists the shared columns of a hypothesis.
+func columnsOf(mask int) (cols []int) {
+	for k := range shared {
+		if mask>>k&1 == 1 {
+			cols = append(cols, k)
 		}
 	}
+	return cols
 }
 
 // Of jobs that ran away: the median factor, its spread on the log scale, and the shares tried (METHOD.md 16.20).

@@ -33,6 +33,10 @@ type Learned struct {
 	Level   Figure
 	Classes [damage.ClassCount]Figure
 	Drift   Figure
+	// Beside is the drift by what jobs cost over how long they took, Risen the drift by that and by costs, given that
+	// there is one. Level, Classes, Drift and rows as estimated are by costs alone; all that is written counts both.
+	Beside Figure
+	Risen  float64
 	// Inflation is the setting to write.
 	Inflation float64
 	Rows      []RowLesson
@@ -130,24 +134,43 @@ func estimate(t Table, builds []Build, s Settings) (*outcome, []Aside, error) {
 	o.findings = findings(o.cars, rows)
 	o.hit = learnHidden(o.findings, len(o.cars), t.Rules, s.HiddenLink)
 	o.fit = fitCosts(newCosts(o.cars, &t, rows, &s, o.hit), s.SeverityLink)
-	o.verdicts = diagnose(o.evidence())
+	o.verdicts = diagnose(o.evidence(&o.fit.alone))
 	return o, settler.aside, nil
 }
 
-// evidence gathers the log Bayes factors of the causes against nothing.
-func (o *outcome) evidence() (e [CauseCount]float64) {
+// evidence gathers the log Bayes factors of the causes against nothing; alone are those of the shared columns.
+func (o *outcome) evidence(alone *[shared]float64) (e [CauseCount]float64) {
 	f := o.fit
 	e[Codes], e[Hidden] = o.coding.evidence, o.hit.evidence
 	e[Link], e[Scatter], e[Runaway] = f.linkEvidence, f.widerEvidence, f.tailEvidence
-	if len(f.hypotheses) > 0 {
-		for _, c := range costChannel() {
-			e[c] = f.hypotheses[alone(c)].evidence - f.hypotheses[onlyRows].evidence
-		}
+	for _, c := range costChannel() {
+		e[c] = alone[columnOf(c)]
 	}
 	return e
 }
 
+// columnOf is the shared column of a cause of the cost channel.
+func columnOf(c Cause) int {
+	switch c {
+	case Level:
+		return colLevel
+	case Drift:
+		return colDrift
+	}
+	return colClass + int(c-Class0)
+}
+
+// byCosts is the same outcome, judged without spend beside hours.
+func (o *outcome) byCosts() *outcome {
+	out := *o
+	out.verdicts = diagnose(o.evidence(&o.fit.aloneByCosts))
+	return &out
+}
+
 func (o *outcome) report(p policy) *Learned {
+	if p == plain {
+		o = o.byCosts()
+	}
 	f, k := o.fit, p.keeps(o.verdicts)
 	l := &Learned{Verdicts: o.verdicts, Up: o.coding.up, Down: o.coding.down, Omega: o.hit.odds, Rho: f.link}
 	for _, c := range o.cars {
@@ -186,14 +209,18 @@ func (o *outcome) costs(l *Learned, p policy) {
 	w, e := o.writer(p), o.writer(plain)
 	for c := range l.Classes {
 		l.Classes[c] = figure(colClass+c, byClass[c])
-		for i, h := range f.hypotheses {
+		for i, h := range w.hyps {
 			l.Classes[c].Written += w.weights[i] * h.beta[colClass+c]
 		}
 	}
-	for i, h := range f.hypotheses {
+	for i, h := range w.hyps {
 		l.Level.Written += w.weights[i] * h.beta[colLevel]
 	}
 	l.Drift.Written = w.drift()
+	l.Beside = f.beside
+	if len(f.hypotheses) > 0 {
+		l.Risen = f.hypotheses[everything].beta[colDrift]
+	}
 	l.Inflation = o.settings.Inflation + l.Drift.Written
 	rate := o.settings.LabourRate
 	for i, r := range o.table.Rows {

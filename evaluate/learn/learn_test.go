@@ -393,3 +393,26 @@ func TestCodesThatAreSetAsCertain(t *testing.T) {
 		}
 	}
 }
+
+// What is written of hidden odds and of the link is the estimate times its weight at even odds against nothing, by the
+// same Bayes factors that the diagnosis shows; of misread codes times the diagnosis's own weight (METHOD.md 16.22).
+func TestWrittenIsTheEstimateByItsWeight(t *testing.T) {
+	s := starter(t)
+	truth := s.copy()
+	truth.rho, truth.up = 0.45, [damage.ClassCount]float64{0.2, 0.2, 0.2, 0.2, 0.2}
+	truth.oddsTimes(1.6)
+	l := must(t, s, drawBuilds(t, truth, lots(t, s), 25, 3, rand.New(rand.NewPCG(18, 18))))
+	weight := func(c learn.Cause) float64 {
+		b := math.Exp(l.Verdicts[c].Evidence)
+		return b / (1 + b)
+	}
+	near := func(what string, got, want float64) {
+		t.Helper()
+		if math.Abs(got-want) > 1e-12 || math.Abs(want) < 1e-3 {
+			t.Errorf("%s written %v, want %v", what, got, want)
+		}
+	}
+	near("hidden odds", l.Omega.Written, weight(learn.Hidden)*l.Omega.Mean)
+	near("link", l.Rho.Written-l.Rho.Set, weight(learn.Link)*(l.Rho.Mean-l.Rho.Set))
+	near("coding_up", l.CodingUp[0]-0.1, l.Verdicts[learn.Codes].Weight*(l.Up.Mean-l.Up.Set))
+}

@@ -36,6 +36,7 @@ type shop struct {
 	segment                          map[string][2]float64
 	up, down                         [damage.ClassCount]float64
 	heavy                            [2]float64 // truth only: chance of a job that runs away, its factor
+	apart                            float64    // truth only: how far hours scatter beside spend, on the log scale
 	coin                             bool       // truth only: grades coded low, never high
 	spendShape, hoursShape           []gShape
 }

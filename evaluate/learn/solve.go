@@ -3,6 +3,7 @@ package learn
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -116,6 +117,32 @@ func (s *system) solve(prior []float64, cols []int) *solution {
 		out.beta[ci] = x.AtVec(i)
 	}
 	out.evidence = -0.5 * (s.rest - mat.Dot(b, &x) + out.chol.LogDet() + logPrior)
+	return out
+}
+
+// variance returns the variance of one column, 0 where it is 0 for certain.
+func (s *solution) variance(col int) float64 {
+	i := slices.Index(s.cols, col)
+	if i < 0 {
+		return 0
+	}
+	unit, x := mat.NewVecDense(len(s.cols), nil), mat.VecDense{}
+	unit.SetVec(i, 1)
+	if err := s.chol.SolveVecTo(&x, unit); err != nil {
+		panic("learn: " + err.Error())
+	}
+	return x.AtVec(i)
+}
+
+// observed returns the equations with a normal observation of one column beside them; without one where sd is 0.
+func (s *system) observed(col int, mean, sd float64) *system {
+	if sd == 0 {
+		return s
+	}
+	out := &system{a: mat.NewSymDense(len(s.b), nil), b: slices.Clone(s.b), rest: s.rest + mean*mean/sd/sd}
+	out.a.CopySym(s.a)
+	out.a.SetSym(col, col, out.a.At(col, col)+1/sd/sd)
+	out.b[col] += mean / sd / sd
 	return out
 }
 

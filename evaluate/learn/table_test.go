@@ -20,10 +20,11 @@ import (
 //
 //	go test ./evaluate/learn -run WrongWorlds -shops 24 -v -timeout 1h
 var (
-	shopCount = flag.Int("shops", 0, "simulated workshops a world, for the table of wrong worlds")
-	onlyWorld = flag.String("worlds", "", "names of worlds, with commas between; all where blank")
-	policies  = flag.String("policies", "averaged", "what to write: averaged, plain, named, shrunk, with commas between")
-	firstSeed = flag.Uint64("seed", 500, "seed of the first workshop")
+	shopCount  = flag.Int("shops", 0, "simulated workshops a world, for the table of wrong worlds")
+	onlyWorld  = flag.String("worlds", "", "names of worlds, with commas between; all where blank")
+	policies   = flag.String("policies", "averaged", "what to write: averaged, plain, named, shrunk, with commas between")
+	pointCount = flag.Int("points", 400, "points on which a lot is predicted")
+	firstSeed  = flag.Uint64("seed", 500, "seed of the first workshop")
 )
 
 var policyNames = map[string]learn.Policy{
@@ -117,10 +118,11 @@ func TestWrongWorlds(t *testing.T) {
 	}
 	book := starter(t)
 	all := lots(t, book)
-	a := newArena(book, all, 800)
+	a := newArena(book, all, *pointCount)
 	ps := strings.Split(*policies, ",")
 	out := tabwriter.NewWriter(os.Stdout, 0, 0, 1, ' ', 0)
-	fmt.Fprintln(out, "world\twritten\tbuilds\tbias %\tless honest\tcover %\tlot's error %\tinterval score\ts rows %")
+	fmt.Fprintln(out, "world\twritten\tbuilds\tbias %\tless honest\tcover %\tlot's error %\tless before\tinterval score"+
+		"\ts rows %")
 	confusion := &strings.Builder{}
 	fmt.Fprint(confusion, "named at "+fmt.Sprint(sizes)+" builds\tcause\tnone")
 	for c := range learn.CauseCount {
@@ -139,7 +141,7 @@ func TestWrongWorlds(t *testing.T) {
 		printBefore(out, w.name, r.before)
 		for _, p := range ps {
 			for _, n := range sizes {
-				printCells(out, w.name, p, n, r.cells[p][n], honest.cells[p][n])
+				printCells(out, w.name, p, n, r.cells[p][n], honest.cells[p][n], r.before)
 			}
 		}
 		printNamed(confusion, w.name, w.cause, r.cells[ps[0]])
@@ -204,14 +206,18 @@ func printBefore(out io.Writer, world string, s []score) {
 		is += x.interval / float64(len(s))
 	}
 	bias := percent(s, func(x score) float64 { return x.bias })
-	fmt.Fprintf(out, "%s\tbefore\t0\t%s\t\t%s\t%s\t%.3f\n", world, figure(bias),
+	fmt.Fprintf(out, "%s\tbefore\t0\t%s\t\t%s\t%s\t\t%.3f\n", world, figure(bias),
 		figure(percent(s, func(x score) float64 { return x.cover })),
 		figure(percent(s, func(x score) float64 { return x.lot })), is)
 }
 
 // printCells prints one line: bias as it stands and less the honest workshop's on the same builds, with standard
 // errors.
-func printCells(out io.Writer, world, policy string, n int, c, honest []cell) {
+func printCells(out io.Writer, world, policy string, n int, c, honest []cell, before []score) {
+	gain := make([]float64, len(c))
+	for i := range c {
+		gain[i] = 100 * (c[i].lot - before[min(i, len(before)-1)].lot)
+	}
 	bias := percent(c, func(x cell) float64 { return x.bias })
 	left := percent(honest, func(x cell) float64 { return x.bias })
 	is := 0.0
@@ -219,9 +225,9 @@ func printCells(out io.Writer, world, policy string, n int, c, honest []cell) {
 		left[i] = bias[i] - left[i]
 		is += c[i].interval / float64(len(c))
 	}
-	fmt.Fprintf(out, "%s\t%s\t%d\t%s\t%s\t%s\t%s\t%.3f\t%s\n", world, policy, n, figure(bias), figure(left),
+	fmt.Fprintf(out, "%s\t%s\t%d\t%s\t%s\t%s\t%s\t%s\t%.3f\t%s\n", world, policy, n, figure(bias), figure(left),
 		figure(percent(c, func(x cell) float64 { return x.cover })),
-		figure(percent(c, func(x cell) float64 { return x.lot })), is,
+		figure(percent(c, func(x cell) float64 { return x.lot })), figure(gain), is,
 		figure(percent(c, func(x cell) float64 { return x.class })))
 }
 

@@ -151,6 +151,8 @@ var truths = []truth{
 	{"all 30 % dear", "level", func(s *shop, _ uint64) { s.scale(1.3, "") }},
 	{"prices 8 %", "drift", func(s *shop, _ uint64) { s.infl = 0.08 }},
 	{"prices 0 %", "drift", func(s *shop, _ uint64) { s.infl = 0 }},
+	{"prices 8 %, hours apart", "drift", func(s *shop, _ uint64) { s.infl, s.apart = 0.08, 0.4 }},
+	{"hours apart", "", func(s *shop, _ uint64) { s.apart = 0.4 }},
 	{"link 0.6", "link", func(s *shop, _ uint64) { s.rho = 0.6 }},
 	{"link 0", "link", func(s *shop, _ uint64) { s.rho = 0 }},
 	{"codes low", "codes", func(s *shop, _ uint64) {
@@ -250,6 +252,14 @@ func drawBuilds(t testing.TB, truth *shop, lots []*lot, n int, years float64, r 
 			b.Jobs = append(b.Jobs, j)
 		}
 		all = append(all, b)
+	}
+	if truth.apart > 0 { // drawn last, so that the cars' luck is that of every other world
+		for _, b := range all {
+			for k := range b.Jobs {
+				x := math.Exp(truth.apart*r.NormFloat64() - truth.apart*truth.apart/2)
+				b.Jobs[k].Hours = math.Round(100*x*b.Jobs[k].Hours) / 100
+			}
+		}
 	}
 	return all
 }

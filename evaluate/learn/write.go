@@ -15,17 +15,13 @@ type policy uint8
 
 const (
 	averaged policy = iota // each hypothesis by its posterior weight
-	plain                  // everything as estimated
+	plain                  // everything as estimated, by costs alone
 	named                  // only what the diagnosis names
 	shrunk                 // everything times its cause's weight
 )
 
-// Prior weights of what is written, beside those of the diagnosis: level and classes together, and drift beside
-// whatever else is supposed. Hidden odds are weighed against nothing at even odds.
-const (
-	togetherPrior = 0.2
-	driftPrior    = 0.5
-)
+// Chances, before anything is known, that a shared column differs from 0 (METHOD.md 16.22).
+const levelOff, classOff, driftOff = 0.3, 0.25, 0.5
 
 // keeps are the shares, 0 to 1, of each channel's change that are written.
 type keeps struct{ codes, hidden, link, scatter float64 }
@@ -45,11 +41,14 @@ func (p policy) keeps(v []Verdict) keeps {
 	}
 	k := keeps{share(Codes), share(Hidden), share(Link), share(Scatter)}
 	if p == averaged {
-		k.hidden = 1 / (1 + math.Exp(-v[Hidden].Evidence))
+		k.hidden, k.link = evenly(v[Hidden].Evidence), evenly(v[Link].Evidence)
 		k.scatter += v[Runaway].Weight // a few jobs that ran away widen the scatter too
 	}
 	return k
 }
+
+// evenly is the posterior weight of a cause with a log Bayes factor, at even odds against nothing.
+func evenly(evidence float64) float64 { return 1 / (1 + math.Exp(-evidence)) }
 
 // costWeights returns the weight of each hypothesis about costs.
 func (p policy) costWeights(f *fit, v []Verdict) []float64 {
@@ -57,10 +56,7 @@ func (p policy) costWeights(f *fit, v []Verdict) []float64 {
 	if len(w) == 0 {
 		return w
 	}
-	everything := withDrift + together
 	switch p {
-	case plain:
-		w[everything] = 1
 	case named:
 		// As the estimate of everything together, where anything shared is named; else the rows' own alone.
 		w[onlyRows] = 1
@@ -81,44 +77,31 @@ func (p policy) costWeights(f *fit, v []Verdict) []float64 {
 	return w
 }
 
-// averagedWeights are the posterior weights of the hypotheses.
+// averagedWeights are the posterior weights of the hypotheses: each shared column differs from 0 or not, whatever the
+// others do.
 func averagedWeights(f *fit) []float64 {
+	var off [shared]float64
+	off[colLevel], off[colDrift] = levelOff, driftOff
+	for c := range damage.ClassCount {
+		off[colClass+c] = classOff
+	}
 	w := make([]float64, len(f.hypotheses))
-	for i, h := range f.hypotheses {
-		prior := 1 - driftPrior
-		if i >= withDrift {
-			prior = driftPrior
+	for mask, h := range f.hypotheses {
+		w[mask] = h.evidence
+		for k, chance := range off {
+			if mask>>k&1 == 0 {
+				chance = 1 - chance
+			}
+			w[mask] += math.Log(chance)
 		}
-		switch m := i % withDrift; m {
-		case onlyRows:
-			prior *= nothing
-		case onlyLevel:
-			prior *= causePrior[Level]
-		case together:
-			prior *= togetherPrior
-		default:
-			prior *= causePrior[Class0+Cause(m-firstClass)]
-		}
-		w[i] = h.evidence + math.Log(prior)
 	}
 	normalize(w)
 	return w
 }
 
-// alone is the hypothesis of one cause of the cost channel and nothing else.
-func alone(c Cause) int {
-	switch c {
-	case Level:
-		return onlyLevel
-	case Drift:
-		return withDrift + onlyRows
-	}
-	return firstClass + int(c-Class0)
-}
-
 // A writer turns estimates into rows.
 type writer struct {
-	f       *fit
+	hyps    []hypothesis
 	weights []float64
 	kappa   float64
 	half    float64 // half the span from the date of the prices to today, years
@@ -127,7 +110,11 @@ type writer struct {
 
 func (o *outcome) writer(p policy) *writer {
 	f := o.fit
-	w := &writer{f: f, weights: p.costWeights(f, o.verdicts), half: o.span / 2, column: make([]int, len(o.table.Rows))}
+	w := &writer{hyps: f.hypotheses, weights: p.costWeights(f, o.verdicts), half: o.span / 2,
+		column: make([]int, len(o.table.Rows))}
+	if p == plain && len(w.hyps) > 0 {
+		w.hyps, w.weights = []hypothesis{{beta: f.beta, v: f.v}}, []float64{1}
+	}
 	w.kappa = math.Exp(f.scatter.Mean * p.keeps(o.verdicts).scatter)
 	for i, r := range f.rows {
 		w.column[r] = colRow + i
@@ -146,7 +133,7 @@ func (w *writer) shift(row int, class damage.Class) (mean, variance float64) {
 		return s
 	}
 	var own float64
-	for i, h := range w.f.hypotheses {
+	for i, h := range w.hyps {
 		m := at(h.beta)
 		mean += w.weights[i] * m
 		own += w.weights[i] * m * m
@@ -173,7 +160,7 @@ func (w *writer) variance(v *mat.SymDense, row int, class damage.Class) (sum flo
 
 // drift returns the averaged drift.
 func (w *writer) drift() (sum float64) {
-	for i, h := range w.f.hypotheses {
+	for i, h := range w.hyps {
 		sum += w.weights[i] * h.beta[colDrift]
 	}
 	return sum
@@ -182,7 +169,7 @@ func (w *writer) drift() (sum float64) {
 // row writes one row: mid moved by the shift, the tenths as wide as the scatter and the doubt about the shift make
 // them, the mean not raised by the doubt (METHOD.md 16.15).
 func (w *writer) row(r Row, i int) Row {
-	if len(w.f.hypotheses) == 0 {
+	if len(w.hyps) == 0 {
 		return r
 	}
 	shift, variance := w.shift(i, r.Item.Class)

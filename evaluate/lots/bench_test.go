@@ -73,7 +73,7 @@ func BenchmarkEvaluate(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	bench := e.Bench()
+	bench := e.Worker()
 	for _, lot := range list {
 		if _, err := bench.Evaluate(lot); err != nil {
 			b.Fatal(err)

@@ -3,6 +3,8 @@ package lots
 import (
 	"errors"
 	"fmt"
+	"regexp"
+	"slices"
 	"strings"
 	"time"
 
@@ -17,7 +19,7 @@ func (r *lotReader) closes(x *reading, c tabular.Cell) {
 	if !c.Given() {
 		return
 	}
-	at, timeOnly, err := closing(c.Text())
+	at, timeOnly, err := r.closing(c.Text())
 	if err == nil {
 		x.lot.Closes = evaluate.Closing{At: at, TimeOnly: timeOnly, Given: true}
 		return
@@ -32,23 +34,55 @@ func (r *lotReader) closes(x *reading, c tabular.Cell) {
 }
 
 func fitsClosing(r *lotReader, text string) bool {
-	_, _, err := closing(text)
+	_, _, err := r.closing(text)
 	return err == nil || fitsDate(r, text)
 }
 
 // pounds reads a price that may be left out.
 func pounds(column string, field func(*evaluate.Lot) *money.Pence) func(*lotReader, *reading, tabular.Cell) {
-	return func(_ *lotReader, x *reading, c tabular.Cell) {
+	return func(r *lotReader, x *reading, c tabular.Cell) {
 		if !c.Given() {
 			return
 		}
-		p, err := Price(c.Text())
+		a, err := typed.ParseAmount(c.Text(), r.sign())
+		if err == nil && r.form(column).thousands {
+			a, err = scaled(c.Text(), a)
+		}
+		switch {
+		case err != nil:
+		case a.WithVAT:
+			x.bad(column, withVAT(c.Text(), a, r.shop))
+			return
+		case a.Range():
+			err = fmt.Errorf("%q is a range; write one amount, such as %s", c.Text(), a.Pence)
+		case !a.None && a.Pence <= 0:
+			err = fmt.Errorf("%q is not above 0; write an amount such as 1200 or 1,200.00", c.Text())
+		}
 		if err != nil {
-			err = fmt.Errorf("%w, or leave it blank", err)
+			x.bad(column, fmt.Errorf("%w, or leave it blank", err))
+			return
 		}
-		if !x.bad(column, err) {
-			*field(x.lot) = p
+		*field(x.lot) = a.Pence
+		x.plus = x.plus || a.PlusVAT
+	}
+}
+
+// guides settles the guide price and its range: of guide low and guide high without a guide it is the middle.
+func (r *lotReader) guides(x *reading) {
+	for _, column := range []string{"guide", "guide low", "guide high"} {
+		if slices.ContainsFunc(x.problems, func(p tabular.Problem) bool { return p.Column == r.table.Header(column) }) {
+			return // what is wrong with it is said already
 		}
+	}
+	if low, high := x.lot.GuideLow, x.lot.GuideHigh; x.lot.Guide == 0 && low > 0 && high >= low {
+		x.lot.Guide = money.Divide(int64(low)+int64(high), 2)
+		r.said.add("a guide price that is a range is read as its middle", x.lot)
+	}
+	if column, err := guideRange(x.lot); err != nil {
+		x.bad(column, err)
+	}
+	if x.lot.Value > 0 && x.lot.Guide > x.lot.Value {
+		r.said.add("the guide price is above the value: are they in the right columns?", x.lot)
 	}
 }
 
@@ -59,6 +93,9 @@ func guideRange(lot *evaluate.Lot) (column string, err error) {
 	switch {
 	case low == 0 && high == 0:
 		return "", nil
+	case mid == 0 && low > high && high > 0:
+		return "guide low", fmt.Errorf("%s is above the guide high of %s; write them the other way round, if so they were "+
+			"meant", whole(low), whole(high))
 	case mid == 0:
 		return "guide", errors.New("is blank, while guide low or guide high is given; write the guide between them")
 	case low == 0:
@@ -100,6 +137,29 @@ func belowOrAt(below bool) string {
 		return "below"
 	}
 	return "the same as"
+}
+
+// dayAndTime is a day as people write it, and a time of day behind it.
+var dayAndTime = regexp.MustCompile(`^(.*[^ ,T])(?:[ ,T]+(?:at )?)([0-9]{1,2}:[0-9]{2})(?::[0-9]{2})?$`)
+
+// closing reads when a lot closes: a time, or a day and a time.
+func (r *lotReader) closing(text string) (at time.Time, timeOnly bool, err error) {
+	if at, timeOnly, err = closing(text); err == nil {
+		return at, timeOnly, nil
+	}
+	m := dayAndTime.FindStringSubmatch(strings.TrimSpace(text))
+	if m == nil {
+		return at, false, err
+	}
+	clock, bad := time.Parse("15:04", m[2])
+	if bad != nil {
+		return at, false, err
+	}
+	d, err := typed.ParseDayNear(m[1], r.order, r.today())
+	if err != nil {
+		return time.Time{}, false, err
+	}
+	return d.Time.Add(time.Duration(clock.Hour())*time.Hour + time.Duration(clock.Minute())*time.Minute), false, nil
 }
 
 // closing reads 14:05, 2026-03-04 14:05 or 2026-03-04T14:05, seconds or not.

@@ -29,7 +29,11 @@ func TestBidding(t *testing.T) {
 		`1,N,tail c2,9400,4800,,,4000,4700.50,`:             `guide high: 4,700.50 is below the guide of 4,800`,
 		`1,N,tail c2,9400,4800,,,4000,,`:                    `guide high: is blank, while guide low is given`,
 		`1,N,tail c2,9400,4800,,,,6000,`:                    `guide low: is blank, while guide high is given`,
-		`1,N,tail c2,9400,,,,4000,6000,`:                    `guide: is blank, while guide low or guide high is given`,
+		`1,N,tail c2,9400,,,,4000,,`:                        `guide: is blank, while guide low or guide high is given`,
+		`1,N,tail c2,9400,,,,6000,4000,`:                    `guide low: 6,000 is above the guide high of 4,000`,
+		`1,N,tail c2,9400,,,,4000,6000,`:                    "", // its middle, as of a range
+		`1,N,tail c2,9400,,,,4000-6000,7000,`:               `guide low: "4000-6000" is a range; write one amount`,
+		`1,N,tail c2,9400,,,£500,£4.2k,£5k,`:                "",
 	} {
 		list, err := lots.ReadList(tabular.NewCSV("a.csv", strings.NewReader(head+row+"\n")), workshop, lots.Reading{})
 		switch {

@@ -92,7 +92,7 @@ func compareCar(t *testing.T, e *evaluate.Evaluator, lot *evaluate.Lot, want *mo
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := e.Prospect(lot)
+	p, err := e.Resolve(lot)
 	if err != nil {
 		t.Fatal(err)
 	}

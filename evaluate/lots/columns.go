@@ -24,6 +24,8 @@ type lotColumn struct {
 	// figures may stand here in a row of totals; above: a blank may mean the cell above.
 	figures bool
 	above   layout.Above
+	// own: no two lots have the same.
+	own bool
 	// fits reports whether a text can be this column's; nil: any can.
 	fits func(r *lotReader, text string) bool
 	// read takes the cell of a row into the lot.
@@ -35,8 +37,8 @@ var lotColumns []lotColumn
 
 func init() { // the readers refer to the table
 	lotColumns = []lotColumn{
-		{name: "lot", needed: true, fits: fitsLot, read: (*lotReader).number},
-		{name: "registration", fits: fitsPlate, read: text(func(l *evaluate.Lot) *string { return &l.Registration })},
+		{name: "lot", needed: true, own: true, fits: fitsLot, read: (*lotReader).number},
+		{name: "registration", own: true, fits: fitsPlate, read: text(func(l *evaluate.Lot) *string { return &l.Registration })},
 		{name: "make", read: text(func(l *evaluate.Lot) *string { return &l.Make })},
 		{name: "model", read: text(func(l *evaluate.Lot) *string { return &l.Model })},
 		{name: "year", fits: fitsYear, read: (*lotReader).year},
@@ -80,8 +82,8 @@ func text(field func(*evaluate.Lot) *string) func(*lotReader, *reading, tabular.
 func (r *lotReader) columns() []layout.Column {
 	all := make([]layout.Column, len(lotColumns))
 	for i, c := range lotColumns {
-		all[i] = layout.Column{Column: tabular.Column{Name: c.name, Required: c.needed, Or: c.or}, Called: calledBy[c.name],
-			Filled: c.needed && c.or == "", Figures: c.figures, Above: c.above}
+		all[i] = layout.Column{Column: tabular.Column{Name: c.name, Required: c.needed, Or: c.or}, Called: slices.Concat(calledBy[c.name], oppositeOf[c.name]),
+			Filled: c.needed && c.or == "", Figures: c.figures, Above: c.above, Own: c.own}
 		if r.copied { // a copy needs what its maker says
 			all[i].Required, all[i].Or = slices.Contains(r.needed, c.name), ""
 		}
@@ -176,6 +178,9 @@ func fitsChoice(column string) func(*lotReader, string) bool {
 }
 
 func fitsDate(_ *lotReader, text string) bool {
+	if typed.Yearless(text) {
+		return true
+	}
 	if _, err := typed.ParseDay(text, typed.DayFirst); err == nil {
 		return true
 	}

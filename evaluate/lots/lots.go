@@ -109,6 +109,8 @@ type ListRow struct {
 	Problems []tabular.Problem
 	// Readings say how cells were read that were not written as we write them, where Reading.Tell asks for it.
 	Readings []string
+	// List is which of several lists has the row, from 0.
+	List int
 }
 
 // OpenLots reads the header of a lot list.
@@ -207,8 +209,9 @@ func (l *Lots) All() iter.Seq2[ListRow, error] {
 
 // each yields the rows of several lists.
 func (l *Lots) each(yield func(ListRow, error) bool) {
-	for _, p := range l.parts {
+	for i, p := range l.parts {
 		for row, err := range p.All() {
+			row.List = i
 			if err == nil && row.Lot != nil && len(row.Problems) == 0 {
 				l.cars.see(row.Lot)
 			}

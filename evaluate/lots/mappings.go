@@ -34,9 +34,10 @@ type Mapping struct {
 	Words map[string]map[string]string
 }
 
-// Empty reports whether the mapping says nothing.
-func (m *Mapping) Empty() bool {
-	return len(m.Columns) == 0 && m.Site == "" && m.Order == typed.Unknown && m.HeaderRow == 0 && len(m.Words) == 0
+// Same reports whether two mappings say the same, whatever they are called.
+func (m *Mapping) Same(o *Mapping) bool {
+	return maps.Equal(m.Columns, o.Columns) && m.Site == o.Site && m.Order == o.Order && m.HeaderRow == o.HeaderRow &&
+		maps.EqualFunc(m.Words, o.Words, maps.Equal[map[string]string, map[string]string])
 }
 
 // A Reading says how a list's columns are found. The zero value takes them as
@@ -336,11 +337,28 @@ type opened struct {
 	again func() (tabular.Source, io.Closer, error)
 }
 
+// savedHeader reports whether a saved mapping has its header on a line, and the line has its headers.
+func (r Reading) savedHeader(line int, headers []string) bool {
+	m, _ := r.pick(headers)
+	return m != nil && m.HeaderRow == line
+}
+
+// deepest is the last line on which a saved mapping has its header.
+func (r Reading) deepest() int {
+	deepest := 0
+	for i := range r.Saved {
+		deepest = max(deepest, r.Saved[i].HeaderRow)
+	}
+	return deepest
+}
+
 // open finds the columns of a list.
 func (r Reading) open(source tabular.Source, reader *lotReader) (*opened, error) {
 	o := &opened{used: Mapping{Columns: map[string]string{}, Order: r.Order, HeaderRow: r.HeaderRow, Words: r.Words}}
 	columns := reader.columns()
 	options := layout.Options{Columns: columns, Key: "lot", Given: r.Map, HeaderRow: r.HeaderRow,
+		HeaderAt: r.savedHeader, Deepest: r.deepest(),
+		Same: func(column, first, later string) bool { return formOf(column, first) == formOf(column, later) },
 		Pick: func(headers []string) map[string]string {
 			if m, _ := r.pick(headers); m != nil {
 				return m.Columns
@@ -404,6 +422,9 @@ func (o *opened) take(m *Mapping, r Reading) {
 	maps.Copy(o.used.Columns, m.Columns)
 	if o.used.Order == typed.Unknown {
 		o.used.Order = m.Order
+	}
+	if o.used.HeaderRow == 0 {
+		o.used.HeaderRow = m.HeaderRow
 	}
 	words := map[string]map[string]string{}
 	for _, some := range []map[string]map[string]string{m.Words, r.Words} {

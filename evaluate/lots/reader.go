@@ -16,26 +16,26 @@ import (
 
 // lotReader turns rows into lots.
 type lotReader struct {
-	shop       *shop.Shop
-	how        Reading
-	table      *tabular.Table
-	at         []int    // where each of lotColumns is, -1 for nowhere
-	extra      []string // columns that the shop's extras name, canonical
-	extraAt    []int    // where each of these is
-	sites      []string // the shop's
-	ignored    []string // notice of the columns that nobody reads
-	site       string   // of every lot, where the list has no such column
-	order      typed.Order
-	kilometres bool // the odometer's column is in kilometres
-	unsaid     map[string]bool
-	copied     bool     // the list is copied as it stands
-	needed     []string // the columns that it then needs
-	said       remarks
-	now        time.Time
-	names      *names
-	votes      [3]int // dates that show an order, by order
-	open       int    // dates that could be two
-	undated    bool   // an age was told by the day of the whole list
+	shop    *shop.Shop
+	how     Reading
+	table   *tabular.Table
+	at      []int    // where each of lotColumns is, -1 for nowhere
+	extra   []string // columns that the shop's extras name, canonical
+	extraAt []int    // where each of these is
+	sites   []string // the shop's
+	ignored []string // notice of the columns that nobody reads
+	site    string   // of every lot, where the list has no such column
+	order   typed.Order
+	forms   map[string]form // what headers say of the cells below them
+	unsaid  map[string]bool
+	copied  bool     // the list is copied as it stands
+	needed  []string // the columns that it then needs
+	said    remarks
+	now     time.Time
+	names   *names
+	votes   [3]int // dates that show an order, by order
+	open    int    // dates that could be two
+	undated bool   // an age was told by the day of the whole list
 }
 
 // reading is one row being read.
@@ -73,10 +73,13 @@ func (r *lotReader) begin(o *opened) {
 	for i, c := range lotColumns {
 		r.at[i] = o.At(c.name)
 	}
-	header := strings.ToLower(o.Header("odometer"))
-	r.kilometres = strings.Contains(header, "kilomet") ||
-		slices.Contains(strings.FieldsFunc(header, func(c rune) bool { return c < 'a' || c > 'z' }), "km") ||
-		slices.Contains(strings.FieldsFunc(header, func(c rune) bool { return c < 'a' || c > 'z' }), "kms")
+	r.forms = map[string]form{}
+	for _, c := range lotColumns {
+		if f := formOf(c.name, o.Header(c.name)); f != (form{}) {
+			r.forms[c.name] = f
+		}
+	}
+	r.ignored = append(r.ignored, r.formed()...)
 }
 
 // extras finds the columns that the shop's extras price, and says which columns
@@ -137,12 +140,11 @@ func (r *lotReader) lot(row tabular.Place) (*evaluate.Lot, []tabular.Problem, []
 		}
 		c.read(r, x, cell)
 	}
+	r.nameYear(x.lot)
 	r.kind(x)
 	r.dates(x)
 	r.names.name(x.lot)
-	if column, err := guideRange(x.lot); err != nil {
-		x.bad(column, err)
-	}
+	r.guides(x)
 	if x.plus && !x.vat {
 		x.lot.Plus = true
 		r.said.add("VAT comes on top of the hammer price, as the guide price says", x.lot)
@@ -227,8 +229,15 @@ func (r *lotReader) odometer(x *reading, c tabular.Cell) {
 	if !c.Given() {
 		return
 	}
-	d, err := typed.ParseDistance(c.Text(), r.kilometres)
-	if err == nil && d.Bare && d.Miles > 0 && d.Miles < leastMiles {
+	f := r.form("odometer")
+	d, err := typed.ParseDistance(c.Text(), f.unit == kilometres)
+	switch {
+	case err != nil || d.None:
+	case d.Unsaid && f.unit == eitherUnit:
+		err = fmt.Errorf("%q could be miles or kilometres; write %s miles or %s km", c.Text(), c.Text(), c.Text())
+	case d.Bare && d.Miles > 0 && d.Miles < leastMiles && f.thousands:
+		d.Miles *= 1000
+	case d.Bare && d.Miles > 0 && d.Miles < leastMiles:
 		err = fmt.Errorf("%q may be in thousands; write %sk or %s miles", c.Text(), c.Text(), c.Text())
 	}
 	if err != nil {
@@ -292,12 +301,15 @@ func Price(text string) (money.Pence, error) {
 // leastPrice is what a car's value or guide price is at least: below it, it was mostly typed in thousands.
 const leastPrice = 50_00
 
-// price reads an amount that is a car's.
-func (r *lotReader) price(text string) (typed.Amount, error) {
+// price reads an amount that is a car's, from one of the list's columns.
+func (r *lotReader) price(column, text string) (typed.Amount, error) {
 	if strings.TrimSpace(text) == "" {
 		return typed.Amount{}, errors.New("is blank; write an amount such as 1200 or 1,200.00")
 	}
 	a, err := typed.ParseAmount(text, r.sign())
+	if err == nil && r.form(column).thousands {
+		a, err = scaled(text, a)
+	}
 	switch {
 	case err != nil || a.None:
 		return a, err
@@ -319,7 +331,7 @@ func (r *lotReader) value(x *reading, c tabular.Cell) {
 	if r.how.Appraised && !c.Given() {
 		return
 	}
-	a, err := r.price(c.Text())
+	a, err := r.price("value", c.Text())
 	switch {
 	case err != nil:
 	case a.None:
@@ -339,9 +351,13 @@ func (r *lotReader) guide(x *reading, c tabular.Cell) {
 	if !c.Given() {
 		return
 	}
-	a, err := r.price(c.Text())
+	a, err := r.price("guide", c.Text())
 	if err != nil {
 		x.bad("guide", fmt.Errorf("%w, or leave it blank", err))
+		return
+	}
+	if a.WithVAT {
+		x.bad("guide", withVAT(c.Text(), a, r.shop))
 		return
 	}
 	x.lot.Guide, x.plus = a.Pence, a.PlusVAT
@@ -349,6 +365,13 @@ func (r *lotReader) guide(x *reading, c tabular.Cell) {
 		r.said.add("a guide price that is a range is read as its middle", x.lot)
 		r.tell(x, "guide", c.Text(), a.Pence.String())
 	}
+}
+
+// withVAT asks about a price at a sale that has VAT within.
+func withVAT(text string, a typed.Amount, workshop *shop.Shop) error {
+	rate := workshop.VATRate.Of(100_00) // pence on 100 pounds
+	return fmt.Errorf("%q: prices at the sale are without VAT; write %s with plus as vat if VAT comes on the hammer price, "+
+		"or %s if there is none", text, whole(money.Divide(int64(a.Pence)*100_00, 100_00+int64(rate))), whole(a.Pence))
 }
 
 func (r *lotReader) vat(x *reading, c tabular.Cell) {
@@ -386,6 +409,10 @@ func (r *lotReader) yesNo(x *reading, column string, c tabular.Cell) string {
 		return "unknown"
 	}
 	read, ok := choice(column, c.Text())
+	if ok && r.form(column).opposite {
+		read = turned(c.Text(), read)
+		ok = read != ""
+	}
 	if !ok {
 		x.bad(column, notChoice(c.Text(), column, "yes", "no", "unknown"))
 		return ""

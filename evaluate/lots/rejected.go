@@ -14,6 +14,8 @@ import (
 type Rejected struct {
 	Raw      string
 	Problems []tabular.Problem
+	// List is which of several lists has the row, from 0.
+	List int
 }
 
 // Beyond is the error of a list that goes on for longer than it may, at the row
@@ -22,6 +24,17 @@ func (l *Lots) Beyond(row ListRow, format string, args ...any) error {
 	return tabular.Problem{File: l.table.File(), Sheet: l.table.Sheet(), Line: row.Line, Message: fmt.Sprintf(format,
 		args...)}
 }
+
+// Each returns the lists that are read as one, in their order, of one list itself.
+func (l *Lots) Each() []*Lots {
+	if len(l.parts) > 0 {
+		return l.parts
+	}
+	return []*Lots{l}
+}
+
+// File is the name of the list's file.
+func (l *Lots) File() string { return l.table.File() }
 
 // WriteRejects writes rejected rows of the list as they were, with the reason
 // added.

@@ -28,8 +28,8 @@ func parseCode(text string) (damage.Code, error) {
 	plain, err := spellOut(text)
 	if err != nil {
 		var fault *damage.SyntaxError
-		if errors.As(first, &fault) && !strings.HasPrefix(fault.Problem, "not a zone") && !strings.Contains(err.Error(),
-			" could be ") {
+		var two *HalfSaidError
+		if errors.As(first, &fault) && !fault.NoZone && !errors.As(err, &two) {
 			return damage.Code{}, first
 		}
 		return damage.Code{}, err
@@ -158,14 +158,11 @@ func isDigit(b byte) bool { return b >= '0' && b <= '9' }
 
 // zoneOf returns the name of the zone that words say, or why they don't say one.
 func zoneOf(words, text string) (string, error) {
-	if z, err := damage.ParseZone(words); err == nil {
+	if z, ok := zoneSpelled(words); ok {
 		return z.String(), nil
 	}
-	switch key := strings.NewReplacer("/", "", ".", "", " ", "", "-", "").Replace(words); key {
-	case "ns", "nearside", "n", "left", "lh":
-		return "", fmt.Errorf("%q: %q could be front-near, side-near or rear-near; write one of them", text, words)
-	case "os", "offside", "o", "right", "rh":
-		return "", fmt.Errorf("%q: %q could be front-off, side-off or rear-off; write one of them", text, words)
+	if could, ok := halfSaid[strings.NewReplacer("/", "", ".", "", " ", "", "-", "", "'", "").Replace(words)]; ok {
+		return "", &HalfSaidError{text: text, words: words, could: could}
 	}
 	if p, ok := zoneLexicon().Part(words); ok && p.ZoneSure {
 		const noKind = "the kind of damage is not said"
@@ -175,6 +172,48 @@ func zoneOf(words, text string) (string, error) {
 		}
 	}
 	return "", fmt.Errorf("%q: %q is not clear as a zone; write one of %s", text, words, zoneList())
+}
+
+// zoneSpelled reads a zone's own name, its two words parted by a space or in the other order: front off, off front.
+func zoneSpelled(words string) (damage.Zone, bool) {
+	names := []string{words}
+	if parts := strings.Fields(words); len(parts) == 2 {
+		names = append(names, parts[0]+"-"+parts[1])
+		if parts[1] == "front" || parts[1] == "rear" { // near side is the nearside, all of it
+			names = append(names, parts[1]+"-"+parts[0])
+		}
+	}
+	for _, name := range names {
+		if z, err := damage.ParseZone(name); err == nil {
+			return z, true
+		}
+	}
+	return 0, false
+}
+
+const (
+	alongNear = "front-near, side-near or rear-near"
+	alongOff  = "front-off, side-off or rear-off"
+)
+
+// halfSaid are words that say a side of the car and not where along it, or that people use in two senses: common
+// practice, no source.
+var halfSaid = map[string]string{
+	"ns": alongNear, "nearside": alongNear, "n": alongNear, "near": alongNear, "left": alongNear, "lh": alongNear,
+	"lhs": alongNear, "l": alongNear, "ps": alongNear, "passengerside": alongNear, "passengersside": alongNear,
+	"passenger": alongNear, "leftside": alongNear, "lefthandside": alongNear,
+	"os": alongOff, "offside": alongOff, "o": alongOff, "off": alongOff, "right": alongOff, "rh": alongOff,
+	"rhs": alongOff, "ds": alongOff, "driverside": alongOff, "driversside": alongOff, "driver": alongOff,
+	"rightside": alongOff, "righthandside": alongOff,
+	"side": "side-near or side-off", "corner": "front-near, front-off, rear-near or rear-off",
+	"rr": "rear-off or tail", "fr": "front-off or nose", "fl": "front-near or nose", "rl": "rear-near or tail",
+}
+
+// A HalfSaidError says that words for a place could be several zones.
+type HalfSaidError struct{ text, words, could string }
+
+func (e *HalfSaidError) Error() string {
+	return fmt.Sprintf("%q: %q could be %s; write one of them", e.text, e.words, e.could)
 }
 
 func zoneList() string {

@@ -2,6 +2,7 @@ package lots
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -11,13 +12,14 @@ import (
 	"wreckoner/evaluate/tabular/typed"
 )
 
+// distance reads miles; they are priced, so that what can't be read is asked about.
 func (r *lotReader) distance(x *reading, c tabular.Cell) {
 	if !c.Given() {
 		return
 	}
 	miles, err := c.Number(0, 20000)
-	if err != nil {
-		d, typedErr := typed.ParseDistance(c.Text(), false)
+	if err != nil || r.form("distance").unit == kilometres {
+		d, typedErr := typed.ParseDistance(c.Text(), r.form("distance").unit == kilometres)
 		switch {
 		case typedErr != nil || d.None:
 		case d.Miles <= 20000:
@@ -60,15 +62,26 @@ func (r *lotReader) day(x *reading, column string, c tabular.Cell) *time.Time {
 	if !c.Given() || wordKey(c.Text()) == "tbc" || wordKey(c.Text()) == "tba" {
 		return nil
 	}
-	d, err := typed.ParseDay(c.Text(), r.order)
+	d, err := typed.ParseDayNear(c.Text(), r.order, r.today())
 	if x.bad(column, err) {
 		return nil
+	}
+	if d.NoYear {
+		r.said.add(fmt.Sprintf("a date without its year is taken as %d, by its weekday", d.Time.Year()), x.lot)
 	}
 	if d.Serial {
 		r.said.add("a number in a column of dates is read as a spreadsheet's number for a day", x.lot)
 	}
 	r.tell(x, column, c.Text(), d.Time.Format(time.DateOnly))
 	return &d.Time
+}
+
+// today is the day next to which a date without its year is.
+func (r *lotReader) today() time.Time {
+	if !r.how.On.Date.IsZero() {
+		return r.how.On.Date
+	}
+	return r.now
 }
 
 func (r *lotReader) saleDate(x *reading, c tabular.Cell) {
@@ -119,7 +132,13 @@ func (r *lotReader) observe(column, cell string) {
 	if column == "lot" && r.names != nil {
 		r.names.see(cell)
 	}
-	if column != "sale_date" && column != "collect_by" {
+	switch column {
+	case "sale_date", "collect_by", "closes":
+	case "year": // most are no dates
+		if len(cell) < len("1/3/2019") || !strings.ContainsAny(cell, "/-") {
+			return
+		}
+	default:
 		return
 	}
 	shows, open := typed.ShowsOrder(cell)
@@ -157,6 +176,9 @@ func (r *lotReader) heading(text string, title bool) (map[string]string, bool) {
 		}
 	}
 	rest = r.headingDay(rest, values)
+	if values["sale_date"] == "" && !title && barelyDay.MatchString(strings.TrimSpace(rest)) {
+		values["sale_date"] = strings.TrimSpace(rest) // a day for the rows below, but which is asked about
+	}
 	extra := 0
 	for _, w := range strings.FieldsFunc(rest, func(c rune) bool { return strings.ContainsRune(" ,-–—:;|/()", c) }) {
 		if !slices.Contains(headingWords, strings.Trim(w, ".")) {
@@ -169,6 +191,10 @@ func (r *lotReader) heading(text string, title bool) (map[string]string, bool) {
 	}
 	return values, len(values) > 0 && extra <= allowed
 }
+
+// barelyDay is a heading that says a day and not which: Wed, day 2, the 9th.
+var barelyDay = regexp.MustCompile(`^(?:on )?(?:mon|tue|tues|wed|weds|thu|thur|thurs|fri|sat|sun|monday|tuesday|wednesday|` +
+	`thursday|friday|saturday|sunday)\.?(?:,? ?(?:the )?[0-9]{1,2}(?:st|nd|rd|th)?)?$|^day [0-9a-z]+$|^the [0-9]{1,2}(?:st|nd|rd|th)$`)
 
 // headingDay finds a date among the words of a heading, and returns the other words.
 func (r *lotReader) headingDay(text string, values map[string]string) string {
@@ -183,11 +209,12 @@ func (r *lotReader) headingDay(text string, values map[string]string) string {
 				continue // a bare number is no day here
 			}
 			d, err := typed.ParseDay(part, r.order)
-			if err != nil && !(d.Open && r.order == typed.Unknown) {
+			yearless := typed.Yearless(part)
+			if err != nil && !(d.Open && r.order == typed.Unknown) && !yearless {
 				continue
 			}
 			r.observe("sale_date", part)
-			if values["sale_date"] = part; err == nil {
+			if values["sale_date"] = part; err == nil && !yearless {
 				values["sale_date"] = d.Time.Format(time.DateOnly)
 			}
 			return strings.Join(append(append([]string(nil), words[:i]...), words[i+size:]...), " ")

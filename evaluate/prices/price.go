@@ -47,11 +47,23 @@ func (p *Price) CDF(pounds float64) float64 {
 func (p *Price) WinChance(bid float64) float64 { return p.CDF(bid) }
 
 // Quantile is the price to beat that is not exceeded with a chance between 0 and 1, pounds.
-func (p *Price) Quantile(chance float64) float64 { return math.Exp(p.t().Quantile(chance)) }
+func (p *Price) Quantile(chance float64) float64 { return math.Exp(p.logQuantile(chance)) }
+
+func (p *Price) logQuantile(chance float64) float64 {
+	if p.curve != nil {
+		switch chance { // those that each lot is shown with
+		case 0.1:
+			return p.Location + p.Scale*p.curve.p10
+		case 0.9:
+			return p.Location + p.Scale*p.curve.p90
+		}
+	}
+	return p.t().Quantile(chance)
+}
 
 // HammerQuantile is the same of the hammer price among others, without us.
 func (p *Price) HammerQuantile(chance float64) float64 {
-	return math.Exp(p.t().Quantile(chance) - p.Gap)
+	return math.Exp(p.logQuantile(chance) - p.Gap)
 }
 
 // Points are P10, P50 and P90 of the price to beat, pounds.
@@ -107,14 +119,16 @@ func (p *Price) quickCDF(pounds float64) float64 {
 // curve is a Student t's distribution function on a table: cubic Hermite pieces a 64th wide, within 1e-9 of it. A lot
 // needs it hundreds of times, and all lots of a fit share the degrees of freedom.
 type curve struct {
-	t    distuv.StudentsT
-	node [2*curveReach*curveSteps + 1][2]float64 // value, and slope times the step
+	t        distuv.StudentsT
+	p10, p90 float64
+	node     [2*curveReach*curveSteps + 1][2]float64 // value, and slope times the step
 }
 
 const curveReach, curveSteps = 24, 64
 
 func newCurve(df float64) *curve {
 	c := &curve{t: distuv.StudentsT{Sigma: 1, Nu: df}}
+	c.p10, c.p90 = c.t.Quantile(0.1), c.t.Quantile(0.9)
 	for i := range c.node {
 		z := float64(i)/curveSteps - curveReach
 		c.node[i] = [2]float64{c.t.CDF(z), c.t.Prob(z) / curveSteps}

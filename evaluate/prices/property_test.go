@@ -166,9 +166,14 @@ func TestCorrectionOnlyTakesAway(t *testing.T) {
 		top := rapid.Float64Range(0, 20000).Draw(t, "margin at nothing")
 		stop, before, sd := 0.0, 0.0, 1500.0
 		open, openBefore := true, true
+		fall, last := rapid.Float64Range(1/1.2, 1.3).Draw(t, "fall"), math.Inf(1)
 		for h := 25.0; h < 20000; h += 25 {
-			margin := top - 1.1*h
+			margin := top - fall*h
 			got := c.Corrected(h, margin)
+			if s.Selection[1] >= 0 && got > last+1e-6 {
+				t.Fatalf("at %v the corrected margin rose from %v to %v", h, last, got)
+			}
+			last = got
 			if got > margin {
 				t.Fatalf("at %v a margin of %v became %v", h, margin, got)
 			}

@@ -113,12 +113,37 @@ func (s *Selection) Shift(hammer, margin float64) float64 {
 	if s.Identity() {
 		return 0
 	}
-	shift := s.A + (s.B*s.Reliability-1)*(margin-s.Pivot) + s.R*s.RepairSD*s.U(hammer)
+	shift := s.A + (s.B*s.Reliability-1)*(margin-s.Pivot) + s.news(hammer)
 	if s.cut {
 		return min(0, shift)
 	}
 	return shift
 }
+
+// leastFall is the least that a margin falls by for each pound more of the hammer price, in pounds: where VAT is due on
+// gains it falls by 1/1.2, anywhere else by more than 1.
+const leastFall = 0.8
+
+// news is what a hammer price tells of the repair, pounds, at most 0 where R is above 0. With margin_spread a pound
+// off the price tells of no more than what it saves, so that the corrected margin never rises with the price.
+func (s *Selection) news(hammer float64) float64 {
+	told := s.R * s.RepairSD * s.U(hammer)
+	if !s.cut || s.price == nil || !(s.R*s.RepairSD > 0) {
+		return told
+	}
+	// u is concave between its cuts: what it tells gains on what is saved up to the price at which both grow alike.
+	saved, alike := leastFall*max(0, s.B*s.Reliability), math.Exp(s.price.Location)
+	if saved > 0 {
+		alike = min(alike, s.R*s.RepairSD/(s.price.Scale*saved))
+	}
+	if hammer >= alike {
+		return told
+	}
+	return max(told, s.R*s.RepairSD*s.U(alike)-saved*(alike-hammer))
+}
+
+// Falls says that the corrected margin falls, or stays, as the hammer price rises, as the margin before it does.
+func (s *Selection) Falls() bool { return s.cut || s.R*s.RepairSD <= 0 }
 
 // Corrected is the mean margin at a hammer price once it is known to be enough, pounds.
 func (s *Selection) Corrected(hammer, margin float64) float64 {

@@ -1,18 +1,22 @@
 package probe
 
 import (
+	"errors"
 	"math/bits"
 	"slices"
 
 	"wreckoner/damage"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/money"
 )
 
 // An Answer is what looking at a car says of one item.
 type Answer uint8
 
-// The answers. NotLooked leaves the item as it was.
+// The answers. NotLooked leaves the item as it was; Found says that it is there, or worse at
+// the same spot; NotThere that neither is.
 const (
 	NotLooked Answer = iota
 	Found
@@ -51,11 +55,21 @@ func answersOf(n, k int) []Answer {
 	return out
 }
 
-// WorkOut works out a lot again for every pattern of answers about the items, each as if
-// the answers were written into its code. Of more than most patterns it works out those
-// with the fewest answers. It fails as Evaluate does, and with more than MostAnswered
-// items it takes the first.
-func WorkOut(e *evaluate.Evaluator, lot *evaluate.Lot, items []damage.Item, most int) (*Answers, error) {
+// ShownBy is what answers about items show of their spots.
+func ShownBy(items []damage.Item, answers []Answer) (shown []costs.Shown) {
+	for i, a := range answers {
+		if a != NotLooked {
+			shown = costs.Show(shown, items[i], a == Found)
+		}
+	}
+	return shown
+}
+
+// WorkOut works out a lot for every pattern of answers about the items: the price to stop at
+// given the answers, with what they say of how hard the car was hit. Of more than most patterns
+// it works out those with the fewest answers; and none that by the rules for hidden damage cannot
+// be, or that is too rare where cars are simulated. With more than MostAnswered items it takes the first.
+func WorkOut(s *evaluate.Assessment, items []damage.Item, most int) (*Answers, error) {
 	items = items[:min(len(items), MostAnswered)]
 	k, n := len(items), 1
 	for range items {
@@ -77,55 +91,21 @@ func WorkOut(e *evaluate.Evaluator, lot *evaluate.Lot, items []damage.Item, most
 	}
 	slices.SortStableFunc(order, func(x, y int) int { return given(x) - given(y) })
 	for _, pattern := range order[:min(most, n)] {
-		code, ok := Answered(lot.Code, items, answersOf(pattern, k))
-		if !ok {
+		g, err := s.Given(ShownBy(items, answersOf(pattern, k)))
+		switch {
+		case errors.Is(err, evaluate.ErrRare), errors.Is(err, convolve.ErrImpossible):
+			continue
+		case errors.Is(err, evaluate.ErrContradiction):
 			a.Stops[pattern] = Contradicts
 			continue
-		}
-		edited := *lot
-		edited.Code = code
-		s, err := e.Study(&edited)
-		if err != nil {
+		case err != nil:
 			return nil, err
 		}
-		stop, _ := s.HighestBid()
+		stop, _ := g.HighestBid()
 		a.Stops[pattern] = stop
 		if _, known := a.Pay[stop]; !known && stop > 0 {
-			a.Pay[stop] = s.Outlay(stop)
+			a.Pay[stop] = g.Outlay(stop)
 		}
 	}
 	return a, nil
-}
-
-// Answered writes answers into a code, as a person would: what was found is seen damage and
-// takes the place of lesser marks of its zone and class; what is not there rules itself and
-// worse out. It is false where two answers cannot both be so.
-func Answered(code damage.Code, items []damage.Item, answers []Answer) (damage.Code, bool) {
-	marks := code.Marks()
-	for i, item := range items {
-		switch answers[i] {
-		case Found:
-			marks = slices.DeleteFunc(marks, func(m damage.Mark) bool {
-				return m.Spot == item.Spot && m.Grade <= item.Grade && m.State != damage.Absent
-			})
-			worse := func(m damage.Mark) bool {
-				return m.Spot == item.Spot && m.State == damage.Seen && m.Grade > item.Grade
-			}
-			if !slices.ContainsFunc(marks, worse) {
-				marks = append(marks, damage.Mark{Item: item, State: damage.Seen})
-			}
-		case NotThere:
-			marks = slices.DeleteFunc(marks, func(m damage.Mark) bool {
-				return m.Spot == item.Spot && m.Grade >= item.Grade && m.State != damage.Seen
-			})
-			lesser := func(m damage.Mark) bool {
-				return m.Spot == item.Spot && m.State == damage.Absent && m.Grade < item.Grade
-			}
-			if !slices.ContainsFunc(marks, lesser) {
-				marks = append(marks, damage.Mark{Item: item, State: damage.Absent})
-			}
-		}
-	}
-	out, err := damage.NewCode(marks...)
-	return out, err == nil
 }

@@ -1,15 +1,19 @@
 package probe_test
 
 import (
+	"errors"
+	"math"
 	"os"
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"wreckoner/damage"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/lots"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/probe"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
@@ -43,100 +47,204 @@ func checksOf(t testing.TB, e *evaluate.Evaluator, l *evaluate.Lot) (*evaluate.R
 	if !r.Evaluated() {
 		return r, nil
 	}
-	s, err := e.Study(l)
+	s, err := e.Assess(l)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return r, probe.Checks(s, e, r)
 }
 
-// Answers are written into a code as a person writes them.
-func TestAnswersInACode(t *testing.T) {
-	items := []damage.Item{item(t, "nose m1"), item(t, "bay m2"), item(t, "nose m3"), item(t, "nose c4")}
+// What answers show of a spot: damage of a grade at least, or less than one.
+func TestWhatAnswersShow(t *testing.T) {
+	items := []damage.Item{item(t, "nose m1"), item(t, "bay m2"), item(t, "nose m3")}
 	no, yes, not := probe.NotLooked, probe.Found, probe.NotThere
+	nose, bay := items[0].Spot, items[1].Spot
 	for _, c := range []struct {
-		code    string
 		answers []probe.Answer
-		want    string
+		want    []costs.Shown
 	}{
-		{"nose c3 m1?60", []probe.Answer{no, no, no, no}, "nose c3 m1?60"},
-		{"nose c3 m1?60", []probe.Answer{yes, no, no, no}, "nose c3 m1"},
-		{"nose c3 m1?60", []probe.Answer{not, not, no, no}, "nose c3 m1-; bay m2-"},
-		{"nose c3 m1?60", []probe.Answer{no, no, yes, no}, "nose c3 m3"},
-		{"nose c3 m1?60", []probe.Answer{yes, no, yes, no}, "nose c3 m3"},
-		{"nose c3 m1?60", []probe.Answer{no, no, not, no}, "nose c3 m1?60 m3-"},
-		{"nose c3 m1?60", []probe.Answer{not, no, not, no}, "nose c3 m1-"},
-		{"nose c3 m1?60", []probe.Answer{not, no, yes, no}, ""}, // m3 is there and m1 is not
-		{"nose c3 m1?60", []probe.Answer{no, no, no, yes}, "nose c4 m1?60"},
-		{"nose c3 m1?60 m2?", []probe.Answer{not, no, no, no}, "nose c3 m1-"},
-		{"nose c3; bay m4-", []probe.Answer{no, not, no, no}, "nose c3; bay m2-"},
-		{"none", []probe.Answer{no, not, no, no}, "bay m2-"},
+		{[]probe.Answer{no, no, no}, nil},
+		{[]probe.Answer{yes, no, no}, []costs.Shown{{Spot: nose, AtLeast: 1}}},
+		{[]probe.Answer{not, not, no}, []costs.Shown{{Spot: nose, Below: 1}, {Spot: bay, Below: 2}}},
+		{[]probe.Answer{yes, no, yes}, []costs.Shown{{Spot: nose, AtLeast: 3}}},
+		{[]probe.Answer{yes, no, not}, []costs.Shown{{Spot: nose, AtLeast: 1, Below: 3}}},
+		{[]probe.Answer{not, no, not}, []costs.Shown{{Spot: nose, Below: 1}}},
+		{[]probe.Answer{not, no, yes}, []costs.Shown{{Spot: nose, AtLeast: 3, Below: 1}}}, // cannot be
 	} {
-		got, ok := probe.Answered(code(t, c.code), items, c.answers)
-		if ok != (c.want != "") || ok && got.String() != c.want {
-			t.Errorf("%q with %v: %q, %v; want %q", c.code, c.answers, got, ok, c.want)
+		if got := probe.ShownBy(items, c.answers); !slices.Equal(got, c.want) {
+			t.Errorf("%v: %+v, want %+v", c.answers, got, c.want)
 		}
 	}
 }
 
-// Every pattern's price is what screening the lot with the answers written into its code
-// says, and what is to be paid then is the tariff's.
-func TestEveryPatternIsThatOfTheEditedCode(t *testing.T) {
+// tabled are lots whose every pattern is tested, the first in short runs.
+var tabled = []string{"7", "26"}
+
+// Every pattern of the page at the car against cars simulated with another engine: those that
+// are like the pattern, where there are enough of them to tell. The odds of all patterns of
+// found and not there mix to the lot as it is.
+func TestEveryPatternAgainstSimulatedCars(t *testing.T) {
 	workshop, list := sample(t)
-	e, err := evaluate.New(workshop, evaluate.Options{Seed: 1})
-	if err != nil {
-		t.Fatal(err)
-	}
-	numbers := []string{"1", "7", "26"}
+	e := evaluator(t, workshop, evaluate.Options{Seed: 1})
+	drawn := evaluator(t, workshop, evaluate.Options{Seed: 1, Points: 1 << 17})
+	numbers := tabled
 	if testing.Short() {
-		numbers = numbers[:1]
+		numbers, drawn = tabled[:1], evaluator(t, workshop, evaluate.Options{Seed: 1, Points: 1 << 15})
 	}
 	for _, number := range numbers {
 		l, err := list.Find(number)
 		if err != nil {
 			t.Fatal(err)
 		}
-		_, checks := checksOf(t, e, l)
-		start := time.Now()
-		a, err := probe.WorkOut(e, l, probe.Items(checks, probe.MostAnswered), 1<<20)
+		exact, simulated := study(t, e, l), study(t, drawn, l)
+		r, err := e.Evaluate(l)
 		if err != nil {
 			t.Fatal(err)
 		}
-		t.Logf("lot %s: %d patterns in %v", number, len(a.Stops), time.Since(start))
-		moved := map[string]bool{}
-		k := len(a.Items)
-		for n, stop := range a.Stops {
-			answers := make([]probe.Answer, k)
-			for i, rest := 0, n; i < k; i++ {
-				answers[i] = probe.Answer(rest % 3)
-				rest /= 3
-			}
-			if probe.Pattern(answers) != n {
-				t.Fatalf("pattern %d is numbered %d", n, probe.Pattern(answers))
-			}
-			edited := *l
-			var ok bool
-			if edited.Code, ok = probe.Answered(l.Code, a.Items, answers); !ok {
-				if stop != probe.Contradicts {
-					t.Errorf("lot %s %v: %s, but the answers contradict", number, answers, stop)
-				}
+		items := probe.Items(probe.Checks(exact, e, r), 4)
+		price := r.At
+		compared := 0
+		for n := range 81 {
+			shown := probe.ShownBy(items, pattern(n, len(items)))
+			want, err := simulated.Given(shown)
+			if errors.Is(err, evaluate.ErrRare) || errors.Is(err, evaluate.ErrContradiction) {
 				continue
 			}
-			// Through the text, as it would be typed.
-			edited.Code = code(t, edited.Code.String())
-			r, err := e.Evaluate(&edited)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if r.HighestBid != stop {
-				t.Errorf("lot %s, %s: %s in the table, %s by screening", number, edited.Code, stop, r.HighestBid)
+			got, err := exact.Given(shown)
+			if err != nil {
+				t.Fatal(err)
 			}
-			moved[stop.String()] = true
+			w, g := want.Along([]money.Pence{price})[0], got.Along([]money.Pence{price})[0]
+			if off := math.Abs(g.Mean - w.Mean); off > 0.12*w.SD {
+				t.Errorf("lot %s, %+v: margin %.0f, by simulated cars %.0f (sd %.0f)", number, shown, g.Mean, w.Mean, w.SD)
+			}
+			if math.Abs(g.LossChance-w.LossChance) > 0.05 {
+				t.Errorf("lot %s, %+v: loss %.3f, by simulated cars %.3f", number, shown, g.LossChance, w.LossChance)
+			}
+			compared++
 		}
-		if len(moved) < k {
-			t.Errorf("lot %s: %d items, but only %d prices", number, k, len(moved))
+		if compared < 20 {
+			t.Errorf("lot %s: only %d patterns compared", number, compared)
 		}
 	}
+}
+
+// An item found, and not there: the chances of both mix the average margins to that of the lot
+// (the law of total expectation), once it is whether anything is there at its spot.
+func TestFoundAndNotThereMix(t *testing.T) {
+	workshop, list := sample(t)
+	workshop.SellOn = nil // what may be stopped is not linear in what is known
+	e := evaluator(t, workshop, evaluate.Options{Seed: 1})
+	for _, number := range []string{"7", "12"} {
+		l, err := list.Find(number)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := study(t, e, l)
+		price := money.FromPounds(2000)
+		whole := s.MeanMargin(price)
+		for _, d := range s.Doubts() {
+			if spot := s.Case().AtSpot(d.Spot); spot[len(spot)-1].Item != d.Item {
+				continue // something worse may be there: found says that or this
+			}
+			var mean [2]float64
+			for k, found := range []bool{true, false} {
+				g, err := s.Given(costs.Show(nil, d.Item, found))
+				if err != nil {
+					t.Fatal(err)
+				}
+				mean[k] = g.MeanMargin(price)
+			}
+			if mix := d.Chance*mean[0] + (1-d.Chance)*mean[1]; math.Abs(mix-whole) > 0.5 {
+				t.Errorf("lot %s, %s (%.3f): %.2f found and %.2f not mix to %.2f, the lot has %.2f", number, d.Item, d.Chance,
+					mean[0], mean[1], mix, whole)
+			}
+		}
+	}
+}
+
+// The table of the page at the car has, for a single answer, what probe says of the item.
+func TestTheTableIsTheProbes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("probes two lots")
+	}
+	workshop, list := sample(t)
+	for _, number := range []string{"7", "26"} {
+		l, err := list.Find(number)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := probe.Run(workshop, evaluate.Options{Seed: 1}, l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var items []damage.Item
+		for _, u := range p.Unknowns[:min(len(p.Unknowns), probe.MostAnswered)] {
+			items = append(items, u.Item)
+		}
+		a, err := probe.WorkOut(p.Assessment, items, 1<<20)
+		if err != nil {
+			t.Fatal(err)
+		}
+		moved := map[money.Pence]bool{}
+		for n, stop := range a.Stops {
+			moved[stop] = true
+			_, err := p.Assessment.Given(probe.ShownBy(items, pattern(n, len(items))))
+			if (stop == probe.NotWorkedOut) != errors.Is(err, convolve.ErrImpossible) ||
+				(stop == probe.Contradicts) != errors.Is(err, evaluate.ErrContradiction) {
+				t.Errorf("lot %s: pattern %d is %v, error %v", number, n, int64(stop), err)
+			}
+		}
+		if len(moved) < len(items) {
+			t.Errorf("lot %s: %d items, but only %d prices", number, len(items), len(moved))
+		}
+		for i := range items {
+			answers := make([]probe.Answer, len(items))
+			for answer, want := range map[probe.Answer]*probe.Outcome{
+				probe.Found: p.Unknowns[i].Present, probe.NotThere: p.Unknowns[i].Absent, probe.NotLooked: nil,
+			} {
+				stop := p.HighestBid
+				if want != nil {
+					stop = want.HighestBid
+				}
+				answers[i] = answer
+				if got := a.Stops[probe.Pattern(answers)]; got != stop {
+					t.Errorf("lot %s, %s: %s in the table, %s by probe", number, items[i], got, stop)
+				}
+			}
+		}
+	}
+}
+
+func evaluator(t testing.TB, workshop *shop.Shop, opt evaluate.Options) *evaluate.Evaluator {
+	t.Helper()
+	e, err := evaluate.New(workshop, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return e
+}
+
+func study(t testing.TB, e *evaluate.Evaluator, l *evaluate.Lot) *evaluate.Assessment {
+	t.Helper()
+	s, err := e.Assess(l)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// pattern is that of a number, of k items.
+func pattern(n, k int) []probe.Answer {
+	answers := make([]probe.Answer, k)
+	for i := range answers {
+		answers[i] = probe.Answer(n % 3)
+		n /= 3
+	}
+	return answers
 }
 
 // Of too many patterns those with few answers are worked out, and the others say so.
@@ -151,7 +259,7 @@ func TestFewPatterns(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, checks := checksOf(t, e, l)
-	a, err := probe.WorkOut(e, l, probe.Items(checks, 3), 7)
+	a, err := probe.WorkOut(study(t, e, l), probe.Items(checks, 3), 7)
 	if err != nil {
 		t.Fatal(err)
 	}

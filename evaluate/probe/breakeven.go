@@ -13,14 +13,14 @@ const always = 1e9
 
 // breakEven finds, for each unknown, the chance of it at which the average margin at the
 // price is zero, by changing the chance and working the lot out again.
-func (p *Probe) breakEven(e *evaluate.Evaluator, prospect *evaluate.Prospect) error {
+func (p *Probe) breakEven(e *evaluate.Evaluator, resolved *evaluate.ResolvedLot) error {
 	for k := range p.Unknowns {
 		u := &p.Unknowns[k]
-		i := slices.IndexFunc(prospect.Case, func(c costs.Candidate) bool { return c.Item == u.Item })
+		i := slices.IndexFunc(resolved.Case, func(c costs.Candidate) bool { return c.Item == u.Item })
 		at := func(odds float64) (margin, chance float64, err error) {
-			moved := *prospect
-			moved.Case = withItemOdds(prospect.Case, i, odds)
-			s, err := e.StudyOf(&moved)
+			moved := *resolved
+			moved.Case = withItemOdds(resolved.Case, i, odds)
+			s, err := e.AssessResolved(&moved)
 			if err != nil {
 				return 0, 0, err
 			}

@@ -32,7 +32,7 @@ type Check struct {
 // to m, as they must. What the item does to the chance of a loss, apart from moving it,
 // is left out: so the order is that of Run where worths are not close, and the figure is
 // not shown.
-func Checks(s *evaluate.Study, e *evaluate.Evaluator, r *evaluate.Result) []Check {
+func Checks(s *evaluate.Assessment, e *evaluate.Evaluator, r *evaluate.Result) []Check {
 	own := ownMarks(r.Lot)
 	var out []Check
 	for _, d := range s.Doubts() {
@@ -67,7 +67,7 @@ type quick struct {
 	slope   float64   // what the margin falls by for each pound of price
 }
 
-func newQuick(s *evaluate.Study, e *evaluate.Evaluator, r *evaluate.Result) *quick {
+func newQuick(s *evaluate.Assessment, e *evaluate.Evaluator, r *evaluate.Result) *quick {
 	shop := e.Shop()
 	price := priceLooked(r, shop.BidStep)
 	q := &quick{top: r.Value.Pounds(), stop: r.HighestBid.Pounds(), slope: 1}

@@ -28,7 +28,7 @@ func (c *ChosenSet) Gain() float64 { return c.Worth - c.Price }
 // them show is not added up: together they are an inspection that finds a thing where
 // either does. Inspections that need the trip are also tried as one, since it may be worth
 // making for several and for none alone.
-func (p *Probe) choose(s *study, prices []money.Pence, whole func(money.Pence) float64) {
+func (p *Probe) choose(s *largerRun, prices []money.Pence, whole func(money.Pence) float64) {
 	visit := s.e.Shop().Visit
 	trips := slices.ContainsFunc(p.Inspections, func(l InspectionWorth) bool { return l.Visit })
 	if visit == 0 || !trips {
@@ -98,7 +98,7 @@ func addBest(best *ChosenSet, left []InspectionWorth, try func([]InspectionWorth
 }
 
 // together is what inspections are worth together, in pounds.
-func (p *Probe) together(s *study, all []InspectionWorth, prices []money.Pence,
+func (p *Probe) together(s *largerRun, all []InspectionWorth, prices []money.Pence,
 	whole func(money.Pence) float64) float64 {
 	if len(all) == 1 {
 		return all[0].Worth
@@ -115,7 +115,7 @@ func (p *Probe) together(s *study, all []InspectionWorth, prices []money.Pence,
 	var places []int
 	for _, u := range p.Unknowns { // those that count most first
 		i := slices.IndexFunc(s.p.Case, func(c costs.Candidate) bool { return c.Item == u.Item })
-		if n := s.tally.Count(i); n > 0 && n < len(s.margin) && finds(u.Item) > 0 {
+		if n := s.totals.Count(i); n > 0 && n < len(s.margin) && finds(u.Item) > 0 {
 			places = append(places, i)
 		}
 	}

@@ -13,13 +13,13 @@ var codingFactors = [2]float64{0, 2}
 // time. lot is judged at the price; move is what its margin is put upon.
 func (p *Probe) coding(e *evaluate.Evaluator, lot *evaluate.Lot, move float64) error {
 	at := func(up, down float64) (float64, error) {
-		prospect, err := e.Recoded(lot, up, down)
+		resolved, err := e.Recoded(lot, up, down)
 		if err != nil {
 			return 0, err
 		}
-		var t simulate.Tally
-		t.Sum(e.Space(), prospect.Case)
-		return e.Worlds(prospect, &t, evaluate.Overrides{}).MeanMargin()(p.Price) + move, nil
+		var t simulate.Totals
+		t.Sum(e.Draws(), resolved.Case)
+		return e.Worlds(resolved, &t, evaluate.Overrides{}).MeanMargin()(p.Price) + move, nil
 	}
 	for _, x := range []struct {
 		name     string

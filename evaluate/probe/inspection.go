@@ -45,7 +45,7 @@ func (l InspectionWorth) WorthAsking() bool { return l.Gain() > 0 }
 // look values one inspection; it is false where that can show nothing of the lot.
 // The set is valued as a set, since information does not add up: every pattern
 // of what it may show is an answer of its own.
-func (p *Probe) look(s *study, l shop.Inspection, prices []money.Pence,
+func (p *Probe) look(s *largerRun, l shop.Inspection, prices []money.Pence,
 	whole func(money.Pence) float64) (InspectionWorth, bool) {
 	out := InspectionWorth{Inspection: l}
 	if l.Visit {
@@ -53,7 +53,7 @@ func (p *Probe) look(s *study, l shop.Inspection, prices []money.Pence,
 	}
 	var places []int
 	for i, c := range s.p.Case {
-		if n := s.tally.Count(i); c.Kind != costs.Seen && n > 0 && n < len(s.margin) && l.Shows(c.Item) {
+		if n := s.totals.Count(i); c.Kind != costs.Seen && n > 0 && n < len(s.margin) && l.Shows(c.Item) {
 			places = append(places, i)
 		}
 	}
@@ -83,12 +83,12 @@ func (p *Probe) look(s *study, l shop.Inspection, prices []money.Pence,
 
 // shown is the pattern of what an inspection shows in each world: each thing that is
 // there is found with its chance, by itself, and nothing that is not.
-func (s *study) shown(places []int, chance func(damage.Item) float64) []uint8 {
+func (s *largerRun) shown(places []int, chance func(damage.Item) float64) []uint8 {
 	shown := make([]uint8, len(s.margin))
-	space := s.e.Space()
+	draws := s.e.Draws()
 	last := simulate.ShopDim + simulate.ShopDims() - 1
 	for bit, i := range places {
-		worlds, _ := s.tally.Occurs(i)
+		worlds, _ := s.totals.Occurs(i)
 		finds := chance(s.p.Case[i].Item)
 		if finds >= 1 {
 			for _, w := range worlds {
@@ -98,7 +98,7 @@ func (s *study) shown(places []int, chance func(damage.Item) float64) []uint8 {
 		}
 		// The last coordinates are those that no workshop is likely to use.
 		limit := distuv.UnitNormal.Quantile(1 - finds)
-		score := space.Score(last - bit)
+		score := draws.Score(last - bit)
 		for _, w := range worlds {
 			if score[w] > limit {
 				shown[w] |= 1 << bit
@@ -112,7 +112,7 @@ func (s *study) shown(places []int, chance func(damage.Item) float64) []uint8 {
 // Each pattern is bid on as far as the limits allow at it. How far is found on one half of
 // the worlds and valued on the other, and the other way round, since the best of several
 // noisy means is too good.
-func (s *study) setWorth(shown []uint8, k int, prices []money.Pence, whole func(money.Pence) float64) float64 {
+func (s *largerRun) setWorth(shown []uint8, k int, prices []money.Pence, whole func(money.Pence) float64) float64 {
 	half := len(shown) / 2
 	var seen [2][]answer
 	for h := range seen {
@@ -131,7 +131,7 @@ func (s *study) setWorth(shown []uint8, k int, prices []money.Pence, whole func(
 }
 
 // patterns are the answers of an inspection over the worlds from one to another.
-func (s *study) patterns(shown []uint8, from, to, k int) []answer {
+func (s *largerRun) patterns(shown []uint8, from, to, k int) []answer {
 	counts := make([]int, 1<<k)
 	for _, o := range shown[from:to] {
 		counts[o]++
@@ -155,7 +155,7 @@ func (s *study) patterns(shown []uint8, from, to, k int) []answer {
 
 // clearAndBad finds how the lot stands where the inspection shows nothing, and where it
 // shows something.
-func (p *Probe) clearAndBad(s *study, l *InspectionWorth, shown []uint8) {
+func (p *Probe) clearAndBad(s *largerRun, l *InspectionWorth, shown []uint8) {
 	bad := make([]bool, len(shown))
 	count := 0
 	for i, o := range shown {

@@ -5,13 +5,16 @@ package probe
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
 
+	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/bid"
+	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/simulate"
@@ -100,7 +103,8 @@ var OddsFactors = []float64{0, 0.5, 1, 1.5, 2, 3}
 type Probe struct {
 	// Result is that of a screen at the same number of points, by Evaluator.
 	*evaluate.Result
-	Evaluator *evaluate.Evaluator
+	// Assessment is the lot, to be looked at again where something of its damage is shown.
+	Assessment *evaluate.Assessment
 	// Price is the hammer price of the margins: the guide price, or where there
 	// is none the highest bid.
 	Price money.Pence
@@ -121,6 +125,8 @@ type Probe struct {
 	// Chosen are the inspections to pay for together; nil where none is, or where nothing
 	// that needs a trip to the sale has a price for it.
 	Chosen *ChosenSet
+	// Inspected is what was found at the car; nil where nobody has looked.
+	Inspected *Inspected
 }
 
 // Run probes a lot. It fails as Evaluate does, and where the lot has neither a
@@ -137,32 +143,31 @@ func Run(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) (*Probe, 
 	if !r.Evaluated() {
 		return nil, fmt.Errorf("lot %s: %s", lot.Number, r.Reason)
 	}
-	p := &Probe{Result: r, Evaluator: e, Price: priceLooked(r, workshop.BidStep), Margin: r.Margin}
-	prospect, err := e.Prospect(lot)
+	p := &Probe{Result: r, Price: priceLooked(r, workshop.BidStep), Margin: r.Margin}
+	resolved, err := e.Resolve(lot)
 	if err != nil {
 		return nil, err
 	}
-	var tally simulate.Tally
-	tally.Sum(e.Space(), prospect.Case)
-	base := e.Worlds(prospect, &tally, evaluate.Overrides{})
+	if p.Assessment, err = e.AssessResolved(resolved); err != nil {
+		return nil, err
+	}
+	var totals simulate.Totals
+	totals.Sum(e.Draws(), resolved.Case)
+	base := e.Worlds(resolved, &totals, evaluate.Overrides{})
 	if r.At == 0 {
-		s, err := e.StudyOf(prospect)
-		if err != nil {
-			return nil, err
-		}
-		p.Margin = s.Along([]money.Pence{p.Price})[0].Margin
+		p.Margin = p.Assessment.Along([]money.Pence{p.Price})[0].Margin
 	}
 	if err := p.coding(e, lot, p.Margin.Mean-base.MeanMargin()(p.Price)); err != nil {
 		return nil, err
 	}
-	p.inputs(e, prospect, &tally, base)
-	if err := p.odds(e, prospect); err != nil {
+	p.inputs(e, resolved, &totals, base)
+	if err := p.odds(e, resolved); err != nil {
 		return nil, err
 	}
 	if err := p.conditional(workshop, opt, lot); err != nil {
 		return nil, err
 	}
-	return p, p.breakEven(e, prospect)
+	return p, p.breakEven(e, resolved)
 }
 
 // outcome sums up worlds at a price.
@@ -177,48 +182,50 @@ func outcome(w *evaluate.Worlds, price money.Pence) *Outcome {
 	return o
 }
 
-// study is the larger set of worlds.
-type study struct {
+// largerRun is a run with more worlds.
+type largerRun struct {
 	e      *evaluate.Evaluator
-	p      *evaluate.Prospect
-	tally  simulate.Tally
+	p      *evaluate.ResolvedLot
+	totals simulate.Totals
 	worlds *evaluate.Worlds
 	margin []float64
 	sd     float64
 	bid    money.Pence // highest, where nothing more is known
 }
 
-func newStudy(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, price money.Pence) (*study, error) {
+func newLargerRun(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, price money.Pence) (*largerRun, error) {
 	e, err := evaluate.New(workshop, opt)
 	if err != nil {
 		return nil, err
 	}
-	s := &study{e: e}
-	if s.p, err = e.Prospect(lot); err != nil {
+	s := &largerRun{e: e}
+	if s.p, err = e.Resolve(lot); err != nil {
 		return nil, err
 	}
-	s.tally.Sum(e.Space(), s.p.Case)
-	s.worlds = e.Worlds(s.p, &s.tally, evaluate.Overrides{})
+	s.totals.Sum(e.Draws(), s.p.Case)
+	s.worlds = e.Worlds(s.p, &s.totals, evaluate.Overrides{})
 	s.margin = s.worlds.Margin(price, nil)
 	s.sd = s.worlds.Summary(price).SD
 	s.bid, _ = s.worlds.HighestBid(new(stats.Selector))
 	return s, nil
 }
 
-// mask returns in which worlds candidate i occurs.
-func (s *study) mask(i int) []bool {
-	mask := make([]bool, len(s.margin))
-	worlds, _ := s.tally.Occurs(i)
-	for _, w := range worlds {
-		mask[w] = true
+// mask returns in which worlds candidate i occurs, or something worse at its spot, and in how
+// many.
+func (s *largerRun) mask(i int) (mask []bool, count int) {
+	mask = s.totals.Where(s.p.Case, costs.Show(nil, s.p.Case[i].Item, true))
+	for _, there := range mask {
+		if there {
+			count++
+		}
 	}
-	return mask
+	return mask, count
 }
 
 // errorOf is the standard error of the mean margin over the worlds where mask
 // is want, from the scatter of its batches. All batches share one scrambling, so
 // that it does not see what is wrong with all of them alike.
-func (s *study) errorOf(mask []bool, want bool) float64 {
+func (s *largerRun) errorOf(mask []bool, want bool) float64 {
 	batches := len(s.margin) / batchSize
 	var means []float64
 	for b := range batches {
@@ -249,26 +256,32 @@ func (s *study) errorOf(mask []bool, want bool) float64 {
 // conditional fills in what is so with and without each unknown, and the looks.
 func (p *Probe) conditional(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) error {
 	for opt.Points = max(opt.Points, evaluate.DefaultPoints, minPoints); ; opt.Points *= 2 {
-		s, err := newStudy(workshop, opt, lot, p.Price)
+		s, err := newLargerRun(workshop, opt, lot, p.Price)
 		if err != nil {
 			return err
 		}
 		worst := 0.0
 		for i, c := range s.p.Case {
-			if n := s.tally.Count(i); c.Kind != costs.Seen && n > 0 && n < len(s.margin) {
-				mask := s.mask(i)
+			if c.Kind == costs.Seen || c.Certain() {
+				continue
+			}
+			if mask, n := s.mask(i); n > 0 && n < len(s.margin) {
 				worst = max(worst, s.errorOf(mask, true), s.errorOf(mask, false))
 			}
 		}
 		if worst <= errorShare*s.sd || 2*opt.Points > maxPoints {
 			p.Points = opt.Points
-			p.study(s)
-			return nil
+			if !p.Assessment.Exact() { // the same cars as the other figures
+				if p.Assessment, err = s.e.AssessResolved(s.p); err != nil {
+					return err
+				}
+			}
+			return p.unknowns(s)
 		}
 	}
 }
 
-func (p *Probe) study(s *study) {
+func (p *Probe) unknowns(s *largerRun) error {
 	prices := pricesAbout(p.Result, p.Price, s.e.Shop(), priceSteps)
 	whole := s.worlds.MeanMargin()
 	own := ownMarks(p.Lot)
@@ -276,7 +289,10 @@ func (p *Probe) study(s *study) {
 		if c.Kind == costs.Seen || c.Certain() {
 			continue
 		}
-		u := p.unknown(s, i, prices, whole)
+		u, err := p.unknown(s, i, prices, whole)
+		if err != nil {
+			return err
+		}
 		_, u.Own = own[u.Item]
 		p.Unknowns = append(p.Unknowns, u)
 	}
@@ -289,6 +305,7 @@ func (p *Probe) study(s *study) {
 	}
 	slices.SortStableFunc(p.Inspections, func(a, b InspectionWorth) int { return cmp.Compare(b.Gain(), a.Gain()) })
 	p.choose(s, prices, whole)
+	return nil
 }
 
 // priceSteps is how many hammer prices stand for the spread about the guide.
@@ -314,22 +331,25 @@ func pricesAbout(r *evaluate.Result, price money.Pence, workshop *shop.Shop, n i
 	return out
 }
 
-func (p *Probe) unknown(s *study, i int, prices []money.Pence, whole func(money.Pence) float64) Unknown {
+func (p *Probe) unknown(s *largerRun, i int, prices []money.Pence, whole func(money.Pence) float64) (Unknown, error) {
 	u := Unknown{Candidate: s.p.Case[i], BreakEvenChance: math.NaN(), OwnCost: s.e.OwnCost(s.p, s.p.Case[i])}
 	n := float64(len(s.margin))
-	u.Chance = float64(s.tally.Count(i)) / n
-	mask := s.mask(i)
+	u.Chance = float64(s.totals.Count(i)) / n
+	mask, count := s.mask(i)
 	with, without := s.worlds.Select(mask, true), s.worlds.Select(mask, false)
+	var err error
 	if with != nil {
-		u.Present = outcome(with, p.Price)
-		u.Present.Error = s.errorOf(mask, true)
+		if u.Present, err = p.given(s, with, mask, u.Item, true); err != nil {
+			return u, err
+		}
 	}
 	if without != nil {
-		u.Absent = outcome(without, p.Price)
-		u.Absent.Error = s.errorOf(mask, false)
+		if u.Absent, err = p.given(s, without, mask, u.Item, false); err != nil {
+			return u, err
+		}
 	}
 	if with == nil || without == nil {
-		return u
+		return u, nil
 	}
 	u.MeanCost = stats.Mean(with.Repair) - stats.Mean(without.Repair)
 	u.VarianceShare = varianceShare(s.margin, 2, func(i int) int {
@@ -338,14 +358,51 @@ func (p *Probe) unknown(s *study, i int, prices []money.Pence, whole func(money.
 		}
 		return 0
 	})
+	there := float64(count) / n
 	present, absent := with.MeanMargin(), without.MeanMargin()
 	// The mix is the whole but for rounding, and so the worth without limits never
 	// negative.
-	a, b := u.Chance*present(p.Price), (1-u.Chance)*absent(p.Price)
+	a, b := there*present(p.Price), (1-there)*absent(p.Price)
 	u.WorthAtGuide = max(a, 0) + max(b, 0) - max(a+b, 0)
-	answers := []answer{{u.Chance, u.Present.HighestBid, present}, {1 - u.Chance, u.Absent.HighestBid, absent}}
+	sel := new(stats.Selector)
+	bidPresent, _ := with.HighestBid(sel)
+	bidAbsent, _ := without.HighestBid(sel)
+	answers := []answer{{there, bidPresent, present}, {1 - there, bidAbsent, absent}}
 	u.Worth = worthOf(answers, answer{1, s.bid, whole}, prices)
-	return u
+	return u, nil
+}
+
+// given is how the lot stands where an item was found, or was not: as the page at the car has
+// it. w are the worlds in which it is so, for what is too rare to be worked out from fewer.
+func (p *Probe) given(s *largerRun, w *evaluate.Worlds, mask []bool, item damage.Item, found bool) (*Outcome, error) {
+	o, err := p.Given(costs.Show(nil, item, found))
+	if errors.Is(err, evaluate.ErrRare) || errors.Is(err, convolve.ErrImpossible) {
+		o, err = outcome(w, p.Price), nil
+	} else if err != nil {
+		return nil, err
+	} else if p.Assessment.Exact() {
+		return o, nil
+	}
+	o.Error = s.errorOf(mask, found)
+	return o, nil
+}
+
+// Given is how the lot stands at the price where looking has shown something of its damage. It
+// fails as evaluate.Assessment.Given does.
+func (p *Probe) Given(shown []costs.Shown) (*Outcome, error) {
+	s, err := p.Assessment.Given(shown)
+	if err != nil {
+		return nil, err
+	}
+	return p.outcomeOf(s), nil
+}
+
+// outcomeOf is how the lot stands by its assessment, at the price.
+func (p *Probe) outcomeOf(s *evaluate.Assessment) *Outcome {
+	m := s.Along([]money.Pence{p.Price})[0]
+	o := &Outcome{Margin: m.Mean, LossChance: m.LossChance}
+	o.HighestBid, o.BidLimit = s.HighestBid()
+	return o
 }
 
 // An answer is one way that looking may turn out.
@@ -407,7 +464,7 @@ func varianceShare(values []float64, k int, group func(i int) int) float64 {
 
 // everything is what it would be worth to know each car's outcome before bidding: it is
 // then bought where its margin reaches the target, no loss, and the cash lasts.
-func everything(s *study, prices []money.Pence, whole func(money.Pence) float64) float64 {
+func everything(s *largerRun, prices []money.Pence, whole func(money.Pence) float64) float64 {
 	limits := bid.LimitsOf(&s.e.Shop().Settings)
 	without := answer{1, s.bid, whole}
 	total := 0.0
@@ -431,7 +488,7 @@ func everything(s *study, prices []money.Pence, whole func(money.Pence) float64)
 }
 
 // inputs holds one uncertain number after the other at its P10 and its P90.
-func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *simulate.Tally, base *evaluate.Worlds) {
+func (p *Probe) inputs(e *evaluate.Evaluator, resolved *evaluate.ResolvedLot, t *simulate.Totals, base *evaluate.Worlds) {
 	workshop := e.Shop()
 	at := base.MeanMargin()(p.Price)
 	// What an input does is told from worlds; where the lot itself was not, it is put
@@ -442,18 +499,18 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 			p.Inputs = append(p.Inputs, Input{name, low, high, unit, atLow + move, atHigh + move})
 		}
 	}
-	held := func(h evaluate.Overrides) float64 { return e.Worlds(prospect, t, h).MeanMargin()(p.Price) }
-	n := e.Space().Points()
+	held := func(h evaluate.Overrides) float64 { return e.Worlds(resolved, t, h).WonAs(base).MeanMargin()(p.Price) }
+	n := e.Draws().Points()
 	spend, hours := make([]float64, n), make([]float64, n)
 	for _, spot := range t.Spots() {
-		t.Spot(e.Space(), prospect.Case, spot, spend, hours)
+		t.Spot(e.Draws(), resolved.Case, spot, spend, hours)
 		// A registered shop takes back the VAT in the spend, so that a dear job
 		// costs it less than it seems.
-		back := prospect.Deal.SpendBack
+		back := resolved.Deal.SpendBack
 		cost, net, sum := make([]float64, n), make([]float64, n), 0.0
 		for i := range cost {
-			paid := prospect.Segment.Spend * spend[i]
-			cost[i] = paid + workshop.LabourRate*prospect.Segment.Hours*hours[i]
+			paid := resolved.Segment.Spend * spend[i]
+			cost[i] = paid + workshop.LabourRate*resolved.Segment.Hours*hours[i]
 			net[i] = cost[i] - back*paid
 			sum += net[i]
 		}
@@ -464,7 +521,7 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 			p.fixedAt(e, base, each, sum/float64(n), stats.Sorted(net, 0.1)), p.fixedAt(e, base, each, sum/float64(n),
 				stats.Sorted(net, 0.9)))
 	}
-	share, v, worth := prospect.Category.Share, prospect.Segment.ValueSpread, p.Lot.Value.Pounds()
+	share, v, worth := resolved.Category.Share, resolved.Segment.ValueSpread, p.Lot.Value.Pounds()
 	a := p.Result.Appraisal
 	if a != nil {
 		share, v, worth = a.Share(), a.Spread(), a.Value.Mean
@@ -500,13 +557,13 @@ func (p *Probe) inputs(e *evaluate.Evaluator, prospect *evaluate.Prospect, t *si
 		held(evaluate.Overrides{LeadScale: &double}))
 	if days := workshop.SellDays; workshop.Fade > 0 || workshop.HoldingForSale != nil {
 		short, long := days.Quantile(0.1), days.Quantile(0.9)
-		times := shop.SellTimes(&prospect.Category, &prospect.Segment)
+		times := shop.SellTimes(&resolved.Category, &resolved.Segment)
 		add("days to sell", "days", times*short, times*long, held(evaluate.Overrides{SellDays: &short}),
 			held(evaluate.Overrides{SellDays: &long}))
 	}
-	if prospect.Deal.MayStop() {
+	if resolved.Deal.MayStop() {
 		down, up := -stats.Z90, stats.Z90
-		price := prospect.Deal.At(p.Price)
+		price := resolved.Deal.At(p.Price)
 		amount, times, _ := price.Brings()
 		add("what it brings unfinished", workshop.Currency, times*amount.At(down), times*amount.At(up),
 			held(evaluate.Overrides{Brings: &down}), held(evaluate.Overrides{Brings: &up}))
@@ -529,11 +586,11 @@ func (p *Probe) fixedAt(e *evaluate.Evaluator, base *evaluate.Worlds, cost []flo
 }
 
 // odds moves all suspected and hidden chances together.
-func (p *Probe) odds(e *evaluate.Evaluator, prospect *evaluate.Prospect) error {
+func (p *Probe) odds(e *evaluate.Evaluator, resolved *evaluate.ResolvedLot) error {
 	for _, k := range OddsFactors {
-		moved := *prospect
-		moved.Case = prospect.Case.WithOdds(k)
-		s, err := e.StudyOf(&moved)
+		moved := *resolved
+		moved.Case = resolved.Case.WithOdds(k)
+		s, err := e.AssessResolved(&moved)
 		if err != nil {
 			return err
 		}

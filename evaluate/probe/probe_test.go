@@ -13,6 +13,8 @@ import (
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/prices"
+	"wreckoner/evaluate/prices/invented"
 	"wreckoner/evaluate/probe"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/simulate"
@@ -230,11 +232,11 @@ func TestVarianceSharesOfPublishedFunctions(t *testing.T) {
 		t.Fatal(err)
 	}
 	const n, groups = 1 << 16, 64
-	space, err := simulate.New(simulate.Settings{Points: n, Seed: 1}, b)
+	draws, err := simulate.New(simulate.Settings{Points: n, Seed: 1}, b)
 	if err != nil {
 		t.Fatal(err)
 	}
-	u := func(dim, i int) float64 { return distuv.UnitNormal.CDF(space.Score(dim)[i]) }
+	u := func(dim, i int) float64 { return distuv.UnitNormal.CDF(draws.Score(dim)[i]) }
 	check := func(name string, f func(i int) float64, want []float64) {
 		values := make([]float64, n)
 		for i := range values {
@@ -260,7 +262,8 @@ func TestVarianceSharesOfPublishedFunctions(t *testing.T) {
 }
 
 // The worth of knowing is never negative nor above that of knowing everything;
-// with and without mix to the whole; a set is worth at least its best member.
+// with and without mix to the whole; a set is worth at least its best member. All that
+// whether or not what winning tells is taken off the margin.
 func TestProbeProperties(t *testing.T) {
 	if testing.Short() {
 		t.Skip("probes a dozen lots")
@@ -291,7 +294,11 @@ func TestProbeProperties(t *testing.T) {
 		s.VATRegistered = rapid.Bool().Draw(rt, "registered")
 		l := lot(t, "nose c3 s2; cabin r2?30", money.Pence(rapid.IntRange(50000, 700000).Draw(rt, "guide")))
 		s.Inspections = []shop.Inspection{{Name: "everywhere", Finds: 1}, {Name: "blurred", Finds: 0.6}}
-		p, err := probe.Run(s, evaluate.Options{Points: 4096, Seed: 3}, l)
+		opt := evaluate.Options{Points: 4096, Seed: 3}
+		if rapid.Bool().Draw(rt, "what winning tells") {
+			opt.Prices = whatWinningTells(t, s)
+		}
+		p, err := probe.Run(s, opt, l)
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -328,6 +335,22 @@ func TestProbeProperties(t *testing.T) {
 			rt.Fatalf("the odds as they are: %v, screen %v", p.Odds[2].Margin, p.Margin.Mean)
 		}
 	})
+}
+
+// whatWinningTells turns the correction for what winning tells on in a shop, and returns what it
+// is worked out by.
+func whatWinningTells(t testing.TB, s *shop.Shop) *prices.Model {
+	t.Helper()
+	d := prices.DefaultSettings()
+	s.Evidence = shop.Evidence{AdvertHalflife: d.AdvertHalflife, ResultHalflife: d.ResultHalflife,
+		ListingShare: d.ListingShare, ShareSpread: d.ShareSpread, RivalGap: d.RivalGap, MilesAYear: d.MilesAYear,
+		Selection: [3]float64{0, 1, 0.25}, MarginSpread: prices.Some(0.05), UsualMargin: prices.Some(0)}
+	s.Segments[0].ValueSpread = 0.08
+	m, err := prices.Fit(nil, nil, nil, s.PriceSettings(invented.Today))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
 }
 
 // By the limits, at 5,300 with outlay 5,470: absent 8,000 - 100 - 1,300 - 130 - 54.85 -

@@ -56,11 +56,11 @@ func causeText(l *learn.Learned, c learn.Cause) string {
 		return "everything costs " + times(l.Level.Mean) + " the cost table says"
 	}
 	how := "faster"
-	if l.Drift.Mean < 0 {
+	if l.Risen < 0 {
 		how = "slower"
 	}
 	return fmt.Sprintf("prices have risen %s than inflation has it: about %.0f%% a year", how,
-		100*math.Expm1(l.Inflation-l.Drift.Written+l.Drift.Mean))
+		100*math.Expm1(l.Inflation-l.Drift.Written+l.Risen))
 }
 
 // codesText says which way grades are off: the way in which they are furthest from what is set, in its own standard
@@ -203,19 +203,23 @@ func sumIn(currency string, x float64) string {
 	return draw.Money(currency).Value(math.Round(x/10) * 10)
 }
 
-// asideWords says what was not learned from, job by job where there are few, and counts jobs without a grade.
+// asideWords says what was not learned from, job by job, and counts jobs without a grade or without a date.
 func asideWords(l *learn.Learned, left []string) (out []string) {
-	blank := 0
+	blank := map[learn.Reason]int{}
 	for _, a := range l.Aside {
-		if a.Reason == learn.NoGrade {
-			blank++
+		if a.Reason == learn.NoGrade || a.Reason == learn.NoDate {
+			blank[a.Reason]++
 			continue
 		}
 		out = append(out, clean(build.AsideWords(a)))
 	}
-	if blank > 0 {
+	if n := blank[learn.NoDate]; n > 0 {
+		out = append([]string{fmt.Sprintf("%s without a date: taken at the prices of the day of costs.csv, so nothing is "+
+			"learned from them of how prices rise", count(n, "job"))}, out...)
+	}
+	if n := blank[learn.NoGrade]; n > 0 {
 		out = append([]string{fmt.Sprintf("%s without a grade: the grade tells most, fill it in when the job is done",
-			count(blank, "job"))}, out...)
+			count(n, "job"))}, out...)
 	}
 	return append(out, cleanAll(left)...)
 }
@@ -283,6 +287,7 @@ func figuresOf(l *learn.Learned) []figureJSON {
 		add(c.String(), l.Classes[c])
 	}
 	add("drift", l.Drift)
+	add("drift_beside_hours", l.Beside)
 	for i := range out {
 		f := &out[i]
 		f.Set, f.Mean, f.SD, f.Written = share(f.Set), share(f.Mean), share(f.SD), share(f.Written)

@@ -20,9 +20,10 @@ type Lesson struct {
 	// From is the shop folder that was learned on from, "" for the starter; To the
 	// new one.
 	From, To string
-	// Skipped are builds that it was learned from before; Aside those that could not
-	// be used.
+	// Skipped are builds that it was learned from before, by its learned.csv, Listed those that its builds.csv has;
+	// Aside those that could not be used.
 	Skipped  []string
+	Listed   []string
 	Aside    []Aside
 	Currency string
 	Quiet    bool
@@ -125,8 +126,7 @@ func (l *Lesson) JSON(w io.Writer) error {
 		Effects []effectJSON     `json:"effects"`
 		Left    []string         `json:"left"`
 	}{
-		l.From, l.To, l.Lesson.Builds, append([]string{},
-			l.Skipped...), []asideJSON{}, l.words(), causesOf(l.Lesson.Learned), figuresOf(l.Lesson.Learned),
+		l.From, l.To, l.Lesson.Builds, l.skipped(), []asideJSON{}, l.words(), causesOf(l.Lesson.Learned), figuresOf(l.Lesson.Learned),
 		[]classBiasJSON{}, l.rows(), l.rules(), l.effects(), append([]string{}, asideWords(l.Lesson.Learned,
 			l.Lesson.Left)...),
 	}
@@ -180,10 +180,7 @@ func (l *Lesson) words() []string {
 	if text := l.Evidence.words(); text != "" {
 		out = append(out, text)
 	}
-	if len(l.Skipped) > 0 {
-		out = append(out, fmt.Sprintf("Learned from before, and not counted again: %s.", strings.Join(cleanAll(l.Skipped),
-			", ")))
-	}
+	out = append(out, l.already()...)
 	if len(l.Lesson.Earlier) > 0 {
 		out = append(out, fmt.Sprintf("Frozen by another version of wreckoner, and learned from all the same: %s. Their "+
 			"code and ledger count; what they were expected to cost does not.",

@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 
+	"wreckoner/damage"
 	"wreckoner/evaluate/probe"
 )
 
@@ -80,25 +81,32 @@ type (
 		Bad         *outcomeJSON `json:"bad"`
 		Note        string       `json:"note,omitempty"`
 	}
+	inspectedJSON struct {
+		Found    []string `json:"found"`
+		NotThere []string `json:"not_there"`
+		outcomeJSON
+		Pay float64 `json:"pay"`
+	}
 	probeJSON struct {
-		Lot               string        `json:"lot"`
-		Category          string        `json:"category"`
-		Verdict           string        `json:"verdict"`
-		Guide             *float64      `json:"guide"`
-		Price             float64       `json:"price"`
-		Margin            *marginJSON   `json:"margin"`
-		HighestBid        float64       `json:"highest_bid"`
-		BidLimit          string        `json:"bid_limit"`
-		Seed              uint64        `json:"seed"`
-		Points            int           `json:"points"`
-		ConditionalPoints int           `json:"conditional_points"`
-		Summary           []string      `json:"summary"`
-		WorthOfEverything float64       `json:"worth_of_everything"`
-		Unknowns          []unknownJSON `json:"unknowns"`
-		Looks             []lookJSON    `json:"looks"`
-		Chosen            *chosenJSON   `json:"chosen,omitempty"`
-		Inputs            []inputJSON   `json:"inputs"`
-		Odds              []oddsJSON    `json:"odds"`
+		Lot               string         `json:"lot"`
+		Category          string         `json:"category"`
+		Verdict           string         `json:"verdict"`
+		Guide             *float64       `json:"guide"`
+		Price             float64        `json:"price"`
+		Margin            *marginJSON    `json:"margin"`
+		HighestBid        float64        `json:"highest_bid"`
+		BidLimit          string         `json:"bid_limit"`
+		Seed              uint64         `json:"seed"`
+		Points            int            `json:"points"`
+		ConditionalPoints int            `json:"conditional_points"`
+		Inspected         *inspectedJSON `json:"inspected,omitempty"`
+		Summary           []string       `json:"summary"`
+		WorthOfEverything float64        `json:"worth_of_everything"`
+		Unknowns          []unknownJSON  `json:"unknowns"`
+		Looks             []lookJSON     `json:"looks"`
+		Chosen            *chosenJSON    `json:"chosen,omitempty"`
+		Inputs            []inputJSON    `json:"inputs"`
+		Odds              []oddsJSON     `json:"odds"`
 	}
 )
 
@@ -118,6 +126,9 @@ func (ps *Probes) json(p *probe.Probe) probeJSON {
 	}
 	if p.Guide > 0 {
 		out.Guide = pounds(p.Guide)
+	}
+	if x := p.Inspected; x != nil {
+		out.Inspected = &inspectedJSON{itemNames(x.Found), itemNames(x.NotThere), *outcomeOf(x.Outcome), cents(x.Pay.Pounds())}
 	}
 	for _, u := range p.Unknowns {
 		x := unknownJSON{
@@ -154,6 +165,14 @@ func (ps *Probes) json(p *probe.Probe) probeJSON {
 		out.Odds = append(out.Odds, oddsJSON{o.Factor, cents(o.Margin), share(o.LossChance), o.HighestBid.Pounds()})
 	}
 	return out
+}
+
+func itemNames(items []damage.Item) []string {
+	names := make([]string, len(items))
+	for i, x := range items {
+		names[i] = x.String()
+	}
+	return names
 }
 
 // JSON writes one object for one lot, a list for several.

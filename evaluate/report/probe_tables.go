@@ -26,9 +26,11 @@ func (ps *Probes) Document(int) *Document {
 // ProbeLegend says what the words of a probe mean.
 var ProbeLegend = []string{
 	"Worth: how much better off you are on average for knowing before you bid, as the price varies about the guide " +
-		"and each answer is bid on as far as your limits allow.",
+		"and each answer is bid on as far as your limits allow. Below nothing, your limits would have you leave a car " +
+		"that pays on average.",
 	"The rest: how much dearer the rest of the car is where the damage is there. Such a car was usually hit harder, " +
 		"and damage brings damage.",
+	"There, or found: this damage or worse at the same spot. Not there: neither.",
 	"Still pays up to: the chance of it at which the average margin is nothing, worked out again at that chance.",
 }
 

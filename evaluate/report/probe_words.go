@@ -10,6 +10,9 @@ import (
 // summary says what to do first, then how the lot stands and what counts.
 func summary(p *probe.Probe, currency string) []string {
 	lines := []string{advice(p, currency)}
+	if p.Inspected != nil {
+		lines = append(inspectedWords(p, currency), lines...)
+	}
 	if p.HighestBid == 0 {
 		lines = append(lines, "If you can't find out more: don't bid.")
 	} else {
@@ -24,6 +27,24 @@ func summary(p *probe.Probe, currency string) []string {
 		"At %s the average margin is %s, and 8 times in 10 it ends between %s and %s; the chance of a loss is %s.",
 		at, about(currency, m.Mean), about(currency, m.P10), about(currency, m.P90), Percent(m.LossChance)))
 	return append(lines, matters(p, currency)...)
+}
+
+// inspectedWords say where to stop with what was found at the car.
+func inspectedWords(p *probe.Probe, currency string) []string {
+	x := p.Inspected
+	var found []string
+	for _, i := range x.Found {
+		found = append(found, i.String()+" found")
+	}
+	for _, i := range x.NotThere {
+		found = append(found, i.String()+" not there")
+	}
+	text := "With " + strings.Join(found, ", ") + ": " + stopWords(x.Outcome, currency)
+	if x.Pay > 0 {
+		text += ", to pay " + withSign(currency, ones(x.Pay.Pounds())) + " with fees and transport"
+	}
+	return []string{text + ".", fmt.Sprintf("The average margin at %s is then %s, and the chance of a loss %s. "+
+		"What follows is as before you looked.", sumText(currency, p.Price), about(currency, x.Margin), Percent(x.LossChance))}
 }
 
 // mostMatters is how many items a summary names, unless the code suspects more.

@@ -508,24 +508,29 @@ func stateWords(s reforecast.State) string {
 	return string(s)
 }
 
+// jobState says how a job stands, and what is doubtful or wrong about it.
+func jobState(l reforecast.Line) string {
+	state := stateWords(l.State)
+	switch {
+	case l.Unplanned:
+		return state + ", not in the estimate"
+	case l.Over && l.State == reforecast.Open:
+		return state + ", overspent"
+	case l.State == reforecast.Untouched && l.Chance < 1:
+		return Percent(l.Chance)
+	case l.State == reforecast.Untouched:
+		return "to do"
+	case l.State == reforecast.Open && l.Chance < 1:
+		return state + ", " + Percent(l.Chance)
+	}
+	return state
+}
+
 func (r *Reforecast) jobs(d *Document) {
 	t := &Table{Columns: []Column{{Head: "job"}, {Head: "state", Wraps: true}, {Head: "when\nbought", Right: true},
 		{Head: "likely\nrange", Right: true}, {Head: "spent", Right: true}, {Head: "hours", Right: true}, {Head: "to\ncome",
 			Right: true}, {Head: "likely\nrange", Right: true}}}
 	for _, l := range r.Forecast.Jobs {
-		state := stateWords(l.State)
-		switch {
-		case l.Unplanned:
-			state += ", not in the estimate"
-		case l.Over && l.State == reforecast.Open:
-			state += ", overspent"
-		case l.State == reforecast.Untouched && l.Chance < 1:
-			state = Percent(l.Chance)
-		case l.State == reforecast.Untouched:
-			state = "to do"
-		case l.State == reforecast.Open && l.Chance < 1:
-			state += ", " + Percent(l.Chance)
-		}
 		before, after, left := "", "", ""
 		if !l.Unplanned {
 			before = Range(l.Start.P10, l.Start.P90)
@@ -537,7 +542,7 @@ func (r *Reforecast) jobs(d *Document) {
 		if l.State == reforecast.Open || l.State == reforecast.Done || l.Actual != 0 {
 			spent, hours = Pounds(l.Spent), tenths(l.Hours)
 		}
-		t.Add(jobName(l), state, Pounds(l.Start.Mean), before, spent, hours, left, after)
+		t.Add(jobName(l), jobState(l), Pounds(l.Start.Mean), before, spent, hours, left, after)
 	}
 	d.Show("Job by job (a % is the chance of a job not yet checked)", t)
 }

@@ -92,12 +92,6 @@ type (
 		Ours   float64  `json:"ours"`
 		Skill  *float64 `json:"skill"`
 	}
-	marginsJSON struct {
-		Promised float64 `json:"promised"`
-		Made     float64 `json:"made"`
-		Behind   int     `json:"behind"`
-		Lost     int     `json:"lost"`
-	}
 	uniformJSON struct {
 		P      float64 `json:"p"`
 		Bias   float64 `json:"bias_p"`
@@ -181,7 +175,7 @@ func calibrationOf(c *build.Calibration) *calibrationJSON {
 		Builds: c.Builds, Stopped: c.Stopped, Coverage: []coverageJSON{}, LogBias: biasOf(c.Bias), Classes: []classBiasJSON{}, Price: biasOf(c.Price),
 		Uniformity: uniformJSON{share(u.P), share(u.Bias), share(u.Mean), share(u.Spread), share(u.Ratio)},
 		CRPS:       cents(c.CRPS), Pinball: cents(c.Pinball), Sharpness: share(c.Sharpness), Rivals: []rivalJSON{},
-		Margins: marginsJSON{c.Margins.Promised.Pounds(), c.Margins.Made.Pounds(), c.Margins.Behind, c.Margins.Lost},
+		Margins: marginsJSON{*promiseOf(&c.Margins.AsCoded), promiseOf(c.Margins.Corrected)},
 		Causes:  causesOf(c.Account.Learned), Figures: figuresOf(c.Account.Learned),
 		Left: append([]string{}, asideWords(c.Account.Learned, c.Account.Left)...),
 	}
@@ -282,6 +276,12 @@ func (r *Review) Records() *Records {
 		}
 		for _, x := range c.Rivals {
 			add("rival crps", "", "", x.Rival, map[string]any{"n": x.Builds, "figure": x.CRPS, "expected": x.Ours})
+		}
+		for _, x := range []struct {
+			name string
+			p    *promiseJSON
+		}{{"as coded", &c.Margins.promiseJSON}, {"corrected", c.Margins.Corrected}} {
+			promiseRecords(add, x.name, x.p)
 		}
 		for _, x := range c.Causes {
 			add("cause", "", "", x.Cause, map[string]any{"figure": x.Weight, "where": map[bool]string{true: "named",
@@ -459,6 +459,7 @@ func (r *Review) calibration(d *Document) {
 // scores shows what statisticians read.
 func (r *Review) scores(d *Document) {
 	c := r.Calibration
+	d.Show(fmt.Sprintf("Margins, promised against made (%s), each range 95 times in 100", unit(r.Currency)), r.promises())
 	t := &Table{Columns: []Column{{Head: "forecast", Gives: true}, {Head: "builds", Right: true},
 		{Head: "CRPS", Right: true}, {Head: "ours", Right: true}, {Head: "ours is better by", Right: true}}}
 	for _, x := range c.Rivals {
@@ -488,15 +489,15 @@ func (r *Review) words() []string {
 	return out
 }
 
-// winningWords sets what was promised against what was made, and says what winning tells.
+// winningWords says what winning tells.
 func winningWords(w *build.Winning) string {
 	if w == nil {
 		return ""
 	}
 	i := w.Intervals(0.95)
-	text := fmt.Sprintf("%s bought by evidence: promised %s, made %s. What winning tells, each with where it lies 95 "+
-		"times in 100: A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
-		count(w.Builds, "car"), Pounds(w.Promised), Pounds(w.Made), Pounds(w.A), Pounds(i[0][0]), Pounds(i[0][1]), w.B, i[1][0], i[1][1], w.R, i[2][0], i[2][1])
+	text := fmt.Sprintf("What winning tells, by %s bought with evidence, each with where it lies 95 times in 100: "+
+		"A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
+		count(w.Builds, "car"), Pounds(w.A), Pounds(i[0][0]), Pounds(i[0][1]), w.B, i[1][0], i[1][1], w.R, i[2][0], i[2][1])
 	if w.Builds < build.EnoughBuilds {
 		return text + fmt.Sprintf(": too few to tell under %d builds.", build.EnoughBuilds)
 	}
@@ -521,24 +522,11 @@ func (r *Review) buildWords() []string {
 	case c.Builds == 1:
 		return out
 	}
-	out = append(out, r.margins(), r.honest())
+	out = append(append(out, r.margins()...), r.honest())
 	if text := habitsText(c.Account.Learned, priceWords(c.Price)); text != "" {
 		out = append(out, text)
 	}
 	return append(out, diagnosis(c.Account.Learned))
-}
-
-// margins sums up what was promised and what was made.
-func (r *Review) margins() string {
-	c := r.Calibration
-	m := &c.Margins
-	text := fmt.Sprintf("Margins of %s: %s promised, %s made", count(c.Builds, "build"),
-		sumIn(r.Currency, m.Promised.Pounds()), sumIn(r.Currency, m.Made.Pounds()))
-	if off := (m.Made - m.Promised).Pounds() / float64(c.Builds); math.Abs(off) >= 5 {
-		text += fmt.Sprintf(", %s a car %s", sumIn(r.Currency, math.Abs(off)), map[bool]string{true: "more",
-			false: "less"}[off > 0])
-	}
-	return text + fmt.Sprintf(". %d made less than promised, %d lost money.", m.Behind, m.Lost)
 }
 
 // leastScored is the number of builds on which the estimates must have been compared with a rough guess before a word

@@ -63,14 +63,6 @@ func (d *Document) Terminal(w io.Writer, style Style) error {
 const gap = 2
 
 func (t *Table) terminal(w io.Writer, style Style) error {
-	widths := make([]int, len(t.Columns))
-	measure := func(cells []string) {
-		for i, cell := range cells {
-			for line := range strings.SplitSeq(cell, "\n") {
-				widths[i] = max(widths[i], narrow.StringWidth(line))
-			}
-		}
-	}
 	heads := make([]string, len(t.Columns))
 	aligns := make([]tw.Align, len(t.Columns))
 	for i, c := range t.Columns {
@@ -79,10 +71,7 @@ func (t *Table) terminal(w io.Writer, style Style) error {
 			aligns[i] = tw.AlignRight
 		}
 	}
-	measure(heads)
-	for _, row := range t.Rows {
-		measure(row)
-	}
+	widths := t.widths()
 	t.fit(widths, style.Width)
 
 	none := tw.Padding{Overwrite: true}
@@ -111,18 +100,7 @@ func (t *Table) terminal(w io.Writer, style Style) error {
 	)
 	table.Header(heads)
 	for _, row := range t.Rows {
-		fitted := make([]string, len(row))
-		for i, cell := range row {
-			if t.Columns[i].Wraps {
-				cell = wrap(cell, widths[i])
-			}
-			lines := strings.Split(cell, "\n")
-			for k, line := range lines {
-				lines[k] = shorten(line, widths[i])
-			}
-			fitted[i] = strings.Join(lines, "\n")
-		}
-		if err := table.Append(fitted); err != nil {
+		if err := table.Append(t.fitted(row, widths)); err != nil {
 			return fmt.Errorf("table: %w", err)
 		}
 	}
@@ -135,6 +113,41 @@ func (t *Table) terminal(w io.Writer, style Style) error {
 		}
 	}
 	return nil
+}
+
+// widths returns how many columns of the terminal the widest line of each column of the table takes.
+func (t *Table) widths() []int {
+	widths := make([]int, len(t.Columns))
+	measure := func(i int, cell string) {
+		for line := range strings.SplitSeq(cell, "\n") {
+			widths[i] = max(widths[i], narrow.StringWidth(line))
+		}
+	}
+	for i, c := range t.Columns {
+		measure(i, c.Head)
+	}
+	for _, row := range t.Rows {
+		for i, cell := range row {
+			measure(i, cell)
+		}
+	}
+	return widths
+}
+
+// fitted returns the cells of a row, wrapped or cut to the widths.
+func (t *Table) fitted(row []string, widths []int) []string {
+	out := make([]string, len(row))
+	for i, cell := range row {
+		if t.Columns[i].Wraps {
+			cell = wrap(cell, widths[i])
+		}
+		lines := strings.Split(cell, "\n")
+		for k, line := range lines {
+			lines[k] = shorten(line, widths[i])
+		}
+		out[i] = strings.Join(lines, "\n")
+	}
+	return out
 }
 
 // fit takes what is too much from the columns that give way, down to a few

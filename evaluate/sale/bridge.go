@@ -16,7 +16,7 @@ type bridge struct{ e *evaluate.Evaluator }
 
 // entry evaluates one lot. One that may not be rebuilt, or that nobody has coded, is never
 // bid on; what it goes for still says how dear the sale runs.
-func (b *bridge) entry(bench *evaluate.Bench, lot *evaluate.Lot) (Entry, error) {
+func (b *bridge) entry(bench *evaluate.Worker, lot *evaluate.Lot) (Entry, error) {
 	r, err := bench.Evaluate(lot)
 	if err != nil {
 		return Entry{}, err
@@ -64,28 +64,28 @@ var held = map[bid.Limit]plan.Held{
 
 // fill works out what the plan needs of a lot that has a margin.
 func (b *bridge) fill(r *evaluate.Result, p *plan.Lot) error {
-	study, err := b.e.Study(r.Lot)
+	assessed, err := b.e.Assess(r.Lot)
 	if err != nil {
 		return err
 	}
 	p.Limit, p.Held = r.HighestBid.Pounds(), held[r.BidLimit]
-	p.BreakEven = study.BreakEven().Pounds()
+	p.BreakEven = assessed.BreakEven().Pounds()
 	p.Repair, p.Resale, p.Hours = r.Repair.Mean, r.Resale.Mean, r.Hours.Mean
-	spend := study.Spend()
+	spend := assessed.Spend()
 	p.Spend, p.Reserved, p.SpendKnown = [3]float64{spend.P10, spend.P50, spend.P90}, spend.P80, true
 
 	// Beside the outlay, cash does not hang on the price. Money tied up is whole pence, as it is paid.
 	first := b.e.Shop().BidStep
-	before := study.Cash(first) - study.Outlay(first).Pounds()
+	before := assessed.Cash(first) - assessed.Outlay(first).Pounds()
 	at := func(price float64) (margin, tied float64) {
 		hammer := money.FromPounds(price)
-		return study.MeanMargin(hammer), math.Round(100*(study.Outlay(hammer).Pounds()+before)) / 100
+		return assessed.MeanMargin(hammer), math.Round(100*(assessed.Outlay(hammer).Pounds()+before)) / 100
 	}
 	p.Margin, p.Tied = plan.Ladder(b.e.Shop().BidStep.Pounds(), reach(r), at)
 
 	m, known := r.Margin, r.Status == bid.Ranked && !r.GuideGuessed
 	if !known && r.HighestBid > 0 {
-		m, known = study.Along([]money.Pence{r.HighestBid})[0].Margin, true
+		m, known = assessed.Along([]money.Pence{r.HighestBid})[0].Margin, true
 	}
 	if known {
 		p.Score, p.SD = [3]float64{m.P10 - m.Mean, m.P50 - m.Mean, m.P90 - m.Mean}, m.SD

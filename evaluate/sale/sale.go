@@ -66,7 +66,7 @@ func New(ctx context.Context, e *evaluate.Evaluator, lists []*lots.List) (*Sale,
 	var wait sync.WaitGroup
 	for range min(e.Options().Workers, len(all)) {
 		wait.Go(func() {
-			bench := e.Bench()
+			bench := e.Worker()
 			for ctx.Err() == nil {
 				i := int(next.Add(1)) - 1
 				if i >= len(all) {

@@ -116,13 +116,13 @@ func check(t *testing.T, name string, x *sale.Entry, e *evaluate.Evaluator) {
 	if p.Limit != r.HighestBid.Pounds() || len(p.Margin) != int(p.Limit/step) {
 		t.Fatalf("%s: limit %v with %d steps, highest bid %v", name, p.Limit, len(p.Margin), r.HighestBid)
 	}
-	study, err := e.Study(r.Lot)
+	assessed, err := e.Assess(r.Lot)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, j := range []int{1, len(p.Margin) / 2, len(p.Margin)} {
 		hammer := money.FromPounds(step * float64(j))
-		walk := study.Walk(hammer)
+		walk := assessed.Workings(hammer)
 		if got := p.Margin[j-1]; math.Abs(got-walk.Total.Pounds()) > 0.30 { // the walk rounds each line
 			t.Errorf("%s: margin %v at %v, by the walk %v", name, got, hammer, walk.Total)
 		}

@@ -18,9 +18,9 @@ import (
 	"wreckoner/evaluate/stats"
 )
 
-// one returns a space in which each item costs what is given, and the case in
+// one returns draws in which each item costs what is given, and the case in
 // which each occurs with its chance, all at spots of their own.
-func one(t testing.TB, set simulate.Settings, items []priced) (*simulate.Space, costs.Case) {
+func one(t testing.TB, set simulate.Settings, items []priced) (*simulate.Draws, costs.Case) {
 	t.Helper()
 	var rows []costs.Row
 	var found []costs.Finding
@@ -38,7 +38,7 @@ func one(t testing.TB, set simulate.Settings, items []priced) (*simulate.Space, 
 	if err != nil {
 		t.Fatal(err)
 	}
-	space, err := simulate.New(set, b)
+	draws, err := simulate.New(set, b)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,10 +46,10 @@ func one(t testing.TB, set simulate.Settings, items []priced) (*simulate.Space, 
 	if err != nil {
 		t.Fatal(err)
 	}
-	return space, c
+	return draws, c
 }
 
-func spends(t *simulate.Tally) []float64 {
+func spends(t *simulate.Totals) []float64 {
 	out := make([]float64, len(t.Sums))
 	for i, sum := range t.Sums {
 		out[i] = sum.Spend
@@ -100,10 +100,10 @@ func TestSumsOfCorrelatedLognormals(t *testing.T) {
 			}
 			items = append(items, priced{Chance: x.Chance, spend: a})
 		}
-		space, cs := one(t, simulate.Settings{Points: 1 << 16, Seed: 1, SeverityLink: c.Link, HiddenLink: c.Link}, items)
-		var tally simulate.Tally
-		tally.Sum(space, cs)
-		total, over := spends(&tally), 0
+		draws, cs := one(t, simulate.Settings{Points: 1 << 16, Seed: 1, SeverityLink: c.Link, HiddenLink: c.Link}, items)
+		var totals simulate.Totals
+		totals.Sum(draws, cs)
+		total, over := spends(&totals), 0
 		for i := range total {
 			if total[i] += c.Fixed; total[i] > c.Threshold {
 				over++
@@ -148,11 +148,11 @@ func TestCorrelationWidensTheSum(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			space, c := one(t, simulate.Settings{Points: 1 << 14, Seed: 3, SeverityLink: link},
+			draws, c := one(t, simulate.Settings{Points: 1 << 14, Seed: 3, SeverityLink: link},
 				slices.Repeat([]priced{{Chance: 1, spend: a}}, tt.k))
-			var tally simulate.Tally
-			tally.Sum(space, c)
-			sd, err := montanaflynn.StandardDeviationSample(spends(&tally))
+			var totals simulate.Totals
+			totals.Sum(draws, c)
+			sd, err := montanaflynn.StandardDeviationSample(spends(&totals))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -182,10 +182,10 @@ func TestSumOfPublishedTriangles(t *testing.T) {
 		items = append(items, priced{Chance: 1, spend: a})
 	}
 	for _, tt := range []struct{ link, sd, p80 float64 }{{0, 4599.606, 86446.37}, {0.2, 5062.9, 86841}} {
-		space, c := one(t, simulate.Settings{Points: 1 << 14, Seed: 1, SeverityLink: tt.link}, items)
-		var tally simulate.Tally
-		tally.Sum(space, c)
-		total := spends(&tally)
+		draws, c := one(t, simulate.Settings{Points: 1 << 14, Seed: 1, SeverityLink: tt.link}, items)
+		var totals simulate.Totals
+		totals.Sum(draws, c)
+		total := spends(&totals)
 		mean, _ := montanaflynn.Mean(total)
 		sd, _ := montanaflynn.StandardDeviationSample(total)
 		relative(t, "mean", mean, 82244, 0.001)
@@ -247,19 +247,19 @@ func TestPointsAreStratified(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	space, err := simulate.New(simulate.Settings{Points: n, Seed: 7}, b)
+	draws, err := simulate.New(simulate.Settings{Points: n, Seed: 7}, b)
 	if err != nil {
 		t.Fatal(err)
 	}
-	first := slices.Sorted(slices.Values(space.Score(0)))
+	first := slices.Sorted(slices.Values(draws.Score(0)))
 	for dim := 1; dim < simulate.ShopDim+simulate.ShopDims(); dim += 13 {
-		if other := slices.Sorted(slices.Values(space.Score(dim))); !slices.Equal(first, other) {
+		if other := slices.Sorted(slices.Values(draws.Score(dim))); !slices.Equal(first, other) {
 			t.Errorf("dimension %d has other numbers than the first", dim)
 		}
 	}
 	cells := map[[2]bool]int{}
-	for i, x := range space.Score(0) {
-		cells[[2]bool{x > 0, space.Score(1)[i] > 0}]++
+	for i, x := range draws.Score(0) {
+		cells[[2]bool{x > 0, draws.Score(1)[i] > 0}]++
 	}
 	for cell, count := range cells {
 		if count != n/4 {
@@ -281,7 +281,7 @@ func TestOnlyTheWorstGradeIsCharged(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	space, err := simulate.New(simulate.Settings{Points: 256, Seed: 1}, b)
+	draws, err := simulate.New(simulate.Settings{Points: 256, Seed: 1}, b)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -289,28 +289,28 @@ func TestOnlyTheWorstGradeIsCharged(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var tally simulate.Tally
-	tally.Sum(space, c)
+	var totals simulate.Totals
+	totals.Sum(draws, c)
 	counts := map[string]int{}
-	for _, sum := range tally.Sums {
+	for _, sum := range totals.Sums {
 		counts[fmt.Sprint(sum.Spend, sum.Hours, sum.LeadSeen, sum.LeadHidden)]++
 	}
 	if len(counts) != 2 || counts["100 2 5 0"] != 128 || counts["700 9 0 12"] != 128 {
 		t.Errorf("worlds: %v", counts)
 	}
-	if tally.Charged(0) != 0.5 || tally.Charged(1) != 0.5 || tally.Count(0) != 256 || tally.Count(1) != 128 {
-		t.Errorf("charged %v %v, occur %v %v", tally.Charged(0), tally.Charged(1), tally.Count(0), tally.Count(1))
+	if totals.Charged(0) != 0.5 || totals.Charged(1) != 0.5 || totals.Count(0) != 256 || totals.Count(1) != 128 {
+		t.Errorf("charged %v %v, occur %v %v", totals.Charged(0), totals.Charged(1), totals.Count(0), totals.Count(1))
 	}
 	where := make([]bool, 256)
-	if tally.ChargedAt(c, func(i damage.Item) bool { return i.Grade >= 3 }, where) {
+	if totals.ChargedAt(c, func(i damage.Item) bool { return i.Grade >= 3 }, where) {
 		t.Error("grade 3 in every world")
 	}
 	for w, yes := range where {
-		if yes != (tally.Sums[w].Spend == 700) {
-			t.Fatalf("world %d: charged %v, spend %v", w, yes, tally.Sums[w].Spend)
+		if yes != (totals.Sums[w].Spend == 700) {
+			t.Fatalf("world %d: charged %v, spend %v", w, yes, totals.Sums[w].Spend)
 		}
 	}
-	if !tally.ChargedAt(c, func(damage.Item) bool { return true }, where) {
+	if !totals.ChargedAt(c, func(damage.Item) bool { return true }, where) {
 		t.Error("not something in every world")
 	}
 }
@@ -335,7 +335,7 @@ func TestHiddenChances(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	space, err := simulate.New(simulate.Settings{Points: 1 << 16, Seed: 5}, b)
+	draws, err := simulate.New(simulate.Settings{Points: 1 << 16, Seed: 5}, b)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -344,11 +344,11 @@ func TestHiddenChances(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var tally simulate.Tally
-	tally.Sum(space, c)
+	var totals simulate.Totals
+	totals.Sum(draws, c)
 	for i, x := range c {
 		if x.Kind == costs.Hidden {
-			if got := float64(tally.Count(i)) / float64(space.Points()); math.Abs(got-0.71) > 0.002 {
+			if got := float64(totals.Count(i)) / float64(draws.Points()); math.Abs(got-0.71) > 0.002 {
 				t.Errorf("%s occurs in %v of worlds, want 0.71", x.Item, got)
 			}
 		}
@@ -368,13 +368,13 @@ func TestRareItemsMeetAFairSample(t *testing.T) {
 	for at := 3; at < simulate.ShopDim; at += 11 {
 		square := 0.0
 		for seed := uint64(1); seed <= seedings; seed++ {
-			space, err := simulate.New(simulate.Settings{Points: points, Seed: seed}, b)
+			draws, err := simulate.New(simulate.Settings{Points: points, Seed: seed}, b)
 			if err != nil {
 				t.Fatal(err)
 			}
-			worlds, mean := space.Lottery(at, chance), 0.0
+			worlds, mean := draws.Bernoulli(at, chance), 0.0
 			for _, w := range worlds {
-				mean += space.Score(0)[w] / float64(len(worlds))
+				mean += draws.Score(0)[w] / float64(len(worlds))
 			}
 			square += mean * mean / seedings
 		}
@@ -394,11 +394,11 @@ func BenchmarkSum(b *testing.B) {
 	}
 	items := slices.Concat(slices.Repeat([]priced{{Chance: 1, spend: a, hours: a}}, 4),
 		slices.Repeat([]priced{{Chance: 0.25, spend: a, hours: a}}, 12))
-	space, c := one(b, simulate.Settings{Points: 4096, Seed: 1, SeverityLink: 0.25, HiddenLink: 0.25}, items)
-	var tally simulate.Tally
-	tally.Sum(space, c)
+	draws, c := one(b, simulate.Settings{Points: 4096, Seed: 1, SeverityLink: 0.25, HiddenLink: 0.25}, items)
+	var totals simulate.Totals
+	totals.Sum(draws, c)
 	for b.Loop() {
-		tally.Sum(space, c)
+		totals.Sum(draws, c)
 	}
 }
 
@@ -411,14 +411,14 @@ func TestStreamsAreKeyedByName(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	space := func(seed uint64) *simulate.Space {
+	draws := func(seed uint64) *simulate.Draws {
 		s, err := simulate.New(simulate.Settings{Points: n, Seed: seed}, b)
 		if err != nil {
 			t.Fatal(err)
 		}
 		return s
 	}
-	one, two := space(7), space(7)
+	one, two := draws(7), draws(7)
 	names := []string{"fixed valet", "fixed test", "extra keys", "unknown keys"}
 	for i := range names {
 		one.Stream(names[i])
@@ -430,7 +430,7 @@ func TestStreamsAreKeyedByName(t *testing.T) {
 		if !slices.Equal(x, two.Score(two.Stream(name))) {
 			t.Errorf("%s has other scores where others were asked for first", name)
 		}
-		other := space(8)
+		other := draws(8)
 		if slices.Equal(x, other.Score(other.Stream(name))) {
 			t.Errorf("%s has the same scores with another seed", name)
 		}

@@ -53,8 +53,8 @@ func NewLogRatio(actuals, estimates []float64, confidence float64) (LogRatio, er
 	if err := pairs(actuals, estimates); err != nil {
 		return r, err
 	}
-	if !(confidence > 0 && confidence < 1) {
-		return r, fmt.Errorf("confidence %v is not between 0 and 1; write 0.95 for 95%%", confidence)
+	if err := within(confidence); err != nil {
+		return r, err
 	}
 	var logs []float64
 	for i, actual := range actuals {

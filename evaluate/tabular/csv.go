@@ -236,6 +236,11 @@ func (s *CSV) record(group []line) Record {
 	}
 	text := join(group)
 	cells, err := s.cells(text)
+	if s.loose && (err != nil || len(cells) != s.headers) {
+		if literal, ok := s.asMarks(first.text); ok {
+			group, text, cells, err = group[:1], first.text, literal, nil
+		}
+	}
 	if err != nil {
 		return fault(quoteFault(err, first.text))
 	}

@@ -197,16 +197,16 @@ type turned struct {
 
 // turns draws how a car turns out, and what it sells for.
 func (s *sample) turns(l *evaluate.Lot) (jobs []turned, sale float64, err error) {
-	p, err := s.truth.Prospect(l)
+	p, err := s.truth.Resolve(l)
 	if err != nil {
 		return nil, 0, err
 	}
-	var t simulate.Tally
-	t.Sum(s.truth.Space(), p.Case)
+	var t simulate.Totals
+	t.Sum(s.truth.Draws(), p.Case)
 	at := s.r.IntN(truths)
 	spend, hours := make([]float64, truths), make([]float64, truths)
 	for _, spot := range t.Spots() {
-		t.Spot(s.truth.Space(), p.Case, spot, spend, hours)
+		t.Spot(s.truth.Draws(), p.Case, spot, spend, hours)
 		j := turned{spot: spot, spend: p.Segment.Spend * spend[at], hours: p.Segment.Hours * hours[at]}
 		for i, c := range p.Case {
 			worlds, certain := t.Occurs(i)

@@ -111,13 +111,13 @@ func auctioned(e *evaluate.Evaluator, lot *evaluate.Lot, seed uint64) (hammer fl
 	if r, err := e.Evaluate(lot); err != nil || !r.Evaluated() {
 		return 0, false, err
 	}
-	p, err := e.Prospect(lot)
+	p, err := e.Resolve(lot)
 	if err != nil {
 		return 0, false, err
 	}
-	var tally simulate.Tally
-	tally.Sum(e.Space(), p.Case)
-	repair := e.Worlds(p, &tally, evaluate.Held{}).Repair
+	var totals simulate.Totals
+	totals.Sum(e.Draws(), p.Case)
+	repair := e.Worlds(p, &totals, evaluate.Held{}).Repair
 	h := fnv.New64a()
 	h.Write([]byte(lot.Number))
 	rng := rand.New(rand.NewPCG(seed, h.Sum64()))

@@ -137,15 +137,15 @@ type row struct{ zone, class, grade, what, spend, hours, state, note string }
 // build draws one simulated car and writes what its ledger says: each job in two rows, what was suspected and is not
 // there as clear.
 func (y *year) build(lot *evaluate.Lot, name string, hammer money.Pence, bought time.Time) error {
-	p, err := y.e.Prospect(lot)
+	p, err := y.e.Resolve(lot)
 	if err != nil {
 		return err
 	}
-	var tally simulate.Tally
-	tally.Sum(y.e.Space(), p.Case)
+	var totals simulate.Totals
+	totals.Sum(y.e.Draws(), p.Case)
 	n := y.e.Options().Points
 	w := y.random.IntN(n)
-	worlds := y.e.Worlds(p, &tally, evaluate.Overrides{})
+	worlds := y.e.Worlds(p, &totals, evaluate.Overrides{})
 	total := max(20, int(worlds.Days[w]))
 	add := func(day int, r row) {
 		y.rows = append(y.rows, []string{name, bought.AddDate(0, 0, day).Format(time.DateOnly),
@@ -163,8 +163,8 @@ func (y *year) build(lot *evaluate.Lot, name string, hammer money.Pence, bought 
 	add(3, row{what: "transport", spend: transport.String()})
 	day := 5
 	spend, hours := make([]float64, n), make([]float64, n)
-	for _, spot := range tally.Spots() {
-		g, kind := charged(&tally, p.Case, spot, int32(w))
+	for _, spot := range totals.Spots() {
+		g, kind := charged(&totals, p.Case, spot, int32(w))
 		r := row{zone: spot.Zone.String(), class: spot.Class.Letter()}
 		if g == 0 {
 			if kind == costs.Suspected {
@@ -173,7 +173,7 @@ func (y *year) build(lot *evaluate.Lot, name string, hammer money.Pence, bought 
 			}
 			continue
 		}
-		tally.Spot(y.e.Space(), p.Case, spot, spend, hours)
+		totals.Spot(y.e.Draws(), p.Case, spot, spend, hours)
 		y.job(&day, total-8, r, g, kind, p.Segment.Spend*spend[w], p.Segment.Hours*hours[w], add)
 	}
 	tested := total - 7
@@ -220,13 +220,13 @@ func (y *year) job(day *int, latest int, r row, g damage.Grade, kind costs.Kind,
 
 // charged returns the grade that is charged at a place in a simulated car and how it came about; 0 and the surest of
 // its candidates for none.
-func charged(tally *simulate.Tally, c costs.Case, spot damage.Spot, w int32) (g damage.Grade, kind costs.Kind) {
+func charged(totals *simulate.Totals, c costs.Case, spot damage.Spot, w int32) (g damage.Grade, kind costs.Kind) {
 	kind = costs.Hidden
 	for i, x := range c {
 		if x.Spot != spot {
 			continue
 		}
-		worlds, there := tally.Occurs(i)
+		worlds, there := totals.Occurs(i)
 		for _, o := range worlds {
 			there = there || o == w
 		}

@@ -57,15 +57,15 @@ func (s *state) choose(out *Forecast, o Offers) {
 		if a == nil {
 			return
 		}
-		worth := read(*a, s.e.Space().Score(dim))
+		worth := read(*a, s.e.Draws().Score(dim))
 		for i, x := range worth {
 			worth[i] = x - s.price.Due(x)
 		}
 		worths, chosen = append(worths, worth), append(chosen, Choice{Name: name, Worth: spreadOf(worth)})
 	}
 	// An offer varies with nothing else: it has a coordinate of its own.
-	add(AsItStands, o.AsItStands, s.e.Space().Stream("offer as it stands"))
-	add(ForParts, o.ForParts, s.e.Space().Stream("offer for parts"))
+	add(AsItStands, o.AsItStands, s.e.Draws().Stream("offer as it stands"))
+	add(ForParts, o.ForParts, s.e.Draws().Stream("offer for parts"))
 	for i := range n {
 		best := 0
 		for c := range worths {

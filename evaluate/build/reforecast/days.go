@@ -62,12 +62,12 @@ func (s *state) days(out *Forecast) {
 
 // sellTimes is what the shop's days to sell are multiplied by for this car.
 func (f *Forecaster) sellTimes() float64 {
-	return shop.SellTimes(&f.prospect.Category, &f.prospect.Segment)
+	return shop.SellTimes(&f.resolved.Category, &f.resolved.Segment)
 }
 
 // sellDays returns how long it takes to sell the car in each world.
 func (s *state) sellDays() []float64 {
-	days, times := read(s.shop.SellDays, s.e.Space().Score(simulate.SaleDim)), s.sellTimes()
+	days, times := read(s.shop.SellDays, s.e.Draws().Score(simulate.SaleDim)), s.sellTimes()
 	for w := range days {
 		days[w] *= times
 	}

@@ -18,12 +18,12 @@ type Forecaster struct {
 	lot      *evaluate.Lot
 	hammer   money.Pence
 	opt      evaluate.Options
-	prospect *evaluate.Prospect
-	space    *simulate.Space
+	resolved *evaluate.ResolvedLot
+	draws    *simulate.Draws
 	buy      shop.Purchase
 
 	// At the freeze, for each world.
-	tally  simulate.Tally
+	totals simulate.Totals
 	worlds *evaluate.Worlds
 	drawn  Figures // as simulated today
 	start  Figures // as said when the car was bought
@@ -59,13 +59,13 @@ func NewOf(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, hammer 
 		return nil, err
 	}
 	f := &Forecaster{shop: workshop, lot: lot, hammer: hammer, opt: e.Options()}
-	if f.prospect, err = e.Prospect(lot); err != nil {
+	if f.resolved, err = e.Resolve(lot); err != nil {
 		return nil, err
 	}
-	f.buy = f.prospect.Deal.Buy
-	f.space = e.Space()
-	f.tally.Sum(f.space, f.prospect.Case)
-	f.worlds = e.Worlds(f.prospect, &f.tally, evaluate.Overrides{})
+	f.buy = f.resolved.Deal.Buy
+	f.draws = e.Draws()
+	f.totals.Sum(f.draws, f.resolved.Case)
+	f.worlds = e.Worlds(f.resolved, &f.totals, evaluate.Overrides{})
 	f.drawn = Figures{
 		Repair: spreadOf(f.worlds.Repair), Hours: spreadOf(f.worlds.Hours), Days: spreadOf(f.worlds.Days),
 		Other: spreadOf(f.worlds.Other), Resale: spreadOf(f.worlds.Resale), Margin: f.worlds.Summary(hammer),
@@ -73,9 +73,9 @@ func NewOf(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot, hammer 
 	f.start = f.drawn
 	f.spots = map[damage.Spot]evaluate.Spread{}
 	spend, hours := make([]float64, f.opt.Points), make([]float64, f.opt.Points)
-	for _, at := range f.tally.Spots() {
-		f.tally.Spot(f.space, f.prospect.Case, at, spend, hours)
-		f.spots[at] = spreadOf(f.repair(spend, hours, f.prospect.Segment.Spend, f.prospect.Segment.Hours))
+	for _, at := range f.totals.Spots() {
+		f.totals.Spot(f.draws, f.resolved.Case, at, spend, hours)
+		f.spots[at] = spreadOf(f.repair(spend, hours, f.resolved.Segment.Spend, f.resolved.Segment.Hours))
 	}
 	return f, nil
 }
@@ -87,7 +87,7 @@ func (f *Forecaster) Lot() *evaluate.Lot { return f.lot }
 func (f *Forecaster) Shop() *shop.Shop { return f.shop }
 
 // Case returns what was believed to be wrong with the car.
-func (f *Forecaster) Case() costs.Case { return f.prospect.Case }
+func (f *Forecaster) Case() costs.Case { return f.resolved.Case }
 
 // price returns what an item costs on this car, or false where the book has no
 // row for it.
@@ -100,8 +100,8 @@ func (f *Forecaster) price(i damage.Item) (price, bool) {
 		return price{}, false
 	}
 	c := costs.Case{{Item: i, Row: n}}
-	f.prospect.Price(c)
-	return priceOf(c[0], f.shop.Costs.Rows()[n], f.prospect.Segment, f.shop.LabourRate), true
+	f.resolved.Price(c)
+	return priceOf(c[0], f.shop.Costs.Rows()[n], f.resolved.Segment, f.shop.LabourRate), true
 }
 
 var shares = []float64{0.1, 0.5, 0.9}

@@ -76,7 +76,7 @@ func (s *settled) decides(c costs.Candidate) (found, absent bool) {
 }
 
 // learn works out what is believed of the car's damage now.
-func learn(p *evaluate.Prospect, b *costs.Table, jobs []Job) (*known, error) {
+func learn(p *evaluate.ResolvedLot, b *costs.Table, jobs []Job) (*known, error) {
 	k := &known{frozen: p.Case}
 	for _, j := range jobs {
 		k.jobs[j.Spot.Index()] = settle(j, p.Case)
@@ -98,7 +98,7 @@ func learn(p *evaluate.Prospect, b *costs.Table, jobs []Job) (*known, error) {
 
 // findings returns the code as it would be written today, as far as it brings
 // hidden damage: damage that nobody coded brings no more, as at the freeze.
-func (k *known) findings(p *evaluate.Prospect) []costs.Finding {
+func (k *known) findings(p *evaluate.ResolvedLot) []costs.Finding {
 	var found []costs.Finding
 	for _, m := range p.Lot.Code.Marks() {
 		if m.State == damage.Absent {

@@ -69,7 +69,7 @@ func (s *state) look(x shop.Inspection, finish []float64, other float64) (Look, 
 	var places []place
 	all := stats.Mean(finish)
 	for i, c := range s.known.now {
-		worlds, certain := s.tally.Occurs(i)
+		worlds, certain := s.totals.Occurs(i)
 		if c.Kind == costs.Seen || certain || len(worlds) == 0 || len(worlds) == len(finish) || !x.Shows(c.Item) {
 			continue
 		}
@@ -92,7 +92,7 @@ func (s *state) look(x shop.Inspection, finish []float64, other float64) (Look, 
 	l.Counted = min(len(places), mostTold)
 	there := make([]uint8, len(finish))
 	for bit, p := range places[:l.Counted] {
-		worlds, _ := s.tally.Occurs(p.candidate)
+		worlds, _ := s.totals.Occurs(p.candidate)
 		for _, w := range worlds {
 			there[w] |= 1 << bit
 		}

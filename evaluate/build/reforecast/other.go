@@ -57,7 +57,7 @@ func (s *state) setOff(d *deal.Deal, paid []float64, extra float64) {
 	extras, back := slices.Clone(s.other), slices.Clone(s.otherBack)
 	for i, c := range s.shop.Fixed {
 		share := 1 - d.Item(c)
-		for w, x := range read(c.Amount, s.e.Space().Score(s.e.FixedStream(i))) {
+		for w, x := range read(c.Amount, s.e.Draws().Score(s.e.FixedStream(i))) {
 			extras[w] -= x
 			back[w] -= share * x
 			if paid[i] > 0 {

@@ -44,7 +44,7 @@ func (f *Forecaster) forecast(p Progress, o Offers) (*Forecast, *state, error) {
 	for _, x := range p.Overheads {
 		out.Overhead += x.Spend
 	}
-	k, err := learn(f.prospect, f.shop.Costs, p.Jobs)
+	k, err := learn(f.resolved, f.shop.Costs, p.Jobs)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -66,7 +66,7 @@ func (f *Forecaster) forecast(p Progress, o Offers) (*Forecast, *state, error) {
 		return nil, nil, err
 	}
 	s.run(out)
-	if p.Hammer != nil && f.prospect.Deal.WithVAT(money.FromPounds(*p.Hammer), f.hammer) {
+	if p.Hammer != nil && f.resolved.Deal.WithVAT(money.FromPounds(*p.Hammer), f.hammer) {
 		out.notice("the ledger's hammer price of %s is the estimate's %s with VAT added: it counts as written, and no "+
 			"VAT is added to it", money.FromPounds(*p.Hammer), f.hammer)
 	}
@@ -90,7 +90,7 @@ func (f *Forecaster) finish(p Progress) Progress {
 		jobs = append(jobs, j)
 		named[j.Spot.Index()] = true
 	}
-	for _, c := range f.prospect.Case {
+	for _, c := range f.resolved.Case {
 		if i := c.Spot.Index(); !named[i] {
 			named[i] = true
 			jobs = append(jobs, Job{Spot: c.Spot, Absent: 1, Done: true})
@@ -107,7 +107,7 @@ type state struct {
 	known    *known
 	e        *evaluate.Evaluator
 
-	tally  simulate.Tally
+	totals simulate.Totals
 	worlds *evaluate.Worlds
 	left   left
 	// other is what fixed items and extras will still cost in each world.
@@ -128,14 +128,14 @@ type state struct {
 
 // run fills in all figures of the forecast.
 func (s *state) run(out *Forecast) {
-	now := *s.prospect
+	now := *s.resolved
 	now.Case = s.known.now
-	s.tally.Sum(s.e.Space(), now.Case)
-	s.worlds = s.e.Worlds(&now, &s.tally, evaluate.Overrides{})
+	s.totals.Sum(s.e.Draws(), now.Case)
+	s.worlds = s.e.Worlds(&now, &s.totals, evaluate.Overrides{})
 	n := s.opt.Points
-	stretch := read(s.shop.LeadSpread, s.e.Space().Score(simulate.LeadDim))
+	stretch := read(s.shop.LeadSpread, s.e.Draws().Score(simulate.LeadDim))
 	var spots []spot
-	s.left, spots = s.remainder(s.known, s.e.Space(), &s.tally, stretch)
+	s.left, spots = s.remainder(s.known, s.e.Draws(), &s.totals, stretch)
 	out.Jobs = s.lines(s.known, spots)
 
 	repair, toCome := make([]float64, n), s.repair(s.left.spend, s.left.hours, 1, 1)

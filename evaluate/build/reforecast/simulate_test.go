@@ -25,22 +25,22 @@ func truths(t testing.TB, workshop *shop.Shop, l *evaluate.Lot, n int) []truth {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := e.Prospect(l)
+	p, err := e.Resolve(l)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var tally simulate.Tally
-	tally.Sum(e.Space(), p.Case)
+	var totals simulate.Totals
+	totals.Sum(e.Draws(), p.Case)
 	out := make([]truth, n)
 	spend, hours := make([]float64, n), make([]float64, n)
-	for _, spot := range tally.Spots() {
-		tally.Spot(e.Space(), p.Case, spot, spend, hours)
+	for _, spot := range totals.Spots() {
+		totals.Spot(e.Draws(), p.Case, spot, spend, hours)
 		grades := make([]damage.Grade, n)
 		for i, c := range p.Case {
 			if c.Spot != spot {
 				continue
 			}
-			worlds, certain := tally.Occurs(i)
+			worlds, certain := totals.Occurs(i)
 			for w := range grades {
 				if certain {
 					grades[w] = c.Grade

@@ -29,8 +29,8 @@ type spot struct {
 
 // remainder works out what is left of every job in each world. t holds the sum of
 // the case that is believed now, stretch multiplies lead times in each world.
-func (f *Forecaster) remainder(k *known, space *simulate.Space, t *simulate.Tally, stretch []float64) (left, []spot) {
-	n := space.Points()
+func (f *Forecaster) remainder(k *known, draws *simulate.Draws, t *simulate.Totals, stretch []float64) (left, []spot) {
+	n := draws.Points()
 	all := left{make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)}
 	var spots []spot
 	charged := make([]int, n)
@@ -42,7 +42,7 @@ func (f *Forecaster) remainder(k *known, space *simulate.Space, t *simulate.Tall
 			continue
 		}
 		worst(t, from-len(here), here, charged)
-		f.charge(&s, here, job, space, charged)
+		f.charge(&s, here, job, draws, charged)
 		for w, i := range charged {
 			if i < 0 {
 				continue
@@ -60,8 +60,8 @@ func (f *Forecaster) remainder(k *known, space *simulate.Space, t *simulate.Tall
 }
 
 // worst sets charged, by world, to the place in here of the worst damage that occurs at a spot
-// there, -1 for none. from is the place of here in the tally's case; grades ascend.
-func worst(t *simulate.Tally, from int, here costs.Case, charged []int) {
+// there, -1 for none. from is the place of here in the totals's case; grades ascend.
+func worst(t *simulate.Totals, from int, here costs.Case, charged []int) {
 	for w := range charged {
 		charged[w] = -1
 	}
@@ -95,17 +95,17 @@ func (l *left) wait(w int, days float64, seen bool, job *settled) {
 }
 
 // charge fills in what is left of the job that is charged at a spot in each world.
-func (f *Forecaster) charge(s *spot, here costs.Case, job *settled, space *simulate.Space, charged []int) {
-	score := space.SpotScore(s.Spot)
+func (f *Forecaster) charge(s *spot, here costs.Case, job *settled, draws *simulate.Draws, charged []int) {
+	score := draws.SpotScore(s.Spot)
 	if job == nil {
 		jobs := make([]simulate.Job, len(here))
 		for i := range here {
-			jobs[i] = space.Of(&here[i])
+			jobs[i] = draws.Of(&here[i])
 		}
 		for w, i := range charged {
 			if i >= 0 {
-				s.spend[w] = f.prospect.Segment.Spend * jobs[i].Spend[w]
-				s.hours[w] = f.prospect.Segment.Hours * jobs[i].Hours[w]
+				s.spend[w] = f.resolved.Segment.Spend * jobs[i].Spend[w]
+				s.hours[w] = f.resolved.Segment.Hours * jobs[i].Hours[w]
 			}
 		}
 		return
@@ -113,14 +113,14 @@ func (f *Forecaster) charge(s *spot, here costs.Case, job *settled, space *simul
 	prices := make([]price, len(here))
 	spend, hours := make([]rest, len(here)), make([]rest, len(here))
 	for i, c := range here {
-		p := priceOf(c, f.shop.Costs.Rows()[c.Row], f.prospect.Segment, f.shop.LabourRate)
+		p := priceOf(c, f.shop.Costs.Rows()[c.Row], f.resolved.Segment, f.shop.LabourRate)
 		prices[i] = p
 		spend[i].floor, hours[i].floor = p.floors(job.Job)
 		spend[i].times, hours[i].times = settling(p.spend, p.spendTimes, job.Spend), settling(p.hours, p.hoursTimes,
 			job.Hours)
 	}
 	link := min(f.shop.SeverityLink, furthestLink)
-	hit := space.Severity()
+	hit := draws.Severity()
 	bySpend, byHours := hit, hit
 	if job.bySpend != nil {
 		bySpend, byHours = job.bySpend, job.byHours
@@ -169,7 +169,7 @@ func (s *state) ownEvidence() error {
 			if err != nil {
 				return err
 			}
-			*x.into = s.e.Space().SeverityBy(factor.Quantile)
+			*x.into = s.e.Draws().SeverityBy(factor.Quantile)
 		}
 	}
 	return nil

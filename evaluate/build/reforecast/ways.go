@@ -123,7 +123,7 @@ func (s *state) paidLater() []float64 {
 				paid += x.Spend
 			}
 		}
-		for w, x := range read(c.Amount, s.e.Space().Score(s.e.FixedStream(i))) {
+		for w, x := range read(c.Amount, s.e.Draws().Score(s.e.FixedStream(i))) {
 			later[w] += max(0, x-paid)
 		}
 	}

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"os"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -290,7 +292,7 @@ func TestTheBidSheetPrints(t *testing.T) {
 	}
 }
 
-// Ticking answers moves the price at once to that of the edited code, by touch, on a phone,
+// Ticking answers moves the price at once to that of the lot given the answers, by touch, on a phone,
 // without a request.
 func TestTappingAtTheCar(t *testing.T) {
 	b := browser(t)
@@ -307,14 +309,17 @@ func TestTappingAtTheCar(t *testing.T) {
 	}
 	s := sale(t, shop, lots)
 	body := html(t, s)
-	e := s.Evaluator
+	study, err := s.Evaluator.Assess(lot)
+	if err != nil {
+		t.Fatal(err)
+	}
 	for name, c := range map[string]struct {
-		body []byte
-		form string
-		e    *evaluate.Evaluator
+		body  []byte
+		form  string
+		study *evaluate.Assessment
 	}{
-		"probe": {probed.Bytes(), "form.inspect", ps.Probes[0].Evaluator},
-		"sale":  {body, `details[open] form.inspect`, e},
+		"probe": {probed.Bytes(), "form.inspect", ps.Probes[0].Assessment},
+		"sale":  {body, `details[open] form.inspect`, study},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := b.Show(t, c.body, browsertest.View{Width: 390, Height: 844})
@@ -324,30 +329,23 @@ func TestTappingAtTheCar(t *testing.T) {
 			}
 			shows := func(answers ...probe.Answer) {
 				t.Helper()
-				edited := *lot
-				var ok bool
-				if edited.Code, ok = probe.Answered(lot.Code, itemsOf(t, p, c.form), answers); !ok {
-					t.Fatalf("%v contradict", answers)
-				}
-				r, err := c.e.Evaluate(&edited)
+				shown := probe.ShownBy(itemsOf(t, p, c.form), answers)
+				given, err := c.study.Given(shown)
 				if err != nil {
 					t.Fatal(err)
 				}
-				study, err := c.e.Study(&edited)
-				if err != nil {
-					t.Fatal(err)
-				}
+				stop, _ := given.HighestBid()
 				want, pay := "don't bid", ""
-				if r.HighestBid > 0 {
-					want, pay = "£"+comma(r.HighestBid.Pounds()), "to pay £"+comma(study.Outlay(r.HighestBid).Pounds())
+				if stop > 0 {
+					want, pay = "£"+comma(stop.Pounds()), "to pay £"+comma(c.study.Outlay(stop).Pounds())
 				}
 				if got := browsertest.Eval[string](t, p,
 					fmt.Sprintf(`document.querySelector(%q).querySelector(".price").textContent`, c.form)); got != want {
-					t.Errorf("%s: stop at %q, want %q", edited.Code, got, want)
+					t.Errorf("%+v: stop at %q, want %q", shown, got, want)
 				}
 				if got := browsertest.Eval[string](t, p,
 					fmt.Sprintf(`document.querySelector(%q).querySelector(".pay").textContent`, c.form)); got != pay {
-					t.Errorf("%s: %q, want %q", edited.Code, got, pay)
+					t.Errorf("%+v: %q, want %q", shown, got, pay)
 				}
 			}
 			answers := make([]probe.Answer, len(itemsOf(t, p, c.form)))
@@ -413,7 +411,7 @@ func TestWhatWasNotWorkedOut(t *testing.T) {
 	p := browser(t).Show(t, cut, browsertest.View{Width: 390})
 	price := `document.querySelector("form.inspect .price").textContent`
 	p.Tap(t, "form.inspect label:nth-child(2)")
-	if got := browsertest.Eval[string](t, p, price); !strings.Contains(got, "not worked out") ||
+	if got := browsertest.Eval[string](t, p, price); !strings.Contains(got, "too unusual") ||
 		!strings.Contains(got, "lot 7") {
 		t.Errorf("says %q", got)
 	}
@@ -457,5 +455,52 @@ func TestTheRunningTotal(t *testing.T) {
 	small := list(t, p, `[...document.querySelectorAll(".sheet label")].filter(e => e.checkVisibility() && e.getBoundingClientRect().height < 44).map(e => e.textContent)`)
 	if len(small) > 0 {
 		t.Errorf("too small to tap: %q", small)
+	}
+}
+
+// What was ticked is there again when the page is opened again, until it is cleared.
+func TestTicksAreKept(t *testing.T) {
+	b := browser(t)
+	file := filepath.Join(t.TempDir(), "sale.html")
+	if err := os.WriteFile(file, html(t, small(t)), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	view := browsertest.View{Width: 390, Height: 844}
+	state := func(p *browsertest.Page) string {
+		browsertest.Eval[bool](t, p, `[...document.querySelectorAll("details.lot")].find(d => d.querySelector("form.inspect")).open = true`)
+		return browsertest.Eval[string](t, p, `(() => {
+			const form = document.querySelector("details[open] form.inspect");
+			return [form.querySelector(".price").textContent,
+				[...form.querySelectorAll("fieldset")].map(f => f.querySelector("input:checked").value).join(""),
+				[...document.querySelectorAll(".sheet input:checked")].length,
+				document.querySelector(".sheet tbody tr:last-child .total output").textContent].join(" ");
+		})()`)
+	}
+	p := b.Open(t, file, view)
+	fresh := state(p)
+	p.Tap(t, "details[open] form.inspect fieldset:nth-of-type(1) label:nth-child(2)")
+	p.Tap(t, "details[open] form.inspect fieldset:nth-of-type(2) label:nth-child(3)")
+	p.Tap(t, ".sheet tbody tr:nth-child(2) .bought")
+	p.Tap(t, ".sheet tbody tr:nth-child(1) .see .tick")
+	ticked := state(p)
+	if ticked == fresh || !strings.Contains(ticked, " 12") {
+		t.Fatalf("%q after %q", ticked, fresh)
+	}
+	p = b.Open(t, file, view)
+	if again := state(p); again != ticked {
+		t.Errorf("opened again: %q, it was %q", again, ticked)
+	}
+	p.Tap(t, "details[open] form.inspect button")
+	p.Tap(t, "#clear")
+	time.Sleep(100 * time.Millisecond)
+	if cleared := state(p); cleared != fresh {
+		t.Errorf("cleared: %q, at first %q", cleared, fresh)
+	}
+	p = b.Open(t, file, view)
+	if again := state(p); again != fresh {
+		t.Errorf("cleared and opened again: %q, at first %q", again, fresh)
+	}
+	for _, text := range append(p.Console(), p.Requests()...) {
+		t.Error(text)
 	}
 }

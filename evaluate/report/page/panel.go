@@ -35,7 +35,7 @@ type panel struct {
 	Adverts, Past          template.HTML
 	AdvertWords, PastWords string
 	WalkAt                 string
-	Walk                   []walkView
+	Walk                   []workingsView
 }
 
 type (
@@ -45,8 +45,8 @@ type (
 	// what comes with it.
 	lookView struct{ Words, Kind, Chance, Cost string }
 	// priceView is the margin at one hammer price.
-	priceView struct{ Hammer, Margin, Span, Loss string }
-	walkView  struct {
+	priceView    struct{ Hammer, Margin, Span, Loss string }
+	workingsView struct {
 		What, Amount, How string
 		Total             bool
 	}
@@ -69,7 +69,7 @@ const (
 // look fills in the panel of a lot and its row of the bid sheet.
 func (l *lotView) look(e *evaluate.Evaluator, f figures, charts bool) error {
 	r := l.result
-	s, err := e.Study(r.Lot)
+	s, err := e.Assess(r.Lot)
 	if err != nil {
 		return err
 	}
@@ -97,7 +97,7 @@ func (l *lotView) look(e *evaluate.Evaluator, f figures, charts bool) error {
 	p.ZoneWords = zoneWords(zones, f)
 	l.Panel, l.sheet = p, sheetRowOf(l, f, stops, pay, checks)
 	if charts {
-		if p.Inspect, err = inspectLot(e, r, l.ID, checks, f); err != nil {
+		if p.Inspect, err = inspectLot(s, r.Lot, l.ID, checks, f); err != nil {
 			return err
 		}
 		if err := p.evidence(r, e.Prices(), f); err != nil {
@@ -199,7 +199,7 @@ func zoneWords(zones []evaluate.ZoneCost, f figures) string {
 }
 
 // draw adds the charts and their tables.
-func (p *panel) draw(r *evaluate.Result, s *evaluate.Study, f figures, stops []money.Pence, breakEven money.Pence,
+func (p *panel) draw(r *evaluate.Result, s *evaluate.Assessment, f figures, stops []money.Pence, breakEven money.Pence,
 	zones []evaluate.ZoneCost) (err error) {
 	if len(zones) > 0 {
 		if p.Zones, err = zoneBars(zones, f).SVG(); err != nil {
@@ -218,11 +218,11 @@ func (p *panel) draw(r *evaluate.Result, s *evaluate.Study, f figures, stops []m
 		at = r.HighestBid
 		p.WalkAt = "the price to stop at, " + f.exact(at) + ", as there is no guide price"
 	}
-	walk := s.Walk(at)
+	walk := s.Workings(at)
 	for _, x := range walk.Steps {
-		p.Walk = append(p.Walk, walkView{report.Clean(x.Name), f.pennies(x.Amount), report.Clean(x.How), x.Subtotal})
+		p.Walk = append(p.Walk, workingsView{report.Clean(x.Name), f.pennies(x.Amount), report.Clean(x.How), x.Subtotal})
 	}
-	p.Walk = append(p.Walk, walkView{"margin", f.pennies(walk.Total), "the sum of the subtotals", true})
+	p.Walk = append(p.Walk, workingsView{"margin", f.pennies(walk.Total), "the sum of the subtotals", true})
 	p.Fall, err = fall(walk, f).SVG()
 	return err
 }
@@ -252,7 +252,7 @@ func zoneBars(zones []evaluate.ZoneCost, f figures) draw.Bars {
 	return b
 }
 
-func repairCurve(r *evaluate.Result, s *evaluate.Study, f figures) (template.HTML, error) {
+func repairCurve(r *evaluate.Result, s *evaluate.Assessment, f figures) (template.HTML, error) {
 	line := draw.Line{}
 	for _, q := range s.RepairCurve(curveSteps)[:curveSteps] {
 		line.Points = append(line.Points, draw.Point{X: q.Amount, Y: q.Share})
@@ -268,7 +268,7 @@ func repairCurve(r *evaluate.Result, s *evaluate.Study, f figures) (template.HTM
 }
 
 // along draws the margin and the chance of a loss against the hammer price.
-func (p *panel) along(r *evaluate.Result, s *evaluate.Study, f figures, stops []money.Pence,
+func (p *panel) along(r *evaluate.Result, s *evaluate.Assessment, f figures, stops []money.Pence,
 	breakEven money.Pence) (err error) {
 	named := append([]money.Pence{r.HighestBid, breakEven, r.At}, stops...)
 	top := 0.2 * r.Value.Pounds()

@@ -29,7 +29,7 @@ func Probe(w io.Writer, ps *report.Probes) error {
 			return fmt.Errorf("lot %s: %w", report.Clean(p.Lot.Number), err)
 		}
 		part.ID = fmt.Sprintf("p%d", i+1)
-		if part.Inspect, err = inspectProbed(p.Evaluator, p, part.ID, f); err != nil {
+		if part.Inspect, err = inspectProbed(p, part.ID, f); err != nil {
 			return fmt.Errorf("lot %s: %w", report.Clean(p.Lot.Number), err)
 		}
 		v.Parts = append(v.Parts, part)
@@ -97,8 +97,11 @@ func outcomeCells(o *probe.Outcome, f figures) (margin, loss, stop gridCell) {
 	if o == nil {
 		return
 	}
-	return gridCell{f.about(o.Margin), fmt.Sprintf("±%.0f", o.Error), number(o.Margin)}, gridCell{percent(o.LossChance),
-			"", share(o.LossChance)},
+	off := ""
+	if o.Error >= 0.5 {
+		off = fmt.Sprintf("±%.0f", o.Error)
+	}
+	return gridCell{f.about(o.Margin), off, number(o.Margin)}, gridCell{percent(o.LossChance), "", share(o.LossChance)},
 		gridCell{stopAt(o.HighestBid, f), "", number(o.HighestBid.Pounds())}
 }
 

@@ -1,4 +1,23 @@
 "use strict";
+// What is ticked is kept in this browser between openings, under the key of the form or the
+// sheet; where the browser keeps nothing, until the page is closed.
+const kept = {
+  get(key) {
+    try {
+      const ticks = JSON.parse(localStorage.getItem("wreckoner-" + key));
+      return Array.isArray(ticks) ? ticks : [];
+    } catch { return []; }
+  },
+  // Nothing ticked leaves nothing behind. Says whether it was kept.
+  set(key, ticks) {
+    try {
+      if (ticks.some(t => t && t !== "0")) localStorage.setItem("wreckoner-" + key, JSON.stringify(ticks));
+      else localStorage.removeItem("wreckoner-" + key);
+      return true;
+    } catch { return false; }
+  },
+  words: is => is ? "Your ticks are kept in this browser." : "This browser keeps nothing: your ticks are gone when the page is closed.",
+};
 // At the car: the price to stop at moves with the answers. The prices of all patterns were
 // worked out beforehand; the first answer counts ones, the second threes, and so on.
 for (const form of document.querySelectorAll("form.inspect")) {
@@ -6,16 +25,18 @@ for (const form of document.querySelectorAll("form.inspect")) {
   const pays = new Map(form.dataset.pays.split(",").map(text => text.split(":")));
   const price = form.querySelector(".price"), pay = form.querySelector(".pay");
   const money = pounds => prefix + pounds.toLocaleString("en-GB", { minimumFractionDigits: pounds % 1 ? 2 : 0 });
+  const groups = [...form.querySelectorAll("fieldset")], note = form.querySelector(".kept");
+  const answers = () => groups.map(group => group.querySelector("input:checked").value);
   const show = () => {
     let pattern = 0, unit = 1;
-    for (const group of form.querySelectorAll("fieldset")) {
-      pattern += unit * Number(group.querySelector("input:checked").value);
+    for (const answer of answers()) {
+      pattern += unit * Number(answer);
       unit *= 3;
     }
     const stop = stops[pattern] ?? "";
     form.classList.toggle("unknown", stop === "" || stop === "-");
     pay.textContent = "";
-    if (stop === "") price.textContent = `not worked out for these answers: write them into the damage code of lot ${form.dataset.lot} and run wreckoner screen`;
+    if (stop === "") price.textContent = `too unusual to be worked out: write what you found into the damage code of lot ${form.dataset.lot} and run wreckoner probe`;
     else if (stop === "-") price.textContent = "these answers can't all be right: worse damage is there and lesser damage of the same kind is not";
     else if (stop === "0") price.textContent = "don't bid";
     else {
@@ -23,9 +44,17 @@ for (const form of document.querySelectorAll("form.inspect")) {
       if (pays.has(stop)) pay.textContent = "to pay " + money(Number(pays.get(stop)));
     }
   };
-  form.addEventListener("change", show);
-  form.addEventListener("reset", () => setTimeout(show));
+  const changed = () => {
+    note.textContent = kept.words(kept.set(form.dataset.key, answers()));
+    show();
+  };
+  form.addEventListener("change", changed);
+  form.addEventListener("reset", () => setTimeout(changed));
   form.addEventListener("submit", event => event.preventDefault());
+  kept.get(form.dataset.key).forEach((answer, i) => {
+    const input = groups[i] && [...groups[i].querySelectorAll("input")].find(x => x.value === answer);
+    if (input) input.checked = true;
+  });
   form.hidden = false;
   show();
 }
@@ -102,7 +131,20 @@ for (const form of document.querySelectorAll("form.inspect")) {
       row.querySelector(".total output").textContent = sheetData.prefix + Math.round(total).toLocaleString("en-GB");
     }
   };
-  document.querySelector("#sheets")?.addEventListener("change", event => { if (event.target.closest(".bought")) addUp(); });
+  const sheetBoxes = rows.flatMap(row => [...row.querySelectorAll("input")]), clear = document.querySelector("#clear");
+  const ticked = () => {
+    const stored = kept.set(sheetData.key, sheetBoxes.map(box => box.checked));
+    document.querySelector("#sheets .kept").textContent = kept.words(stored);
+    addUp();
+  };
+  if (sheetData) {
+    kept.get(sheetData.key).forEach((on, i) => { if (sheetBoxes[i]) sheetBoxes[i].checked = on === true; });
+    for (const { body } of sheets) body.addEventListener("change", ticked);
+    clear.addEventListener("click", () => {
+      for (const box of sheetBoxes) box.checked = false;
+      ticked();
+    });
+  }
 
   form.addEventListener("input", show);
   form.addEventListener("reset", () => setTimeout(show));
@@ -116,5 +158,6 @@ for (const form of document.querySelectorAll("form.inspect")) {
   open();
   filter.hidden = false;
   document.querySelectorAll(".scripted").forEach(e => { e.hidden = false; });
+  if (sheetData) addUp();
   show();
 })();

@@ -169,3 +169,14 @@ func passes(p money.Pence, f figures, always string) string {
 func costWords(c *probe.Check, currency string) string {
 	return strings.ReplaceAll(report.CostWords(c.OwnCost, c.Rest(), currency), "The job costs", "the job costs")
 }
+
+// SheetKey names in the browser what is ticked on the sheets.
+func (v *saleView) SheetKey() string {
+	parts := []string{v.Title}
+	for _, page := range v.Sheets {
+		for _, row := range page.Rows {
+			parts = append(parts, row.ID, row.Number, row.Car, row.More, strings.Join(row.Looks, "\n"))
+		}
+	}
+	return keyOf(parts...)
+}

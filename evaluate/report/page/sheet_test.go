@@ -127,11 +127,11 @@ func TestWhatIsToBePaidAtTheStop(t *testing.T) {
 	total := 0.0
 	for _, m := range rows {
 		r := byLot[m[3]]
-		study, err := s.Evaluator.Study(r.Lot)
+		assessed, err := s.Evaluator.Assess(r.Lot)
 		if err != nil {
 			t.Fatal(err)
 		}
-		want := study.Outlay(r.HighestBid).Pounds()
+		want := assessed.Outlay(r.HighestBid).Pounds()
 		if m[2] != strings.TrimSuffix(strings.TrimSuffix(fmt.Sprintf("%.2f", want), "0"), ".0") {
 			t.Errorf("lot %s: %s to pay at the stop, want %.2f", m[3], m[2], want)
 		}

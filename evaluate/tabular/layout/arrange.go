@@ -62,6 +62,10 @@ type Arranged struct {
 	notes    []string
 	headings int
 	filled   int
+	dittos   int
+	above    []string // the cells of the row above
+	section  *section // the rows below a later header
+	changed  bool     // the row has cells that are not as they were
 }
 
 // Arrange returns the rows of the file that a plan was made of, opened anew.
@@ -122,12 +126,22 @@ func (a *Arranged) header(r tabular.Record) tabular.Record {
 // row returns a row with a cell for each header; ok is false for what is none.
 func (a *Arranged) row(r tabular.Record) (tabular.Record, bool) {
 	if r.Fault != "" {
+		a.above = nil
 		return r, true
 	}
+	a.changed = false
 	a.fill(r.Line, &r)
-	switch kind, values := a.plan.sortOf(r.Cells, a.keyAt); kind {
+	if a.turns(&r) {
+		return r, false
+	}
+	keyAt := a.keyAt
+	if a.section != nil {
+		keyAt = a.section.keyAt
+	}
+	switch kind, values := a.plan.sortOf(r.Cells, keyAt); kind {
 	case aHeading:
 		a.headings++
+		a.above = nil
 		for k, v := range values {
 			a.context[k] = v
 		}
@@ -139,19 +153,47 @@ func (a *Arranged) row(r tabular.Record) (tabular.Record, bool) {
 		a.passed[kind]++
 		return r, false
 	}
-	if a.summed(r) {
+	if a.section == nil && a.summed(r) {
 		return r, false
 	}
 	cells, what, fault := a.mender.mend(r.Cells)
 	if fault != "" {
-		r.Fault, r.Found, r.Cells = fault, excerpt(r.Raw), nil
+		r.Fault, r.Found, r.Cells, a.above = fault, excerpt(r.Raw), nil, nil
 		return r, true
 	}
 	if what != "" {
 		a.note(fmt.Sprintf("line %d: %s", r.Line, what))
 	}
-	r.Cells = a.hold(cells, &r)
+	if a.section != nil {
+		cells, a.changed = a.section.arrange(cells), true
+		r.Cells = cells
+		if a.summed(r) {
+			return r, false
+		}
+	}
+	r.Cells = a.hold(a.asAbove(cells))
+	if a.changed { // so that the row says the same when it stands alone
+		r.Raw = rawOf(r.Cells, a.mender.comma)
+	}
 	return r, true
+}
+
+// turns reports whether a row is a header again; the rows below it are then read by it.
+func (a *Arranged) turns(r *tabular.Record) bool {
+	keyAt := a.keyAt
+	if a.section != nil {
+		keyAt = a.section.keyAt
+	}
+	s, is := a.plan.turn(r.Cells, keyAt)
+	if !is {
+		return false
+	}
+	if a.section, a.above, a.mender.columns = s, nil, a.plan.columns; s != nil {
+		a.mender.columns = s.columns
+		a.note(s.said(r.Line))
+	}
+	a.passed[aHeader]++
+	return true
 }
 
 // mostNotes is how many single lines are named in notices.
@@ -184,11 +226,11 @@ func (a *Arranged) text(r tabular.Record) {
 const siteColumn = "site"
 
 // hold adds what headings say: in blank cells of their columns, or in columns of their own.
-func (a *Arranged) hold(cells []string, r *tabular.Record) []string {
+func (a *Arranged) hold(cells []string) []string {
 	if len(a.context) == 0 && len(a.plan.added) == 0 {
 		return cells
 	}
-	cells = append([]string(nil), cells...)
+	cells, a.changed = append([]string(nil), cells...), true
 	for name, value := range a.context {
 		if at := a.plan.at(name); at >= 0 && strings.TrimSpace(cells[at]) == "" {
 			cells[at] = value
@@ -196,7 +238,6 @@ func (a *Arranged) hold(cells []string, r *tabular.Record) []string {
 	}
 	for _, name := range a.plan.added {
 		cells = append(cells, a.context[name])
-		r.Raw += a.mender.comma + a.context[name]
 	}
 	return cells
 }
@@ -225,7 +266,7 @@ func (a *Arranged) fill(line int, r *tabular.Record) {
 			r.Cells = append(r.Cells, "")
 		}
 		if strings.TrimSpace(r.Cells[column]) == "" {
-			r.Cells[column] = a.top[column]
+			r.Cells[column], a.changed = a.top[column], true
 			a.filled++
 		}
 	}
@@ -266,6 +307,9 @@ func (a *Arranged) Notices() []string {
 	}
 	if a.filled > 0 {
 		say("merged cells count for all their rows: %s filled", tabular.Count(a.filled, "cell"))
+	}
+	if a.dittos > 0 {
+		say("ditto marks are read as the cell above: %s", tabular.Count(a.dittos, "cell"))
 	}
 	for i, n := range a.notes {
 		if i == mostNotes {

@@ -4,6 +4,7 @@
 package layout
 
 import (
+	"regexp"
 	"strings"
 	"unicode"
 
@@ -23,6 +24,8 @@ type Column struct {
 	Figures bool
 	// Above says whether a blank cell may mean that the cell above holds for it.
 	Above Above
+	// Own says that no two rows have the same, so that no ditto mark stands here.
+	Own bool
 }
 
 // Above says when a blank cell may mean the one above.
@@ -58,17 +61,22 @@ func Parse(table string) map[string][]string {
 	return called
 }
 
-// words returns the words of a header in lower case, without what stands in brackets and without marks.
+// ends are words in brackets that tell one header from another: Guide (low), Guide (high).
+var ends = regexp.MustCompile(`[(\[](low|high|lower|upper|min|max|from|to)[)\]]`)
+
+// words returns the words of a header in lower case, without what is in brackets and without marks.
 func words(header string) []string {
 	var b strings.Builder
 	depth := 0
-	for _, r := range strings.ToLower(header) {
+	for _, r := range ends.ReplaceAllString(strings.ToLower(header), " $1 ") {
 		switch {
 		case r == '(' || r == '[':
 			depth++
 		case r == ')' || r == ']':
 			depth--
 		case depth > 0, r == '\'', r == '’':
+		case r == '#':
+			b.WriteString(" no ")
 		case unicode.IsLetter(r), unicode.IsDigit(r):
 			b.WriteRune(r)
 		default:

@@ -34,7 +34,7 @@ func guess(columns []Column, headers []string, samples [][]string, given map[str
 			}
 		}
 	}
-	for rank := range 3 {
+	for _, rank := range []int{0, 1, 1, 2} { // twice: a header that two columns are called is the other's once one is found
 		for i := range columns {
 			g.place(&columns[i], rank)
 		}
@@ -144,7 +144,7 @@ func (f nameForms) nearly(header, k string, tell bool) bool {
 
 // idle are words of a header that change nothing of what stands under it. "Salvage value" is not the value.
 var idle = []string{"the", "of", "our", "a", "an", "lot", "lots", "vehicle", "veh", "car", "cars", "gbp", "pounds",
-	"approx", "approximate", "est", "estimated", "current", "yes", "no", "y", "n", "or", "and", "given", "if", "known", "in"}
+	"approx", "approximate", "est", "estimated", "current", "yes", "no", "y", "n", "or", "and", "given", "if", "known", "in", "k", "000", "000s", "thousand", "thousands"}
 
 // contains reports whether some words stand among others in their order, and the others are idle.
 func contains(all, inner []string) bool {

@@ -21,9 +21,16 @@ type Options struct {
 	Pick func(headers []string) map[string]string
 	// HeaderRow is the line of the header; 0: it is looked for.
 	HeaderRow int
+	// HeaderAt, where not nil, reports whether a line is the header that a saved mapping names. HeaderRow comes first.
+	HeaderAt func(line int, headers []string) bool
+	// Deepest is the last line that HeaderAt may name.
+	Deepest int
 	// Heading reads a row that holds for those under it, such as a site and a day, as columns; title says that it
 	// stands above the header. Nil: there are none.
 	Heading func(text string, title bool) (values map[string]string, ok bool)
+	// Same, where not nil, reports whether a header further down says the same of a column's cells as the first does:
+	// miles are no kilometres.
+	Same func(column, first, later string) bool
 	// Observe, where not nil, is shown every cell of the columns by name.
 	Observe func(column, cell string)
 }
@@ -46,7 +53,8 @@ type Plan struct {
 	titles  map[string]string // what titles say of the whole file
 	added   []string          // columns that only headings and titles have
 	said    []string
-	heads   bool // rows between hold for those under them
+	heads   bool            // rows between hold for those under them
+	names   map[string]bool // all that columns are called
 }
 
 // mostAbove is among how many records the header is looked for; mostSampled is how many rows tell what a column means.
@@ -58,7 +66,8 @@ const (
 // Survey reads a whole file for what is to be decided once. The source is read to its end.
 func Survey(source tabular.Loose, o Options) (*Plan, error) {
 	source.Loosen()
-	p := &Plan{options: o, Found: map[string]string{}, Above: map[string]bool{}, titles: map[string]string{}}
+	p := &Plan{options: o, Found: map[string]string{}, Above: map[string]bool{}, titles: map[string]string{},
+		names: namesOf(o.Columns)}
 	var err error
 	if p.merges, err = source.Merged(); err != nil {
 		return nil, err
@@ -217,7 +226,8 @@ type surveyor struct {
 	balance map[int]int    // of such columns, blanks less cells
 	several map[int]bool   // such columns that have more than one cell
 	headed  map[string]bool
-	names   map[string]bool // all that columns are called
+	section *section // the rows below a later header
+	lost    string   // why the header is not where somebody says
 
 	blankAbove map[int]bool // such columns whose last cell was blank
 }
@@ -237,7 +247,8 @@ func (s *surveyor) next() (*tabular.Record, error) {
 
 // top finds the header and the columns.
 func (s *surveyor) top() error {
-	for len(s.first) < mostAbove+mostSampled {
+	above := max(mostAbove, s.plan.options.HeaderRow, s.plan.options.Deepest)
+	for len(s.first) < above+mostSampled {
 		r, err := s.next()
 		if err != nil {
 			return err
@@ -246,12 +257,12 @@ func (s *surveyor) top() error {
 			break
 		}
 		s.first = append(s.first, *r)
-		if len(s.first) == mostAbove {
+		if len(s.first) == above {
 			s.findHeader()
 			s.source.Width(len(s.first[s.headAt].Cells))
 		}
 	}
-	if len(s.first) < mostAbove {
+	if len(s.first) < above {
 		s.findHeader()
 	}
 	if len(s.first) == 0 {
@@ -261,6 +272,9 @@ func (s *surveyor) top() error {
 	s.plan.HeaderLine = head.Line
 	var samples [][]string
 	for _, r := range s.first[s.headAt+1:] {
+		if s.header(r) && !repeats(r.Cells, head.Cells) {
+			break // another header: the cells below it may stand in another order
+		}
 		if r.Fault == "" && len(r.Cells) <= len(head.Cells) && !repeats(r.Cells, head.Cells) {
 			if texts, at := given(r.Cells); len(texts) > 2 && !totals(texts, at, -1) {
 				samples = append(samples, r.Cells)
@@ -268,6 +282,9 @@ func (s *surveyor) top() error {
 		}
 	}
 	s.plan.settle(head.Cells, samples)
+	if s.lost != "" {
+		s.plan.Doubts = append([]string{s.lost}, s.plan.Doubts...)
+	}
 	s.keyAt = s.plan.at(s.plan.options.Key)
 	s.titles()
 	return nil
@@ -277,35 +294,51 @@ func (p *Plan) at(name string) int {
 	return slices.IndexFunc(p.columns, func(c *Column) bool { return c != nil && c.Name == name })
 }
 
-// findHeader picks the record with the most known headers among the first, or the one that somebody names.
+// findHeader picks the record that somebody names, else the one that a saved mapping names, else the one with the most
+// known headers among the first.
 func (s *surveyor) findHeader() {
+	if s.named() {
+		return
+	}
 	best := 1 // one known word makes no header: the first record is it
 	for i, r := range s.first[:min(len(s.first), mostAbove)] {
-		if s.plan.options.HeaderRow > 0 {
-			if r.Line == s.plan.options.HeaderRow {
-				s.headAt = i
-				return
-			}
-			continue
-		}
 		if n := s.known(r); n > best {
 			best, s.headAt = n, i
 		}
 	}
+	for i, r := range s.first[:s.headAt] { // a later header may have more: the rows above it are rows all the same
+		if n := s.known(r); 2*n > best && s.header(r) {
+			s.headAt = i
+			return
+		}
+	}
+}
+
+// named finds the header on the line that somebody or a saved mapping names.
+func (s *surveyor) named() bool {
+	o := &s.plan.options
+	for i, r := range s.first {
+		if o.HeaderRow > 0 && r.Line == o.HeaderRow ||
+			o.HeaderRow == 0 && o.HeaderAt != nil && r.Fault == "" && o.HeaderAt(r.Line, r.Cells) {
+			s.headAt = i
+			return true
+		}
+	}
+	if o.HeaderRow > 0 {
+		s.lost = fmt.Sprintf("line %d is not the start of a row, so it can't be the header; write the line of the header "+
+			"with --header-row", o.HeaderRow)
+	}
+	return o.HeaderRow > 0
+}
+
+// header reports whether a record is mostly names of columns.
+func (s *surveyor) header(r tabular.Record) bool {
+	texts, _ := given(r.Cells)
+	return mostlyNames(s.known(r), len(texts))
 }
 
 // known counts the cells of a record that are names of columns.
 func (s *surveyor) known(r tabular.Record) int {
-	if s.names == nil {
-		s.names = map[string]bool{}
-		for _, f := range formsOf(s.plan.options.Columns) {
-			s.names[f.canonical] = true
-			for _, k := range f.keys {
-				s.names[k] = true
-			}
-		}
-		delete(s.names, "")
-	}
 	seen := map[string]bool{}
 	n := 0
 	saved := map[string]string{}
@@ -321,7 +354,7 @@ func (s *surveyor) known(r tabular.Record) int {
 		is := func(h string) bool { return tabular.Canonical(h) == name }
 		known := slices.ContainsFunc(slices.Collect(maps.Values(s.plan.options.Given)), is) ||
 			slices.ContainsFunc(slices.Collect(maps.Values(saved)), is)
-		if known || s.names[name] || s.names[key(cell)] {
+		if known || s.plan.names[name] || s.plan.names[key(cell)] {
 			n++
 		}
 	}
@@ -381,18 +414,30 @@ func (s *surveyor) row(r tabular.Record) {
 	if r.Fault != "" {
 		return
 	}
-	switch kind, values := s.plan.sortOf(r.Cells, s.keyAt); kind {
+	keyAt := s.keyAt
+	if s.section != nil {
+		keyAt = s.section.keyAt
+	}
+	if section, is := s.plan.turn(r.Cells, keyAt); is {
+		s.section = section
+		return
+	}
+	switch kind, values := s.plan.sortOf(r.Cells, keyAt); kind {
 	case aHeading:
 		s.plan.heads = true
 		for name := range values {
 			s.headed[name] = true
 		}
 	case aRow:
+		cells := r.Cells
+		if s.section != nil {
+			cells = s.section.arrange(cells)
+		}
 		for i, c := range s.plan.columns {
-			if c == nil || i >= len(r.Cells) {
+			if c == nil || i >= len(cells) {
 				continue
 			}
-			cell := strings.TrimSpace(r.Cells[i])
+			cell := strings.TrimSpace(cells[i])
 			if cell != "" && s.plan.options.Observe != nil {
 				s.plan.options.Observe(c.Name, cell)
 			}

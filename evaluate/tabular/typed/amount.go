@@ -2,6 +2,7 @@ package typed
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -17,6 +18,8 @@ type Amount struct {
 	Low, High money.Pence
 	// PlusVAT says that VAT comes on top: "+ VAT".
 	PlusVAT bool
+	// WithVAT says that VAT is within: "inc VAT".
+	WithVAT bool
 	// None says that there is no amount: "POA", "TBC", "-".
 	None bool
 	// Thousands says that the amount was written with a k.
@@ -37,6 +40,10 @@ var none = map[string]bool{
 var plusVAT = []string{"+ vat", "+vat", "plus vat", "& vat", "ex vat", "ex. vat", "exc vat", "exc. vat", "excl vat",
 	"excl. vat", "excluding vat", "ex-vat"}
 
+// withVAT are endings that say that VAT is within.
+var withVAT = []string{"inc vat", "inc. vat", "incl vat", "incl. vat", "including vat", "inclusive of vat", "with vat",
+	"vat inc", "vat inc.", "vat incl", "vat incl.", "vat included", "vat inclusive", "vat paid", "inc-vat"}
+
 // ParseAmount reads an amount: 1250, £1,250.50, 2.1k, 2,100 + VAT, 2400-2800, 3 to 4k, POA, (45.00), 45 cr. sign
 // is the currency's, such as £ (see Sign); another is an error. A range has its middle.
 func ParseAmount(text, sign string) (Amount, error) {
@@ -49,7 +56,9 @@ func ParseAmount(text, sign string) (Amount, error) {
 		return Amount{None: true}, nil
 	}
 	a := Amount{}
-	s, a.PlusVAT = cutVAT(s)
+	if s, a.PlusVAT = cutVAT(s, plusVAT); !a.PlusVAT {
+		s, a.WithVAT = cutVAT(s, withVAT)
+	}
 	if low, high, ok := ends(s); ok {
 		return a.between(low, high, text, sign)
 	}
@@ -76,11 +85,13 @@ func notAmount(text string, why error) error {
 	return fmt.Errorf("%q is not an amount; write 1200 or 1,200.00", shown(text))
 }
 
-// cutVAT takes off an ending that says that VAT comes on top.
-func cutVAT(s string) (string, bool) {
-	for _, end := range plusVAT {
-		if rest, ok := strings.CutSuffix(s, end); ok {
-			return strings.TrimSpace(rest), true
+// cutVAT takes off one of some endings, in brackets or not.
+func cutVAT(s string, endings []string) (string, bool) {
+	for _, end := range endings {
+		for _, e := range []string{end, "(" + end + ")"} {
+			if rest, ok := strings.CutSuffix(s, e); ok {
+				return strings.TrimSpace(rest), true
+			}
 		}
 	}
 	return s, false
@@ -107,8 +118,12 @@ func ends(s string) (low, high string, ok bool) {
 			return strings.TrimSpace(low), strings.TrimSpace(high), true
 		}
 	}
-	return "", "", false
+	low, high, ok = strings.Cut(s, "/")
+	return low, high, ok && inHundreds.MatchString(low) && inHundreds.MatchString(high)
 }
+
+// inHundreds is an amount of three digits and more: those with a slash between them are a range, and 22/2400 is not.
+var inHundreds = regexp.MustCompile(`^\D?(?:[1-9][0-9]{2,}|[1-9][0-9]{0,2}(?:,[0-9]{3})+)$`)
 
 func startsAmount(s string) bool {
 	s = strings.TrimSpace(s)
@@ -119,7 +134,8 @@ func startsAmount(s string) bool {
 	return s != "" && (s[0] >= '0' && s[0] <= '9')
 }
 
-// between reads a range. A k behind the second end goes for the first too, where that makes a range of it.
+// between reads a range. A k behind the second end goes for the first too: 15-20k; not where the first is in hundreds
+// and makes a range as it is: 900-1.2k.
 func (a Amount) between(low, high, text, sign string) (Amount, error) {
 	from, fromK, err := one(low, sign)
 	if err != nil {
@@ -129,7 +145,7 @@ func (a Amount) between(low, high, text, sign string) (Amount, error) {
 	if err != nil {
 		return Amount{}, notAmount(text, err)
 	}
-	if toK && !fromK && from < 1000*100 {
+	if toK && !fromK && (from < hundred || from < thousand && from*1000 < to) {
 		from *= 1000
 	}
 	if from >= to {
@@ -139,6 +155,12 @@ func (a Amount) between(low, high, text, sign string) (Amount, error) {
 	a.Pence = money.Divide(int64(from)+int64(to), 2)
 	return a, nil
 }
+
+// A hundred and a thousand of the currency.
+const (
+	hundred  money.Pence = 100_00
+	thousand money.Pence = 1000_00
+)
 
 // one reads a single amount with its sign, a k for thousands, and spaces between groups of three.
 func one(s, sign string) (n money.Pence, thousands bool, err error) {

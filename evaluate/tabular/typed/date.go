@@ -40,6 +40,8 @@ type Day struct {
 	// Shows is the order that the date itself shows, as 17/03 does; Open says that it shows none and could be two.
 	Shows Order
 	Open  bool
+	// NoYear says that it was written without its year, which the weekday told.
+	NoYear bool
 }
 
 var (
@@ -53,12 +55,14 @@ var (
 
 // ParseDay reads a date: 2026-03-17, 17/03/2026, 17.3.26, 17 Mar 2026, Tue 17 March 2026, a spreadsheet's number
 // for a day. order says how 04/03 is read.
-func ParseDay(text string, order Order) (Day, error) {
-	s := plain(text)
-	s = clockForm.ReplaceAllString(s, "")
-	weekday := ""
-	if m := weekForm.FindString(s); m != "" {
-		weekday, s = m[:3], s[len(m):]
+func ParseDay(text string, order Order) (Day, error) { return ParseDayNear(text, order, time.Time{}) }
+
+// ParseDayNear is ParseDay for texts that may leave out the year: with its weekday, as in Tue 17 March, a day is in the
+// year next to a day where it falls on that. Without one it is an error that names the year of that day.
+func ParseDayNear(text string, order Order, near time.Time) (Day, error) {
+	s, weekday := splitDay(text)
+	if month, number, ok := yearless(s); ok {
+		return withoutYear(text, month, number, weekday, near)
 	}
 	d, err := day(s, text, order)
 	if err != nil {
@@ -69,6 +73,76 @@ func ParseDay(text string, order Order) (Day, error) {
 			d.Time.Weekday())
 	}
 	return d, nil
+}
+
+// splitDay takes off the time of day and the weekday, of which it returns three letters.
+func splitDay(text string) (s, weekday string) {
+	s = clockForm.ReplaceAllString(plain(text), "")
+	if m := weekForm.FindString(s + " "); m != "" {
+		weekday, s = m[:3], strings.TrimSpace((s + " ")[len(m):])
+	}
+	return s, weekday
+}
+
+// Yearless reports whether a text is a day and a month without a year.
+func Yearless(text string) bool {
+	s, _ := splitDay(text)
+	_, _, ok := yearless(s)
+	return ok
+}
+
+var (
+	dayMonth = regexp.MustCompile(`^(?:the )?([0-9]{1,2})(?:st|nd|rd|th)?(?: of)?[ -/.]*([a-z]{3,9})\.?$`)
+	monthDay = regexp.MustCompile(`^([a-z]{3,9})\.?[ -]*(?:the )?([0-9]{1,2})(?:st|nd|rd|th)?$`)
+	twoParts = regexp.MustCompile(`^([0-9]{1,2})[/.]([0-9]{1,2})$`)
+)
+
+// yearless splits a day without a year. The month of one in figures that could be either is 0.
+func yearless(s string) (month, number int, ok bool) {
+	if m := dayMonth.FindStringSubmatch(s); m != nil {
+		month, number = atoi(monthNamed(m[2])), atoi(m[1])
+	} else if m := monthDay.FindStringSubmatch(s); m != nil {
+		month, number = atoi(monthNamed(m[1])), atoi(m[2])
+	} else if m := twoParts.FindStringSubmatch(s); m != nil {
+		a, b := atoi(m[1]), atoi(m[2])
+		switch {
+		case a > 12 && a <= 31 && b >= 1 && b <= 12:
+			return b, a, true
+		case b > 12 && b <= 31 && a >= 1 && a <= 12:
+			return a, b, true
+		}
+		return 0, 0, a >= 1 && a <= 12 && b >= 1 && b <= 12 && strings.Contains(s, "/") // 4.5 is a number
+	}
+	return month, number, month > 0 && number >= 1 && number <= 31
+}
+
+func atoi(digits string) int {
+	n, err := strconv.Atoi(digits)
+	if err != nil {
+		return 0
+	}
+	return n
+}
+
+func withoutYear(text string, month, number int, weekday string, near time.Time) (Day, error) {
+	const say = "%q has no year; write it out, such as %s"
+	if near.IsZero() {
+		return Day{}, fmt.Errorf(say, shown(text), "2026-03-17")
+	}
+	if month == 0 {
+		return Day{}, fmt.Errorf(say, shown(text), fmt.Sprintf("%d-03-17", near.Year()))
+	}
+	on := func(year int) time.Time { return time.Date(year, time.Month(month), number, 0, 0, 0, 0, time.UTC) }
+	if weekday == "" {
+		return Day{}, fmt.Errorf(say, shown(text), on(near.Year()).Format(time.DateOnly))
+	}
+	for _, year := range []int{near.Year(), near.Year() + 1, near.Year() - 1} {
+		t := on(year)
+		if t.Day() == number && strings.HasPrefix(strings.ToLower(t.Weekday().String()), weekday) {
+			return Day{Time: t, NoYear: true}, nil
+		}
+	}
+	return Day{}, fmt.Errorf("%q is on no such weekday in %d; write the date with its year", shown(text), near.Year())
 }
 
 func day(s, text string, order Order) (Day, error) {
@@ -86,6 +160,9 @@ func day(s, text string, order Order) (Day, error) {
 		}
 	}
 	if m := numericForm.FindStringSubmatch(s); m != nil {
+		if s[len(m[1])] == '.' && order == Unknown {
+			return dotted(m[1], m[2], m[3], text)
+		}
 		return numeric(m[1], m[2], m[3], text, order)
 	}
 	if n, err := strconv.Atoi(s); err == nil && digitsOnly(s, 5) && n >= firstSerial && n <= lastSerial {
@@ -99,6 +176,20 @@ func day(s, text string, order Order) (Day, error) {
 const firstSerial, lastSerial = 40000, 60000
 
 var serialFrom = time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)
+
+// dotted reads figures with points between them: where these are written the day comes first (common practice, no
+// source), unless somebody says otherwise.
+func dotted(first, second, year, text string) (Day, error) {
+	t := calendarOrZero(year, second, first)
+	if t.IsZero() {
+		return Day{}, fmt.Errorf("%q is not a date that exists; write 2026-03-17", shown(text))
+	}
+	d := Day{Time: t}
+	if calendarOrZero(year, first, second).IsZero() {
+		d.Shows = DayFirst
+	}
+	return d, nil
+}
 
 func numeric(first, second, year, text string, order Order) (Day, error) {
 	a, b := calendarOrZero(year, second, first), calendarOrZero(year, first, second)
@@ -129,13 +220,16 @@ func numeric(first, second, year, text string, order Order) (Day, error) {
 
 // ShowsOrder returns the order that a date shows, whatever else is wrong with it, and whether it could be two.
 func ShowsOrder(text string) (shows Order, open bool) {
-	d, err := ParseDay(text, DayFirst)
-	if err != nil {
-		if d, err = ParseDay(text, MonthFirst); err != nil {
-			return Unknown, false
+	orders := []Order{DayFirst, MonthFirst}
+	if strings.Contains(text, ".") {
+		orders[1] = Unknown // with points nobody writes the month first
+	}
+	for _, order := range orders {
+		if d, err := ParseDay(text, order); err == nil {
+			return d.Shows, d.Open
 		}
 	}
-	return d.Shows, d.Open
+	return Unknown, false
 }
 
 func calendar(year, month, day, text string) (Day, error) {

@@ -15,8 +15,8 @@ type Distance struct {
 	Miles int
 	// Kilometres says that it was given so, and converted.
 	Kilometres bool
-	// Bare says that nothing but digits were given.
-	Bare bool
+	// Bare says that nothing but digits were given, and Unsaid that neither miles nor kilometres were named.
+	Bare, Unsaid bool
 	// None says that nobody knows: "n/k", "unknown", "-".
 	None bool
 }
@@ -32,7 +32,7 @@ var distanceForm = regexp.MustCompile(`^(?:approx\.?|about|circa|c\.|c|ca|~)? ?`
 func ParseDistance(text string, kilometres bool) (Distance, error) {
 	if digitsOnly(text, 7) && !kilometres {
 		n, err := strconv.Atoi(text)
-		return Distance{Miles: n, Bare: true}, err
+		return Distance{Miles: n, Bare: true, Unsaid: true}, err
 	}
 	s := plain(text)
 	if none[s] || s == "tmu" {
@@ -54,7 +54,7 @@ func ParseDistance(text string, kilometres bool) (Distance, error) {
 	if m[3] == "k" {
 		x *= 1000
 	}
-	d := Distance{Bare: m[2]+m[3]+m[4] == "", Kilometres: m[2] != "" || m[4] == "" && kilometres}
+	d := Distance{Bare: m[2]+m[3]+m[4] == "", Unsaid: m[2]+m[4] == "", Kilometres: m[2] != "" || m[4] == "" && kilometres}
 	if d.Kilometres {
 		x /= KilometresAMile
 	}

@@ -9,9 +9,10 @@ import (
 )
 
 var (
-	fourDigits  = regexp.MustCompile(`\b(19[0-9][0-9]|20[0-9][0-9])\b`)
-	plateForm   = regexp.MustCompile(`^'?([0-9]{2})(?:[ -]?(?:plate|reg|registered|registration))?\.?$`)
-	plateBehind = regexp.MustCompile(`^(19[0-9][0-9]|20[0-9][0-9])[ /-]*\(?'?([0-9]{2})?(?:[ -]?(?:plate|reg))?\)?$`)
+	fourDigits   = regexp.MustCompile(`\b(19[0-9][0-9]|20[0-9][0-9])\b`)
+	plateForm    = regexp.MustCompile(`^'?([0-9]{2})(?:[ -]?(?:plate|reg|registered|registration))?\.?$`)
+	yearAndPlate = regexp.MustCompile(`^([0-9]{2}) ?[/(-] ?([0-9]{2})\)?$`)
+	plateBehind  = regexp.MustCompile(`^(19[0-9][0-9]|20[0-9][0-9])[ /-]*\(?'?([0-9]{2})?(?:[ -]?(?:plate|reg))?\)?$`)
 )
 
 // ParseYear reads a car's year: 2019, 2019 (69), 19, 69 plate, a date of registration. Two digits are an age
@@ -23,7 +24,17 @@ func ParseYear(text string, now time.Time) (int, error) {
 	}
 	s := plain(text)
 	if m := plateBehind.FindStringSubmatch(s); m != nil {
+		if m[2] != "" && !plateOf(atoi(m[2]), atoi(m[1])) {
+			return 0, fmt.Errorf("%q: the plate %s is not of %s; write the right year", shown(text), m[2], m[1])
+		}
 		return within(text, m[1], now)
+	}
+	if m := yearAndPlate.FindStringSubmatch(s); m != nil {
+		year, plate := atoi(m[1]), atoi(m[2])
+		if plate != year && plate != year+50 && plate != year+49 { // 12/13 may be a month
+			return 0, fmt.Errorf("%q could be a month or a plate; write the year, such as 2019", shown(text))
+		}
+		return within(text, strconv.Itoa(2000+year), now)
 	}
 	if m := plateForm.FindStringSubmatch(s); m != nil {
 		n, err := strconv.Atoi(m[1])
@@ -40,6 +51,15 @@ func ParseYear(text string, now time.Time) (int, error) {
 		return within(text, found[0], now)
 	}
 	return 0, fmt.Errorf("%q is not a year; write 2019 or 19 plate", shown(text))
+}
+
+// plateOf reports whether a plate's two digits can be those of a car of a year: made then and first registered within
+// the year after, or registered in the last months of the year before.
+func plateOf(plate, year int) bool {
+	if plate > 50 {
+		plate -= 50
+	}
+	return 2000+plate >= year-1 && 2000+plate <= year+1 || year < 2002
 }
 
 // notDatePart reports whether a rune can't stand in a date: digits, letters of months and the marks between them can.

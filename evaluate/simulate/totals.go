@@ -7,14 +7,14 @@ import (
 	"wreckoner/damage/costs"
 )
 
-// A Tally is the sum of one car's damage in each world. Its memory is used again for the
-// next car: what it returns is valid until the next Sum. The zero Tally is
-// ready to use. It is not for concurrent use.
+// Totals add up one car's damage in each world. The memory is used again for the
+// next car: what they return is valid until the next Sum. The zero Totals are
+// ready to use. They are not for concurrent use.
 //
 // What is uncertain happens in few worlds, and the worlds in which an item
 // happens at some chance are the first of one list that is the same for every
-// car (see Space.Trial). So only those worlds are visited.
-type Tally struct {
+// car (see Draws.Occurrence). So only those worlds are visited.
+type Totals struct {
 	// Sums has what is charged in each world.
 	Sums []Sum
 
@@ -59,8 +59,8 @@ type group struct {
 	coded []uint8
 }
 
-// Sum adds up the case over the space's worlds.
-func (t *Tally) Sum(s *Space, c costs.Case) {
+// Sum adds up the case over the worlds.
+func (t *Totals) Sum(s *Draws, c costs.Case) {
 	n := s.Points()
 	t.Sums = grow(t.Sums, n)
 	clear(t.Sums)
@@ -68,7 +68,7 @@ func (t *Tally) Sum(s *Space, c costs.Case) {
 	t.split(c)
 	for i, x := range c {
 		if t.cands[i].certain = x.Certain(); x.Kind == costs.Suspected {
-			t.cands[i].worlds, t.cands[i].places, t.cands[i].other = s.Trial(x.Item).Above(1-x.Chance), nil, false
+			t.cands[i].worlds, t.cands[i].places, t.cands[i].other = s.Occurrence(x.Item).Above(1-x.Chance), nil, false
 		}
 	}
 	for g := range t.groups {
@@ -78,7 +78,7 @@ func (t *Tally) Sum(s *Space, c costs.Case) {
 	}
 	for i, x := range c {
 		if x.Kind == costs.Hidden {
-			t.trigger(i, s.Trial(x.Item), x.Triggers)
+			t.trigger(i, s.Occurrence(x.Item), x.Triggers)
 		}
 	}
 	for g := range t.groups {
@@ -98,7 +98,7 @@ func (t *Tally) Sum(s *Space, c costs.Case) {
 }
 
 // split finds the groups of the case, which is in order of spots.
-func (t *Tally) split(c costs.Case) {
+func (t *Totals) split(c costs.Case) {
 	groups := t.groups[:0]
 	for from := 0; from < len(c); {
 		to := from + 1
@@ -125,7 +125,7 @@ func (t *Tally) split(c costs.Case) {
 }
 
 // codedGrades finds the highest coded grade that occurs at a spot.
-func (t *Tally) codedGrades(g *group, c costs.Case, n int) {
+func (t *Totals) codedGrades(g *group, c costs.Case, n int) {
 	g.coded = fill(g.coded, n, uint8(g.seen))
 	for i := g.from; i < g.to; i++ { // grades ascend
 		if c[i].Kind == costs.Suspected {
@@ -137,7 +137,7 @@ func (t *Tally) codedGrades(g *group, c costs.Case, n int) {
 }
 
 // trigger lets hidden candidate i occur by the rules of its triggers.
-func (t *Tally) trigger(i int, trial *Trial, triggers []costs.Trigger) {
+func (t *Totals) trigger(i int, trial *Occurrence, triggers []costs.Trigger) {
 	// sure is the chance of a miss by the triggers that are the same in every
 	// world, least the smallest that any world can have.
 	sure, least, doubt := 1.0, 1.0, false
@@ -174,7 +174,7 @@ func (t *Tally) trigger(i int, trial *Trial, triggers []costs.Trigger) {
 
 // misread lets the grades beside the one that was seen occur. One share decides for a spot:
 // the greatest that it is a grade more, the least that it is a grade less.
-func (t *Tally) misread(s *Space, g *group, c costs.Case) {
+func (t *Totals) misread(s *Draws, g *group, c costs.Case) {
 	_, up := c[g.from:g.to].Steps()
 	for i := g.from; i < g.to; i++ {
 		x, o := &c[i], &t.cands[i]
@@ -200,7 +200,7 @@ func (t *Tally) misread(s *Space, g *group, c costs.Case) {
 	}
 }
 
-func (t *Tally) group(s damage.Spot) *group {
+func (t *Totals) group(s damage.Spot) *group {
 	for g := range t.groups {
 		if t.groups[g].spot == s {
 			return &t.groups[g]
@@ -211,7 +211,7 @@ func (t *Tally) group(s damage.Spot) *group {
 
 // chargeCertain adds what was seen, and returns the longest lead time of what
 // nothing worse can take the place of.
-func (t *Tally) chargeCertain(s *Space, c costs.Case) (lead float64) {
+func (t *Totals) chargeCertain(s *Draws, c costs.Case) (lead float64) {
 	for g := range t.groups {
 		g := &t.groups[g]
 		for i := g.from; i < g.to; i++ {
@@ -235,7 +235,7 @@ func (t *Tally) chargeCertain(s *Space, c costs.Case) (lead float64) {
 
 // charge lets the highest grade that occurs at a spot take the place of the one that is
 // there at least, in the worlds where one does. lead is the shortest that LeadSeen can be.
-func (t *Tally) charge(s *Space, g *group, c costs.Case, lead float64) {
+func (t *Totals) charge(s *Draws, g *group, c costs.Case, lead float64) {
 	seenAt, several := t.uncertain(g, c)
 	seenLead, lesserLead := 0.0, 0.0
 	if seenAt >= 0 {
@@ -269,7 +269,7 @@ func (t *Tally) charge(s *Space, g *group, c costs.Case, lead float64) {
 
 // uncertain returns the place of the seen candidate of a spot, -1 for none, and whether several
 // candidates there are uncertain.
-func (t *Tally) uncertain(g *group, c costs.Case) (seenAt int, several bool) {
+func (t *Totals) uncertain(g *group, c costs.Case) (seenAt int, several bool) {
 	n := 0
 	seenAt = -1
 	for i := g.from; i < g.to; i++ {
@@ -284,7 +284,7 @@ func (t *Tally) uncertain(g *group, c costs.Case) (seenAt int, several bool) {
 }
 
 // highest finds the highest grade that occurs at a spot in each world.
-func (t *Tally) highest(g *group, c costs.Case) {
+func (t *Totals) highest(g *group, c costs.Case) {
 	sure := damage.Grade(0)
 	if g.sure >= 0 {
 		sure = c[g.sure].Grade
@@ -299,7 +299,7 @@ func (t *Tally) highest(g *group, c costs.Case) {
 
 // instead lets one candidate take the place of what is there at least, in the worlds where
 // it occurs and, of several, is the worst. days is how long it is waited for after the strip.
-func (t *Tally) instead(x *outcome, steps stepper, several bool, grade uint8, days float64) {
+func (t *Totals) instead(x *outcome, steps stepper, several bool, grade uint8, days float64) {
 	x.charged = 0
 	for k, w := range x.worlds {
 		if several && t.charged[w] != grade {
@@ -318,7 +318,7 @@ func (t *Tally) instead(x *outcome, steps stepper, several bool, grade uint8, da
 
 // wait raises lead times where what was seen is charged, and where the grade below it is:
 // that is ordered after the strip.
-func (t *Tally) wait(seen uint8, seenLead float64, lesser uint8, lesserLead float64) {
+func (t *Totals) wait(seen uint8, seenLead float64, lesser uint8, lesserLead float64) {
 	for w, grade := range t.charged {
 		sum := &t.Sums[w]
 		if grade == seen {
@@ -338,14 +338,14 @@ type base struct {
 	own   bool
 }
 
-func (t *Tally) below(s *Space, g *group, c costs.Case) base {
+func (t *Totals) below(s *Draws, g *group, c costs.Case) base {
 	if g.sure < 0 {
 		return base{}
 	}
 	return base{s.Of(&c[g.sure]), c[g.sure].Grade, !c[g.sure].AsRow()}
 }
 
-func (t *Tally) stepper(s *Space, c *costs.Candidate, x *outcome, below *base) stepper {
+func (t *Totals) stepper(s *Draws, c *costs.Candidate, x *outcome, below *base) stepper {
 	if x.other || below.own || !c.AsRow() {
 		return stepper{job: s.Of(c), below: below.Job}
 	}
@@ -353,7 +353,7 @@ func (t *Tally) stepper(s *Space, c *costs.Candidate, x *outcome, below *base) s
 }
 
 // stepper says what a world costs more where an item takes the place of what is there at
-// least: as the space knows it, or by the jobs.
+// least: as the draws know it, or by the jobs.
 type stepper struct {
 	known      []step
 	job, below Job
@@ -381,12 +381,12 @@ func (x *outcome) worldsUncertain() []int32 {
 
 // Occurs returns the worlds in which candidate i occurs, in no order; certain
 // says that it does in all of them, and the list is then nil.
-func (t *Tally) Occurs(i int) (worlds []int32, certain bool) {
+func (t *Totals) Occurs(i int) (worlds []int32, certain bool) {
 	return t.cands[i].worldsUncertain(), t.cands[i].certain
 }
 
 // Count returns in how many worlds candidate i occurs.
-func (t *Tally) Count(i int) int {
+func (t *Totals) Count(i int) int {
 	if t.cands[i].certain {
 		return len(t.Sums)
 	}
@@ -395,12 +395,12 @@ func (t *Tally) Count(i int) int {
 
 // Charged returns the share of worlds in which candidate i is the one charged
 // at its spot.
-func (t *Tally) Charged(i int) float64 {
+func (t *Totals) Charged(i int) float64 {
 	return float64(t.cands[i].charged) / float64(len(t.Sums))
 }
 
 // Spots returns the spots at which something may be charged, in printing order.
-func (t *Tally) Spots() []damage.Spot {
+func (t *Totals) Spots() []damage.Spot {
 	spots := make([]damage.Spot, len(t.groups))
 	for g := range t.groups {
 		spots[g] = t.groups[g].spot
@@ -410,7 +410,7 @@ func (t *Tally) Spots() []damage.Spot {
 
 // Spot writes what one spot costs in each world to spend and hours, before the
 // segment's multipliers. c is the case that was summed.
-func (t *Tally) Spot(s *Space, c costs.Case, spot damage.Spot, spend, hours []float64) {
+func (t *Totals) Spot(s *Draws, c costs.Case, spot damage.Spot, spend, hours []float64) {
 	g := t.group(spot)
 	clear(spend)
 	clear(hours)
@@ -429,7 +429,7 @@ func (t *Tally) Spot(s *Space, c costs.Case, spot damage.Spot, spend, hours []fl
 
 // CodedShares returns the share of worlds in which each grade is the highest
 // coded one that occurs at a spot; at index 0, that none does.
-func (t *Tally) CodedShares(spot damage.Spot) (shares [damage.GradeCount + 1]float64) {
+func (t *Totals) CodedShares(spot damage.Spot) (shares [damage.GradeCount + 1]float64) {
 	g := t.group(spot)
 	if !g.doubt {
 		shares[g.seen] = 1
@@ -449,7 +449,7 @@ func (t *Tally) CodedShares(spot damage.Spot) (shares [damage.GradeCount + 1]flo
 // adds them to where; always says that it is so in every world, and where is
 // then left as it is. What matches a grade must match the higher ones of its
 // spot.
-func (t *Tally) ChargedAt(c costs.Case, match func(damage.Item) bool, where []bool) (always bool) {
+func (t *Totals) ChargedAt(c costs.Case, match func(damage.Item) bool, where []bool) (always bool) {
 	for i, x := range c {
 		if !match(x.Item) {
 			continue

@@ -8,6 +8,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
+	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/prices"
@@ -15,8 +16,8 @@ import (
 	"wreckoner/evaluate/stats"
 )
 
-// A Prospect is a lot with all that the shop says of it looked up.
-type Prospect struct {
+// A ResolvedLot is a lot with all that the shop says of it looked up.
+type ResolvedLot struct {
 	Lot      *Lot
 	Segment  shop.Segment
 	Category shop.Category
@@ -39,6 +40,17 @@ type Prospect struct {
 	marker            prices.MarkerShare // where there is evidence
 	share             stats.Amount       // what the marker takes then
 	extras            []applied
+
+	shown     []costs.Shown // by looking at the car
+	appraisal *Appraisal    // from before that; nil: as evidence says of the prospect
+}
+
+// addTo takes up the damage.
+func (p *ResolvedLot) addTo(sum *convolve.Sum) error {
+	if len(p.shown) > 0 {
+		return sum.AddGiven(p.Case, p.shown)
+	}
+	return sum.Add(p.Case)
 }
 
 // applied is an extra that is charged, surely or where the unknown turns out so.
@@ -50,18 +62,18 @@ type applied struct {
 
 // multipliers are what a pound of the cost table's spend and an hour of its own work
 // count in the repair of this car, in pounds.
-func (p *Prospect) multipliers() (spend, hours float64) {
+func (p *ResolvedLot) multipliers() (spend, hours float64) {
 	return p.Segment.Spend, p.Deal.Labour * p.Segment.Hours
 }
 
-// Prospect looks up what the shop says of a coded lot. It fails where the shop
+// Resolve looks up what the shop says of a coded lot. It fails where the shop
 // has no such category or segment, or no book row for what may be wrong.
-func (e *Evaluator) Prospect(lot *Lot) (*Prospect, error) { return e.Recoded(lot, 1, 1) }
+func (e *Evaluator) Resolve(lot *Lot) (*ResolvedLot, error) { return e.Recoded(lot, 1, 1) }
 
-// Recoded is Prospect where the chances that a seen mark is a grade more, or less, are
+// Recoded is Resolve where the chances that a seen mark is a grade more, or less, are
 // multiplied; they stay at most 0.95.
-func (e *Evaluator) Recoded(lot *Lot, up, down float64) (*Prospect, error) {
-	p := &Prospect{Lot: lot}
+func (e *Evaluator) Recoded(lot *Lot, up, down float64) (*ResolvedLot, error) {
+	p := &ResolvedLot{Lot: lot}
 	var ok bool
 	if p.segment, ok = e.shop.Segment(lot.Segment); !ok {
 		return nil, fmt.Errorf("lot %s: the workshop has no car type %q", lot.Number, lot.Segment)
@@ -92,7 +104,7 @@ func (e *Evaluator) Recoded(lot *Lot, up, down float64) (*Prospect, error) {
 }
 
 // chanceOf returns that of the extra for a lot.
-func chanceOf(x *shop.Extra, p *Prospect) float64 {
+func chanceOf(x *shop.Extra, p *ResolvedLot) float64 {
 	if x.Column == "" {
 		return 1
 	}
@@ -118,7 +130,7 @@ func chanceOf(x *shop.Extra, p *Prospect) float64 {
 
 // doubts warns where category and code do not fit each other, and returns the
 // structural damage that a category S car must have somewhere.
-func (p *Prospect) doubts(found []costs.Finding, uncoded float64) (more []costs.Finding) {
+func (p *ResolvedLot) doubts(found []costs.Finding, uncoded float64) (more []costs.Finding) {
 	coded := func(is func(costs.Finding) bool) bool {
 		return slices.ContainsFunc(found, func(f costs.Finding) bool { return f.State != damage.Absent && is(f) })
 	}
@@ -149,7 +161,7 @@ func (p *Prospect) doubts(found []costs.Finding, uncoded float64) (more []costs.
 }
 
 // chargedTwice warns of zones with damage of a class that is coded for the whole car too.
-func (p *Prospect) chargedTwice(found []costs.Finding) {
+func (p *ResolvedLot) chargedTwice(found []costs.Finding) {
 	whole := [damage.ClassCount]bool{}
 	for _, f := range found {
 		whole[f.Class] = whole[f.Class] || f.State != damage.Absent && f.Zone == damage.Whole
@@ -164,7 +176,7 @@ func (p *Prospect) chargedTwice(found []costs.Finding) {
 
 // uncodedStructure warns that a category S car has no structural damage coded, and returns it
 // as suspected with the chance uncoded, in [0,1], in the zone hit worst: METHOD.md 4.7.
-func (p *Prospect) uncodedStructure(found []costs.Finding, uncoded float64) (more []costs.Finding) {
+func (p *ResolvedLot) uncodedStructure(found []costs.Finding, uncoded float64) (more []costs.Finding) {
 	text, short := "category S means structural damage, and none is coded", "S without structural damage"
 	if worst, ok := worstZone(found); ok && uncoded > 0 {
 		item := damage.Item{Spot: damage.Spot{Zone: worst, Class: damage.Structural}, Grade: 2}
@@ -176,7 +188,7 @@ func (p *Prospect) uncodedStructure(found []costs.Finding, uncoded float64) (mor
 	return more
 }
 
-func (p *Prospect) warn(kind, short, text string) {
+func (p *ResolvedLot) warn(kind, short, text string) {
 	p.Warnings = append(p.Warnings, Warning{Kind: kind, Text: text, Short: short})
 }
 
@@ -217,7 +229,7 @@ func worstZone(found []costs.Finding) (damage.Zone, bool) {
 const ThinBuilds = 3
 
 // thin warns of cost rows with little behind them.
-func (p *Prospect) thin(b *costs.Table) {
+func (p *ResolvedLot) thin(b *costs.Table) {
 	var names []string
 	for i := range p.Case {
 		if c := &p.Case[i]; c.Kind != costs.Hidden && b.Rows()[c.Row].Builds < ThinBuilds {

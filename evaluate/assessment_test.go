@@ -12,13 +12,13 @@ import (
 	"wreckoner/evaluate/stats"
 )
 
-func study(t testing.TB, workshop *shop.Shop, l *evaluate.Lot) *evaluate.Study {
+func assess(t testing.TB, workshop *shop.Shop, l *evaluate.Lot) *evaluate.Assessment {
 	t.Helper()
 	e, err := evaluate.New(workshop, evaluate.Options{Points: 1024})
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := e.Study(l)
+	s, err := e.Assess(l)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -32,7 +32,7 @@ func study(t testing.TB, workshop *shop.Shop, l *evaluate.Lot) *evaluate.Study {
 // mean breaks even at (0.75 x 6,415.15 + 0.25 x 5,710.15) / 1.003375 = 6,217.914,
 // 6,047.91, so 6,025.
 func TestStopsOnPaper(t *testing.T) {
-	s := study(t, paper(t), lot(t, "nose c3"))
+	s := assess(t, paper(t), lot(t, "nose c3"))
 	for _, x := range []struct {
 		chance float64
 		want   money.Pence
@@ -53,7 +53,7 @@ func TestStopsOnPaper(t *testing.T) {
 // A tariff whose fee falls at a step: the search stops at the first price that
 // passes the chance, and does not come back beyond the step.
 func TestStopsAtTheFirstPriceThatFails(t *testing.T) {
-	s := study(t, paper(t,
+	s := assess(t, paper(t,
 		shop.Band{Site: "Mill", Fee: "premium", Amount: 100000},
 		shop.Band{Site: "Mill", Fee: "premium", From: 575000, Amount: 0}), lot(t, "nose c3; bay m1-"))
 	// 6,398.514 less a premium of 1,000: 5,398.51, though 6,375 would do again.
@@ -67,7 +67,7 @@ func TestStopsAtTheFirstPriceThatFails(t *testing.T) {
 
 // By hand: 550 more in a quarter of worlds weighs 550 x sqrt(0.25 x 0.75).
 func TestDoubtsOnPaper(t *testing.T) {
-	d := study(t, paper(t), lot(t, "nose c3")).Doubts()
+	d := assess(t, paper(t), lot(t, "nose c3")).Doubts()
 	if len(d) != 1 || d[0].Item.String() != "bay m1" {
 		t.Fatalf("%+v", d)
 	}
@@ -76,13 +76,13 @@ func TestDoubtsOnPaper(t *testing.T) {
 	near(t, "its own job, 400 and 5 hours at 30", d[0].OwnCost, 550)
 	near(t, "the rest of the car", d[0].Rest(), 0)
 	near(t, "weight", d[0].Weight(), 550*math.Sqrt(0.25*0.75))
-	if d := study(t, paper(t), lot(t, "nose c3; bay m1-")).Doubts(); len(d) != 0 {
+	if d := assess(t, paper(t), lot(t, "nose c3; bay m1-")).Doubts(); len(d) != 0 {
 		t.Errorf("nothing is in doubt, but %+v", d)
 	}
 }
 
 func TestZonesAddUpToTheRepair(t *testing.T) {
-	z := study(t, paper(t), lot(t, "nose c3")).Zones()
+	z := assess(t, paper(t), lot(t, "nose c3")).Zones()
 	if len(z) != 2 || z[0].Zone != damage.Nose || z[1].Zone != damage.Bay {
 		t.Fatalf("%+v", z)
 	}
@@ -106,7 +106,7 @@ func TestRepairCurveOfANormal(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := e.Study(lot(t, "nose c3"))
+	s, err := e.Assess(lot(t, "nose c3"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -126,15 +126,15 @@ func TestRepairCurveOfANormal(t *testing.T) {
 	}
 }
 
-// The walk of a study is that of the evaluator; its figures are those of a screen.
+// The walk of a assessment is that of the evaluator; its figures are those of a screen.
 func TestStudyAgreesWithTheScreen(t *testing.T) {
 	workshop, l := paper(t), lot(t, "nose c3")
-	s, r := study(t, workshop, l), judge(t, workshop, l)
+	s, r := assess(t, workshop, l), judge(t, workshop, l)
 	at := s.Along([]money.Pence{l.Guide})[0]
 	if at.Margin != r.Margin {
 		t.Errorf("margin %+v, the screen's %+v", at.Margin, r.Margin)
 	}
-	if got := s.Walk(l.Guide).Total.Pounds(); math.Abs(got-r.Margin.Mean) > 0.1 {
+	if got := s.Workings(l.Guide).Total.Pounds(); math.Abs(got-r.Margin.Mean) > 0.1 {
 		t.Errorf("the walk ends at %v, the mean margin is %v", got, r.Margin.Mean)
 	}
 	if stop := s.LossStop(workshop.LossLimit); stop < r.HighestBid {

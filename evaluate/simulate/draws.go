@@ -74,9 +74,9 @@ type Settings struct {
 	Factor func(p float64) float64
 }
 
-// A Space holds the worlds. Its vectors are made when first needed and kept. It
-// is safe for concurrent use.
-type Space struct {
+// Draws hold the worlds, the same for every lot. Their vectors are made when first needed and
+// kept. They are safe for concurrent use.
+type Draws struct {
 	set  Settings
 	book *costs.Table
 
@@ -91,11 +91,11 @@ type Space struct {
 		once   sync.Once
 		worlds []int32
 	}
-	factor  vector
-	score   [damage.SpotCount]vector
-	trials  [damage.ItemCount]lazyTrial
-	misread [damage.SpotCount]lazyTrial
-	jobs    [damage.ItemCount]pricedJob
+	factor      vector
+	score       [damage.SpotCount]vector
+	occurrences [damage.ItemCount]lazyOccurrence
+	misread     [damage.SpotCount]lazyOccurrence
+	jobs        [damage.ItemCount]pricedJob
 }
 
 // pricedJob is a job with its moments, made when first needed.
@@ -113,9 +113,9 @@ type pricedJob struct {
 // seen at its spot.
 type step struct{ spend, hours float64 }
 
-type lazyTrial struct {
+type lazyOccurrence struct {
 	once sync.Once
-	Trial
+	Occurrence
 }
 
 type vector struct {
@@ -140,8 +140,8 @@ func CheckPoints(n int) error {
 	return nil
 }
 
-// New returns the space of these settings with the jobs of the book.
-func New(set Settings, b *costs.Table) (*Space, error) {
+// New returns the draws of these settings with the jobs of the book.
+func New(set Settings, b *costs.Table) (*Draws, error) {
 	if err := CheckPoints(set.Points); err != nil {
 		return nil, err
 	}
@@ -150,15 +150,15 @@ func New(set Settings, b *costs.Table) (*Space, error) {
 			return nil, fmt.Errorf("a link of %v: write a correlation from 0 to 1", link)
 		}
 	}
-	return &Space{set: set, book: b, dims: make([]vector, firstStream)}, nil
+	return &Draws{set: set, book: b, dims: make([]vector, firstStream)}, nil
 }
 
 // Points returns the number of worlds.
-func (s *Space) Points() int { return s.set.Points }
+func (s *Draws) Points() int { return s.set.Points }
 
 // Score returns a standard normal score for each world, those of one coordinate.
 // The result is shared: it is not to be changed.
-func (s *Space) Score(dim int) []float64 {
+func (s *Draws) Score(dim int) []float64 {
 	return s.vector(dim).get(s.set.Points, func(out []float64) {
 		s.coordinate(dim, out)
 		for i, u := range out {
@@ -168,8 +168,8 @@ func (s *Space) Score(dim int) []float64 {
 }
 
 // Stream returns the number of the coordinate of that name. The same name has the same
-// scores in every space of one seed and number of points, whatever else was asked for.
-func (s *Space) Stream(name string) int {
+// scores in all Draws of one seed and number of points, whatever else was asked for.
+func (s *Draws) Stream(name string) int {
 	s.streams.Lock()
 	defer s.streams.Unlock()
 	n, ok := s.streams.number[name]
@@ -185,7 +185,7 @@ func (s *Space) Stream(name string) int {
 }
 
 // vector returns that of a coordinate.
-func (s *Space) vector(dim int) *vector {
+func (s *Draws) vector(dim int) *vector {
 	if dim < firstStream {
 		return &s.dims[dim]
 	}
@@ -195,7 +195,7 @@ func (s *Space) vector(dim int) *vector {
 }
 
 // name returns that by which the stream of a coordinate is keyed.
-func (s *Space) name(dim int) string {
+func (s *Draws) name(dim int) string {
 	switch {
 	case dim < itemDim:
 		return "spot " + damage.SpotAt(dim-spotDim).String()
@@ -218,7 +218,7 @@ const block = 64
 // Technometrics 21), sliced by the severity factor (Qian 2012, Journal of the American
 // Statistical Association 107): each block of worlds whose factors are neighbours has one
 // number in each of its strata, and all worlds together one in each of theirs.
-func (s *Space) coordinate(dim int, out []float64) {
+func (s *Draws) coordinate(dim int, out []float64) {
 	if dim < spotDim {
 		uniforms(dim, s.set.Seed, out)
 		return
@@ -249,7 +249,7 @@ func (s *Space) coordinate(dim int, out []float64) {
 }
 
 // Severity returns each world's severity factor, shared.
-func (s *Space) Severity() []float64 {
+func (s *Draws) Severity() []float64 {
 	if s.set.Factor == nil {
 		return s.Score(severityDim)
 	}
@@ -262,7 +262,7 @@ func (s *Space) Severity() []float64 {
 }
 
 // SeverityBy returns each world's severity factor where factor maps its rank to it.
-func (s *Space) SeverityBy(factor func(p float64) float64) []float64 {
+func (s *Draws) SeverityBy(factor func(p float64) float64) []float64 {
 	out := make([]float64, s.set.Points)
 	uniforms(severityDim, s.set.Seed, out)
 	for i, u := range out {
@@ -273,15 +273,15 @@ func (s *Space) SeverityBy(factor func(p float64) float64) []float64 {
 
 // SpotScore returns the score in each world at which a spot's job is read,
 // shared.
-func (s *Space) SpotScore(spot damage.Spot) []float64 {
+func (s *Draws) SpotScore(spot damage.Spot) []float64 {
 	return s.score[spot.Index()].get(s.set.Points, func(out []float64) {
 		s.linked(s.set.SeverityLink, spotDim+spot.Index(), out)
 	})
 }
 
-// A Trial decides in which worlds an item occurs. It is shared, and not to be
+// An Occurrence says in which worlds an item occurs. It is shared, and not to be
 // changed.
-type Trial struct {
+type Occurrence struct {
 	// Shares has a share in (0,1) for each world: the item occurs where it
 	// exceeds 1 - chance.
 	Shares []float64
@@ -291,14 +291,14 @@ type Trial struct {
 }
 
 // Above returns the worlds whose share exceeds miss.
-func (t *Trial) Above(miss float64) []int32 {
+func (t *Occurrence) Above(miss float64) []int32 {
 	k := sort.Search(len(t.falling), func(i int) bool { return !(t.falling[i] > miss) })
 	return t.order[:k:k]
 }
 
-// Trial returns the item's trial.
-func (s *Space) Trial(item damage.Item) *Trial {
-	t := &s.trials[item.Index()]
+// Occurrence returns that of the item.
+func (s *Draws) Occurrence(item damage.Item) *Occurrence {
+	t := &s.occurrences[item.Index()]
 	t.once.Do(func() {
 		t.Shares = make([]float64, s.set.Points)
 		s.linked(s.set.HiddenLink, itemDim+item.Index(), t.Shares)
@@ -307,19 +307,19 @@ func (s *Space) Trial(item damage.Item) *Trial {
 		}
 		t.order, t.falling = sorted(t.Shares)
 	})
-	return &t.Trial
+	return &t.Occurrence
 }
 
-// Misread returns the trial of how a spot's code was misread: it is independent of everything
+// Misread returns the occurrence of how a spot's code was misread: it is independent of everything
 // else.
-func (s *Space) Misread(spot damage.Spot) *Trial {
+func (s *Draws) Misread(spot damage.Spot) *Occurrence {
 	t := &s.misread[spot.Index()]
 	t.once.Do(func() {
 		t.Shares = make([]float64, s.set.Points)
 		s.coordinate(s.Stream("misread "+spot.String()), t.Shares)
 		t.order, t.falling = sorted(t.Shares)
 	})
-	return &t.Trial
+	return &t.Occurrence
 }
 
 // sorted returns the places of the shares by falling share, and the shares in
@@ -338,9 +338,9 @@ func sorted(shares []float64) (order []int32, falling []float64) {
 	return order, falling
 }
 
-// Lottery returns the worlds that one coordinate draws with a chance of their
-// own, linked to nothing else.
-func (s *Space) Lottery(dim int, chance float64) []int32 {
+// Bernoulli returns the worlds in which something happens that has this chance, 0 to 1, by one
+// coordinate's draws, linked to nothing else.
+func (s *Draws) Bernoulli(dim int, chance float64) []int32 {
 	shares := make([]float64, s.set.Points)
 	s.coordinate(dim, shares)
 	var worlds []int32
@@ -353,7 +353,7 @@ func (s *Space) Lottery(dim int, chance float64) []int32 {
 }
 
 // linked fills out with sqrt(link) Z + sqrt(1 - link) times a score of its own.
-func (s *Space) linked(link float64, dim int, out []float64) {
+func (s *Draws) linked(link float64, dim int, out []float64) {
 	a, b := math.Sqrt(link), math.Sqrt(1-link)
 	z := s.Severity()
 	own := make([]float64, len(out))
@@ -373,9 +373,9 @@ type Job struct {
 }
 
 // Job returns the job that the book has for the item, which must have a row.
-func (s *Space) Job(item damage.Item) Job { return s.job(item).job }
+func (s *Draws) Job(item damage.Item) Job { return s.job(item).job }
 
-func (s *Space) job(item damage.Item) *pricedJob {
+func (s *Draws) job(item damage.Item) *pricedJob {
 	j := &s.jobs[item.Index()]
 	j.once.Do(func() {
 		n, ok := s.book.RowOf(item)
@@ -393,9 +393,9 @@ func (s *Space) job(item damage.Item) *pricedJob {
 	return j
 }
 
-// steps returns, in the order of the item's trial, what each world costs more
+// steps returns, in the order of the item's occurrence, what each world costs more
 // where the item takes the place of the grade seen at its spot; 0 is none.
-func (s *Space) steps(item damage.Item, seen damage.Grade) []step {
+func (s *Draws) steps(item damage.Item, seen damage.Grade) []step {
 	j := s.job(item)
 	x := &j.steps[seen]
 	x.once.Do(func() {
@@ -404,7 +404,7 @@ func (s *Space) steps(item damage.Item, seen damage.Grade) []step {
 		if seen > 0 {
 			below = s.Job(damage.Item{Spot: item.Spot, Grade: seen})
 		}
-		for k, w := range s.Trial(item).order {
+		for k, w := range s.Occurrence(item).order {
 			x.steps[k] = step{j.job.Spend[w], j.job.Hours[w]}
 			if seen > 0 {
 				x.steps[k].spend -= below.Spend[w]
@@ -417,7 +417,7 @@ func (s *Space) steps(item damage.Item, seen damage.Grade) []step {
 
 // Of returns the job of a candidate on its car, before the segment's multipliers. The
 // slices are shared where the candidate costs what its row says.
-func (s *Space) Of(c *costs.Candidate) Job {
+func (s *Draws) Of(c *costs.Candidate) Job {
 	job := s.Job(c.Item)
 	if c.AsRow() {
 		return job
@@ -430,7 +430,7 @@ func (s *Space) Of(c *costs.Candidate) Job {
 }
 
 // MomentsOf returns those of a candidate's job on its car, before the segment's multipliers.
-func (s *Space) MomentsOf(c *costs.Candidate) Moments {
+func (s *Draws) MomentsOf(c *costs.Candidate) Moments {
 	if c.AsRow() {
 		return s.Moments(c.Item)
 	}
@@ -451,7 +451,7 @@ func (m Moments) SD(a, b float64) float64 {
 }
 
 // Moments returns those of the item's job.
-func (s *Space) Moments(item damage.Item) Moments { return s.job(item).moments }
+func (s *Draws) Moments(item damage.Item) Moments { return s.job(item).moments }
 
 func momentsOf(j Job) (m Moments) {
 	n := float64(len(j.Spend))

@@ -16,21 +16,21 @@ import (
 	"wreckoner/evaluate/stats"
 )
 
-// Evaluate judges one lot. It fails only as Prospect does.
-func (e *Evaluator) Evaluate(lot *Lot) (*Result, error) { return e.Bench().Evaluate(lot) }
+// Evaluate evaluates one lot. It fails only as Resolve does.
+func (e *Evaluator) Evaluate(lot *Lot) (*Result, error) { return e.Worker().Evaluate(lot) }
 
-// A Bench judges one lot after the other with memory of its own. It is not for
-// concurrent use.
-type Bench struct {
+// A Worker evaluates one lot after the other in memory of its own, which it uses again. It is
+// not for concurrent use.
+type Worker struct {
 	e *Evaluator
-	bench
+	scratch
 }
 
-// Bench returns a bench for one goroutine.
-func (e *Evaluator) Bench() *Bench { return &Bench{e: e} }
+// Worker returns a worker for one goroutine.
+func (e *Evaluator) Worker() *Worker { return &Worker{e: e} }
 
-// Evaluate is Evaluator.Evaluate.
-func (b *Bench) Evaluate(lot *Lot) (*Result, error) { return b.e.evaluate(lot, &b.bench) }
+// Evaluate is Evaluator.Evaluate in the worker's own memory.
+func (b *Worker) Evaluate(lot *Lot) (*Result, error) { return b.e.evaluate(lot, &b.scratch) }
 
 // All judges lots, several at once, each into its own place of the results; a
 // lot that cannot be judged has nil there and its error in errs. done is called
@@ -42,7 +42,7 @@ func (e *Evaluator) All(ctx context.Context, lots []*Lot, done func()) (results 
 	var wait sync.WaitGroup
 	for range min(e.opt.Workers, len(lots)) {
 		wait.Go(func() {
-			var b bench
+			var b scratch
 			for ctx.Err() == nil {
 				i := int(next.Add(1)) - 1
 				if i >= len(lots) {
@@ -59,9 +59,9 @@ func (e *Evaluator) All(ctx context.Context, lots []*Lot, done func()) (results 
 	return results, errs, ctx.Err()
 }
 
-// bench is one worker's memory.
-type bench struct {
-	tally  simulate.Tally
+// scratch is the memory that one worker uses again for each lot.
+type scratch struct {
+	totals simulate.Totals
 	worlds Worlds
 	sel    stats.Selector
 	margin []float64
@@ -75,7 +75,7 @@ var (
 	spreadShares = []float64{0.1, 0.5, 0.9}
 )
 
-func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
+func (e *Evaluator) evaluate(lot *Lot, b *scratch) (*Result, error) {
 	r := &Result{Lot: lot, Guide: lot.Guide}
 	if i, ok := e.shop.Category(lot.Category, lot.Segment); ok && !e.shop.Categories[i].Rebuild {
 		r.Status, r.Reason = bid.Excluded, e.shop.Categories[i].Note
@@ -88,7 +88,7 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 		r.Status, r.Reason = bid.Uncoded, "no damage code: say what is damaged first"
 		return r, nil
 	}
-	p, err := e.Prospect(lot)
+	p, err := e.Resolve(lot)
 	if err != nil {
 		return nil, err
 	}
@@ -112,7 +112,7 @@ func (e *Evaluator) evaluate(lot *Lot, b *bench) (*Result, error) {
 
 // guide finds the hammer price at which a lot stands before past lots say more, and whether there
 // is one.
-func (e *Evaluator) guide(r *Result, p *Prospect) {
+func (e *Evaluator) guide(r *Result, p *ResolvedLot) {
 	r.Value = p.Value
 	priced := e.prices != nil && e.prices.HasResults()
 	if r.Guide == 0 && p.Category.GuideShare > 0 && !priced {
@@ -130,19 +130,19 @@ func (e *Evaluator) guide(r *Result, p *Prospect) {
 }
 
 // draw writes the figures of worlds to the result.
-func (e *Evaluator) draw(r *Result, p *Prospect, b *bench) {
-	b.tally.Sum(e.space, p.Case)
+func (e *Evaluator) draw(r *Result, p *ResolvedLot, b *scratch) {
+	b.totals.Sum(e.draws, p.Case)
 	w := e.worlds(p, b, Overrides{})
 	r.appraised(w.appraisal)
 	r.Repair = repairOf(&b.sel, w.Repair)
-	half := 1.96 * e.standardError(p, &b.tally, r.Repair.Mean)
+	half := 1.96 * e.standardError(p, &b.totals, r.Repair.Mean)
 	r.Repair.CILow, r.Repair.CIHigh = max(0, r.Repair.Mean-half), r.Repair.Mean+half
 	r.Hours, r.Days = spreadOf(&b.sel, w.Hours), spreadOf(&b.sel, w.Days)
 	r.BayDays = w.bayDays()
 	if r.Resale = spreadOf(&b.sel, w.Resale); w.appraisal.usual(p) {
 		r.Resale = e.unitResale(p.category, p.segment).spread.times(w.Fade * w.appraisal.worth(p))
 	}
-	r.Hidden = hiddenOf(p.Case, &b.tally, r.Repair, w.Repair)
+	r.Hidden = hiddenOf(p.Case, &b.totals, r.Repair, w.Repair)
 	r.HighestBid, r.BidLimit = w.HighestBid(&b.sel)
 	if r.Status == bid.Ranked {
 		r.Outlay = p.Deal.Outlay(r.At).Total
@@ -150,16 +150,16 @@ func (e *Evaluator) draw(r *Result, p *Prospect, b *bench) {
 		r.judged(p.Deal.Labour)
 		r.MarginOtherVAT = e.averageOf(p, b, w).otherVAT(e, p, r.At)
 	}
-	r.won(w.plainMargin(), &e.shop.Settings)
+	r.won(w.plainMargin(), w.marginsTo, &e.shop.Settings)
 	r.Errors = errorsOf(r.Repair, e.opt.Points)
 }
 
-// convolved works out a prospect without drawing anything, if that can be done.
-func (e *Evaluator) convolved(p *Prospect, b *bench) (bool, error) {
+// convolved works out a resolved lot without drawing anything, if that can be done.
+func (e *Evaluator) convolved(p *ResolvedLot, b *scratch) (bool, error) {
 	if e.shared == nil {
 		return false, nil
 	}
-	switch err := e.reckon(p, &b.analytic); {
+	switch err := e.convolve(p, &b.analytic); {
 	case err == nil:
 		return true, nil
 	case errors.Is(err, convolve.ErrTangled), errors.Is(err, errHeavy):
@@ -184,7 +184,7 @@ func (k *analytic) fill(r *Result) {
 		r.judged(k.d.Labour)
 		r.MarginOtherVAT = k.average().otherVAT(k.e, k.p, r.At)
 	}
-	r.won(k.plainMargin, &k.e.shop.Settings)
+	r.won(k.plainMargin, k.marginsTo, &k.e.shop.Settings)
 	r.Errors = errorsOf(r.Repair, 0)
 }
 
@@ -196,7 +196,7 @@ func (r *Result) warn(kind, format string, args ...any) {
 // workshop is told to take advice.
 const nearThreshold = 0.85
 
-func (e *Evaluator) vatWarning(r *Result, p *Prospect) {
+func (e *Evaluator) vatWarning(r *Result, p *ResolvedLot) {
 	s := &e.shop.Settings
 	if s.VATRegistered || s.Turnover == 0 || s.VATThreshold == 0 {
 		return
@@ -211,9 +211,9 @@ func (e *Evaluator) vatWarning(r *Result, p *Prospect) {
 // that it is charged, over the root of its builds; for each rule, its chance's
 // binomial error times the mean cost of what it brings; and what the whole book
 // may be off by.
-func (e *Evaluator) standardError(p *Prospect, t *simulate.Tally, mean float64) float64 {
+func (e *Evaluator) standardError(p *ResolvedLot, t *simulate.Totals, mean float64) float64 {
 	return e.standardErrorOf(p, mean, t.Charged, t.CodedShares, func(c *costs.Candidate) (mean, sd float64) {
-		m := e.space.MomentsOf(c)
+		m := e.draws.MomentsOf(c)
 		a, b := p.multipliers()
 		return m.Mean(a, b), m.SD(a, b)
 	})
@@ -222,7 +222,7 @@ func (e *Evaluator) standardError(p *Prospect, t *simulate.Tally, mean float64) 
 // standardErrorOf is standardError of what was summed in whatever way: charged is
 // the chance that a candidate is, coded that of each grade being the highest coded one
 // at a spot, and cost that of an item.
-func (e *Evaluator) standardErrorOf(p *Prospect, mean float64, charged func(int) float64,
+func (e *Evaluator) standardErrorOf(p *ResolvedLot, mean float64, charged func(int) float64,
 	coded func(damage.Spot) [damage.GradeCount + 1]float64, cost func(*costs.Candidate) (mean, sd float64)) float64 {
 	var rowRoom, ruleRoom [32]weighed // enough for most
 	rows, rules := rowRoom[:0], ruleRoom[:0]
@@ -268,7 +268,7 @@ func weigh(all []weighed, number int, weight float64) []weighed {
 	return append(all, weighed{number, weight})
 }
 
-func hiddenOf(c costs.Case, t *simulate.Tally, r Repair, repair []float64) []Hidden {
+func hiddenOf(c costs.Case, t *simulate.Totals, r Repair, repair []float64) []Hidden {
 	var out []Hidden
 	n := float64(len(repair))
 	for i, x := range c {

@@ -13,16 +13,16 @@ import (
 	"wreckoner/evaluate/stats"
 )
 
-// sound says what in a frozen estimate cannot be computed with, as a file may have
+// validate says what in a frozen estimate cannot be computed with, as a file may have
 // a digest that fits and still come from elsewhere.
-func (f *Frozen) sound() error {
+func (f *Frozen) validate() error {
 	if err := simulate.CheckPoints(f.Points); err != nil {
 		return err
 	}
 	if f.Build == "" || f.Hammer <= 0 {
 		return fmt.Errorf("the build has no name or no price")
 	}
-	if err := f.Predicted.sound(); err != nil {
+	if err := f.Predicted.validate(); err != nil {
 		return err
 	}
 	for _, s := range f.Walk.Steps {
@@ -38,10 +38,10 @@ func (f *Frozen) sound() error {
 	return soundAmounts(f.workshop)
 }
 
-// sound says what in the figures of an estimate cannot be computed with.
-func (x *Predicted) sound() error {
+// validate says what in the figures of an estimate cannot be computed with.
+func (x *Predicted) validate() error {
 	for _, p := range []*Forecast{&x.Repair, &x.Hours, &x.Days, &x.Other, &x.Resale, &x.Margin} {
-		if err := p.sound(); err != nil {
+		if err := p.validate(); err != nil {
 			return err
 		}
 	}
@@ -50,7 +50,7 @@ func (x *Predicted) sound() error {
 		if _, err := damage.ParseClass(c.Class); err != nil {
 			return err
 		}
-		if err := c.sound(); err != nil {
+		if err := c.validate(); err != nil {
 			return err
 		}
 	}
@@ -59,7 +59,7 @@ func (x *Predicted) sound() error {
 		if err := soundSpot(s.Zone, s.Class); err != nil {
 			return err
 		}
-		if err := s.sound(); err != nil {
+		if err := s.validate(); err != nil {
 			return err
 		}
 	}
@@ -74,7 +74,7 @@ func (x *Predicted) sound() error {
 	return nil
 }
 
-func (f *Forecast) sound() error {
+func (f *Forecast) validate() error {
 	if len(f.Quantiles) == 0 || !slices.IsSorted(f.Quantiles) {
 		return fmt.Errorf("a range whose figures do not rise")
 	}

@@ -14,28 +14,28 @@ import (
 	"wreckoner/evaluate/stats"
 )
 
-// A Study is one coded lot with its worlds at hand, to be looked at from all
-// sides. It is not for concurrent use.
-type Study struct {
+// An Assessment is one coded lot with every figure to be had: curves, workings, zones and what is
+// unknown. It is not for concurrent use.
+type Assessment struct {
 	e      *Evaluator
-	p      *Prospect
-	b      bench
+	p      *ResolvedLot
+	b      scratch
 	worlds *Worlds   // nil where k is there
 	k      *analytic // nil where worlds were drawn
 }
 
-// Study returns the study of a coded lot. It fails as Evaluate does.
-func (e *Evaluator) Study(lot *Lot) (*Study, error) {
-	p, err := e.Prospect(lot)
+// Assess returns the assessment of a coded lot. It fails as Evaluate does.
+func (e *Evaluator) Assess(lot *Lot) (*Assessment, error) {
+	p, err := e.Resolve(lot)
 	if err != nil {
 		return nil, err
 	}
-	return e.StudyOf(p)
+	return e.AssessResolved(p)
 }
 
-// StudyOf returns the study of a prospect.
-func (e *Evaluator) StudyOf(p *Prospect) (*Study, error) {
-	s := &Study{e: e, p: p}
+// AssessResolved returns the assessment of a resolved lot.
+func (e *Evaluator) AssessResolved(p *ResolvedLot) (*Assessment, error) {
+	s := &Assessment{e: e, p: p}
 	if exact, err := e.convolved(s.p, &s.b); err != nil {
 		return nil, err
 	} else if exact {
@@ -43,13 +43,13 @@ func (e *Evaluator) StudyOf(p *Prospect) (*Study, error) {
 		s.k.likely = s.k.sum.Candidates(s.k.likely)
 		return s, nil
 	}
-	s.b.tally.Sum(e.space, s.p.Case)
+	s.b.totals.Sum(e.draws, s.p.Case)
 	s.worlds = e.worlds(s.p, &s.b, Overrides{})
 	return s, nil
 }
 
-// Walk returns the way from a hammer price to the margin.
-func (s *Study) Walk(hammer money.Pence) *deal.Workings {
+// Workings returns the sums from a hammer price to the margin, line by line.
+func (s *Assessment) Workings(hammer money.Pence) *deal.Workings {
 	if s.k != nil {
 		return s.e.workings(s.p, s.k.means(), hammer)
 	}
@@ -61,7 +61,7 @@ type Quantile struct{ Share, Amount float64 }
 
 // RepairCurve returns the quantiles of the repair cost at n + 1 even shares from
 // 0 to 1, n at least 1.
-func (s *Study) RepairCurve(n int) []Quantile {
+func (s *Assessment) RepairCurve(n int) []Quantile {
 	out := make([]Quantile, n+1)
 	if s.k != nil {
 		return s.k.repairCurve(out)
@@ -76,7 +76,7 @@ func (s *Study) RepairCurve(n int) []Quantile {
 }
 
 // Repair returns the distribution of the repair cost, without a confidence interval.
-func (s *Study) Repair() Repair {
+func (s *Assessment) Repair() Repair {
 	if s.k != nil {
 		r := s.k.repairs()
 		r.CILow, r.CIHigh = 0, 0
@@ -86,10 +86,10 @@ func (s *Study) Repair() Repair {
 }
 
 // HighestBid is that of the lot.
-func (s *Study) HighestBid() (money.Pence, bid.Limit) { return s.stop(s.e.limits) }
+func (s *Assessment) HighestBid() (money.Pence, bid.Limit) { return s.stop(s.e.limits) }
 
 // Cash returns what leaves the bank before the sale at a hammer price, in pounds.
-func (s *Study) Cash(hammer money.Pence) float64 {
+func (s *Assessment) Cash(hammer money.Pence) float64 {
 	if s.k != nil {
 		return s.k.cash(hammer)
 	}
@@ -103,7 +103,7 @@ type MarginAt struct {
 }
 
 // Along returns the margin at each of the hammer prices.
-func (s *Study) Along(hammers []money.Pence) []MarginAt {
+func (s *Assessment) Along(hammers []money.Pence) []MarginAt {
 	out := make([]MarginAt, len(hammers))
 	for i, h := range hammers {
 		if s.k != nil {
@@ -118,7 +118,7 @@ func (s *Study) Along(hammers []money.Pence) []MarginAt {
 // LossStop returns the largest multiple of the bid step, up to the car's value,
 // such that at it and at every lower multiple the chance of a loss is at most
 // chance, 0 to 1. Zero: the lowest bid passes it.
-func (s *Study) LossStop(chance float64) money.Pence {
+func (s *Assessment) LossStop(chance float64) money.Pence {
 	stop, _ := s.stop(bid.Limits{Loss: chance, Margin: math.Inf(-1), Return: math.Inf(-1)})
 	return stop
 }
@@ -126,13 +126,13 @@ func (s *Study) LossStop(chance float64) money.Pence {
 // BreakEven returns the largest multiple of the bid step, up to the car's value,
 // such that at it and at every lower multiple the mean margin is not below zero.
 // Zero: it is at the lowest bid.
-func (s *Study) BreakEven() money.Pence {
+func (s *Assessment) BreakEven() money.Pence {
 	stop, _ := s.stop(bid.Limits{Loss: 1})
 	return stop
 }
 
 // stop is the price to stop at by other limits than the shop's.
-func (s *Study) stop(limits bid.Limits) (money.Pence, bid.Limit) {
+func (s *Assessment) stop(limits bid.Limits) (money.Pence, bid.Limit) {
 	if s.k != nil {
 		return s.k.highestBid(limits)
 	}
@@ -159,27 +159,27 @@ func (d Doubt) Rest() float64 { return d.MeanCost - d.OwnCost }
 func (d Doubt) Weight() float64 { return math.Sqrt(d.Chance*(1-d.Chance)) * math.Abs(d.MeanCost) }
 
 // Case returns everything that may be wrong with the car.
-func (s *Study) Case() costs.Case { return s.p.Case }
+func (s *Assessment) Case() costs.Case { return s.p.Case }
 
 // OwnCost is what the job of a candidate costs in this car on average, in pounds.
-func (s *Study) OwnCost(c costs.Candidate) float64 { return s.e.OwnCost(s.p, c) }
+func (s *Assessment) OwnCost(c costs.Candidate) float64 { return s.e.OwnCost(s.p, c) }
 
 // OwnCost is what the job of a candidate costs in a car on average, in pounds: its row of
 // the cost table, at the car type's multipliers and the workshop's labour rate.
-func (e *Evaluator) OwnCost(p *Prospect, c costs.Candidate) float64 {
+func (e *Evaluator) OwnCost(p *ResolvedLot, c costs.Candidate) float64 {
 	row := e.shop.Costs.Rows()[c.Row]
 	spend, hours := c.At(row.Spend.Mean(), row.Hours.Mean())
 	return p.Segment.Spend*spend + e.shop.LabourRate*p.Segment.Hours*hours
 }
 
 // Chance is that of candidate i of the case occurring at all, 0 to 1.
-func (s *Study) Chance(i int) float64 {
+func (s *Assessment) Chance(i int) float64 {
 	chance, _, _ := s.doubt(i)
 	return chance
 }
 
 // MeanMargin is the average margin at a hammer price, in pounds.
-func (s *Study) MeanMargin(hammer money.Pence) float64 {
+func (s *Assessment) MeanMargin(hammer money.Pence) float64 {
 	if s.k != nil {
 		t := s.k.at(hammer)
 		t.stop()
@@ -191,13 +191,13 @@ func (s *Study) MeanMargin(hammer money.Pence) float64 {
 
 // Outlay is what it costs to have the car in the yard at a hammer price, with fees,
 // their VAT and transport.
-func (s *Study) Outlay(hammer money.Pence) money.Pence {
+func (s *Assessment) Outlay(hammer money.Pence) money.Pence {
 	return money.FromPounds(s.p.Deal.At(hammer).Outlay)
 }
 
 // Doubts returns the suspected and hidden items that occur in some worlds and not
 // in others, those that weigh most first.
-func (s *Study) Doubts() []Doubt {
+func (s *Assessment) Doubts() []Doubt {
 	var out []Doubt
 	for i, c := range s.p.Case {
 		if c.Kind == costs.Seen {
@@ -215,11 +215,11 @@ func (s *Study) Doubts() []Doubt {
 
 // doubt returns the chance and the mean cost of a candidate; ok is false where it always
 // or never occurs.
-func (s *Study) doubt(i int) (chance, cost float64, ok bool) {
+func (s *Assessment) doubt(i int) (chance, cost float64, ok bool) {
 	if s.k != nil {
 		return s.k.doubt(i)
 	}
-	worlds, _ := s.b.tally.Occurs(i)
+	worlds, _ := s.b.totals.Occurs(i)
 	k, n := float64(len(worlds)), float64(len(s.worlds.Repair))
 	if k == 0 || k == n {
 		return k / n, 0, false
@@ -249,7 +249,7 @@ func (z ZoneCost) Total() float64 {
 
 // Zones returns the mean repair cost of each zone in which something may be
 // charged, the dearest first. They add up to the mean repair cost.
-func (s *Study) Zones() []ZoneCost {
+func (s *Assessment) Zones() []ZoneCost {
 	var out []ZoneCost
 	for _, at := range s.places() {
 		if n := len(out); n == 0 || out[n-1].Zone != at.Zone {
@@ -265,7 +265,7 @@ func (s *Study) Zones() []ZoneCost {
 }
 
 // places are what the spots cost on average.
-func (s *Study) places() []convolve.Place {
+func (s *Assessment) places() []convolve.Place {
 	if s.k != nil {
 		return s.k.sum.Places()
 	}

@@ -31,19 +31,19 @@ type means struct {
 // extraCost is what an extra comes to on average and how often it is charged.
 type extraCost struct{ mean, share float64 }
 
-// Walk returns the way from a hammer price to the margin of a coded lot.
-func (e *Evaluator) Walk(lot *Lot, hammer money.Pence) (*deal.Workings, error) {
-	s, err := e.Study(lot)
+// Workings returns the sums from a hammer price to the margin of a coded lot, line by line.
+func (e *Evaluator) Workings(lot *Lot, hammer money.Pence) (*deal.Workings, error) {
+	s, err := e.Assess(lot)
 	if err != nil {
 		return nil, err
 	}
-	return s.Walk(hammer), nil
+	return s.Workings(hammer), nil
 }
 
 // meansOf returns those of worlds.
-func (e *Evaluator) meansOf(p *Prospect, b *bench, w *Worlds) means {
+func (e *Evaluator) meansOf(p *ResolvedLot, b *scratch, w *Worlds) means {
 	return means{
-		appraisal: w.appraisal, days: stats.Mean(w.Days), forSale: w.forSale, price: stats.Mean(w.Resale), fade: w.Fade, stop: w.gain, places: e.placesOf(p, b), charged: b.tally.Charged,
+		appraisal: w.appraisal, days: stats.Mean(w.Days), forSale: w.forSale, price: stats.Mean(w.Resale), fade: w.Fade, stop: w.gain, places: e.placesOf(p, b), charged: b.totals.Charged,
 		above: w.above, extras: e.extrasOf(p, b),
 	}
 }
@@ -59,22 +59,22 @@ func (w *Worlds) above(amount float64) float64 {
 }
 
 // extrasOf is what each extra comes to on average over the worlds.
-func (e *Evaluator) extrasOf(p *Prospect, b *bench) []extraCost {
+func (e *Evaluator) extrasOf(p *ResolvedLot, b *scratch) []extraCost {
 	out := make([]extraCost, 0, len(p.extras))
 	for _, a := range p.extras {
 		sum, count := 0.0, 0
-		e.eachCharged(p, &b.tally, b, a, func(_ int, x float64) { sum += x; count++ })
+		e.eachCharged(p, &b.totals, b, a, func(_ int, x float64) { sum += x; count++ })
 		out = append(out, extraCost{sum / float64(e.opt.Points), float64(count) / float64(e.opt.Points)})
 	}
 	return out
 }
 
 // placesOf are what the spots cost on average over the worlds.
-func (e *Evaluator) placesOf(p *Prospect, b *bench) []convolve.Place {
+func (e *Evaluator) placesOf(p *ResolvedLot, b *scratch) []convolve.Place {
 	spend, hours := make([]float64, e.opt.Points), make([]float64, e.opt.Points)
 	var out []convolve.Place
-	for _, spot := range b.tally.Spots() {
-		b.tally.Spot(e.space, p.Case, spot, spend, hours)
+	for _, spot := range b.totals.Spots() {
+		b.totals.Spot(e.draws, p.Case, spot, spend, hours)
 		out = append(out, convolve.Place{Spot: spot, Spend: stats.Mean(spend), Hours: stats.Mean(hours)})
 	}
 	return out
@@ -90,7 +90,7 @@ func (r *analytic) means() means {
 }
 
 // workings returns the lines from a hammer price to the mean margin.
-func (e *Evaluator) workings(p *Prospect, m means, hammer money.Pence) *deal.Workings {
+func (e *Evaluator) workings(p *ResolvedLot, m means, hammer money.Pence) *deal.Workings {
 	out := deal.Means{Days: m.days, ForSale: m.forSale, Value: p.Lot.Value, Price: m.price, Fade: m.fade, Above: m.above}
 	out.Stopped, out.Gain = m.stop(hammer)
 	if m.appraisal != nil {
@@ -115,12 +115,12 @@ func (e *Evaluator) workings(p *Prospect, m means, hammer money.Pence) *deal.Wor
 }
 
 // seenAt reports whether something is coded as seen at a spot.
-func seenAt(p *Prospect, spot damage.Spot) bool {
+func seenAt(p *ResolvedLot, spot damage.Spot) bool {
 	return slices.ContainsFunc(p.Case, func(c costs.Candidate) bool { return c.Spot == spot && c.Kind == costs.Seen })
 }
 
 // describe lists the grades that may be charged at a spot with their chances.
-func describe(p *Prospect, m *means, spot damage.Spot) string {
+func describe(p *ResolvedLot, m *means, spot damage.Spot) string {
 	text := ""
 	for i, c := range p.Case {
 		if c.Spot != spot || m.charged(i) == 0 {

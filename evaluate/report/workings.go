@@ -8,10 +8,10 @@ import (
 	"wreckoner/evaluate/deal"
 )
 
-// A Walk is the way from hammer price to margin of one lot.
-type Walk struct {
-	Lot  *evaluate.Lot
-	Walk *deal.Workings
+// Workings are the sums of one lot from hammer price to margin, line by line.
+type Workings struct {
+	Lot      *evaluate.Lot
+	Workings *deal.Workings
 	// At says what the hammer price is.
 	At       string
 	Currency string
@@ -22,22 +22,22 @@ type Walk struct {
 }
 
 // Document returns the walk for a person.
-func (w *Walk) Document(int) *Document {
+func (w *Workings) Document(int) *Document {
 	d := &Document{}
 	t := &Table{Columns: []Column{{Head: ""}, {Head: "amount", Right: true}, {Head: "how", Wraps: true}}}
-	for _, s := range w.Walk.Steps {
+	for _, s := range w.Workings.Steps {
 		if s.Subtotal {
 			t.Add("= "+s.Name, s.Amount.String(), "")
 			continue
 		}
 		t.Add("  "+clean(s.Name), s.Amount.String(), clean(s.How))
 	}
-	t.Add("= margin", w.Walk.Total.String(), "the sum of the subtotals")
+	t.Add("= margin", w.Workings.Total.String(), "the sum of the subtotals")
 	d.Show(fmt.Sprintf("Lot %s, %s: from the hammer price to the margin (%s)", clean(w.Lot.Number), clean(w.Lot.Car()),
 		unit(w.Currency)), t)
-	d.Say(fmt.Sprintf("At %s, %s. Damage: %s. Every line is an average; the lines add up to the penny.", w.Walk.Hammer,
+	d.Say(fmt.Sprintf("At %s, %s. Damage: %s. Every line is an average; the lines add up to the penny.", w.Workings.Hammer,
 		w.At, w.Lot.Code))
-	if w.Walk.MayStop() {
+	if w.Workings.MayStop() {
 		d.Say("Sold on or broken: " + deal.StopCaution + ".")
 	}
 	if w.OtherVAT != "" {
@@ -48,22 +48,22 @@ func (w *Walk) Document(int) *Document {
 }
 
 // Records returns the walk as flat rows.
-func (w *Walk) Records() *Records {
+func (w *Workings) Records() *Records {
 	r := &Records{Columns: []Field{{Name: "step", Text: true}, {Name: "amount"}, {Name: "subtotal"},
 		{Name: "how", Text: true}}}
-	for _, s := range w.Walk.Steps {
+	for _, s := range w.Workings.Steps {
 		var amount, subtotal any = s.Amount.Pounds(), nil
 		if s.Subtotal {
 			amount, subtotal = nil, s.Amount.Pounds()
 		}
 		r.Rows = append(r.Rows, []any{s.Name, amount, subtotal, s.How})
 	}
-	r.Rows = append(r.Rows, []any{"margin", nil, w.Walk.Total.Pounds(), ""})
+	r.Rows = append(r.Rows, []any{"margin", nil, w.Workings.Total.Pounds(), ""})
 	return r
 }
 
 // JSON writes the walk as one object.
-func (w *Walk) JSON(out io.Writer) error {
+func (w *Workings) JSON(out io.Writer) error {
 	type step struct {
 		Step     string  `json:"step"`
 		Amount   float64 `json:"amount"`
@@ -78,8 +78,8 @@ func (w *Walk) JSON(out io.Writer) error {
 		Margin float64 `json:"margin"`
 		// Other is the margin if vat_registered were the opposite.
 		Other float64 `json:"margin_other_vat"`
-	}{Lot: w.Lot.Number, Hammer: w.Walk.Hammer.Pounds(), At: w.At, Walk: []step{}, Margin: w.Walk.Total.Pounds(), Other: cents(w.MarginOtherVAT)}
-	for _, s := range w.Walk.Steps {
+	}{Lot: w.Lot.Number, Hammer: w.Workings.Hammer.Pounds(), At: w.At, Walk: []step{}, Margin: w.Workings.Total.Pounds(), Other: cents(w.MarginOtherVAT)}
+	for _, s := range w.Workings.Steps {
 		v.Walk = append(v.Walk, step{s.Name, s.Amount.Pounds(), s.Subtotal, s.How})
 	}
 	return encode(out, v)
