@@ -33,6 +33,7 @@ type analytic struct {
 	workdays convolve.Distribution // hours and waiting, in hours
 	terms    []convolve.Term
 	waiting  []*waiting // at each of leads, the parts in pounds
+	known    map[lead]*waiting
 	parts    []*convolve.Part
 	brought  []brought
 	brings   []convolve.Brought // likewise, as convolve has them
@@ -114,7 +115,7 @@ func (r *analytic) time() {
 	square, spend, hours := 0.0, 0.0, 0.0
 	r.wait, r.waiting = 0, r.waiting[:0]
 	for _, l := range r.leads {
-		w := r.e.shared.waiting(lead{l.Seen, l.Hidden, r.e.shared.daily})
+		w := r.waitingFor(lead{l.Seen, l.Hidden, r.e.shared.daily})
 		r.waiting = append(r.waiting, w)
 		r.wait += l.Chance * w.parts
 		square += l.Chance * w.square
@@ -189,10 +190,24 @@ func (r *analytic) after(extra *shop.Extra, c *charged, on convolve.Event, share
 	r.varExtra += chance*(c.netSD*c.netSD+c.net*c.net) - chance*chance*c.net*c.net
 	r.netVaried += chance * c.net
 	match := matcher(extra.After)
-	r.waitExtra += c.net * share * r.waitWith(match, on.Chance)
+	r.waitExtra += r.waitsWith(match, c.net*share, on)
 	r.brought = append(r.brought, brought{match, share * c.net, on.Chance})
 	r.brings = append(r.brings, convolve.Brought{Part: c.Part, Match: match, Chance: share})
 	return chance
+}
+
+// waitsWith returns the covariance of the days for parts with what an extra costs, amount pounds where
+// something is charged for which match returns true. Where it can hardly matter it is taken to be what
+// both owe to the damage.
+func (r *analytic) waitsWith(match func(damage.Item) bool, amount float64, on convolve.Event) float64 {
+	cost := r.e.shared.costs[r.p.kind]
+	variance := r.m.Var(cost.spend, cost.hours)
+	most := r.e.shared.daily * amount * math.Sqrt(r.varWait*on.Chance*(1-on.Chance))
+	if variance > 0 && most < 1e-3*variance {
+		waits := cost.spend*r.waitSpend + cost.hours*r.waitHours
+		return amount * waits * (cost.spend*(on.Spend-on.Chance*r.m.Spend) + cost.hours*(on.Hours-on.Chance*r.m.Hours)) / variance
+	}
+	return amount * r.waitWith(match, on.Chance)
 }
 
 // waitWith returns the covariance of the days for parts with 1 where something is charged for which
@@ -614,7 +629,7 @@ func (r *analytic) daysAt(shares []float64) []float64 {
 	r.parts = r.parts[:0]
 	least := math.Inf(1) // a blurred edge must not run out below the shortest that it can be
 	for i, l := range r.leads {
-		r.parts = append(r.parts, r.e.shared.waiting(lead{l.Seen, l.Hidden, 1 / perHour}).days)
+		r.parts = append(r.parts, r.waitingFor(lead{l.Seen, l.Hidden, 1 / perHour}).days)
 		least = min(least, r.waiting[i].least)
 	}
 	least += r.d.Buy.Days + s.FinishDays + r.sellTimes*r.e.shared.sale.Edges[0]

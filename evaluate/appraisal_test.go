@@ -209,7 +209,8 @@ func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 				names += step.Name + "\n"
 			}
 			if sum != walk.Total || math.Abs(sum.Pounds()-r.Margin.Mean) > 0.4 {
-				t.Errorf("%d simulated: the lines add up to %s, the total is %s, the margin %.2f", points, sum, walk.Total, r.Margin.Mean)
+				t.Errorf("%d simulated: the lines add up to %s, the total is %s, the margin %.2f", points, sum, walk.Total,
+					r.Margin.Mean)
 			}
 			want := []string{"price falls while waiting", "category discount", "what winning tells"}
 			if value > 0 {

@@ -60,7 +60,7 @@ type Errors struct {
 // What 19 lots in 20 stay within, as shares of the figure and as a chance: convolved,
 // and by 8,192 worlds, with whose number it falls as a root.
 var (
-	convolvedErrors = Errors{0.0002, 0.001, 0.0013}
+	convolvedErrors = Errors{0.0002, 0.001, 0.002}
 	drawnErrors     = Errors{0.0045, 0.014, 0.0045}
 )
 

@@ -2,6 +2,7 @@ package evaluate
 
 import (
 	"math"
+	"slices"
 	"sync"
 
 	"wreckoner/evaluate/convolve"
@@ -63,7 +64,12 @@ func newShared(workshop *shop.Shop, terms *deal.Terms, scales [][]float64) (*sha
 	x.daily, x.forSale = terms.Day, terms.ForSale
 	for segment := range workshop.Segments {
 		for band := -1; band < len(workshop.Ages); band++ {
-			x.measure(workshop, terms, segment, band, scales[kindOf(workshop, segment, band)])
+			kind := kindOf(workshop, segment, band)
+			if like := x.alike(workshop, segment, band, scales); like < kind {
+				x.repair, x.costs, x.spend = append(x.repair, x.repair[like]), append(x.costs, x.costs[like]), append(x.spend, x.spend[like])
+				continue
+			}
+			x.measure(workshop, terms, segment, band, scales[kind])
 		}
 	}
 	x.fixed, x.extras = make([]charged, len(workshop.Fixed)), make([]charged, len(workshop.Extras))
@@ -76,6 +82,18 @@ func newShared(workshop *shop.Shop, terms *deal.Terms, scales [][]float64) (*sha
 	x.stretch, x.sale = scores(workshop.LeadSpread), scores(workshop.SellDays)
 	x.shortest, x.longest = workshop.LeadSpread.At(-4), workshop.LeadSpread.At(4)
 	return x, nil
+}
+
+// alike returns the first kind of car of a segment for which the cost table is multiplied as for the
+// segment's cars of an age: those without a year are like those that it was written for.
+func (x *shared) alike(workshop *shop.Shop, segment, band int, scales [][]float64) (kind int) {
+	hours, own := workshop.Multipliers(segment, band).Hours, scales[kindOf(workshop, segment, band)]
+	for other := -1; other < band; other++ {
+		if k := kindOf(workshop, segment, other); workshop.Multipliers(segment, other).Hours == hours && slices.Equal(scales[k], own) {
+			return k
+		}
+	}
+	return kindOf(workshop, segment, band)
 }
 
 // measure names what is added up for one kind of car.

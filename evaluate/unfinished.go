@@ -32,6 +32,7 @@ type stopWay struct {
 
 	price    deal.Price
 	choice   deal.Choice
+	logLimit float64 // of choice.Limit
 	mean     float64 // of what is left of a car that is not finished
 	brings   amountOf64
 	finished []point // of the costs, where the car is finished
@@ -145,11 +146,11 @@ func (w *stopWay) short(x float64) (short float64) {
 	return w.share * short / float64(len(w.brings.values))
 }
 
-// chances returns the chance at each point that the car is not finished.
+// chanceAt returns the chance at each point that the car is not finished.
 func (w *stopWay) chanceAt(i int) float64 {
 	c := &w.choice
 	if c.Error > 0 && c.Most > 0 && w.at[i] > 0 {
-		switch z := (w.logs[i] - math.Log(c.Limit)) / c.Error; {
+		switch z := (w.logs[i] - w.logLimit) / c.Error; {
 		case z < -8:
 			return 0
 		case z > 8:
@@ -184,10 +185,10 @@ func (t *atPrice) stop() {
 	w := &r.way
 	w.prepare(&t.Price)
 	w.choice = deal.Choose(w.costs, w.sd, t.mean, w.mean, t.Stop.Error)
+	w.logLimit = math.Log(w.choice.Limit)
 	w.finished, w.share = w.finished[:0], 0
 	gain, square := 0.0, 0.0
-	varies, kept := 0.0, 0.0 // variance of the points, and of it what finished cars have
-	unfinished := 0.0        // mean square of what is left of it
+	unfinished := 0.0 // mean square of what is left of it
 	for _, x := range w.brings.values {
 		y := t.Stopped(w.brings.times * x)
 		unfinished += y * y / float64(len(w.brings.values))
@@ -197,13 +198,8 @@ func (t *atPrice) stop() {
 		m := t.mean - t.stretch*(p.amount-r.costs.Mean)
 		gain += p.chance * stop * (w.mean - m)
 		square += p.chance * (stop*unfinished + (1-stop)*(m*m+t.spread*t.spread))
-		varies += p.chance * (m - t.mean) * (m - t.mean)
-		kept += p.chance * (1 - stop) * (m - t.mean) * (m - t.mean)
 		w.finished = append(w.finished, point{p.amount, p.chance * (1 - stop)})
 		w.share += p.chance * stop
-	}
-	if varies > 0 { // what the points leave out, as far as such cars are finished
-		_ = kept
 	}
 	t.mean += gain
 	t.sd = math.Sqrt(max(0, square-t.mean*t.mean))

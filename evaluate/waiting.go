@@ -31,6 +31,21 @@ func (e *shared) waiting(l lead) *waiting {
 	return w.(*waiting)
 }
 
+// mostWaits bounds how many pairs of lead times one worker remembers.
+const mostWaits = 4096
+
+// waitingFor is shared.waiting, from the worker's own memory.
+func (r *analytic) waitingFor(l lead) *waiting {
+	w, ok := r.known[l]
+	if !ok {
+		if w = r.e.shared.waiting(l); r.known == nil || len(r.known) >= mostWaits {
+			r.known = map[lead]*waiting{}
+		}
+		r.known[l] = w
+	}
+	return w
+}
+
 // scored is an amount at scores of equal distance, with their weights; and how it is
 // spread.
 type scored struct {
@@ -42,7 +57,7 @@ func scores(a stats.Amount) *scored {
 	if a.Certain() {
 		return &scored{[]float64{a.Mid}, []float64{1}, convolve.Spread{Edges: []float64{a.Mid}}}
 	}
-	const step, far = 1.0 / 40, 7.0 // the square of a long tail rests on scores of 5
+	const step, far = 1.0 / 30, 7.0 // the square of a long tail rests on scores of 5
 	s := &scored{}
 	total := 0.0
 	for z := -far; z <= far+step/2; z += step {

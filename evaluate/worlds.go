@@ -197,7 +197,8 @@ func (e *Evaluator) othersVAT(p *ResolvedLot, t *simulate.Totals, b *scratch, wi
 }
 
 // eachCharged visits the worlds in which an extra is charged, with its amount.
-func (e *Evaluator) eachCharged(p *ResolvedLot, t *simulate.Totals, b *scratch, a applied, visit func(i int, x float64)) {
+func (e *Evaluator) eachCharged(p *ResolvedLot, t *simulate.Totals, b *scratch, a applied,
+	visit func(i int, x float64)) {
 	x := e.extra(a.extra)
 	everywhere := true
 	if after := e.shop.Extras[a.extra].After; len(after) > 0 {

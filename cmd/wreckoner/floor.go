@@ -44,7 +44,8 @@ func newFloor(s *streams) *cobra.Command {
 	f.StringVar(&c.asOf, "as-of", "", "`DATE` to count days from, such as 2026-04-30; without it today")
 	f.StringVar(&c.shop, "shop", "", "shop folder `DIR` for bays and hours; without it, as kept with the car bought last")
 	f.Uint64Var(&c.seed, "seed", 1, "`N` picks the simulated runs; the same seed gives the same figures")
-	f.StringVar(&c.forPlan, "for-plan", "", "also write what comes free, and when, as JSON to `FILE`")
+	f.StringVar(&c.forPlan, "for-plan", "", 
+		"also write as JSON to `FILE` what comes free, and the day by which it has in half of the runs")
 	c.cars.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)

@@ -96,7 +96,8 @@ func (c *yearCommand) year(k *keptFiles, set year.Settings) (*report.Year, error
 			return nil, err
 		}
 	}
-	set.Threshold, set.Registered, set.SaleEvery = workshop.VATThreshold, workshop.VATRegistered, workshop.DaysBetweenSales()
+	set.Threshold, set.Registered, set.SaleEvery =
+		workshop.VATThreshold, workshop.VATRegistered, workshop.DaysBetweenSales()
 	r := &report.Year{Said: append(k.said, floor.Strangers(k.frozen, k.ledger)...), Currency: k.currency,
 		Details: c.details, Quiet: c.out.quiet}
 	var cars []year.Car

@@ -133,7 +133,11 @@ func (s *Sum) noneCharged(bad func(*charge) bool) Event {
 	room := s.constant(1) // chance of the event
 	spend, hours := s.constant(0), s.constant(0)
 	for i := range s.clusters {
-		if c := &s.clusters[i]; s.holdsAny(c, bad) {
+		switch c := &s.clusters[i]; {
+		case !s.holdsAny(c, bad):
+		case c.single():
+			s.withoutSets(c, bad, room, spend, hours)
+		default:
 			s.without(c, bad, room, spend, hours)
 		}
 	}
@@ -165,6 +169,39 @@ func (s *Sum) anyState(set *stateSet, so func(*charge) bool) bool {
 		}
 	}
 	return false
+}
+
+// withoutSets is without for a cluster of one variant, whose sets of states are independent at each node.
+func (s *Sum) withoutSets(c *cluster, bad func(*charge) bool, room, spend, hours []float64) {
+	for i := s.blocks[c.first].from; i < s.blocks[c.last-1].to; i++ {
+		set := &s.states[i]
+		var p, x, y []float64 // chance of nothing bad, and the means times it
+		for j := set.from; j < set.to; j++ {
+			q := &s.charges[j]
+			if !bad(q) {
+				continue
+			}
+			if p == nil {
+				p, x, y = s.constant(1), s.arena.take(), s.arena.take()
+				copy(x, set.spend)
+				copy(y, set.hours)
+			}
+			for k, chance := range q.chance {
+				p[k] -= chance
+				x[k] -= chance * q.job.spend[k]
+				y[k] -= chance * q.job.hours[k]
+			}
+		}
+		for k, p := range p {
+			if p < 1e-12 {
+				room[k] = 0
+				continue
+			}
+			room[k] *= p
+			spend[k] += x[k]/p - set.spend[k]
+			hours[k] += y[k]/p - set.hours[k]
+		}
+	}
 }
 
 // without multiplies room, at each node, by the chance that a cluster charges nothing for which

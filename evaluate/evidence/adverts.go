@@ -8,6 +8,7 @@ import (
 )
 
 var advertColumns = columns{
+	file: "adverts", days: []string{"first_seen", "last_seen", "sold"},
 	needed: []string{"make", "model", "year", "miles", "asked", "marked"},
 	others: []string{"segment", "first_seen", "last_seen", "sold", "got", "listed", "vat", "build", "note"},
 }
@@ -39,27 +40,33 @@ func (r *reader) advert(v *advertRow, line int, bad func(string, error) bool) {
 	if a.Model == "" {
 		check("model", errors.New("is blank; write the car's model"))
 	}
-	a.Year, err = v.Year.Int(1900, 2100)
+	a.Year, err = year(v.Year)
 	check("year", err)
-	a.Miles, err = v.Miles.Number(0, 9_999_999)
+	done, known, err := miles(v.Miles)
+	if a.Miles = float64(done); err == nil && !known {
+		err = errors.New("is blank; write a number")
+	}
 	check("miles", err)
 	for _, x := range []struct {
 		column string
 		cell   tabular.Cell
 		into   *float64
 	}{{"asked", v.Asked, &a.Asked}, {"got", v.Got, &a.Got}, {"listed", v.Listed, &a.Listed}} {
-		*x.into, err = amount(x.cell)
+		var plus bool
+		*x.into, plus, err = r.amount(x.cell)
 		check(x.column, err)
+		a.VATPlus = a.VATPlus || plus && x.column != "listed"
 	}
-	a.FirstSeen, err = day(v.FirstSeen)
+	a.FirstSeen, err = r.day(v.FirstSeen)
 	check("first_seen", err)
-	a.LastSeen, err = day(v.LastSeen)
+	a.LastSeen, err = r.day(v.LastSeen)
 	check("last_seen", err)
-	a.Sold, err = day(v.Sold)
+	a.Sold, err = r.day(v.Sold)
 	check("sold", err)
 	a.Segment, err = r.segment(v.Segment)
 	check("segment", err)
-	a.VATPlus, err = plus(v.VAT)
+	onTop, err := plus(v.VAT)
+	a.VATPlus = a.VATPlus || onTop
 	check("vat", err)
 	a.Marked = r.marked(v.Marked)
 	if name := v.Build.Text(); name != "" && a.Got > 0 {

@@ -42,7 +42,7 @@ func (r *reader) build(v *buildRow, line int, bad func(string, error) bool) {
 			break
 		}
 	}
-	b.SaleDate, err = day(v.SaleDate)
+	b.SaleDate, err = r.day(v.SaleDate)
 	check("sale_date", err)
 	b.Predicted, err = pounds(v.Predicted)
 	check("predicted", err)
@@ -67,7 +67,7 @@ func (r *reader) build(v *buildRow, line int, bad func(string, error) bool) {
 			continue
 		}
 		var p float64
-		p, err = amount(x.cell)
+		p, _, err = r.amount(x.cell)
 		check(x.column, err)
 		*x.into = prices.Some(p)
 	}

@@ -10,19 +10,42 @@ import (
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/tabular"
+	"wreckoner/evaluate/tabular/typed"
 )
 
-// amount reads pounds above 0; 0 where the cell is blank.
-func amount(c tabular.Cell) (float64, error) {
+// amount reads pounds above 0, as a person writes them; 0 where the cell is blank or says that there is no price. plus
+// says that VAT comes on top of it.
+func (r *reader) amount(c tabular.Cell) (pounds float64, plus bool, err error) {
 	if !c.Given() {
-		return 0, nil
+		return 0, false, nil
 	}
-	p, err := money.Parse(c.Text())
-	if err == nil && p <= 0 {
+	a, err := typed.ParseAmount(c.Text(), r.sign)
+	if err == nil && !a.None && a.Pence <= 0 {
 		err = fmt.Errorf("%q is not above 0; write an amount such as 1200 or 1,200.00", c.Text())
 	}
-	return p.Pounds(), err
+	return a.Pence.Pounds(), a.PlusVAT, err
 }
+
+// miles reads an odometer; false where nobody knows.
+func miles(c tabular.Cell) (miles int, known bool, err error) {
+	if !c.Given() {
+		return 0, false, nil
+	}
+	d, err := typed.ParseDistance(c.Text(), false)
+	if err == nil && d.Miles > mostMiles {
+		err = fmt.Errorf("%q is more than any car has done; write miles, such as 48210", c.Text())
+	}
+	return d.Miles, !d.None, err
+}
+
+// mostMiles is more than any car has done.
+const mostMiles = 1_500_000
+
+// year reads a car's year, as a person writes it.
+func year(c tabular.Cell) (int, error) { return typed.ParseYear(c.Text(), farAhead) }
+
+// farAhead bounds the years of cars: the day of the reckoning does not, which the rows themselves tell.
+var farAhead = time.Date(2099, 1, 1, 0, 0, 0, 0, time.UTC)
 
 // pounds reads an amount that may be below 0; a blank cell is an error.
 func pounds(c tabular.Cell) (float64, error) {
@@ -36,15 +59,18 @@ func pounds(c tabular.Cell) (float64, error) {
 // slashed is a day written with its parts in another order.
 var slashed = regexp.MustCompile(`^(\d{1,2})[/.\- ](\d{1,2})[/.\- ](\d{4})$`)
 
-// day reads a day; zero where the cell is blank. A day written the British way is a fault
-// that says how to write it: nobody knows which of two figures is the month.
-func day(c tabular.Cell) (time.Time, error) {
+// day reads a day; zero where the cell is blank. A day that may be two, where the file's other days don't show which
+// figure is the month, is a fault that says how to write it.
+func (r *reader) day(c tabular.Cell) (time.Time, error) {
 	if !c.Given() {
 		return time.Time{}, nil
 	}
-	t, err := c.Date()
-	if err == nil {
+	if t, err := c.Date(); err == nil { // most are
 		return t, nil
+	}
+	d, err := typed.ParseDay(c.Text(), r.order)
+	if err == nil && (!d.Open || r.order != typed.Unknown) {
+		return d.Time, nil
 	}
 	if m := slashed.FindStringSubmatch(c.Text()); m != nil {
 		for _, order := range [][2]string{{m[1], m[2]}, {m[2], m[1]}} {
@@ -55,6 +81,9 @@ func day(c tabular.Cell) (time.Time, error) {
 				return time.Time{}, fmt.Errorf("%q is not a date; write %s", c.Text(), text)
 			}
 		}
+	}
+	if err == nil {
+		err = fmt.Errorf("%q is not a date; write one such as 2026-03-17", c.Text())
 	}
 	return time.Time{}, err
 }

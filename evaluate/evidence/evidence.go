@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -21,6 +22,8 @@ import (
 	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
+	"wreckoner/evaluate/tabular/layout"
+	"wreckoner/evaluate/tabular/typed"
 )
 
 // Files is what the three files of a shop folder hold.
@@ -60,7 +63,7 @@ func (p *Past) AsLot() *evaluate.Lot {
 // Read reads the files of a shop folder; "" is the starter, which has none. The error is for
 // a file that cannot be read at all.
 func Read(folder string, workshop *shop.Shop) (*Files, error) {
-	r := &reader{shop: workshop, files: &Files{folder: folder, SoldBuilds: map[string]bool{},
+	r := &reader{shop: workshop, sign: typed.Sign(workshop.Currency), files: &Files{folder: folder, SoldBuilds: map[string]bool{},
 		WonBuilds: map[string]bool{}}}
 	if folder == "" {
 		return r.files, nil
@@ -170,14 +173,8 @@ func (f *Files) shown(name string) string { return strings.TrimSuffix(f.folder, 
 type reader struct {
 	shop  *shop.Shop
 	files *Files
-}
-
-// columns are those of one file: needed ones first.
-type columns struct{ needed, others []string }
-
-// all are the columns, none of them demanded by the reader of tables: what is missing is said here.
-func (c columns) all() []tabular.Column {
-	return tabular.ColumnsOf(append(append([]string{"?"}, c.needed...), c.others...)...)
+	sign  string      // of the currency
+	order typed.Order // of the figures in the dates of the file that is read
 }
 
 // read reads the rows of one file. row gets the cells, and a function that reports a fault.
@@ -193,7 +190,12 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 	defer func() { err = errors.Join(err, f.Close()) }()
 	r.files.found++
 	shown := r.files.shown(name)
-	t, err := tabular.Open(tabular.NewCSV(shown, f), tabular.Options{Columns: c.all()})
+	if r.order, err = c.order(filepath.Join(r.files.folder, name)); err != nil {
+		return err
+	}
+	source := layout.LookAhead(tabular.NewCSV(shown, f))
+	plan := c.plan(source.First().Cells)
+	t, err := tabular.Open(source, tabular.Options{Columns: c.all(), At: plan.At()})
 	var faults tabular.Problems
 	if errors.As(err, &faults) {
 		r.files.Problems = append(r.files.Problems, faults...)
@@ -221,6 +223,13 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 			return err != nil
 		})
 	}
+	if pairs := plan.Guessed(); len(pairs) > 0 {
+		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: columns read as: %s", shown, strings.Join(pairs, ", ")))
+	}
+	if r.order != typed.Unknown {
+		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: dates are read %s, as its other dates show", shown,
+			r.order))
+	}
 	if extra := t.Extra(); len(extra) > 0 {
 		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: columns ignored: %s", shown, strings.Join(extra, ", ")))
 	}
@@ -228,21 +237,25 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 	return nil
 }
 
-// missing says which needed column is not there.
+// missing says which needed columns are not there.
 func (c columns) missing(t *tabular.Table) string {
+	var lacks []string
+	near := ""
 	for _, name := range c.needed {
 		if t.Has(name) {
 			continue
 		}
-		n := len(c.needed) - 1
-		near := ""
-		if meant := tabular.Nearest(name, t.Extra()); meant != "" {
+		lacks = append(lacks, strconv.Quote(name))
+		if meant := tabular.Nearest(name, t.Extra()); meant != "" && near == "" {
 			near = fmt.Sprintf("did you mean %q? ", meant)
 		}
-		return fmt.Sprintf("no column %q; %sthe header needs %s and %s", name, near, strings.Join(c.needed[:n], ", "),
-			c.needed[n])
 	}
-	return ""
+	if len(lacks) == 0 {
+		return ""
+	}
+	n := len(c.needed) - 1
+	return fmt.Sprintf("no column %s; %sthe header needs %s and %s", strings.Join(lacks, " or "), near,
+		strings.Join(c.needed[:n], ", "), c.needed[n])
 }
 
 // check leaves out the rows that package prices cannot use, and says why.

@@ -9,6 +9,7 @@ import (
 )
 
 var resultColumns = columns{
+	file: "results", lots: true, days: []string{"sale_date"},
 	needed: []string{"category", "hammer", "sale_date"},
 	others: []string{"lot", "make", "model", "year", "odometer", "segment", "damage", "description", "value", "guide",
 		"site",
@@ -57,10 +58,10 @@ func (r *reader) result(v *resultRow, line int, bad func(string, error) bool) {
 		into   *float64
 	}{{"value", v.Value, &p.Value}, {"guide", v.Guide, &p.Guide}, {"hammer", v.Hammer, &p.Hammer}, {"stop", v.Stop,
 		&p.Stop}} {
-		*x.into, err = amount(x.cell)
+		*x.into, _, err = r.amount(x.cell)
 		check(x.column, err)
 	}
-	p.SaleDate, err = day(v.SaleDate)
+	p.SaleDate, err = r.day(v.SaleDate)
 	check("sale_date", err)
 	p.VATPlus, err = plus(v.VAT)
 	check("vat", err)
@@ -84,14 +85,15 @@ func (r *reader) result(v *resultRow, line int, bad func(string, error) bool) {
 func (r *reader) car(p *Past, v *resultRow, check func(string, error)) {
 	var err error
 	if v.Year.Given() {
-		p.Year, err = v.Year.Int(1900, 2100)
+		p.Year, err = year(v.Year)
 		check("year", err)
 	}
 	if v.Odometer.Given() {
-		var miles int
-		miles, err = v.Odometer.Int(0, 9_999_999)
+		done, known, err := miles(v.Odometer)
 		check("odometer", err)
-		p.Miles = prices.Some(float64(miles))
+		if known {
+			p.Miles = prices.Some(float64(done))
+		}
 	}
 	p.Segment, err = r.segment(v.Segment)
 	check("segment", err)

@@ -150,7 +150,8 @@ func (r *lotReader) observe(column, cell string) {
 // headingWords are words of a heading that say neither a site nor a day.
 var headingWords = []string{"sale", "sales", "auction", "lots", "lot", "at", "on", "site", "yard", "day", "the", "of",
 	"vehicles", "cars", "from", "salvage",
-	"monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday", "mon", "tue", "tues", "wed", "thu", "thurs", "fri", "sat", "sun", "date", "location"}
+	"monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday", "mon", "tue", "tues", "wed", "thu",
+	"thurs", "fri", "sat", "sun", "date", "location"}
 
 // notHeading are words of a line that names a site or a day for another reason.
 var notHeading = []string{"collect", "view", "print", "clos", "not", "except", "until", "call", "tel", "contact",

@@ -44,7 +44,8 @@ func inspectedWords(p *probe.Probe, currency string) []string {
 		text += ", to pay " + withSign(currency, ones(x.Pay.Pounds())) + " with fees and transport"
 	}
 	return []string{text + ".", fmt.Sprintf("The average margin at %s is then %s, and the chance of a loss %s. "+
-		"What follows is as before you looked.", sumText(currency, p.Price), about(currency, x.Margin), Percent(x.LossChance))}
+		"What follows is as before you looked.", sumText(currency, p.Price), about(currency, x.Margin),
+		Percent(x.LossChance))}
 }
 
 // mostMatters is how many items a summary names, unless the code suspects more.

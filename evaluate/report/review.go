@@ -142,9 +142,11 @@ func biasOf(r stats.LogRatio) biasJSON {
 
 func outcomeJSONOf(o *build.Outcome) outcomeBuildJSON {
 	out := outcomeBuildJSON{
-		Build: o.Build.Name, Lot: o.Frozen.Kept.Lot, Estimate: *forecastOf(&o.Frozen.Predicted.Repair), Actual: o.Actual.Pounds(), Percentile: share(o.Percentile),
-		MarginExpected: o.MarginExpected.Pounds(), MarginActual: o.MarginActual.Pounds(), MarginPercentile: share(o.MarginPercentile),
-		Walk: []strideJSON{}, Lines: []lineJSON{}, Notes: append([]string{}, o.Notes...),
+		Build: o.Build.Name, Lot: o.Frozen.Kept.Lot, Estimate: *forecastOf(&o.Frozen.Predicted.Repair),
+		Actual: o.Actual.Pounds(), Percentile: share(o.Percentile),
+		MarginExpected: o.MarginExpected.Pounds(), MarginActual: o.MarginActual.Pounds(),
+		MarginPercentile: share(o.MarginPercentile),
+		Walk:             []strideJSON{}, Lines: []lineJSON{}, Notes: append([]string{}, o.Notes...),
 	}
 	if !o.Build.Sold.IsZero() {
 		out.Sold = o.Build.Sold.Format("2006-01-02")
@@ -172,7 +174,8 @@ func calibrationOf(c *build.Calibration) *calibrationJSON {
 	}
 	u := c.Uniformity
 	out := &calibrationJSON{
-		Builds: c.Builds, Stopped: c.Stopped, Coverage: []coverageJSON{}, LogBias: biasOf(c.Bias), Classes: []classBiasJSON{}, Price: biasOf(c.Price),
+		Builds: c.Builds, Stopped: c.Stopped, Coverage: []coverageJSON{}, LogBias: biasOf(c.Bias), Classes: []classBiasJSON{},
+		Price:      biasOf(c.Price),
 		Uniformity: uniformJSON{share(u.P), share(u.Bias), share(u.Mean), share(u.Spread), share(u.Ratio)},
 		CRPS:       cents(c.CRPS), Pinball: cents(c.Pinball), Sharpness: share(c.Sharpness), Rivals: []rivalJSON{},
 		Margins: marginsJSON{*promiseOf(&c.Margins.AsCoded), promiseOf(c.Margins.Corrected)},
@@ -335,7 +338,8 @@ func (r *Review) table() *Table {
 		p := &o.Frozen.Predicted.Repair
 		t.Add(clean(o.Build.Name)+"\n"+clean(o.Frozen.Kept.Lot), Pounds(p.P50)+"\n"+Range(p.P10, p.P90),
 			Pounds(o.Actual.Pounds())+"\n"+rank(o.Percentile),
-			Pounds(o.MarginExpected.Pounds()), Pounds(o.MarginActual.Pounds())+"\n"+rank(o.MarginPercentile), strings.Join(surprises(o), ", "))
+			Pounds(o.MarginExpected.Pounds()), Pounds(o.MarginActual.Pounds())+"\n"+rank(o.MarginPercentile),
+			strings.Join(surprises(o), ", "))
 	}
 	return t
 }
@@ -477,7 +481,8 @@ func (r *Review) scores(d *Document) {
 	d.Say(fmt.Sprintf("CRPS of all builds: %s. Pinball loss at P10, P25, P50, P75, P90: %s. Sharpness, the mean width "+
 		"from P10 up to P90, over P50: %.2f. "+
 		"PIT uniform: P = %.2f (too high or low on the whole: %.2f; too narrow or wide: %.2f, %.2f times as wide as said).",
-		Pounds(c.CRPS), Pounds(c.Pinball), c.Sharpness, c.Uniformity.P, c.Uniformity.Bias, c.Uniformity.Spread, c.Uniformity.Ratio))
+		Pounds(c.CRPS), Pounds(c.Pinball), c.Sharpness, c.Uniformity.P, c.Uniformity.Bias, c.Uniformity.Spread,
+		c.Uniformity.Ratio))
 }
 
 // words says what the review comes to.

@@ -439,8 +439,10 @@ func pointer(x float64, ok bool, round func(float64) float64) *float64 {
 
 func soldOf(c *year.Car) soldJSON {
 	out := soldJSON{
-		Build: c.Name, Lot: c.Lot, Car: c.Called, Sold: c.Sold.Format(time.DateOnly), Category: c.Category, Type: c.Type, Hit: c.Hit, Band: c.Band, Site: c.Site,
-		Sale: cents(c.Sale), Margin: cents(c.Margin), Expected: cents(c.Expected), Wages: cents(c.Wages), Hours: cents(c.Hours),
+		Build: c.Name, Lot: c.Lot, Car: c.Called, Sold: c.Sold.Format(time.DateOnly), Category: c.Category, Type: c.Type,
+		Hit: c.Hit, Band: c.Band, Site: c.Site,
+		Sale: cents(c.Sale), Margin: cents(c.Margin), Expected: cents(c.Expected), Wages: cents(c.Wages),
+		Hours:  cents(c.Hours),
 		Repair: cents(c.Repair), RepairExpected: cents(c.RepairExpected), OtherVAT: cents(c.OtherVAT),
 	}
 	if !c.Bought.IsZero() {
@@ -458,9 +460,11 @@ func soldOf(c *year.Car) soldJSON {
 func (y *Year) json() yearJSON {
 	w := &y.Whole
 	out := yearJSON{
-		Currency: y.Currency, Cars: []soldJSON{}, Sale: cents(w.Sale), Margin: cents(w.Margin), Expected: cents(w.Expected), OtherVAT: cents(w.OtherVAT),
-		Registered: y.Registered, Steps: []stepJSON{}, Profit: cents(y.Profit), Months: []monthJSON{}, Groups: []groupsJSON{}, Threshold: cents(y.Threshold),
-		Turnover: []rollingJSON{}, Summary: y.Words(), Notices: append([]string{}, y.Notices()...),
+		Currency: y.Currency, Cars: []soldJSON{}, Sale: cents(w.Sale), Margin: cents(w.Margin), Expected: cents(w.Expected),
+		OtherVAT:   cents(w.OtherVAT),
+		Registered: y.Registered, Steps: []stepJSON{}, Profit: cents(y.Profit), Months: []monthJSON{}, Groups: []groupsJSON{},
+		Threshold: cents(y.Threshold),
+		Turnover:  []rollingJSON{}, Summary: y.Words(), Notices: append([]string{}, y.Notices()...),
 	}
 	if !y.To.IsZero() {
 		out.From, out.To = y.From.Format(time.DateOnly), y.To.Format(time.DateOnly)
@@ -521,8 +525,10 @@ func (y *Year) Records() *Records {
 	out := &Records{Columns: []Field{
 		{Name: "part"}, {Name: "name", Text: true}, {Name: "lot",
 			Text: true}, {Name: "by"}, {Name: "bought"}, {Name: "sold"}, {Name: "cars"},
-		{Name: "sale"}, {Name: "margin"}, {Name: "margin_when_bought"}, {Name: "wages"}, {Name: "hours"}, {Name: "earned_an_hour"}, {Name: "margin_a_bay_day"},
-		{Name: "return_a_year"}, {Name: "pooled"}, {Name: "chance_above"}, {Name: "own_costs"}, {Name: "profit"}, {Name: "turnover_twelve_months"},
+		{Name: "sale"}, {Name: "margin"}, {Name: "margin_when_bought"}, {Name: "wages"}, {Name: "hours"},
+		{Name: "earned_an_hour"}, {Name: "margin_a_bay_day"},
+		{Name: "return_a_year"}, {Name: "pooled"}, {Name: "chance_above"}, {Name: "own_costs"}, {Name: "profit"},
+		{Name: "turnover_twelve_months"},
 	}}
 	value := func(x *float64) any {
 		if x == nil {

@@ -61,8 +61,9 @@ type Band struct {
 
 // A Tariff is all fees of all sites. The zero Tariff charges nothing.
 type Tariff struct {
-	sites map[string][]fee
-	rate  money.Rate
+	sites   map[string][]fee
+	charged map[string][]fee // by site, those of every site included
+	rate    money.Rate
 }
 
 type fee struct {
@@ -97,7 +98,24 @@ func NewTariff(bands []Band, rate money.Rate) (*Tariff, error) {
 			}
 		}
 	}
+	t.charged = map[string][]fee{AnySite: t.sites[AnySite]}
+	for site, own := range t.sites {
+		if site != AnySite {
+			t.charged[site] = withCommon(own, t.sites[AnySite])
+		}
+	}
 	return t, nil
+}
+
+// withCommon returns a site's own fees and, behind them, the common ones that it has no fee of its own for.
+func withCommon(own, common []fee) []fee {
+	all := slices.Clone(own)
+	for _, f := range common {
+		if !slices.ContainsFunc(own, func(o fee) bool { return o.name == f.name }) {
+			all = append(all, f)
+		}
+	}
+	return all
 }
 
 // Has reports whether the tariff has rows of that site's own.
@@ -186,7 +204,7 @@ func (t *Tariff) Outlay(hammer money.Pence, p Purchase) Outlay {
 	if p.Plus {
 		o.Lines[0].VAT = t.rate.Of(hammer)
 	}
-	t.each(p.Site, func(f fee) {
+	for _, f := range t.of(p.Site) {
 		b := f.at(hammer)
 		line := Line{Name: f.name, Amount: b.charge(hammer, p), How: b.how(p)}
 		if b.VAT {
@@ -195,7 +213,7 @@ func (t *Tariff) Outlay(hammer money.Pence, p Purchase) Outlay {
 			o.PurchasePrice += line.Amount
 		}
 		o.Lines = append(o.Lines, line)
-	})
+	}
 	for _, l := range o.Lines {
 		o.Total += l.Amount + l.VAT
 		o.VAT += l.VAT
@@ -210,16 +228,17 @@ func (t *Tariff) Sum(hammer money.Pence, p Purchase) (total, vat, purchase money
 	if p.Plus {
 		vat = t.rate.Of(hammer)
 	}
-	t.each(p.Site, func(f fee) {
-		b := f.at(hammer)
+	fees := t.of(p.Site)
+	for i := range fees {
+		b := fees[i].at(hammer)
 		amount := b.charge(hammer, p)
 		total += amount
 		if b.VAT {
 			vat += t.rate.Of(amount)
-		} else if f.name == Premium {
+		} else if fees[i].name == Premium {
 			purchase += amount
 		}
-	})
+	}
 	return total + vat, vat, purchase
 }
 
@@ -227,41 +246,32 @@ func (t *Tariff) Sum(hammer money.Pence, p Purchase) (total, vat, purchase money
 // begins, ascending. Between two of them the outlay never falls.
 func (t *Tariff) Steps(site string) []money.Pence {
 	var steps []money.Pence
-	t.each(site, func(f fee) {
+	for _, f := range t.of(site) {
 		for _, b := range f.bands[1:] {
 			steps = append(steps, b.From)
 		}
-	})
+	}
 	slices.Sort(steps)
 	return slices.Compact(steps)
 }
 
-// each visits the fees of the site, then those of every site which the site
-// has no fee of its own for.
-func (t *Tariff) each(site string, visit func(fee)) {
-	own := t.sites[site]
-	if site == AnySite {
-		own = nil
+// of returns the fees of the site, then those of every site which the site has no fee of its own for.
+func (t *Tariff) of(site string) []fee {
+	if fees, known := t.charged[site]; known {
+		return fees
 	}
-	for _, f := range own {
-		visit(f)
-	}
-	for _, f := range t.sites[AnySite] {
-		if !slices.ContainsFunc(own, func(o fee) bool { return o.name == f.name }) {
-			visit(f)
-		}
-	}
+	return t.charged[AnySite]
 }
 
-func (f fee) at(hammer money.Pence) Band {
+func (f *fee) at(hammer money.Pence) *Band {
 	i := len(f.bands) - 1
 	for i > 0 && f.bands[i].From > hammer {
 		i--
 	}
-	return f.bands[i]
+	return &f.bands[i]
 }
 
-func (b Band) charge(hammer money.Pence, p Purchase) money.Pence {
+func (b *Band) charge(hammer money.Pence, p Purchase) money.Pence {
 	one := b.Amount + b.Percent.Of(hammer)
 	switch b.Per {
 	case PerMile:

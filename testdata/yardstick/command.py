@@ -1,5 +1,6 @@
 """The wreckoner command: built, run and measured."""
 
+import hashlib
 import os
 import pathlib
 import signal
@@ -17,6 +18,14 @@ def build(folder, package="./cmd/wreckoner", name="wreckoner"):
     out = pathlib.Path(folder) / name
     subprocess.run(["go", "build", "-o", out, package], cwd=ROOT, check=True)
     return out
+
+
+def digest(*paths):
+    """What tells a list, or a folder's tables, from another."""
+    h = hashlib.sha256()
+    for path in paths:
+        h.update(path.read_bytes())
+    return h.hexdigest()[:16]
 
 
 @dataclass

@@ -66,7 +66,7 @@ class Bench:
         self.args, self.folder = args, pathlib.Path(folder)
         self.program = pathlib.Path(args.program).resolve() if args.program else command.build(folder)
         self.floor_program = command.build(folder, "./testdata/yardstick/floor", "floor")
-        self.options = ["-q"]
+        self.options = ["-q", "--on", "2026-12-03"]
         for name in ("workers", "points"):
             if getattr(args, name) is not None:
                 self.options += [f"--{name}", getattr(args, name)]

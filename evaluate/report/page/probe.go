@@ -157,7 +157,8 @@ func unknowns(p *probe.Probe, f figures) (*blockView, error) {
 		Hint: "The average margin with each item there and without it: what the list suspects comes first, then what is " +
 			"worth most to know.",
 		Table: &grid{Heads: []string{"item", "chance", "its own job", "whole car dearer by", "margin if there", "if not",
-			"loss if there", "if not", "stop at if there", "if not", "still pays up to", "share of the doubt", "worth of knowing"}}}
+			"loss if there", "if not", "stop at if there", "if not", "still pays up to", "share of the doubt",
+			"worth of knowing"}}}
 	t := draw.Tornado{Frame: draw.Frame{Title: "Margin with and without each item that may be there", Size: draw.Both},
 		Base: p.Margin.Mean, BaseLabel: "the margin", Format: f.format,
 		Axis: "average margin", AtLow: "with it", AtHigh: "without it"}

@@ -114,7 +114,8 @@ func calibration(all *partView, c *build.Calibration, f figures) error {
 	all.Blocks = append(all.Blocks, b)
 
 	b = blockView{Heading: "How far off you usually are",
-		Hint: "How many times its estimate it came to: 1.00 is spot on, above it dearer.", Folded: true, Table: &grid{Heads: []string{"of", "builds", "actual over estimate", "in the long run (95 %)"}}}
+		Hint: "How many times its estimate it came to: 1.00 is spot on, above it dearer.", Folded: true,
+		Table: &grid{Heads: []string{"of", "builds", "actual over estimate", "in the long run (95 %)"}}}
 	bias := draw.Intervals{Frame: draw.Frame{Title: "Actual over estimate, class by class", Size: draw.Both},
 		Axis: "actual over estimate", Middle: "observed", Band: "95 in 100",
 		Format: draw.Format{Decimals: 2}, Guides: []draw.Guide{{Label: "right", Value: 1}}}
