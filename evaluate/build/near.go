@@ -1,10 +1,12 @@
 package build
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
 
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -119,26 +121,43 @@ func (r *ledgerReader) slip(e *Entry, bad func(string, error) bool) bool {
 	return false
 }
 
-// listUnsure says in one line which rows count as overhead only because their zone is blank.
+// mostUnasked is from how much money on, in or out, words that say nothing are asked about even where the zone is
+// blank: it could be the car's price or its sale.
+const mostUnasked money.Pence = 1000_00
+
+// askLarge asks about a row that counts as overhead only because its zone is blank, and is large.
+func (e *Entry) askLarge(bad func(string, error) bool) {
+	if e.unsure && (e.Spend >= mostUnasked || -e.Spend >= mostUnasked) {
+		bad("what", fmt.Errorf("%q is not counted: %s is much for a cost of no zone; write hammer, fees or sale if it was "+
+			"one of them, its zone and class before it if it was work, such as nose c %s, or overhead: %s", e.What, e.Spend, e.What,
+			e.What))
+	}
+}
+
+// listUnsure says in one line which rows count as overhead only because their zone is blank, the largest first.
 func (r *ledgerReader) listUnsure() {
 	const most = 8
-	n := 0
-	var rows []string
+	var unsure []*Entry
 	for _, b := range r.out.Builds {
 		for i := range b.Entries {
 			if e := &b.Entries[i]; e.unsure {
-				if n++; n <= most {
-					rows = append(rows, fmt.Sprintf("line %d %q %s", e.Line, e.What, e.Spend))
-				}
+				unsure = append(unsure, e)
 			}
 		}
 	}
-	if n == 0 {
+	if len(unsure) == 0 {
 		return
 	}
+	slices.SortStableFunc(unsure, func(a, b *Entry) int {
+		return cmp.Or(cmp.Compare(max(b.Spend, -b.Spend), max(a.Spend, -a.Spend)), cmp.Compare(a.Line, b.Line))
+	})
+	var rows []string
+	for _, e := range unsure[:min(most, len(unsure))] {
+		rows = append(rows, fmt.Sprintf("line %d %q %s", e.Line, e.What, e.Spend))
+	}
 	more := ""
-	if n > most {
-		more = fmt.Sprintf(" and %d more", n-most)
+	if n := len(unsure) - most; n > 0 {
+		more = fmt.Sprintf(" and %d smaller", n)
 	}
 	r.out.Notices = append(r.out.Notices, fmt.Sprintf("%s: count as overhead, as their zone is blank: %s%s; is any of "+
 		"them work on the car, its price or its sale?", r.out.File, strings.Join(rows, ", "), more))

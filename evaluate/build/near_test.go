@@ -35,7 +35,8 @@ const (
 // them, whether the ledger has columns for zone and class or not (common practice, no source).
 func TestOwnAmountsAreAskedAbout(t *testing.T) {
 	for _, tt := range []struct{ means, words string }{
-		{"hammer", "Won at auction (hammer)|hammer price plus VAT|winning bid|bought at the auction|paid for car at auction"},
+		{"hammer", "Won at auction (hammer)|hammer price plus VAT|winning bid|bought at the auction|" +
+			"vehicle purchase|final payment|paid for car at auction"},
 		{"fees", "buyers premium + admin incl vat|auction fees|Buyer’s Premium (inc. VAT)|admin fee|storage|" +
 			"auction storage charges"},
 		{"transport", "delivery|collection from sale|haulage to yard|transporter|lorry for it"},
@@ -147,12 +148,15 @@ func TestOverheadIsSureOrSaid(t *testing.T) {
 			t.Errorf("%q: %v", words, l.Problems)
 		}
 	}
-	l := oneRow(t, zonedHeader, "a,,,,,Mr. Penn,10150,,\na,,,,,bits from Bob,12,,\na,,,,,fuel,5,,")
+	l := oneRow(t, zonedHeader, "a,,,,,bits from Bob,12,,\na,,,,,Mr. Penn,150,,\na,,,,,fuel,5,,")
 	said := strings.Join(l.Notices, "\n")
-	want := `l.csv: count as overhead, as their zone is blank: line 2 "Mr. Penn" 10,150.00, line 3 "bits from Bob" ` +
+	want := `l.csv: count as overhead, as their zone is blank: line 3 "Mr. Penn" 150.00, line 2 "bits from Bob" ` +
 		`12.00; is any of them work on the car, its price or its sale?`
 	if len(l.Problems) > 0 || !strings.Contains(said, want) {
 		t.Errorf("%v\n%s", l.Problems, said)
+	}
+	if l = oneRow(t, zonedHeader, "a,,,,,Mr. Penn,10150,,"); len(l.Problems) != 1 {
+		t.Errorf("10,150 from nobody knows what: %v", l.Problems)
 	}
 	if l = oneRow(t, freeHeader, "a,,bits from Bob,12,,"); len(l.Problems) != 1 {
 		t.Errorf("%v", l.Problems)

@@ -247,6 +247,7 @@ func (r *ledgerReader) row(row tabular.Row[ledgerRow]) {
 	r.amounts(&e, v, bad)
 	r.state(&e, v, bad)
 	if !failed {
+		e.askLarge(bad)
 		r.sense(&e, v, bad)
 	}
 	if !failed {
