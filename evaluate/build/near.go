@@ -129,8 +129,8 @@ const mostUnasked money.Pence = 1000_00
 func (e *Entry) askLarge(bad func(string, error) bool) {
 	if e.unsure && (e.Spend >= mostUnasked || -e.Spend >= mostUnasked) {
 		bad("what", fmt.Errorf("%q is not counted: %s is much for a cost of no zone; write hammer, fees or sale if it was "+
-			"one of them, its zone and class before it if it was work, such as nose c %s, or overhead: %s", e.What, e.Spend, e.What,
-			e.What))
+			"one of them, its zone and class before it if it was work, such as nose c %s, or overhead: %s", e.What, e.Spend,
+			e.What, e.What))
 	}
 }
 
