@@ -109,7 +109,7 @@ func TestNoEvidenceChangesNothing(t *testing.T) {
 	}
 }
 
-// With margin_spread no stop is raised and no chance of a loss lowered by what winning tells,
+// With margin_spread no stop is raised and no chance of a loss lowered by the top-bidder allowance,
 // whatever the coefficients, the lot and the evidence. A lower margin leaves more cars unfinished,
 // and which are better left is known to within the strip's shape: a pound at most where cars are
 // worked out, the standard error of the mean where a few worlds are drawn, and one step of the stop.
@@ -181,7 +181,7 @@ func TestTheCorrectedStopIsTheFirstThatFails(t *testing.T) {
 }
 
 // The workings lead from the value in the list over adverts, fall and marker to the sale, take off
-// what winning tells, and add up to the mean margin within a penny a line.
+// the top-bidder allowance, and add up to the mean margin within a penny a line.
 func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 	s := corrected(starter(t), -50, 0.8, 0.25)
 	m := evidenceOf(t, s, 40)
@@ -212,7 +212,7 @@ func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 				t.Errorf("%d simulated: the lines add up to %s, the total is %s, the margin %.2f", points, sum, walk.Total,
 					r.Margin.Mean)
 			}
-			want := []string{"price falls while waiting", "category discount", "what winning tells"}
+			want := []string{"price falls while waiting", "category discount", "top-bidder allowance"}
 			if value > 0 {
 				want = append(want, "value in the list", "from the list and ")
 			} else {
@@ -267,7 +267,7 @@ func roughly(t *testing.T, what string, got, want, tolerance float64) {
 	}
 }
 
-// What judging a lot takes, without evidence, with it, and with what winning tells.
+// What judging a lot takes, without evidence, with it, and with the top-bidder allowance.
 func BenchmarkWithEvidence(b *testing.B) {
 	s := starter(b)
 	m := evidenceOf(b, s, 40)

@@ -77,7 +77,7 @@ func reference(t *testing.T, path string, by bid.Order) *report.Screen {
 	if err != nil {
 		t.Fatal(err)
 	}
-	m, err := prices.Fit(nil, nil, nil, workshop.PriceSettings(time.Time{})) // what winning tells, by the starter
+	m, err := prices.Fit(nil, nil, nil, workshop.PriceSettings(time.Time{})) // the top-bidder allowance, by the starter
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,6 +10,7 @@ import (
 var buildColumns = columns{
 	needed: []string{"build", "predicted", "margin_sd", "repair_sd", "u", "realised"},
 	others: []string{"sale_date", "value", "tau"},
+	file:   "builds", days: []string{"sale_date"},
 }
 
 type buildRow struct {
@@ -67,7 +68,9 @@ func (r *reader) build(v *buildRow, line int, bad func(string, error) bool) {
 			continue
 		}
 		var p float64
-		p, _, err = r.amount(x.cell)
+		if p, err = pounds(x.cell); err == nil && p <= 0 {
+			err = errors.New(x.cell.Text() + " is not above 0; write pounds, such as 7000")
+		}
 		check(x.column, err)
 		*x.into = prices.Some(p)
 	}

@@ -18,6 +18,7 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/shop"
@@ -63,8 +64,8 @@ func (p *Past) AsLot() *evaluate.Lot {
 // Read reads the files of a shop folder; "" is the starter, which has none. The error is for
 // a file that cannot be read at all.
 func Read(folder string, workshop *shop.Shop) (*Files, error) {
-	r := &reader{shop: workshop, sign: typed.Sign(workshop.Currency), files: &Files{folder: folder, SoldBuilds: map[string]bool{},
-		WonBuilds: map[string]bool{}}}
+	r := &reader{shop: workshop, cells: lots.NewCells(workshop),
+		files: &Files{folder: folder, SoldBuilds: map[string]bool{}, WonBuilds: map[string]bool{}}}
 	if folder == "" {
 		return r.files, nil
 	}
@@ -172,9 +173,13 @@ func (f *Files) shown(name string) string { return strings.TrimSuffix(f.folder, 
 // reader turns rows into evidence.
 type reader struct {
 	shop  *shop.Shop
+	cells lots.Cells
 	files *Files
-	sign  string      // of the currency
-	order typed.Order // of the figures in the dates of the file that is read
+	// order is how the dates of the file are written, the latest file's where it does not show.
+	order typed.Order
+	// kilometres says that the odometer's column is in kilometres; plus that an amount of the row
+	// had VAT on top.
+	kilometres, plus bool
 }
 
 // read reads the rows of one file. row gets the cells, and a function that reports a fault.
@@ -190,9 +195,6 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 	defer func() { err = errors.Join(err, f.Close()) }()
 	r.files.found++
 	shown := r.files.shown(name)
-	if r.order, err = c.order(filepath.Join(r.files.folder, name)); err != nil {
-		return err
-	}
 	source := layout.LookAhead(tabular.NewCSV(shown, f))
 	plan := c.plan(source.First().Cells)
 	t, err := tabular.Open(source, tabular.Options{Columns: c.all(), At: plan.At()})
@@ -208,14 +210,15 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 		r.files.Problems = append(r.files.Problems, tabular.Problem{File: shown, Line: t.HeaderLine(), Message: missing})
 		return nil
 	}
-	for v, err := range tabular.Read[T](t) {
-		if err != nil {
-			return err
-		}
-		if v.Problem != nil {
-			r.files.Problems = append(r.files.Problems, *v.Problem)
-			continue
-		}
+	if read := plan.Guessed(); len(read) > 0 {
+		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: columns read as: %s", shown, strings.Join(read, ", ")))
+	}
+	rows, err := gather[T](r, t, c)
+	if err != nil {
+		return err
+	}
+	for _, v := range rows {
+		r.plus = false
 		row(&v.Values, v.Line, func(column string, err error) bool {
 			if err != nil {
 				r.files.Problems = append(r.files.Problems, v.At(column, err))
@@ -223,18 +226,48 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 			return err != nil
 		})
 	}
-	if pairs := plan.Guessed(); len(pairs) > 0 {
-		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: columns read as: %s", shown, strings.Join(pairs, ", ")))
-	}
-	if r.order != typed.Unknown {
-		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: dates are read %s, as its other dates show", shown,
-			r.order))
-	}
 	if extra := t.Extra(); len(extra) > 0 {
 		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: columns ignored: %s", shown, strings.Join(extra, ", ")))
 	}
 	r.files.Notices = append(r.files.Notices, t.Notices()...)
 	return nil
+}
+
+// gather returns the rows of a file that can be read, and finds how its dates are written.
+func gather[T any](r *reader, t *tabular.Table, c columns) (rows []tabular.Row[T], err error) {
+	header := strings.ToLower(t.Header("odometer") + " " + t.Header("miles"))
+	r.kilometres = strings.Contains(header, "kilomet") || slices.Contains(strings.Fields(header), "km")
+	var votes [3]int
+	open := 0
+	for v, err := range tabular.Read[T](t) {
+		if err != nil {
+			return nil, err
+		}
+		if v.Problem != nil {
+			r.files.Problems = append(r.files.Problems, *v.Problem)
+			continue
+		}
+		for _, name := range c.days {
+			text := v.Cell(name).Text()
+			if yearFirst(text) {
+				continue
+			}
+			shows, either := typed.ShowsOrder(text)
+			votes[shows]++
+			if either {
+				open++
+			}
+		}
+		rows = append(rows, v)
+	}
+	if votes[typed.DayFirst]+votes[typed.MonthFirst] > 0 {
+		r.order = typed.Decide(votes)
+	}
+	if open > 0 && r.order != typed.Unknown {
+		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: %s that could be two: read %s, as other dates of the "+
+			"folder show", t.File(), tabular.Count(open, "date"), r.order))
+	}
+	return rows, nil
 }
 
 // missing says which needed columns are not there.

@@ -2,15 +2,11 @@ package evidence
 
 import (
 	_ "embed"
-	"errors"
-	"io"
-	"os"
 	"slices"
 
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/tabular"
 	"wreckoner/evaluate/tabular/layout"
-	"wreckoner/evaluate/tabular/typed"
 )
 
 // What people call the columns of each file: file and column, called. Past lots have the lot list's columns too.
@@ -41,50 +37,27 @@ func (c columns) plan(header []string) *layout.Plan {
 	for _, name := range slices.Concat(c.needed, c.others) {
 		called := calledBy[c.file+" "+name]
 		if c.lots {
-			called = append(slices.Clone(called), lots.Called(name)...)
+			called = append(slices.Clone(called), lots.Called(listed(name))...)
 		}
 		all = append(all, layout.Column{Column: tabular.Column{Name: name}, Called: called})
 	}
 	return layout.FromHeader(header, layout.Options{Columns: all}, nil)
 }
 
-// order is that of the figures in dates such as 04/03/2026, as the file's other dates show it: typed.Unknown where
-// they show none, or both, or where no date can be two.
-func (c columns) order(path string) (order typed.Order, err error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return typed.Unknown, err
+// listed is what a lot list has the column by.
+func listed(name string) string {
+	if name == "miles" {
+		return "odometer"
 	}
-	defer func() { err = errors.Join(err, f.Close()) }()
-	source := layout.LookAhead(tabular.NewCSV(path, f))
-	at := c.plan(source.First().Cells).At()
-	var days []int
-	for _, name := range c.days {
-		if i, ok := at[tabular.Canonical(name)]; ok {
-			days = append(days, i)
-		}
+	return name
+}
+
+// at is where a column is in a header, by its own name or by what people call it, -1 for nowhere.
+func (c columns) at(header []string, column string) int {
+	if i, ok := c.plan(header).At()[tabular.Canonical(column)]; ok {
+		return i
 	}
-	var votes [3]int
-	open := false
-	for {
-		record, err := source.Next()
-		switch {
-		case errors.Is(err, io.EOF) && open:
-			return typed.Decide(votes), nil
-		case errors.Is(err, io.EOF):
-			return typed.Unknown, nil
-		case err != nil:
-			return typed.Unknown, nil // the reading itself says what is wrong
-		}
-		for _, i := range days {
-			if i >= len(record.Cells) || yearFirst(record.Cells[i]) {
-				continue
-			}
-			shows, either := typed.ShowsOrder(record.Cells[i])
-			votes[shows]++
-			open = open || either
-		}
-	}
+	return slices.IndexFunc(header, func(h string) bool { return tabular.Canonical(h) == tabular.Canonical(column) })
 }
 
 // yearFirst says that a text is blank or starts with a year and a dash, so that it shows no order of day and month:

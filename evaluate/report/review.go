@@ -464,6 +464,9 @@ func (r *Review) calibration(d *Document) {
 func (r *Review) scores(d *Document) {
 	c := r.Calibration
 	d.Show(fmt.Sprintf("Margins, promised against made (%s), each range 95 times in 100", unit(r.Currency)), r.promises())
+	if text := winningWords(r.Winning); text != "" {
+		d.Say(text)
+	}
 	t := &Table{Columns: []Column{{Head: "forecast", Gives: true}, {Head: "builds", Right: true},
 		{Head: "CRPS", Right: true}, {Head: "ours", Right: true}, {Head: "ours is better by", Right: true}}}
 	for _, x := range c.Rivals {
@@ -487,20 +490,16 @@ func (r *Review) scores(d *Document) {
 
 // words says what the review comes to.
 func (r *Review) words() []string {
-	out := r.buildWords()
-	if text := winningWords(r.Winning); text != "" {
-		out = append(out, text)
-	}
-	return out
+	return r.buildWords()
 }
 
-// winningWords says what winning tells.
+// winningWords says what the top-bidder allowance is.
 func winningWords(w *build.Winning) string {
 	if w == nil {
 		return ""
 	}
 	i := w.Intervals(0.95)
-	text := fmt.Sprintf("What winning tells, by %s bought with evidence, each with where it lies 95 times in 100: "+
+	text := fmt.Sprintf("Top-bidder allowance, learned from %s; each figure with the range it is in 95 times in 100: "+
 		"A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
 		count(w.Builds, "car"), Pounds(w.A), Pounds(i[0][0]), Pounds(i[0][1]), w.B, i[1][0], i[1][1], w.R, i[2][0], i[2][1])
 	if w.Builds < build.EnoughBuilds {

@@ -356,6 +356,9 @@ func (s *Screen) Nothing() string {
 	return "No lot could be read"
 }
 
+// Unread counts the rows that could not be read.
+func (s *Screen) Unread() int { return s.rejected() }
+
 // rejected counts the rows that became no lot.
 func (s *Screen) rejected() int {
 	n := rows(s.Rejected)
@@ -475,7 +478,7 @@ var kindWords = map[string]string{
 	"spelling":  "the name is nearly one in adverts.csv",
 	"guide":     "the guide price is above the value: is one of them mistyped?",
 	"no-site":   "no site named",
-	"stop":      "worth buying only to break or sell on; " + deal.StopCaution,
+	"stop":      "more often sold on or broken than finished; " + deal.StopCaution,
 	"age":       "no year: parts are priced as in the cost table, and wear as for a car six years old",
 	"odometer":  "no odometer reading: the miles are taken from its age",
 	"vat":       "near the VAT registration threshold: take advice",

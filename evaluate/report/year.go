@@ -78,7 +78,7 @@ func (y *Year) adviceWords() []string {
 		lines = append(append(lines, "Buy more of what paid:"), more...)
 	}
 	if fewer != nil {
-		lines = append(append(lines, "Buy fewer of what did not:"), fewer...)
+		lines = append(append(lines, "Buy fewer of what paid badly:"), fewer...)
 	}
 	if lines == nil {
 		lines = []string{"No type of car did so much better or worse than the others that it can't be chance: nothing to " +
@@ -252,7 +252,7 @@ func (y *Year) Notices() []string {
 func (y *Year) groups(d *Document) {
 	for _, t := range y.Tables {
 		x := &Table{Columns: []Column{{Head: t.By, Wraps: true}, {Head: "cars", Right: true}, {Head: "an hour", Right: true},
-			{Head: "allowing\nfor chance", Right: true}, {Head: "above the\naverage", Right: true}, {Head: "verdict"}}}
+			{Head: "allowing\nfor chance", Right: true}, {Head: "above the\naverage", Right: true}, {Head: "what to do"}}}
 		for i := range t.Groups {
 			g := &t.Groups[i]
 			pooled, chance := "", ""
