@@ -150,7 +150,17 @@ func TestLaterHeadersAndDittos(t *testing.T) {
 		"Lot,Cat,Damage,Value,Guide,Miles\n7,N,nose c2,9400,1900,50000\n")
 	got := map[string]string{}
 	for _, lot := range list.Lots {
-		got[lot.Number] = fmt.Sprint(lot.Category, " ", lot.Code, " ", lot.Value.Pounds(), " ", lot.Guide.Pounds(), " ", lot.Odometer)
+		got[lot.Number] = fmt.Sprint(
+			lot.Category,
+			" ",
+			lot.Code,
+			" ",
+			lot.Value.Pounds(),
+			" ",
+			lot.Guide.Pounds(),
+			" ",
+			lot.Odometer,
+		)
 	}
 	want := map[string]string{"1": "N nose c2 9400 1900 50000", "2": "N tail c2 9400 1800 50000",
 		"3": "N nose c2 9900 2000 0", "4": "N nose c3 9900 2100 0", "6": "S nose s2 8100 800 61000", "7": "N nose c2 9400 1900 50000"}
@@ -172,8 +182,11 @@ func TestLaterHeadersAndDittos(t *testing.T) {
 // The line of the header that was saved with a map counts for the next such list, and not for a list with other headers
 // there; a line that no row starts on is said.
 func TestSavedHeaderRow(t *testing.T) {
-	weekly := lots.Mapping{Name: "weekly", Columns: map[string]string{"lot": "A", "category": "B", "damage": "C", "value": "D"},
-		HeaderRow: 3}
+	weekly := lots.Mapping{
+		Name:      "weekly",
+		Columns:   map[string]string{"lot": "A", "category": "B", "damage": "C", "value": "D"},
+		HeaderRow: 3,
+	}
 	read := func(text string, how lots.Reading) (*lots.List, error) {
 		open := func() tabular.Source { return tabular.NewCSV("a.csv", strings.NewReader(text)) }
 		how.Again = func() (tabular.Source, io.Closer, error) { return open(), io.NopCloser(nil), nil }
@@ -200,7 +213,10 @@ func TestSavedHeaderRow(t *testing.T) {
 
 // Read as a stream, where no row's reading depends on another's, a blank below a merged cell is asked about.
 func TestMergedCellsOfAStream(t *testing.T) {
-	book := bookOf(t, "lot\tcategory\tdamage\tvalue\tsite\n1\tN\tnose c2\t9400\t{2}Tolloway\n2\tN\tnose c2\t9400\t^\n3\tN\tnose c2\t9400\tMarrow Fen\n")
+	book := bookOf(
+		t,
+		"lot\tcategory\tdamage\tvalue\tsite\n1\tN\tnose c2\t9400\t{2}Tolloway\n2\tN\tnose c2\t9400\t^\n3\tN\tnose c2\t9400\tMarrow Fen\n",
+	)
 	source, err := tabular.OpenWorkbook("a.xlsx", bytes.NewReader(book), int64(len(book)), "")
 	if err != nil {
 		t.Fatal(err)
