@@ -116,7 +116,8 @@ func meant(name string, among []string) string {
 	return ""
 }
 
-// digits are what tells "sale 101" from "sale 102". Letters that look like figures count as such in a word that has one.
+// digits are what tells "sale 101" from "sale 102". Letters that look like figures count as such in a word that has
+// one.
 func digits(name string) string {
 	var all strings.Builder
 	for _, word := range strings.FieldsFunc(name, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) {

@@ -13,13 +13,15 @@ import (
 // What a hurried ledger gets wrong beside the frozen builds is said; builds that
 // differ only by their number are other builds.
 func TestLedgerAgainstFrozenBuilds(t *testing.T) {
-	l, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv", strings.NewReader(`build,date,zone,class,grade,what,spend,hours,state
+	l, err := build.Reading{}.Ledger(
+		tabular.NewCSV("ledger.csv", strings.NewReader(`build,date,zone,class,grade,what,spend,hours,state
 mine,2026-01-05,,,,hammer,30000,,
 mine,2099-01-01,nose,s,2,bench,400,3,
 mien,2026-01-07,nose,c,3,lamp,100,1,
 sale 101,2026-01-05,,,,hammer,1500,,
 sale 102,2026-01-05,,,,hammer,900,,
-`)))
+`)),
+	)
 	if err != nil || len(l.Problems) > 0 {
 		t.Fatal(err, l.Problems)
 	}
@@ -62,7 +64,8 @@ func TestLedgerAgainstTheDay(t *testing.T) {
 	}
 }
 
-// The rows of a name that is none of the builds' are not counted, and that is said where the figures are one's: an O for
+// The rows of a name that is none of the builds' are not counted, and that is said where the figures are one's: an O
+// for
 // a 0, lot for sale. Another number is another build.
 func TestLedgerNamesWithTheSameFigures(t *testing.T) {
 	for name, want := range map[string]string{"sale 1O2": "sale 102", "lot 102": "sale 102", "102": "sale 102",
