@@ -55,8 +55,8 @@ func (l *Ledger) Against(frozen map[string]Expected, today time.Time) (notices [
 		switch row := b.Hammer.Pence; {
 		case !b.Hammer.Given || row == x.Hammer:
 		case x.WithVAT > 0 && row-x.WithVAT < 100 && x.WithVAT-row < 100:
-			say("the hammer price of %s of %q is the estimate's %s with VAT on it: it counts as written, and no VAT is "+
-				"added to it", row, b.Name, x.Hammer)
+			say("the hammer price of %s of %q is the estimate's %s with VAT on it: it counts as written, and VAT comes "+
+				"on top of it; write the price as called, %s", row, b.Name, x.Hammer, x.Hammer)
 		default:
 			say("the estimate of build %q has a hammer price of %s and the ledger %s; the ledger's counts", b.Name, x.Hammer,
 				row)

@@ -53,7 +53,7 @@ func TestLedgerAgainstTheDay(t *testing.T) {
 		time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC))
 	want := []string{
 		`l.csv: the hammer price of 1,800.00 of "alder" is the estimate's 1,500.00 with VAT on it: it counts as written, ` +
-			`and no VAT is added to it`,
+			`and VAT comes on top of it; write the price as called, 1,500.00`,
 		`l.csv: 1 row of "Both" is not counted: write a row for each car, with its share`,
 		`l.csv: 1 row of "alder & birch" is not counted: write a row for each car, with its share`,
 		`l.csv: 19 rows are dated after today, from line 4 (2026-03-03) on, the latest 2026-03-21 on line 22; is the year ` +

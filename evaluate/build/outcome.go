@@ -283,8 +283,8 @@ func (o *Outcome) paid(d *deal.Deal) deal.Price {
 	case !b.Hammer.Given:
 		o.note("no hammer price in the ledger: the %s in the estimate is counted", hammer)
 	case d.WithVAT(b.Hammer.Pence, f.Hammer):
-		o.note("the ledger's hammer price of %s is the estimate's %s with VAT added: it counts as written, and no VAT is "+
-			"added to it", b.Hammer.Pence, f.Hammer)
+		o.note("the ledger's hammer price of %s is the estimate's %s with VAT added: it counts as written, and VAT comes "+
+			"on top of it; write the price as called, %s", b.Hammer.Pence, f.Hammer, f.Hammer)
 	case hammer != f.Hammer:
 		o.note("the ledger's hammer price of %s is not the %s in the estimate", hammer, f.Hammer)
 	}
