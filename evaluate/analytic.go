@@ -715,7 +715,7 @@ func (r *analytic) appraise() {
 	r.market, r.value = e.shared.appraised(p, r.a), max(r.fade*r.a.Value.Mean, leastValue)
 }
 
-// shift is what winning tells at a hammer price where the mean margin before it is so much, in pounds. What is found
+// shift is the top-bidder allowance at a hammer price where the mean margin before it is so much, in pounds. What is found
 // out of a car says nothing of how far its value and its code may be off: it is the whole lot's (METHOD.md 13.4).
 func (r *analytic) shift(hammer money.Pence, margin float64) float64 {
 	if r.whole != nil && r.a != nil && r.a.Corrected {
@@ -724,7 +724,7 @@ func (r *analytic) shift(hammer money.Pence, margin float64) float64 {
 	return r.a.shift(hammer, margin)
 }
 
-// plainMargin is the mean margin at a hammer price before what winning tells, both in pounds.
+// plainMargin is the mean margin at a hammer price before the top-bidder allowance, both in pounds.
 func (r *analytic) plainMargin(pounds float64) float64 {
 	hammer := money.FromPounds(pounds)
 	p := r.d.At(hammer)

@@ -105,7 +105,8 @@ var uncertain = rapid.Custom(func(t *rapid.T) priced {
 			"value")) * 100, Cells: map[string]string{"keys": rapid.SampledFrom([]string{"no", "yes", ""}).Draw(t, "keys")}}
 	lot.Guide = lot.Value * money.Pence(rapid.IntRange(15, 35).Draw(t, "guide")) / 100
 	if lot.Code, err = damage.Parse(rapid.SampledFrom([]string{
-		"nose c3 s2; cabin r2", "nose c2 s1 s2?60; cabin r2?", "nose c3 s2 s3?20; bay m1?; tail c2", "nose c2 c3? s1 s2?30 s3?10; cabin r2?25 r3?10",
+		"nose c3 s2; cabin r2", "nose c2 s1 s2?60; cabin r2?", "nose c3 s2 s3?20; bay m1?; tail c2",
+		"nose c2 c3? s1 s2?30 s3?10; cabin r2?25 r3?10",
 		"tail c2", "tail c2?80", "nose s2; bay m1-; cabin r2 r3-", "nose c3; bay m3?15; under e2?30",
 	}).Draw(t, "code")); err != nil {
 		t.Fatal(err)
@@ -168,7 +169,8 @@ func TestStoppingAgainstWorlds(t *testing.T) {
 func stoppable(seed int) priced {
 	d := uncertain.Example(seed)
 	s := &d.shop.Settings
-	s.CarsAtOnce, s.WorkDays, s.Fade, s.HoldingForSale = float64(1+seed%3), float64(5+seed%3), 0.01*float64(seed%4), new(4.0)
+	s.CarsAtOnce, s.WorkDays, s.Fade, s.HoldingForSale =
+		float64(1+seed%3), float64(5+seed%3), 0.01*float64(seed%4), new(4.0)
 	s.SellOn, s.StripHours, s.StripError = &stats.Amount{Low: 0.3, Mid: 0.5, High: 0.7}, 12, []float64{0.25, 0, 0.5,
 		1}[seed%4]
 	d.shop.Categories[0].Sell, d.shop.Segments[0].Sell = 1.2, 0.9

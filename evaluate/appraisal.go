@@ -32,7 +32,7 @@ type Appraisal struct {
 	// its sale.
 	Lot prices.Lot
 	Age float64
-	// Selection is what winning tells of the margin. Corrected says that it is used.
+	// Selection is the top-bidder allowance on the margin. Corrected says that it is used.
 	Selection prices.Selection
 	Corrected bool
 	// Tau is the standard deviation of the shop's own error about the lot, RepairSD that of
@@ -105,6 +105,8 @@ func (p *ResolvedLot) value(e *Evaluator) error {
 				e.shop.Money(whole(v.ListingPrice)), e.shop.Money(whole(v.AdvertPrice))))
 	}
 	if _, text := e.prices.Spelling(p.Lot.Make, p.Lot.Model); text != "" {
+		p.warn("spelling", text, text)
+	} else if text := e.prices.Alike(p.Lot.Make, p.Lot.Model); text != "" {
 		p.warn("spelling", text, text)
 	}
 	return nil
@@ -337,16 +339,16 @@ func (a *Appraisal) sale(p *ResolvedLot, price, days, fade float64) []deal.Line 
 	return out
 }
 
-// winning is the line for what winning tells at a hammer price where the mean margin is so much.
+// winning is the line for the top-bidder allowance at a hammer price where the mean margin is so much.
 func (a *Appraisal) winning(hammer, margin money.Pence) (deal.Line, bool) {
 	shift := money.FromPounds(a.shift(hammer, margin.Pounds()))
 	s := &a.Selection
-	how := fmt.Sprintf("the best of many promise more than they make: %.0f%% of what is above %s is believed",
+	how := fmt.Sprintf("who bids most has often missed something: %.0f%% of what is above %s is counted",
 		100*s.B*s.Reliability, whole(s.Pivot))
 	if u := s.U(hammer.Pounds()); u <= -0.05 && s.R != 0 {
-		how += fmt.Sprintf("; at a price %.1f standard deviations under the expected one, rivals may know why", -u)
+		how += fmt.Sprintf("; this far under the expected price (%.1f standard deviations) others may know why", -u)
 	}
-	return deal.Line{Name: "what winning tells", How: how, Amount: shift}, shift != 0
+	return deal.Line{Name: "top-bidder allowance", How: how, Amount: shift}, shift != 0
 }
 
 func adverts(n int) string  { return tabular.Count(n, "advert") }
@@ -355,7 +357,7 @@ func ownSales(n int) string { return tabular.Count(n, "own sale") }
 
 // Used are the lot and the shop with the value, the spread and the marker that the appraisal
 // uses in place of the list's and the shop's: without evidence they give the same figures, but
-// for what winning tells.
+// for the top-bidder allowance.
 func (a *Appraisal) Used(lot *Lot, workshop *shop.Shop) (*Lot, *shop.Shop) {
 	used, with := *lot, *workshop
 	used.Value = money.FromPounds(a.Value.Mean)

@@ -161,7 +161,8 @@ func (p *ResolvedLot) ageNotes(s *shop.Shop, worn bool, years int, miles float64
 	switch {
 	case !p.Aged && len(s.Ages) > 0 && worn:
 		p.warn("age", "", fmt.Sprintf(
-			"no year: parts are priced as in the cost table, and wear as for a car %d years old with %s miles", years, money.Group(int64(miles))))
+			"no year: parts are priced as in the cost table, and wear as for a car %d years old with %s miles", years,
+			money.Group(int64(miles))))
 	case !p.Aged && len(s.Ages) > 0:
 		p.warn("age", "", "no year: parts are priced as in the cost table")
 	case !p.Aged && worn:

@@ -36,7 +36,7 @@ type Options struct {
 	Factor func(p float64) float64
 	// Prices is what evidence says of prices: adverts, past lots, own builds. Nil: nothing.
 	Prices *prices.Model
-	// AsCoded leaves out what winning tells of margins.
+	// AsCoded leaves the top-bidder allowance out of margins.
 	AsCoded bool
 }
 

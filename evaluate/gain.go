@@ -7,7 +7,7 @@ import (
 )
 
 // marginsTo returns the function from a hammer price, above 0 and up to stop, to the mean margin of a reckoned lot
-// there, both in pounds: with what winning tells and with the right not to finish the car, as the margin at one price
+// there, both in pounds: with the top-bidder allowance and with the right not to finish the car, as the margin at one price
 // has them. It is for a lot with an appraisal.
 //
 // Hundreds of prices are asked for, so that what lies on a line is worked out at its two ends, and what the right not

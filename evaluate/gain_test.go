@@ -9,7 +9,7 @@ import (
 )
 
 // The expected gain is the sum of METHOD.md 15.24 over the mean margins that the screen shows at each price, with the
-// right not to finish the car and what winning tells: within half a per cent of it, or 50 pence. Worlds are the same
+// right not to finish the car and the top-bidder allowance: within half a per cent of it, or 50 pence. Worlds are the same
 // lot by other arithmetic, and agree as well as worlds do.
 func TestExpectedGainIsOfTheMarginsShown(t *testing.T) {
 	for _, registered := range []bool{false, true} {

@@ -54,7 +54,8 @@ func (w *Worlds) FadeAgain(fade, days float64) float64 {
 // stripScores are the scores of how far the strip errs, and of what an unfinished car
 // brings.
 func (e *Evaluator) stripScores() (shown, brought []float64) {
-	return e.draws.Score(e.draws.Stream("what the strip shows")), e.draws.Score(e.draws.Stream("what an unfinished car brings"))
+	return e.draws.Score(e.draws.Stream("what the strip shows")),
+		e.draws.Score(e.draws.Stream("what an unfinished car brings"))
 }
 
 // cost returns all that is uncertain beside the sale in a world, net, in pounds.

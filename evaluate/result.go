@@ -106,7 +106,7 @@ type Result struct {
 	// worth, in pounds.
 	Appraisal       *Appraisal
 	WinChance, Gain float64
-	// Shift is what winning takes off the margin, in pounds.
+	// Shift is the top-bidder allowance on the margin, in pounds.
 	Shift float64
 
 	Repair      Repair
@@ -154,7 +154,7 @@ func (r *Result) appraised(a *Appraisal) {
 	}
 }
 
-// won works out chance to win and expected gain at the highest bid, and what winning takes off
+// won works out chance to win and expected gain at the highest bid, and the top-bidder allowance
 // the margin. plain is the mean margin at a hammer price before that, of the car finished, and
 // margins gives the mean margin at hammer prices up to a stop, all in pounds.
 func (r *Result) won(plain func(float64) float64, margins func(money.Pence) func(float64) float64, s *shop.Settings) {
@@ -201,7 +201,7 @@ func (r *Result) BayDay() float64 {
 // hour, and a warning where the car is more likely left unfinished than finished.
 func (r *Result) judged(rate float64) {
 	if r.Margin.Stopped > 0.5 {
-		r.warn("stop", "worth buying only to break or sell on: %s", deal.StopCaution)
+		r.warn("stop", "more often sold on or broken than finished: %s", deal.StopCaution)
 	}
 	r.AnHour = (r.Margin.Mean + rate*r.Hours.Mean) / max(1, r.Hours.Mean)
 }

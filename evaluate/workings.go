@@ -43,7 +43,8 @@ func (e *Evaluator) Workings(lot *Lot, hammer money.Pence) (*deal.Workings, erro
 // meansOf returns those of worlds.
 func (e *Evaluator) meansOf(p *ResolvedLot, b *scratch, w *Worlds) means {
 	return means{
-		appraisal: w.appraisal, days: stats.Mean(w.Days), forSale: w.forSale, price: stats.Mean(w.Resale), fade: w.Fade, stop: w.gain, places: e.placesOf(p, b), charged: b.totals.Charged,
+		appraisal: w.appraisal, days: stats.Mean(w.Days), forSale: w.forSale, price: stats.Mean(w.Resale), fade: w.Fade,
+		stop: w.gain, places: e.placesOf(p, b), charged: b.totals.Charged,
 		above: w.above, extras: e.extrasOf(p, b),
 	}
 }
@@ -83,7 +84,8 @@ func (e *Evaluator) placesOf(p *ResolvedLot, b *scratch) []convolve.Place {
 // means returns those of a lot that was convolved, after Candidates.
 func (r *analytic) means() means {
 	return means{
-		appraisal: r.a, days: r.days, forSale: r.forSale, price: r.market.spread.Mean * r.value, fade: r.fade, stop: r.gain, places: r.sum.Places(), extras: r.extras,
+		appraisal: r.a, days: r.days, forSale: r.forSale, price: r.market.spread.Mean * r.value, fade: r.fade, stop: r.gain,
+		places: r.sum.Places(), extras: r.extras,
 		charged: func(i int) float64 { return r.likely[i].Charged },
 		above:   r.above,
 	}

@@ -58,7 +58,7 @@ type Worlds struct {
 
 	deal      *deal.Deal
 	appraisal *Appraisal // what evidence says; nil: nothing
-	// plain is the whole lot's mean margin at a hammer price before what winning tells, in pounds, which that is told
+	// plain is the whole lot's mean margin at a hammer price before the top-bidder allowance, in pounds, which that is told
 	// by; nil: that of these worlds.
 	plain  func(hammer money.Pence) float64
 	limits bid.Limits
@@ -197,7 +197,8 @@ func (e *Evaluator) othersVAT(p *ResolvedLot, t *simulate.Totals, b *scratch, wi
 }
 
 // eachCharged visits the worlds in which an extra is charged, with its amount.
-func (e *Evaluator) eachCharged(p *ResolvedLot, t *simulate.Totals, b *scratch, a applied, visit func(i int, x float64)) {
+func (e *Evaluator) eachCharged(p *ResolvedLot, t *simulate.Totals, b *scratch, a applied,
+	visit func(i int, x float64)) {
 	x := e.extra(a.extra)
 	everywhere := true
 	if after := e.shop.Extras[a.extra].After; len(after) > 0 {
@@ -249,7 +250,7 @@ func (w *Worlds) margins(p *deal.Price, visit func(i int, m float64)) {
 	}
 }
 
-// WonAs makes what winning tells of these worlds that of the whole lot's. What is found out of a car says nothing of
+// WonAs makes the top-bidder allowance of these worlds that of the whole lot. What is found out of a car says nothing of
 // how far its value and its code may be off, so that it moves the margin by as much as it costs.
 func (w *Worlds) WonAs(whole *Worlds) *Worlds {
 	if w.plain = whole.plain; w.plain == nil && whole.corrected() {
@@ -259,10 +260,10 @@ func (w *Worlds) WonAs(whole *Worlds) *Worlds {
 	return w
 }
 
-// corrected says that what winning tells is used.
+// corrected says that there is a top-bidder allowance.
 func (w *Worlds) corrected() bool { return w.appraisal != nil && w.appraisal.Corrected }
 
-// shift is what winning tells at a price.
+// shift is the top-bidder allowance at a price.
 func (w *Worlds) shift(p *deal.Price) float64 {
 	if !w.corrected() {
 		return 0
@@ -287,8 +288,8 @@ func (e *Evaluator) appraiseWorlds(p *ResolvedLot, w *Worlds) *Appraisal {
 	return e.appraise(p, stats.Mean(w.Days), repair, sd)
 }
 
-// plainMargin returns the function from a hammer price to the mean margin of the car finished, before what winning
-// tells, both in pounds.
+// plainMargin returns the function from a hammer price to the mean margin of the car finished, before the top-bidder
+// allowance, both in pounds.
 func (w *Worlds) plainMargin() func(float64) float64 {
 	plain := *w
 	plain.appraisal, plain.sorted = nil, nil

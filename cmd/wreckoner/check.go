@@ -421,7 +421,8 @@ func filesOf(workshop *shop.Shop) (own int, builtIn []string) {
 // isShopFile reports whether a path has the name of a file of a shop folder.
 func isShopFile(path string) bool {
 	switch filepath.Base(path) {
-	case shop.SettingsFile, shop.CostsFile, shop.HiddenFile, shop.SegmentsFile, shop.AgesFile, shop.CategoriesFile, shop.FeesFile,
+	case shop.SettingsFile, shop.CostsFile, shop.HiddenFile, shop.SegmentsFile, shop.AgesFile, shop.CategoriesFile,
+		shop.FeesFile,
 		shop.InspectionsFile, shop.LexiconFile, shop.ColumnsFile, shop.AdvertsFile, shop.ResultsFile, shop.BuildsFile:
 		return true
 	}

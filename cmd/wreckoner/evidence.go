@@ -43,7 +43,7 @@ type evidenceOptions struct {
 
 func (o *evidenceOptions) flags(f *pflag.FlagSet) {
 	o.asOf.flags(f)
-	f.BoolVar(&o.asCoded, "as-coded", false, "margins from the codes and values alone, without allowing for why you won")
+	f.BoolVar(&o.asCoded, "as-coded", false, "margins without the top-bidder allowance (wreckoner help words)")
 }
 
 // judge returns the evaluator of a shop, with what the evidence in its folder says. Faults and

@@ -27,7 +27,7 @@ func newFloor(s *streams) *cobra.Command {
 	c := &floorCommand{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "floor FILES... --ledger LEDGER",
-		Short: "All open cars: what to work on next, what to chase, when money comes in",
+		Short: "All open cars: what to work on, what to chase, when money comes in",
 		Long: "Reads the estimates kept by wreckoner freeze and the ledger. For the cars not sold yet it says which to " +
 			"work on next\n" +
 			"and what to chase by phone today; then how far each has got, and week by week how much cash they tie up and how\n" +
@@ -35,8 +35,8 @@ func newFloor(s *streams) *cobra.Command {
 			"A ledger row with a due date is a part on order; a later row of the same zone and class without one means it " +
 			"came.\n" +
 			"In shop.toml, bays is how many cars can be worked on indoors. wreckoner help ledger describes the ledger.",
-		Example: "  wreckoner floor samples/floor/*.json --ledger samples/floor/ledger.csv --as-of 2026-03-09\n" +
-			"  wreckoner floor cars/*.json --ledger ledger.csv --html wall.html",
+		Example: "  wreckoner floor samples/floor/*.json --ledger samples/floor/ledger.csv\n" +
+			"  wreckoner floor cars/*.json --ledger ledger.csv --as-of 2026-03-09",
 		Args: wants(1, 0, "name the estimates that wreckoner freeze wrote"),
 		RunE: func(_ *cobra.Command, args []string) error { return c.run(args) },
 	}

@@ -22,9 +22,7 @@ func helped(t *testing.T, want int, args ...string) string {
 	return out.String() + errs.String()
 }
 
-// Help names the values of options, is free of a programmer's words, keeps to the glossary, and fits 80 columns where
-// its
-// words can be broken.
+// Help names the values of options, is free of a programmer's words, keeps to the glossary, and fits 80 columns.
 func TestHelpIsPlain(t *testing.T) {
 	noise := regexp.MustCompile(`\b(string|uint|int|float)\b|\(default|\[=|Flags:|Usage:|stringArray`)
 	root := newRoot(&streams{ctx: context.Background()})
@@ -55,13 +53,20 @@ func TestHelpIsPlain(t *testing.T) {
 		for _, f := range glossary.Faults("", text) {
 			t.Errorf("help %s: %s", c.Name(), f)
 		}
+		fits(t, "help "+c.Name(), text)
 	}
 	if at < 0 {
 		t.Error("no command is listed")
 	}
-	for line := range strings.Lines(listed) {
-		if len(line) > helpWidth+10 {
-			t.Errorf("%d columns: %s", len(line), line)
+	fits(t, "help", listed)
+}
+
+// fits complains of lines that a terminal of 80 columns would break.
+func fits(t *testing.T, what, text string) {
+	t.Helper()
+	for line := range strings.Lines(text) {
+		if n := len([]rune(strings.TrimSuffix(line, "\n"))); n > 80 {
+			t.Errorf("%s: %d columns: %s", what, n, line)
 		}
 	}
 }
@@ -72,11 +77,7 @@ func TestHelpTopics(t *testing.T) {
 			append([]string{"help"}, strings.Fields(x.names[len(x.names)-1])...)...); got != x.text {
 			t.Errorf("help %s prints %q", x.names[0], got)
 		}
-		for line := range strings.Lines(x.text) {
-			if len([]rune(line)) > helpWidth+10 {
-				t.Errorf("%s: %d columns: %s", x.names[0], len(line), line)
-			}
-		}
+		fits(t, x.names[0], x.text)
 	}
 	words := helped(t, exitDone, "help", "words")
 	for _, term := range glossary.Terms() {

@@ -30,7 +30,7 @@ func newLearn(s *streams) *cobra.Command {
 	c := &learner{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "learn FILES... --ledger LEDGER -o DIR",
-		Short: "Learn from finished cars: write a new shop folder with better figures",
+		Short: "Learn from finished cars: a new shop folder with better figures",
 		Long: "Reads the estimates kept by wreckoner freeze and the ledger, and writes a new shop folder with changed " +
 			"figures in\n" +
 			"costs.csv and hidden.csv, and in shop.toml coding_up, coding_down, severity_link and inflation. How far each " +
@@ -38,7 +38,7 @@ func newLearn(s *streams) *cobra.Command {
 			"depends on how many builds there are: a row with many builds behind it moves little. Nothing else is changed.\n" +
 			"learned.csv names the builds used, so that none counts twice. The old folder (--shop) is never changed.\n" +
 			"inflation is best set from a published index.",
-		Example: "  wreckoner learn samples/builds/*.json --ledger samples/builds/ledger.csv -o myshop-2\n  wreckoner " +
+		Example: "  wreckoner learn cars/*.json --ledger ledger.csv -o myshop-2\n  wreckoner " +
 			"learn --shop myshop-2 vantry.json --ledger ledger.csv -o myshop-3",
 		Args: wants(1, 0, "name the estimates that wreckoner freeze wrote"),
 		RunE: func(_ *cobra.Command, args []string) error { return c.run(args) },

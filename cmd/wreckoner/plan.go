@@ -42,7 +42,7 @@ func newPlan(s *streams) *cobra.Command {
 	c := &planner{s: s, out: output{s: s}}
 	c.cmd = &cobra.Command{
 		Use:   "plan LOTS...",
-		Short: "How high to bid on each lot of a sale with this money and these bays",
+		Short: "How high to bid in a sale with this much money and this many bays",
 		Long: "Works out where to stop on each lot when the same money and bays could buy a later one, and prints the " +
 			"sheet to take\n" +
 			"along: where to stop, by the money left. After a result, --sold plans the rest again.\n" +
@@ -184,6 +184,11 @@ func (c *planner) read(ctx context.Context, e *evaluate.Evaluator, r *report.Pla
 	var err error
 	if r.Sale, err = sale.New(ctx, e, lists); err != nil {
 		return err
+	}
+	if entries := r.Sale.Entries; len(entries) > 0 {
+		if err := c.means.inTime(entries[0].Plan.Closes); err != nil {
+			return err
+		}
 	}
 	c.s.report(r.Sale.Problems)
 	r.Rejected = append(r.Rejected, r.Sale.Problems...)

@@ -36,8 +36,8 @@ func newProbe(s *streams) *cobra.Command {
 			"is worth to know before bidding; and what every uncertain figure could change.\n" +
 			"--html writes a page on which you tick what you find at the car, and the price to stop at moves at once;\n" +
 			"--found and --not-there say the same here.",
-		Example: "  wreckoner probe samples/sale.csv 12\n" +
-			"  wreckoner probe samples/sale.csv 7 --found \"front-near m2\" --not-there \"under m3\"",
+		Example: "  wreckoner probe samples/sale.csv 7\n" +
+			"  wreckoner probe samples/sale.csv 7 --found \"front-near m2\"",
 		Args: wants(2, 0, "name the lot list and a lot"),
 		RunE: func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args[0], args[1:]) },
 	}

@@ -32,7 +32,8 @@ func (r *ranking) write(ctx context.Context, e *evaluate.Evaluator, path string)
 	evaluate.Rank(r.held.results, r.by)
 	s := &report.Screen{
 		Results: r.held.results, Shop: e.Shop(), Folder: r.shop.folder,
-		Seed: opt.Seed, Points: e.Drawn(), By: r.by, Evidence: e.Prices() != nil, Top: r.top, Quiet: r.out.quiet, Notices: r.lots.Notices(), More: r.held.more,
+		Seed: opt.Seed, Points: e.Drawn(), By: r.by, Evidence: e.Prices() != nil, Top: r.top, Quiet: r.out.quiet,
+		Notices: r.lots.Notices(), More: r.held.more,
 	}
 	if s.More != nil {
 		r.held.cut(r.by)

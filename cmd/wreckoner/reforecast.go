@@ -36,8 +36,8 @@ func newReforecast(s *streams) *cobra.Command {
 			"and not\n" +
 			"there is dropped. Jobs that cost more than expected, and hidden damage found, raise the forecast for the rest.\n" +
 			"wreckoner help ledger describes the ledger.",
-		Example: "  wreckoner reforecast samples/half/tarnrake.json samples/half/ledger.csv\n  wreckoner reforecast " +
-			"samples/half/tarnrake.json samples/half/ledger.csv --as-is 3200,3800,4500 --parts 2600",
+		Example: "  wreckoner reforecast samples/half/tarnrake.json samples/half/ledger.csv\n" +
+			"  wreckoner reforecast tarnrake.json ledger.csv --as-is 3200,3800,4500",
 		Args: wants(2, 2, "name the car's estimate and the ledger"),
 		RunE: func(_ *cobra.Command, args []string) error { return c.run(args[0], args[1]) },
 	}

@@ -30,7 +30,7 @@ func newReview(s *streams) *cobra.Command {
 	c := &reviewer{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "review FILES... --ledger LEDGER",
-		Short: "Finished cars: estimate against actual, and where your estimates go wrong",
+		Short: "Finished cars: estimate and actual, and where estimates go wrong",
 		Long: "Reads the estimates kept by wreckoner freeze and the ledger (CSV or .xlsx; - is standard input), and " +
 			"compares what each\n" +
 			"car was expected to cost with what it did. A car is finished when the ledger has its sale.\n" +

@@ -46,7 +46,8 @@ type streams struct {
 	out io.Writer
 	err io.Writer
 
-	failed error // what standard output did not take
+	failed error           // what standard output did not take
+	shared map[string]bool // problems of many rows that were printed
 }
 
 // print writes data to standard output. Where that fails, the command does.
@@ -99,8 +100,8 @@ func newRoot(s *streams) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "wreckoner",
 		Short: "Judge damaged cars before they are bought",
-		Long: "wreckoner reads the lot list of a salvage sale, works out what each car is likely to\n" +
-			"cost to repair, and says which lots to bid on and where to stop.",
+		Long: "wreckoner reads the lot list of a salvage sale, works out what each car is\n" +
+			"likely to cost to repair, and says which lots to bid on and where to stop.",
 		Version:       Version,
 		SilenceUsage:  true,
 		SilenceErrors: true,

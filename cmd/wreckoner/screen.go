@@ -190,6 +190,6 @@ func (c *screen) walk(e *evaluate.Evaluator, list *lots.List) error {
 	other := s.OtherVAT(at)
 	return c.out.write(&report.Workings{
 		Lot: lot, Workings: s.Workings(at), At: why, Currency: e.Shop().Currency,
-		MarginOtherVAT: other, OtherVAT: report.OtherVAT(e.Shop().VATRegistered, other),
+		MarginOtherVAT: other, OtherVAT: report.OtherVAT(e.Shop().VATRegistered, e.Shop().Currency, other),
 	})
 }

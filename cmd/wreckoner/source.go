@@ -25,10 +25,11 @@ func newSource(s *streams) *cobra.Command {
 	c := &sourcing{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "source OPTIONS",
-		Short: "Ways of getting a job done: what to try first, what to fall back on",
+		Short: "Ways of getting a job done: what to try first, and what then",
 		Long: "Reads a file of ways to get jobs done (CSV; - is standard input), and says which to try first and what to " +
 			"fall back\n" +
-			"on. wreckoner help options describes the file. Labour rate, hours a day and the cost of a day come from the shop\n" +
+			"on. wreckoner help options describes the file. Labour rate, hours a day and the cost of a day come " +
+			"from the shop\n" +
 			"folder. If a row has an after, all jobs are jobs of one car, and a day costs only if it delays the car.",
 		Example: "  wreckoner source samples/sourcing.csv\n  wreckoner source --holding 30 samples/sourcing.csv\n  " +
 			"wreckoner source --top 0 --format csv samples/sourcing.csv",

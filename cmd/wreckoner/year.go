@@ -27,7 +27,7 @@ func newYear(s *streams) *cobra.Command {
 	c := &yearCommand{s: s, out: output{s: s}}
 	cmd := &cobra.Command{
 		Use:   "year FILES... --ledger LEDGER",
-		Short: "All sold cars: what to buy more of, what your hours, bays and money earned",
+		Short: "All sold cars: what to buy more of, what hours and bays earned",
 		Long: "Reads the estimates kept by wreckoner freeze and the ledger. For the cars sold it says what to buy more " +
 			"of and less of,\n" +
 			"what an hour of yours, a bay day and the money tied up earned, how far off the estimates were, the profit " +
@@ -36,7 +36,7 @@ func newYear(s *streams) *cobra.Command {
 			"For costs that belong to no car, such as rent and wages, write ledger rows with a date and what, and no build.\n" +
 			"wreckoner help ledger describes the ledger.",
 		Example: "  wreckoner year samples/floor/*.json --ledger samples/floor/ledger.csv\n" +
-			"  wreckoner year cars/*.json --ledger ledger.csv --from 2025-04-06 --to 2026-04-05",
+			"  wreckoner year cars/*.json --ledger ledger.csv --from 2025-04-06",
 		Args: wants(1, 0, "name the estimates that wreckoner freeze wrote"),
 		RunE: func(_ *cobra.Command, args []string) error { return c.run(args) },
 	}
@@ -96,7 +96,8 @@ func (c *yearCommand) year(k *keptFiles, set year.Settings) (*report.Year, error
 			return nil, err
 		}
 	}
-	set.Threshold, set.Registered, set.SaleEvery = workshop.VATThreshold, workshop.VATRegistered, workshop.DaysBetweenSales()
+	set.Threshold, set.Registered, set.SaleEvery =
+		workshop.VATThreshold, workshop.VATRegistered, workshop.DaysBetweenSales()
 	r := &report.Year{Said: append(k.said, floor.Strangers(k.frozen, k.ledger)...), Currency: k.currency,
 		Details: c.details, Quiet: c.out.quiet}
 	var cars []year.Car

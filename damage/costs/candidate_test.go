@@ -172,7 +172,8 @@ func TestOdds(t *testing.T) {
 		t.Fatal(err)
 	}
 	// Odds 1:1 become 3:1, 1:4 become 3:4.
-	if got, want := describe(c.WithOdds(3)), "nose s2 seen\ntail c1 suspected 0.75\nbay m1 hidden [nose s 2:0.43]"; got != want {
+	if got, want := describe(c.WithOdds(3)),
+		"nose s2 seen\ntail c1 suspected 0.75\nbay m1 hidden [nose s 2:0.43]"; got != want {
 		t.Errorf("three times the odds:\n%s", got)
 	}
 	if got := describe(c.WithOdds(1)); got != describe(c) {

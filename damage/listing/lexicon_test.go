@@ -284,8 +284,10 @@ func TestEveryMarkHasEvidence(t *testing.T) {
 
 func FuzzRead(f *testing.F) {
 	for _, seed := range []string{
-		"n/s/f wing, door & sill; no airbags deployed", "n.s.f", "\xff\xfe n/s", "front and rear", "no no not", "??", "x2 x2", ": : ,",
-		"flood water to the seats, engine bay fire, rolled, hail", "bumper, bonnet and both headlamps", "1/4 panel o/s/r", "chassis leg bent?",
+		"n/s/f wing, door & sill; no airbags deployed", "n.s.f", "\xff\xfe n/s", "front and rear", "no no not", "??", "x2 x2",
+		": : ,",
+		"flood water to the seats, engine bay fire, rolled, hail", "bumper, bonnet and both headlamps", "1/4 panel o/s/r",
+		"chassis leg bent?",
 	} {
 		f.Add(seed)
 	}

@@ -31,7 +31,7 @@ func (l *Ledger) Against(frozen map[string]money.Pence, today time.Time) []strin
 	for _, b := range l.Builds {
 		hammer, ok := known(b)
 		if !ok {
-			if near := tabular.Nearest(b.Name, names); near != "" && digits(near) == digits(b.Name) {
+			if near := meant(b.Name, names); near != "" {
 				notices = append(notices,
 					fmt.Sprintf("%s: no estimate has the build name %q; did you mean %q? its rows are not counted", l.File, b.Name,
 						near))
@@ -53,12 +53,31 @@ func (l *Ledger) Against(frozen map[string]money.Pence, today time.Time) []strin
 	return notices
 }
 
-// digits are what tells "sale 101" from "sale 102".
+// meant returns which of some names somebody who wrote another most likely meant: one with the same figures, such as
+// "sale 102" for "sale 1O2" or "lot 102", or where there are none, one with a slip of the keyboard.
+func meant(name string, among []string) string {
+	own := digits(name)
+	if near := tabular.Nearest(name, among); near != "" && digits(near) == own {
+		return near
+	}
+	if i := slices.IndexFunc(among, func(n string) bool { return own != "" && digits(n) == own }); i >= 0 {
+		return among[i]
+	}
+	return ""
+}
+
+// digits are what tells "sale 101" from "sale 102". Letters that look like figures count as such in a word that has one.
 func digits(name string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsDigit(r) {
-			return r
+	var all strings.Builder
+	for _, word := range strings.FieldsFunc(name, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) {
+		if strings.ContainsAny(word, "0123456789") {
+			word = strings.NewReplacer("O", "0", "o", "0", "I", "1", "l", "1").Replace(word)
 		}
-		return -1
-	}, name)
+		for _, r := range word {
+			if unicode.IsDigit(r) {
+				all.WriteRune(r)
+			}
+		}
+	}
+	return all.String()
 }

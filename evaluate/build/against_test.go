@@ -34,3 +34,21 @@ sale 102,2026-01-05,,,,hammer,900,,
 		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
 	}
 }
+
+// The rows of a name that is none of the builds' are not counted, and that is said where the figures are one's: an O for
+// a 0, lot for sale. Another number is another build.
+func TestLedgerNamesWithTheSameFigures(t *testing.T) {
+	for name, want := range map[string]string{"sale 1O2": "sale 102", "lot 102": "sale 102", "102": "sale 102",
+		"Sale-l02": "sale 102", "sale 103": "", "sale 1020": "", "van": ""} {
+		l, err := build.Reading{}.Ledger(tabular.NewCSV("ledger.csv",
+			strings.NewReader("build,date,what,spend\n"+name+",2026-01-05,hammer,900\n")))
+		if err != nil || len(l.Problems) > 0 {
+			t.Fatal(err, l.Problems)
+		}
+		got := strings.Join(l.Against(map[string]money.Pence{"sale 101": 90000, "sale 102": 90000}, time.Now()), "\n")
+		if said := strings.Contains(got, `did you mean "`+want+`"? its rows are not counted`); said != (want != "") || want == "" &&
+			got != "" {
+			t.Errorf("%q: %s, want %q", name, got, want)
+		}
+	}
+}

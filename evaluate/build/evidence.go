@@ -23,7 +23,7 @@ type EvidenceRecord struct {
 	// the repair cost.
 	Tau      float64 `json:"tau"`
 	RepairSD float64 `json:"repair_sd"`
-	// Plain is the mean margin at the hammer price paid before what winning tells, Corrected
+	// Plain is the mean margin at the hammer price paid before the top-bidder allowance, Corrected
 	// after it, and MarginSD the standard deviation of both.
 	Plain     float64 `json:"margin_before_selection"`
 	Corrected float64 `json:"margin_after_selection"`
@@ -60,7 +60,7 @@ type (
 		Source   string  `json:"source"`
 		Results  int     `json:"results"`
 	}
-	// A SelectionRecord is what winning tells: B multiplies Reliability.
+	// A SelectionRecord is the top-bidder allowance: B multiplies Reliability.
 	SelectionRecord struct {
 		Shift       float64 `json:"shift"`
 		A           float64 `json:"a"`
@@ -85,7 +85,7 @@ func keepEvidence(a *evaluate.Appraisal, lot *evaluate.Lot, hammer money.Pence) 
 	}
 }
 
-// predicted keeps the margin at the price paid before and after what winning tells.
+// predicted keeps the margin at the price paid before and after the top-bidder allowance.
 func (e *EvidenceRecord) predicted(a *evaluate.Appraisal, f *Frozen) {
 	m := &f.Predicted.Margin
 	shift := 0.0
@@ -130,7 +130,7 @@ func (o *Outcome) bought() time.Time {
 	return day
 }
 
-// Promised is the mean margin at the price paid, in pounds, after what winning tells.
+// Promised is the mean margin at the price paid, in pounds, after the top-bidder allowance.
 func (f *Frozen) Promised() float64 {
 	if f.Evidence != nil {
 		return f.Evidence.Corrected

@@ -86,8 +86,9 @@ func Freeze(e *evaluate.Evaluator, lot *evaluate.Lot, hammer money.Pence, build,
 		return nil, fmt.Errorf("lot %s: the build needs a name", lot.Number)
 	}
 	f := &Frozen{
-		Format: Format, Version: FormatVersion, Tool: tool, Method: evaluate.Method, Build: build, SaleFile: lot.File, Hammer: hammer,
-		Seed: e.Options().Seed, Points: e.Options().Points, Simulated: e.Drawn() > 0, Kept: keepLot(lot),
+		Format: Format, Version: FormatVersion, Tool: tool, Method: evaluate.Method, Build: build, SaleFile: lot.File,
+		Hammer: hammer,
+		Seed:   e.Options().Seed, Points: e.Options().Points, Simulated: e.Drawn() > 0, Kept: keepLot(lot),
 	}
 	workshop := e.Shop()
 	if a := r.Appraisal; a != nil {

@@ -79,10 +79,12 @@ func keepLot(l *evaluate.Lot) LotRecord {
 	}
 	return LotRecord{
 		CodedFrom: string(l.CodedFrom), Quotes: strings.Join(quotes, "; "),
-		Lot: l.Number, Make: l.Make, Model: l.Model, Year: l.Year, Odometer: l.Odometer, Segment: l.Segment, Category: l.Category,
-		Damage: l.Code.String(), Description: l.Description, Value: l.Value, Guide: l.Guide, Site: l.Site, Distance: l.Miles, Plus: l.Plus,
-		CollectDays: l.CollectDays, CollectBy: l.CollectBy, FreeDays: l.FreeDays, PartsValue: parts, Note: l.Note, Cells: maps.Clone(l.Cells),
-		File: l.File, Sheet: l.Sheet, Line: l.Line,
+		Lot: l.Number, Make: l.Make, Model: l.Model, Year: l.Year, Odometer: l.Odometer, Segment: l.Segment,
+		Category: l.Category, Damage: l.Code.String(), Description: l.Description, Value: l.Value, Guide: l.Guide,
+		Site: l.Site, Distance: l.Miles, Plus: l.Plus,
+		CollectDays: l.CollectDays, CollectBy: l.CollectBy, FreeDays: l.FreeDays, PartsValue: parts, Note: l.Note,
+		Cells: maps.Clone(l.Cells),
+		File:  l.File, Sheet: l.Sheet, Line: l.Line,
 	}
 }
 
@@ -104,10 +106,12 @@ func (f *Frozen) Lot() (*evaluate.Lot, error) {
 	}
 	lot := &evaluate.Lot{
 		SaleYear: k.SaleYear, CodedFrom: evaluate.Coded(k.CodedFrom), Quotes: quotes,
-		Number: k.Lot, Make: k.Make, Model: k.Model, Year: k.Year, Odometer: k.Odometer, Segment: k.Segment, Category: k.Category,
-		Code: code, Description: k.Description, Value: k.Value, Guide: k.Guide, Site: k.Site, Miles: k.Distance, Plus: k.Plus,
-		CollectDays: k.CollectDays, CollectBy: k.CollectBy, FreeDays: k.FreeDays, PartsValue: parts, Note: k.Note, Cells: maps.Clone(k.Cells),
-		File: k.File, Sheet: k.Sheet, Line: k.Line,
+		Number: k.Lot, Make: k.Make, Model: k.Model, Year: k.Year, Odometer: k.Odometer, Segment: k.Segment,
+		Category: k.Category, Code: code, Description: k.Description, Value: k.Value, Guide: k.Guide,
+		Site: k.Site, Miles: k.Distance, Plus: k.Plus,
+		CollectDays: k.CollectDays, CollectBy: k.CollectBy, FreeDays: k.FreeDays, PartsValue: parts, Note: k.Note,
+		Cells: maps.Clone(k.Cells),
+		File:  k.File, Sheet: k.Sheet, Line: k.Line,
 	}
 	if e := f.Evidence; e != nil {
 		lot.Value, lot.SaleDate, lot.Keys, lot.Starts = e.Value, e.SaleDate, e.Keys, e.Starts

@@ -286,7 +286,8 @@ func (o *Outcome) paid(d *deal.Deal) deal.Price {
 		o.note("the ledger's hammer price of %s is not the %s in the estimate", hammer, f.Hammer)
 	}
 	charged := d.AtLedger(deal.Paid{Hammer: b.Hammer.Pounds()}, f.Hammer)
-	usual := money.FromPounds(charged.Outlay) - d.Outlay(price.Hammer).Lines[0].Amount - d.Outlay(price.Hammer).Lines[0].VAT
+	lot := d.Outlay(price.Hammer).Lines[0]
+	usual := money.FromPounds(charged.Outlay) - lot.Amount - lot.VAT
 	switch {
 	case !b.Fees.Given && !b.Transport.Given:
 		o.note("no fees or transport in the ledger: counted as expected, %s", usual)

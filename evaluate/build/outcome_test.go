@@ -46,8 +46,10 @@ func paper(t testing.TB, registered bool) *shop.Shop {
 	}
 	return &shop.Shop{
 		Settings: shop.Settings{
-			Currency: "GBP", LabourRate: 30, HoursPerDay: 10, CollectDays: 2, FinishDays: 3, LeadSpread: stats.Fixed(1), HoldingPerDay: 10, FinanceRate: 0.0365,
-			VATRegistered: registered, VATRate: rate, SpendVATShare: 0.5, SellFixed: 100, SellVAT: true, LossLimit: 1, BidStep: 2500, GuideSpread: stats.Fixed(1),
+			Currency: "GBP", LabourRate: 30, HoursPerDay: 10, CollectDays: 2, FinishDays: 3, LeadSpread: stats.Fixed(1),
+			HoldingPerDay: 10, FinanceRate: 0.0365,
+			VATRegistered: registered, VATRate: rate, SpendVATShare: 0.5, SellFixed: 100, SellVAT: true, LossLimit: 1,
+			BidStep: 2500, GuideSpread: stats.Fixed(1),
 		},
 		Fixed: []shop.Charge{{Name: "test", Amount: stats.Fixed(55)}}, Costs: b, Tariff: tariff,
 		Segments: []shop.Segment{{Name: "family", Spend: 1, Hours: 1}}, Categories: []shop.Category{{Name: "S",

@@ -25,7 +25,7 @@ type Promise struct {
 type Margins struct {
 	// AsCoded is the mean margin at the price paid, the code and the value taken as they stand.
 	AsCoded Promise
-	// Corrected is that mean corrected for the best of many and for what winning tells, over the builds that were
+	// Corrected is that mean corrected for the best of many and for the top-bidder allowance, over the builds that were
 	// bought with evidence; nil where there are none.
 	Corrected *Promise
 }

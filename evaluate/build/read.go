@@ -192,8 +192,15 @@ func (r *ledgerReader) plan(source tabular.Source, options layout.Options) (*lay
 		if from, ok := source.(interface{ From(line int) }); ok && r.how.HeaderRow > 1 {
 			from.From(r.how.HeaderRow)
 		}
+		var merges []tabular.Merge
+		if ok {
+			var err error
+			if merges, err = loose.Merged(); err != nil {
+				return nil, nil, err
+			}
+		}
 		a := layout.LookAhead(source)
-		return layout.FromHeader(a.First().Cells, options), a, nil
+		return layout.FromHeader(a.First().Cells, options, merges), a, nil
 	}
 	again, closer, err := r.how.Again()
 	if err != nil {

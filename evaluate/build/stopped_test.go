@@ -85,4 +85,24 @@ func TestReviewOfAStoppedBuild(t *testing.T) {
 	if sum != o.MarginActual {
 		t.Errorf("strides add up to %s, the margin is %s", sum, o.MarginActual)
 	}
+
+	// Beside a finished one it is in the margins, and still in no coverage.
+	f, err = build.Freeze(newEvaluator(t, workshop, evaluate.Options{Points: 1024}), car, 200000, "b", "test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, _ = ledger(t, "b,2026-01-05,,,,hammer,2000,,,\nb,2026-01-12,nose,c,3,bumper,300,6,done,\n"+
+		"b,2026-03-20,,,,sale,6900,,,\n").Build("b")
+	finished, err := build.Compare(f, b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if calibration, err = build.Calibrate([]*build.Outcome{o, finished}); err != nil {
+		t.Fatal(err)
+	}
+	m := calibration.Margins.AsCoded
+	if calibration.Builds != 1 || calibration.Coverage[1].N != 1 || m.Builds != 2 ||
+		m.Made != o.MarginActual+finished.MarginActual || m.Promised != o.MarginExpected+finished.MarginExpected {
+		t.Errorf("%d builds in the coverage, margins %+v", calibration.Builds, m)
+	}
 }

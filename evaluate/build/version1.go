@@ -44,8 +44,9 @@ func (f *frozen1) frozen() (*Frozen, error) {
 	}
 	return &Frozen{
 		Format: f.Format, Version: f.Version, Tool: f.Tool, Build: f.Build, SaleFile: f.SaleFile, Hammer: f.Hammer,
-		Seed: f.Seed, Points: f.Points, Kept: f.Kept, Outlay: f.Outlay, OutlayVAT: f.OutlayVAT, PurchasePrice: f.PurchasePrice,
-		Predicted: f.Predicted, Walk: f.Walk, Digest: f.Digest, workshop: workshop,
+		Seed: f.Seed, Points: f.Points, Kept: f.Kept, Outlay: f.Outlay, OutlayVAT: f.OutlayVAT,
+		PurchasePrice: f.PurchasePrice,
+		Predicted:     f.Predicted, Walk: f.Walk, Digest: f.Digest, workshop: workshop,
 	}, nil
 }
 
@@ -197,11 +198,16 @@ type SourceRecord struct {
 
 func (k *SettingsRecord) settings() shop.Settings {
 	return shop.Settings{
-		Currency: k.Currency, LabourRate: k.LabourRate, HoursPerDay: k.HoursPerDay, CollectDays: k.CollectDays, StripDays: k.StripDays, FinishDays: k.FinishDays,
-		LeadSpread: k.LeadSpread.amount(), SellDays: k.SellDays.amount(), HoldingPerDay: k.HoldingPerDay, FinanceRate: k.FinanceRate,
-		VATRegistered: k.VATRegistered, VATRate: k.VATRate, SpendVATShare: k.SpendVATShare, SellFixed: k.SellFixed, SellPercent: k.SellPercent, SellVAT: k.SellVAT, HoldingVAT: k.HoldingVAT,
-		TargetMargin: k.TargetMargin, TargetReturn: k.TargetReturn, LossLimit: k.LossLimit, Cash: k.Cash, BidStep: k.BidStep, GuideSpread: k.GuideSpread.amount(),
-		SeverityLink: k.SeverityLink, HiddenLink: k.HiddenLink, SuspectedChance: k.SuspectedChance, UncodedStructure: k.UncodedStructure, CostBias: k.CostBias,
+		Currency: k.Currency, LabourRate: k.LabourRate, HoursPerDay: k.HoursPerDay, CollectDays: k.CollectDays,
+		StripDays: k.StripDays, FinishDays: k.FinishDays,
+		LeadSpread: k.LeadSpread.amount(), SellDays: k.SellDays.amount(), HoldingPerDay: k.HoldingPerDay,
+		FinanceRate:   k.FinanceRate,
+		VATRegistered: k.VATRegistered, VATRate: k.VATRate, SpendVATShare: k.SpendVATShare, SellFixed: k.SellFixed,
+		SellPercent: k.SellPercent, SellVAT: k.SellVAT, HoldingVAT: k.HoldingVAT,
+		TargetMargin: k.TargetMargin, TargetReturn: k.TargetReturn, LossLimit: k.LossLimit, Cash: k.Cash, BidStep: k.BidStep,
+		GuideSpread:  k.GuideSpread.amount(),
+		SeverityLink: k.SeverityLink, HiddenLink: k.HiddenLink, SuspectedChance: k.SuspectedChance,
+		UncodedStructure: k.UncodedStructure, CostBias: k.CostBias,
 		Turnover: k.Turnover, VATThreshold: k.VATThreshold,
 	}
 }
@@ -213,7 +219,8 @@ func (k *ShopRecord) shop() (*shop.Shop, error) {
 		Segments: []shop.Segment{{Name: k.Segment.Name, Spend: k.Segment.Spend, Hours: k.Segment.Hours,
 			ValueSpread: k.Segment.ValueSpread}},
 		Categories: []shop.Category{{Name: k.Category.Name, Rebuild: true, Segment: k.Category.Segment,
-			Share: k.Category.Share.amount(), Builds: k.Category.Builds, Note: k.Category.Note, GuideShare: k.Category.GuideShare}},
+			Share: k.Category.Share.amount(), Builds: k.Category.Builds, Note: k.Category.Note,
+			GuideShare: k.Category.GuideShare}},
 	}
 	for _, x := range k.Sources {
 		s.Sources = append(s.Sources, shop.Source{File: x.File, BuiltIn: x.BuiltIn})

@@ -3,6 +3,7 @@ package build
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -79,7 +80,12 @@ func (e *Entry) went() string {
 		parts = append(parts, e.Spend.String())
 	}
 	if e.Worked {
-		parts = append(parts, fmt.Sprintf("%g hours", e.Hours))
+		parts = append(parts, fmt.Sprintf("%s hours", shortHours(e.Hours)))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// shortHours writes hours with up to two decimals.
+func shortHours(hours float64) string {
+	return strings.TrimSuffix(strings.TrimRight(strconv.FormatFloat(hours, 'f', 2, 64), "0"), ".")
 }

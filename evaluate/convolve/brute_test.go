@@ -192,7 +192,8 @@ func (x *brute) occurs(k int, chance float64) float64 {
 	case chance >= 1:
 		return 1
 	}
-	return distuv.UnitNormal.CDF((math.Sqrt(x.hidden)*x.z[k] - distuv.UnitNormal.Quantile(1-chance)) / math.Sqrt(1-x.hidden))
+	return distuv.UnitNormal.CDF((math.Sqrt(x.hidden)*x.z[k] - distuv.UnitNormal.Quantile(1-chance)) /
+		math.Sqrt(1-x.hidden))
 }
 
 // suspected visits every way in which the suspected marks, and those that may be misread,

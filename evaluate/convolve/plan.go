@@ -193,7 +193,9 @@ func (s *Sum) Add(c costs.Case) error {
 func (s *Sum) add(c costs.Case) error {
 	s.c = c
 	s.arena.reset()
-	s.spots, s.clusters, s.variants, s.refs, s.turned, s.blocks, s.states, s.charges, s.coded = s.spots[:0], s.clusters[:0], s.variants[:0], s.refs[:0], s.turned[:0], s.blocks[:0], s.states[:0], s.charges[:0], s.coded[:0]
+	s.spots, s.clusters, s.variants, s.refs, s.turned, s.blocks, s.states, s.charges, s.coded =
+		s.spots[:0], s.clusters[:0], s.variants[:0], s.refs[:0], s.turned[:0], s.blocks[:0], s.states[:0], s.charges[:0],
+		s.coded[:0]
 	s.mix, s.pairs, s.last = s.mix[:0], s.pairs[:0], pair{}
 	s.findSpots()
 	s.tie()

@@ -24,7 +24,7 @@ const (
 	PartSelling Part = "selling"
 	PartVAT     Part = "vat"
 	PartStop    Part = "stop"
-	// PartWinning is what winning tells of the margin.
+	// PartWinning is the top-bidder allowance on the margin.
 	PartWinning Part = "winning"
 )
 
@@ -89,7 +89,7 @@ type Means struct {
 	Above func(amount float64) float64
 	// Sale has the lines that lead to Price, which they add up to; nil: one line.
 	Sale []Line
-	// Won says what winning takes off a mean margin at the hammer price, as a line; nil: nothing.
+	// Won is the top-bidder allowance on a mean margin at the hammer price, as a line; nil: nothing.
 	Won     func(hammer, margin money.Pence) (l Line, ok bool)
 	Repairs []RepairMean
 	Items   []ItemMean
@@ -194,7 +194,7 @@ func (d *Deal) Workings(hammer money.Pence, m Means) *Workings {
 		if l, ok := m.Won(hammer, w.Total-money.FromPounds(m.Gain)); ok {
 			w.part = PartWinning
 			w.line(l)
-			w.subtotal("what winning tells")
+			w.subtotal("top-bidder allowance")
 		}
 	}
 	return w

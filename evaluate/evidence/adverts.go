@@ -8,8 +8,10 @@ import (
 )
 
 var advertColumns = columns{
-	needed: []string{"make", "model", "year", "miles", "asked", "marked"},
-	others: []string{"segment", "first_seen", "last_seen", "sold", "got", "listed", "vat", "build", "note"},
+	file: "adverts", lots: true,
+	needed: []string{"model", "year", "miles", "asked", "marked"},
+	days:   []string{"first_seen", "last_seen", "sold"},
+	others: []string{"make", "segment", "first_seen", "last_seen", "sold", "got", "listed", "vat", "build", "note"},
 }
 
 type advertRow struct {
@@ -39,27 +41,31 @@ func (r *reader) advert(v *advertRow, line int, bad func(string, error) bool) {
 	if a.Model == "" {
 		check("model", errors.New("is blank; write the car's model"))
 	}
-	a.Year, err = v.Year.Int(1900, 2100)
+	a.Year, err = year(v.Year)
 	check("year", err)
-	a.Miles, err = v.Miles.Number(0, 9_999_999)
+	miles, err := r.miles(v.Miles)
+	if err == nil && !miles.Known {
+		err = errors.New("is blank; write a number")
+	}
+	a.Miles = miles.V
 	check("miles", err)
 	for _, x := range []struct {
 		column string
 		cell   tabular.Cell
 		into   *float64
 	}{{"asked", v.Asked, &a.Asked}, {"got", v.Got, &a.Got}, {"listed", v.Listed, &a.Listed}} {
-		*x.into, err = amount(x.cell)
+		*x.into, err = r.amount(x.cell)
 		check(x.column, err)
 	}
-	a.FirstSeen, err = day(v.FirstSeen)
+	a.FirstSeen, err = r.day(v.FirstSeen)
 	check("first_seen", err)
-	a.LastSeen, err = day(v.LastSeen)
+	a.LastSeen, err = r.day(v.LastSeen)
 	check("last_seen", err)
-	a.Sold, err = day(v.Sold)
+	a.Sold, err = r.day(v.Sold)
 	check("sold", err)
 	a.Segment, err = r.segment(v.Segment)
 	check("segment", err)
-	a.VATPlus, err = plus(v.VAT)
+	a.VATPlus, err = r.vat(v.VAT)
 	check("vat", err)
 	a.Marked = r.marked(v.Marked)
 	if name := v.Build.Text(); name != "" && a.Got > 0 {
@@ -73,9 +79,14 @@ func (r *reader) advert(v *advertRow, line int, bad func(string, error) bool) {
 // marked is what the cell says as package prices writes it: a category of the shop first, since
 // n is one and no is not. What is neither yes, no nor a category stays as typed, and is refused there.
 func (r *reader) marked(c tabular.Cell) string {
-	name, known := r.category(c.Text())
-	if word, err := c.Word(prices.MarkedYes, "no"); err == nil && !known {
+	if !c.Given() {
+		return ""
+	}
+	if name, err := r.cells.Category(c.Text()); err == nil {
+		return name
+	}
+	if word, ok := r.word("marked", c); ok {
 		return word
 	}
-	return name
+	return c.Text()
 }

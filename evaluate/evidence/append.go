@@ -56,7 +56,7 @@ func Learn(folder string, workshop *shop.Shop, outcomes []*build.Outcome,
 		if counts[name] = len(rows[name]); counts[name] == 0 {
 			continue
 		}
-		if err := add(filepath.Join(folder, name), c.needed, rows[name]); err != nil {
+		if err := add(filepath.Join(folder, name), c, rows[name]); err != nil {
 			return nil, err
 		}
 	}
@@ -136,7 +136,7 @@ func date(day time.Time) string {
 
 // add adds rows to a file, which is made where it is not there. Where the file lacks a column that
 // a row has something for, the column is added to all of it.
-func add(path string, needed []string, rows [][]cell) error {
+func add(path string, c columns, rows [][]cell) error {
 	text, err := os.ReadFile(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		text, err = nil, nil
@@ -150,9 +150,9 @@ func add(path string, needed []string, rows [][]cell) error {
 	}
 	before := len(header)
 	for _, row := range rows {
-		for _, c := range row {
-			if at(header, c.column) < 0 && (c.text != "" || slices.Contains(needed, c.column)) {
-				header = append(header, c.column)
+		for _, x := range row {
+			if c.at(header, x.column) < 0 && (x.text != "" || slices.Contains(c.needed, x.column)) {
+				header = append(header, x.column)
 			}
 		}
 	}
@@ -162,9 +162,9 @@ func add(path string, needed []string, rows [][]cell) error {
 	}
 	for _, row := range rows {
 		out := make([]string, len(header))
-		for _, c := range row {
-			if i := at(header, c.column); i >= 0 {
-				out[i] = c.text
+		for _, x := range row {
+			if i := c.at(header, x.column); i >= 0 {
+				out[i] = x.text
 			}
 		}
 		lines = append(lines, out)
@@ -190,11 +190,6 @@ func extend(path string, text []byte, delimiter rune, cells int, rows [][]string
 	}
 	w.Flush()
 	return errors.Join(w.Error(), tabular.WriteFile(path, b.Bytes()))
-}
-
-// at is where a header is, -1 for nowhere.
-func at(header []string, column string) int {
-	return slices.IndexFunc(header, func(h string) bool { return tabular.Canonical(h) == tabular.Canonical(column) })
 }
 
 // table returns the header and the rows of a file's text.

@@ -10,6 +10,7 @@ import (
 var buildColumns = columns{
 	needed: []string{"build", "predicted", "margin_sd", "repair_sd", "u", "realised"},
 	others: []string{"sale_date", "value", "tau"},
+	file:   "builds", days: []string{"sale_date"},
 }
 
 type buildRow struct {
@@ -42,7 +43,7 @@ func (r *reader) build(v *buildRow, line int, bad func(string, error) bool) {
 			break
 		}
 	}
-	b.SaleDate, err = day(v.SaleDate)
+	b.SaleDate, err = r.day(v.SaleDate)
 	check("sale_date", err)
 	b.Predicted, err = pounds(v.Predicted)
 	check("predicted", err)
@@ -67,7 +68,9 @@ func (r *reader) build(v *buildRow, line int, bad func(string, error) bool) {
 			continue
 		}
 		var p float64
-		p, err = amount(x.cell)
+		if p, err = pounds(x.cell); err == nil && p <= 0 {
+			err = errors.New(x.cell.Text() + " is not above 0; write pounds, such as 7000")
+		}
 		check(x.column, err)
 		*x.into = prices.Some(p)
 	}

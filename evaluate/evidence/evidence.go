@@ -12,15 +12,19 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"wreckoner/damage"
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
+	"wreckoner/evaluate/tabular/layout"
+	"wreckoner/evaluate/tabular/typed"
 )
 
 // Files is what the three files of a shop folder hold.
@@ -60,8 +64,8 @@ func (p *Past) AsLot() *evaluate.Lot {
 // Read reads the files of a shop folder; "" is the starter, which has none. The error is for
 // a file that cannot be read at all.
 func Read(folder string, workshop *shop.Shop) (*Files, error) {
-	r := &reader{shop: workshop, files: &Files{folder: folder, SoldBuilds: map[string]bool{},
-		WonBuilds: map[string]bool{}}}
+	r := &reader{shop: workshop, cells: lots.NewCells(workshop),
+		files: &Files{folder: folder, SoldBuilds: map[string]bool{}, WonBuilds: map[string]bool{}}}
 	if folder == "" {
 		return r.files, nil
 	}
@@ -169,15 +173,13 @@ func (f *Files) shown(name string) string { return strings.TrimSuffix(f.folder, 
 // reader turns rows into evidence.
 type reader struct {
 	shop  *shop.Shop
+	cells lots.Cells
 	files *Files
-}
-
-// columns are those of one file: needed ones first.
-type columns struct{ needed, others []string }
-
-// all are the columns, none of them demanded by the reader of tables: what is missing is said here.
-func (c columns) all() []tabular.Column {
-	return tabular.ColumnsOf(append(append([]string{"?"}, c.needed...), c.others...)...)
+	// order is how the dates of the file are written, the latest file's where it does not show.
+	order typed.Order
+	// kilometres says that the odometer's column is in kilometres; plus that an amount of the row
+	// had VAT on top.
+	kilometres, plus bool
 }
 
 // read reads the rows of one file. row gets the cells, and a function that reports a fault.
@@ -193,7 +195,9 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 	defer func() { err = errors.Join(err, f.Close()) }()
 	r.files.found++
 	shown := r.files.shown(name)
-	t, err := tabular.Open(tabular.NewCSV(shown, f), tabular.Options{Columns: c.all()})
+	source := layout.LookAhead(tabular.NewCSV(shown, f))
+	plan := c.plan(source.First().Cells)
+	t, err := tabular.Open(source, tabular.Options{Columns: c.all(), At: plan.At()})
 	var faults tabular.Problems
 	if errors.As(err, &faults) {
 		r.files.Problems = append(r.files.Problems, faults...)
@@ -206,14 +210,15 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 		r.files.Problems = append(r.files.Problems, tabular.Problem{File: shown, Line: t.HeaderLine(), Message: missing})
 		return nil
 	}
-	for v, err := range tabular.Read[T](t) {
-		if err != nil {
-			return err
-		}
-		if v.Problem != nil {
-			r.files.Problems = append(r.files.Problems, *v.Problem)
-			continue
-		}
+	if read := plan.Guessed(); len(read) > 0 {
+		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: columns read as: %s", shown, strings.Join(read, ", ")))
+	}
+	rows, err := gather[T](r, t, c)
+	if err != nil {
+		return err
+	}
+	for _, v := range rows {
+		r.plus = false
 		row(&v.Values, v.Line, func(column string, err error) bool {
 			if err != nil {
 				r.files.Problems = append(r.files.Problems, v.At(column, err))
@@ -228,21 +233,62 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 	return nil
 }
 
-// missing says which needed column is not there.
+// gather returns the rows of a file that can be read, and finds how its dates are written.
+func gather[T any](r *reader, t *tabular.Table, c columns) (rows []tabular.Row[T], err error) {
+	header := strings.ToLower(t.Header("odometer") + " " + t.Header("miles"))
+	r.kilometres = strings.Contains(header, "kilomet") || slices.Contains(strings.Fields(header), "km")
+	var votes [3]int
+	open := 0
+	for v, err := range tabular.Read[T](t) {
+		if err != nil {
+			return nil, err
+		}
+		if v.Problem != nil {
+			r.files.Problems = append(r.files.Problems, *v.Problem)
+			continue
+		}
+		for _, name := range c.days {
+			text := v.Cell(name).Text()
+			if yearFirst(text) {
+				continue
+			}
+			shows, either := typed.ShowsOrder(text)
+			votes[shows]++
+			if either {
+				open++
+			}
+		}
+		rows = append(rows, v)
+	}
+	if votes[typed.DayFirst]+votes[typed.MonthFirst] > 0 {
+		r.order = typed.Decide(votes)
+	}
+	if open > 0 && r.order != typed.Unknown {
+		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: %s that could be two: read %s, as other dates of the "+
+			"folder show", t.File(), tabular.Count(open, "date"), r.order))
+	}
+	return rows, nil
+}
+
+// missing says which needed columns are not there.
 func (c columns) missing(t *tabular.Table) string {
+	var lacks []string
+	near := ""
 	for _, name := range c.needed {
 		if t.Has(name) {
 			continue
 		}
-		n := len(c.needed) - 1
-		near := ""
-		if meant := tabular.Nearest(name, t.Extra()); meant != "" {
+		lacks = append(lacks, strconv.Quote(name))
+		if meant := tabular.Nearest(name, t.Extra()); meant != "" && near == "" {
 			near = fmt.Sprintf("did you mean %q? ", meant)
 		}
-		return fmt.Sprintf("no column %q; %sthe header needs %s and %s", name, near, strings.Join(c.needed[:n], ", "),
-			c.needed[n])
 	}
-	return ""
+	if len(lacks) == 0 {
+		return ""
+	}
+	n := len(c.needed) - 1
+	return fmt.Sprintf("no column %s; %sthe header needs %s and %s", strings.Join(lacks, " or "), near,
+		strings.Join(c.needed[:n], ", "), c.needed[n])
 }
 
 // check leaves out the rows that package prices cannot use, and says why.

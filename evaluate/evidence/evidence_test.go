@@ -1,6 +1,7 @@
 package evidence_test
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -63,10 +64,10 @@ func TestEveryFaultOfARowIsSaidAndTheOthersCount(t *testing.T) {
 	dir := folder(t, map[string]string{
 		"adverts.csv": advertHead +
 			"Brantholt,Aldra,,2017,71977,6520,no,2026-02-14,2026-03-04,,,,,\n" +
-			"Brantholt,Aldra,,2017,71977,6520,no,,04/03/2026,,,,,\n" +
-			"Brantholt,Aldra,,2017,71977,6520,no,,03/14/2026,,,,,\n" +
+			"Brantholt,Aldra,,2017,71977,6520,no,,2026-02-30,,,,,\n" +
+			"Brantholt,Aldra,,2017,71977,6520,no,,31/02/2026,,,,,\n" +
 			"Brantholt,Aldra,,2017,71977,6520,no,2026-03-04,2026-03-01,,,,,\n" +
-			"Brantholt,Aldra,,2017,71977,6520,cat n,,2026-03-04,,,,,\n" +
+			"Brantholt,Aldra,,2017,71977,6520,cat q,,2026-03-04,,,,,\n" +
 			"Brantholt,Aldra,,2017,71977,,no,,2026-03-04,,,,,\n" +
 			"Brantholt,Aldra,city,2017,71977,6520,no,,2026-03-04,,,,,\n" +
 			"Brantholt,Aldra,,2017,71977,65OO,no,,2026-03-04,,,,,\n" +
@@ -89,8 +90,8 @@ func TestEveryFaultOfARowIsSaidAndTheOthersCount(t *testing.T) {
 	})
 	_, f := readShop(t, dir)
 	want := []string{
-		`adverts.csv:3: last_seen: "04/03/2026" is not a date; write 2026-03-04`,
-		`adverts.csv:4: last_seen: "03/14/2026" is not a date; write 2026-03-14`,
+		`adverts.csv:3: last_seen: "2026-02-30" is not a date that exists; write 2026-03-17`,
+		`adverts.csv:4: last_seen: "31/02/2026" is not a date that exists; write 2026-03-17`,
 		`adverts.csv:9: asked: "65OO" is not an amount; write 1200 or 1,200.00`,
 		`adverts.csv:10: miles: is blank; write a number`,
 		`results.csv:6: category: "Q" is not a category of the shop; write one of A, B, S, N, C, D, unrecorded`,
@@ -99,7 +100,7 @@ func TestEveryFaultOfARowIsSaidAndTheOthersCount(t *testing.T) {
 		`builds.csv:4: margin_sd: 0 is not above 0; write pounds, such as 1500`,
 		`builds.csv:5: realised: is blank; write pounds`,
 		`adverts.csv:5: last_seen: 2026-03-01 is before first_seen, 2026-03-04; is one of them mistyped?`,
-		`adverts.csv:6: marked: "cat n" is not yes, no or a category of the shop; write N`,
+		`adverts.csv:6: marked: "cat q" is not yes, no or a category of the shop`,
 		`adverts.csv:7: asked: blank, and got too; write the price asked, or for an own sale the price received`,
 		`adverts.csv:8: segment: "city", but Aldra is family on line 2; write one car type for a model`,
 		`results.csv:3: sale_date: blank; write the day of the sale, such as 2026-05-27`,
@@ -138,15 +139,61 @@ func TestEveryFaultOfARowIsSaidAndTheOthersCount(t *testing.T) {
 func TestAMissingColumnIsNamedWithAllThatTheHeaderNeeds(t *testing.T) {
 	dir := folder(t, map[string]string{
 		"adverts.csv": "make,model,year,miles,marked\nBrantholt,Aldra,2017,70000,no\n",
-		"results.csv": "lot,category,hamer,sale_date\n1,N,200,2026-01-01\n",
+		"results.csv": "lot,category,paid,on\n1,N,200,2026-01-01\n",
 	})
 	_, f := readShop(t, dir)
 	want := []string{
-		`adverts.csv:1: no column "asked"; the header needs make, model, year, miles, asked and marked`,
-		`results.csv:1: no column "hammer"; did you mean "hamer"? the header needs category, hammer and sale_date`,
+		`adverts.csv:1: no column "asked"; the header needs model, year, miles, asked and marked`,
+		`results.csv:1: no column "hammer" or "sale_date"; the header needs category, hammer and sale_date`,
 	}
 	if got := messages(dir, f); !slices.Equal(got, want) {
 		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
+// Files as people type them: their own headers, pounds signs, thousands, plates, days. What was guessed is said. A day
+// that may be two is read as the file's other days are.
+func TestFilesAsPeopleTypeThem(t *testing.T) {
+	dir := folder(t, map[string]string{
+		"adverts.csv": "Make,Model,Reg,Mileage,Price,Cat,Seen on,Notes\n" +
+			"Brantholt,Aldra,2019,41k,\"£9,495\",,17/11/2026,one owner\n" +
+			"Brantholt,Aldra,68 plate,\"52,000 miles\",8750 + VAT,no,04/11/2026,\n" +
+			"Brantholt,Aldra,2017,71500,6.9k,N,Tue 3 November 2026,\n" +
+			"Brantholt,Aldra,2018,60000,POA,,18/11/2026,\n",
+		"results.csv": "Lot No,Make,Model,Year,Mileage,Cat,Sold for,Date,Yard\n" +
+			"12,Brantholt,Aldra,2018,60k,N,\"£2,050\",05/11/2026,Marrow Fen\n" +
+			"13,Brantholt,Aldra,2018,unknown,N,,05/11/2026,Marrow Fen\n",
+	})
+	_, f := readShop(t, dir)
+	want := []string{
+		`adverts.csv:5: asked: blank, and got too; write the price asked, or for an own sale the price received`,
+	}
+	if got := messages(dir, f); !slices.Equal(got, want) {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	day := func(d int) time.Time { return time.Date(2026, 11, d, 0, 0, 0, 0, time.UTC) }
+	for i, want := range []prices.Advert{
+		{Year: 2019, Miles: 41000, Asked: 9495, LastSeen: day(17)},
+		{Year: 2018, Miles: 52000, Asked: 8750, LastSeen: day(4), Marked: "no", VATPlus: true},
+		{Year: 2017, Miles: 71500, Asked: 6900, LastSeen: day(3), Marked: "N"},
+	} {
+		want.Line, want.Make, want.Model, want.Segment = i+2, "Brantholt", "Aldra", "family"
+		if i >= len(f.Adverts) || f.Adverts[i] != want {
+			t.Errorf("advert %d: %+v, want %+v", i, f.Adverts, want)
+		}
+	}
+	said := strings.ReplaceAll(strings.Join(f.Notices, "\n"), dir+"/", "")
+	for _, want := range []string{
+		`adverts.csv: columns read as: year="Reg", miles="Mileage", asked="Price", marked="Cat", last_seen="Seen on", ` +
+			`note="Notes"`,
+		"adverts.csv: 1 date that could be two: read day first, as other dates of the folder show",
+		"results.csv: 2 dates that could be two: read day first, as other dates of the folder show",
+		`results.csv: columns read as: category="Cat", hammer="Sold for", sale_date="Date", lot="Lot No", ` +
+			`odometer="Mileage", site="Yard"`,
+	} {
+		if !strings.Contains(said, want) {
+			t.Errorf("not said: %s\nin: %s", want, said)
+		}
 	}
 }
 
@@ -219,5 +266,27 @@ func TestSettingsOfEvidenceAreChecked(t *testing.T) {
 	}
 	if !slices.Equal(got, want) {
 		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+}
+
+// A figure that hardly counts is named as it stands in the file, so that it can be found there.
+func TestAFigureThatHardlyCountsIsNamedAsTyped(t *testing.T) {
+	adverts := advertHead
+	for i := range 12 {
+		adverts += fmt.Sprintf("Brantholt,Aldra,,2018,60000,%d,no,,2026-09-%02d,,,,,\n", 8800+40*i, 1+i)
+	}
+	dir := folder(t, map[string]string{"adverts.csv": adverts,
+		"results.csv": "make,model,year,odometer,category,value,guide,site,sale_date,hammer\n" +
+			"Brantholt,Aldra,2018,61000,N,9100,3000,Marrow Fen,2026-09-20,3100\n" +
+			"Brantholt,Aldra,2018,62000,N,9200,3000,Marrow Fen,2026-09-21,3200\n" +
+			"Brantholt,Aldra,2018,63000,N,2900,3000,Marrow Fen,2026-09-22,3000\n"})
+	s, f := readShop(t, dir)
+	_, notices, err := f.Fit(evaluator(t, s), time.Time{}, true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const want = "results.csv:4: value: 2,900 is a third of what the others say; it hardly counts: mistyped?"
+	if said := strings.Join(notices, "\n"); !strings.Contains(said, want) {
+		t.Errorf("%s; want %s", said, want)
 	}
 }

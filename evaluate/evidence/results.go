@@ -1,15 +1,16 @@
 package evidence
 
 import (
-	"errors"
+	"fmt"
 
-	"wreckoner/damage"
 	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/tabular"
 )
 
 var resultColumns = columns{
+	file: "results", lots: true,
 	needed: []string{"category", "hammer", "sale_date"},
+	days:   []string{"sale_date", "collect_by"},
 	others: []string{"lot", "make", "model", "year", "odometer", "segment", "damage", "description", "value", "guide",
 		"site",
 		"distance", "vat", "keys", "starts", "note", "collect_by", "collect_days", "result", "stop", "won", "build"},
@@ -57,20 +58,27 @@ func (r *reader) result(v *resultRow, line int, bad func(string, error) bool) {
 		into   *float64
 	}{{"value", v.Value, &p.Value}, {"guide", v.Guide, &p.Guide}, {"hammer", v.Hammer, &p.Hammer}, {"stop", v.Stop,
 		&p.Stop}} {
-		*x.into, err = amount(x.cell)
+		if _, ok := r.word("result", x.cell); ok && x.column == "hammer" {
+			// An outcome in the place of a price: "withdrawn".
+			if !v.Result.Given() {
+				v.Result = x.cell
+			}
+			continue
+		}
+		*x.into, err = r.amount(x.cell)
 		check(x.column, err)
 	}
-	p.SaleDate, err = day(v.SaleDate)
+	p.SaleDate, err = r.day(v.SaleDate)
 	check("sale_date", err)
-	p.VATPlus, err = plus(v.VAT)
+	p.VATPlus, err = r.vat(v.VAT)
 	check("vat", err)
-	p.Starts, err = answer(v.Starts)
+	p.Starts, err = r.answer("starts", v.Starts)
 	check("starts", err)
-	p.Keys, err = answer(v.Keys)
+	p.Keys, err = r.answer("keys", v.Keys)
 	check("keys", err)
-	p.Won, err = answer(v.Won)
+	p.Won, err = r.answer("won", v.Won)
 	check("won", err)
-	p.Outcome, err = outcome(v.Result)
+	p.Outcome, err = r.outcome(v.Result)
 	check("result", err)
 	if name := v.Build.Text(); name != "" {
 		r.files.WonBuilds[tabular.NameKey(name)] = true
@@ -84,40 +92,33 @@ func (r *reader) result(v *resultRow, line int, bad func(string, error) bool) {
 func (r *reader) car(p *Past, v *resultRow, check func(string, error)) {
 	var err error
 	if v.Year.Given() {
-		p.Year, err = v.Year.Int(1900, 2100)
+		p.Year, err = year(v.Year)
 		check("year", err)
 	}
 	if v.Odometer.Given() {
-		var miles int
-		miles, err = v.Odometer.Int(0, 9_999_999)
+		p.Miles, err = r.miles(v.Odometer)
 		check("odometer", err)
-		p.Miles = prices.Some(float64(miles))
 	}
 	p.Segment, err = r.segment(v.Segment)
 	check("segment", err)
-	name, known := r.category(v.Category.Text())
-	switch {
-	case !v.Category.Given():
-		check("category", errors.New("is blank; write the insurer's category, or unrecorded if there is none"))
-	case !known:
-		check("category", tabular.Unknown("category", name, r.categories()))
-	}
-	p.Category = name
+	p.Category, err = r.cells.Category(v.Category.Text())
+	check("category", err)
 	if v.Damage.Given() {
-		p.Code, err = damage.Parse(v.Damage.Text())
+		p.Code, err = r.cells.Code(v.Damage.Text())
 		check("damage", err)
 		p.Coded = err == nil
 	}
 }
 
 // outcome reads what became of a lot; a blank cell leaves it to the hammer price.
-func outcome(c tabular.Cell) (prices.Outcome, error) {
+func (r *reader) outcome(c tabular.Cell) (prices.Outcome, error) {
 	if !c.Given() {
 		return prices.NotSaid, nil
 	}
-	word, err := c.Word("sold", "unsold", "withdrawn")
-	if err != nil {
-		return prices.NotSaid, err
+	word, ok := r.word("result", c)
+	if !ok {
+		return prices.NotSaid, fmt.Errorf("%q says neither that the lot was sold nor that it was not; "+
+			"write sold, unsold or withdrawn", c.Text())
 	}
 	return map[string]prices.Outcome{"sold": prices.Sold, "unsold": prices.Unsold,
 		"withdrawn": prices.Withdrawn}[word], nil

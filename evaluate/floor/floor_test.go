@@ -335,8 +335,9 @@ func TestOrderOfCarsChangesNothing(t *testing.T) {
 func TestFaultyFloors(t *testing.T) {
 	good := certain("a", floor.Way{})
 	for want, change := range map[string]func(*floor.Car){
-		"no way": func(c *floor.Car) { c.Ways = nil }, "not a figure from 0": func(c *floor.Car) { c.Ways[0].Hours = math.NaN() },
-		"not a figure": func(c *floor.Car) { c.MoneyIn = math.Inf(1) },
+		"no way":              func(c *floor.Car) { c.Ways = nil },
+		"not a figure from 0": func(c *floor.Car) { c.Ways[0].Hours = math.NaN() },
+		"not a figure":        func(c *floor.Car) { c.MoneyIn = math.Inf(1) },
 	} {
 		c := certain("a", floor.Way{})
 		change(&c)

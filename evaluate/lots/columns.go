@@ -38,7 +38,8 @@ var lotColumns []lotColumn
 func init() { // the readers refer to the table
 	lotColumns = []lotColumn{
 		{name: "lot", needed: true, own: true, fits: fitsLot, read: (*lotReader).number},
-		{name: "registration", own: true, fits: fitsPlate, read: text(func(l *evaluate.Lot) *string { return &l.Registration })},
+		{name: "registration", own: true, fits: fitsPlate,
+			read: text(func(l *evaluate.Lot) *string { return &l.Registration })},
 		{name: "make", read: text(func(l *evaluate.Lot) *string { return &l.Make })},
 		{name: "model", read: text(func(l *evaluate.Lot) *string { return &l.Model })},
 		{name: "year", fits: fitsYear, read: (*lotReader).year},
@@ -82,7 +83,8 @@ func text(field func(*evaluate.Lot) *string) func(*lotReader, *reading, tabular.
 func (r *lotReader) columns() []layout.Column {
 	all := make([]layout.Column, len(lotColumns))
 	for i, c := range lotColumns {
-		all[i] = layout.Column{Column: tabular.Column{Name: c.name, Required: c.needed, Or: c.or}, Called: slices.Concat(calledBy[c.name], oppositeOf[c.name]),
+		all[i] = layout.Column{Column: tabular.Column{Name: c.name, Required: c.needed, Or: c.or},
+			Called: slices.Concat(calledBy[c.name], oppositeOf[c.name]),
 			Filled: c.needed && c.or == "", Figures: c.figures, Above: c.above, Own: c.own}
 		if r.copied { // a copy needs what its maker says
 			all[i].Required, all[i].Or = slices.Contains(r.needed, c.name), ""

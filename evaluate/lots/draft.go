@@ -50,7 +50,8 @@ var coderColumns = []string{tabular.Canonical(proposedColumn), tabular.Canonical
 func NewCoder(c *Carrier, l *Lexicon, all, explain bool) *Coder {
 	k := &Coder{
 		Header: slices.Clone(c.Header), lexicon: l, all: all, explain: explain, width: len(c.Header),
-		lot: c.At("lot"), text: c.At("description"), damage: c.At("damage"), filled: map[string]int{}, unknown: map[string]int{},
+		lot: c.At("lot"), text: c.At("description"), damage: c.At("damage"), filled: map[string]int{},
+		unknown: map[string]int{},
 	}
 	add := func(name string) int {
 		k.Header = append(k.Header, k.free(name))

@@ -1,6 +1,7 @@
 package lots_test
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"strings"
@@ -58,7 +59,8 @@ func TestHeadersSayHowCellsAreRead(t *testing.T) {
 		{"Guide (k)", "2200", `"2200" is in a column of thousands; write 2.2 for 2,200`}, {"Guide", "2.2", "is below 50"},
 		{"Value (k)", "9.4", "0 0 "}, {"Value (k)", "9400", "in a column of thousands"},
 		{"Keys", "y", "0 0 yes"}, {"Keys missing", "Y", "0 0 no"}, {"Keys missing?", "no", "0 0 yes"},
-		{"Keys missing", "?", "0 0 unknown"}, {"Keys missing", "missing", "0 0 no"}, {"Keys missing", "none", "is not one of"},
+		{"Keys missing", "?", "0 0 unknown"}, {"Keys missing", "missing", "0 0 no"},
+		{"Keys missing", "none", "is not one of"},
 		{"Keys missing", "2", "is not one of"}, {"Keys missing", "", "0 0 unknown"},
 	} {
 		lot, problems, notices := oneCell(t, tt.header, tt.cell)
@@ -77,7 +79,8 @@ func TestHeadersSayHowCellsAreRead(t *testing.T) {
 			t.Errorf("%s: %q is a value of %v", tt.header, tt.cell, lot.Value)
 		}
 	}
-	for cell, want := range map[string]string{"Y": "no", "no": "yes", "non runner": "no", "runs": "yes", "untested": "unknown"} {
+	for cell, want := range map[string]string{"Y": "no", "no": "yes", "non runner": "no", "runs": "yes",
+		"untested": "unknown"} {
 		lot, problems, notices := oneCell(t, "Non-runner", cell)
 		if lot == nil || lot.Starts != want || !strings.Contains(notices, `"Non-runner" is the opposite of starts`) {
 			t.Errorf("non-runner %q: %v %s %s, want %s", cell, lot, problems, notices, want)
@@ -97,8 +100,9 @@ func TestGuideEndsInBrackets(t *testing.T) {
 
 // A year in front of the name counts where the list has no column of years.
 func TestYearInFrontOfTheName(t *testing.T) {
-	for name, want := range map[string]string{"2019 Velmary Tiffet": "2019 Velmary Tiffet", "Velmary 2008": "0 Velmary 2008",
-		"2008": "0 2008", "2044 Tiffet": "0 2044 Tiffet", "500 Tiffet": "0 500 Tiffet"} {
+	for name, want := range map[string]string{"2019 Velmary Tiffet": "2019 Velmary Tiffet",
+		"Velmary 2008": "0 Velmary 2008",
+		"2008":         "0 2008", "2044 Tiffet": "0 2044 Tiffet", "500 Tiffet": "0 500 Tiffet"} {
 		lot, problems, _ := oneCell(t, "vehicle", name)
 		if got := fmt.Sprint(lot.Year, " ", lot.Model); problems != "" || got != want {
 			t.Errorf("%q: %q %s, want %q", name, got, problems, want)
@@ -125,7 +129,8 @@ func TestGuideAboveValue(t *testing.T) {
 func TestZonesInTwoWords(t *testing.T) {
 	for code, want := range map[string]string{"front off c2": "front-off c2", "off front c2": "front-off c2",
 		"Rear Near c3 m2": "rear-near c3 m2", "side off c1; side near c1": "side-near c1; side-off c1", "front c2": "nose c2",
-		"o/s c2": "?", "near side c2": "?", "off side c2": "?", "drivers side c2": "?", "p/s c2": "?", "rr c2": "?", "side c2": "?",
+		"o/s c2": "?", "near side c2": "?", "off side c2": "?", "drivers side c2": "?", "p/s c2": "?", "rr c2": "?",
+		"side c2":   "?",
 		"corner m2": "?", "nose s5": "?", "c2 nose": "?", "nose c2 70%": "?",
 	} {
 		lot, problems, _ := oneCell(t, "note", "x")
@@ -149,10 +154,12 @@ func TestLaterHeadersAndDittos(t *testing.T) {
 		"Lot,Cat,Damage,Value,Guide,Miles\n7,N,nose c2,9400,1900,50000\n")
 	got := map[string]string{}
 	for _, lot := range list.Lots {
-		got[lot.Number] = fmt.Sprint(lot.Category, " ", lot.Code, " ", lot.Value.Pounds(), " ", lot.Guide.Pounds(), " ", lot.Odometer)
+		got[lot.Number] = fmt.Sprint(lot.Category, " ", lot.Code, " ", lot.Value.Pounds(), " ", lot.Guide.Pounds(), " ",
+			lot.Odometer)
 	}
 	want := map[string]string{"1": "N nose c2 9400 1900 50000", "2": "N tail c2 9400 1800 50000",
-		"3": "N nose c2 9900 2000 0", "4": "N nose c3 9900 2100 0", "6": "S nose s2 8100 800 61000", "7": "N nose c2 9400 1900 50000"}
+		"3": "N nose c2 9900 2000 0", "4": "N nose c3 9900 2100 0", "6": "S nose s2 8100 800 61000",
+		"7": "N nose c2 9400 1900 50000"}
 	if fmt.Sprint(got) != fmt.Sprint(want) {
 		t.Errorf("read %v\nwant %v", got, want)
 	}
@@ -160,7 +167,8 @@ func TestLaterHeadersAndDittos(t *testing.T) {
 		t.Errorf("a ditto below a header: %v", list.Problems)
 	}
 	all := strings.Join(list.Notices, "\n")
-	for _, say := range []string{"line 4 is a header again", `ignored: "Km"`, "ditto marks are read as the cell above: 4 cells",
+	for _, say := range []string{"line 4 is a header again", `ignored: "Km"`,
+		"ditto marks are read as the cell above: 4 cells",
 		"3 repeated headers"} {
 		if !strings.Contains(all, say) {
 			t.Errorf("%q is not said:\n%s", say, all)
@@ -171,7 +179,8 @@ func TestLaterHeadersAndDittos(t *testing.T) {
 // The line of the header that was saved with a map counts for the next such list, and not for a list with other headers
 // there; a line that no row starts on is said.
 func TestSavedHeaderRow(t *testing.T) {
-	weekly := lots.Mapping{Name: "weekly", Columns: map[string]string{"lot": "A", "category": "B", "damage": "C", "value": "D"},
+	weekly := lots.Mapping{Name: "weekly", Columns: map[string]string{"lot": "A", "category": "B", "damage": "C",
+		"value": "D"},
 		HeaderRow: 3}
 	read := func(text string, how lots.Reading) (*lots.List, error) {
 		open := func() tabular.Source { return tabular.NewCSV("a.csv", strings.NewReader(text)) }
@@ -194,5 +203,19 @@ func TestSavedHeaderRow(t *testing.T) {
 	if _, err = read(deep, lots.Reading{HeaderRow: 99}); err == nil || !strings.Contains(err.Error(),
 		"line 99 is not the start of a row") {
 		t.Errorf("a header on line 99: %v", err)
+	}
+}
+
+// Read as a stream, where no row's reading depends on another's, a blank below a merged cell is asked about.
+func TestMergedCellsOfAStream(t *testing.T) {
+	book := bookOf(t, "lot\tcategory\tdamage\tvalue\tsite\n1\tN\tnose c2\t9400\t{2}Tolloway\n2\tN\tnose c2\t9400\t^\n3\tN\tnose c2\t9400\tMarrow Fen\n")
+	source, err := tabular.OpenWorkbook("a.xlsx", bytes.NewReader(book), int64(len(book)), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := lots.ReadList(source, starter(t), lots.Reading{})
+	if err != nil || len(list.Lots) != 2 || len(list.Problems) != 1 || !strings.Contains(list.Problems[0].Error(),
+		"site: is blank; if the cell above is meant for this row too") {
+		t.Errorf("%+v, %v", list, err)
 	}
 }

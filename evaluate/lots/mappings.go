@@ -472,8 +472,15 @@ func (r Reading) plan(source tabular.Source, options layout.Options, reader *lot
 		if from, ok := source.(interface{ From(line int) }); ok && r.HeaderRow > 1 {
 			from.From(r.HeaderRow)
 		}
+		var merges []tabular.Merge
+		if ok {
+			var err error
+			if merges, err = loose.Merged(); err != nil {
+				return nil, nil, err
+			}
+		}
 		a := layout.LookAhead(source)
-		return layout.FromHeader(a.First().Cells, options), a, nil
+		return layout.FromHeader(a.First().Cells, options, merges), a, nil
 	}
 	again, closer, err := r.Again()
 	if err != nil {

@@ -129,7 +129,8 @@ func compare(t *testing.T, workshop string, many bool, r *evaluate.Result, want 
 	all("days", r.Days, want.Days)
 	all("resale", r.Resale, want.Resale)
 	// The other implementation counts own wages as cash, and leaves the fixed items out (METHOD.md 9.12).
-	if slack := max(2*r.Lot.Value.Pounds()/200, 50); r.BidLimit != bid.CashLimit && math.Abs(r.HighestBid.Pounds()-want.HighestBid) > slack {
+	if slack := max(2*r.Lot.Value.Pounds()/200, 50); r.BidLimit != bid.CashLimit &&
+		math.Abs(r.HighestBid.Pounds()-want.HighestBid) > slack {
 		t.Errorf("%s, lot %s: highest bid %s by %s, the other says %.0f by %s", workshop, want.Lot, r.HighestBid, r.BidLimit,
 			want.HighestBid, want.BidLimit)
 	}

@@ -23,6 +23,9 @@ var wordsCSV string
 
 var calledBy = layout.Parse(headersCSV)
 
+// Called returns what people call a column of a lot list, beside its own name.
+func Called(column string) []string { return calledBy[column] }
+
 // choices are what people write for each choice of a column, by column and word.
 var choices = readChoices(wordsCSV)
 

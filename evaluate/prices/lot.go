@@ -140,7 +140,7 @@ func plain(name string) bool {
 }
 
 // carName is what adverts and lots of one model share.
-func carName(maker, model string) string { return fold(maker) + "\x00" + fold(model) }
+func carName(maker, model string) string { return fold(strings.TrimSpace(maker + " " + model)) }
 
 func segmentOf(name string) string {
 	if name == "" {

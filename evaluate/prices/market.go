@@ -173,7 +173,7 @@ func (k *market) equations(r *sale) {
 	if r.past {
 		e := k.line(listingRow, r, model)
 		e.add(colListing, 1)
-		e.y, e.scale2 = math.Log(r.listed)-v*v/2, k.listing2(v)/(tailFactor*tailFactor)
+		e.y, e.scale2, e.amount = math.Log(r.listed)-v*v/2, k.listing2(v)/(tailFactor*tailFactor), r.listed
 		k.rows = append(k.rows, e)
 		return
 	}

@@ -266,7 +266,7 @@ func (m *Model) noteMistyped() {
 			m.tell(Notice{Mistyped, AdvertsFile, r.line, "listed",
 				"it does not fit the price received; it hardly counts: mistyped?"})
 		case listingRow:
-			m.tell(Notice{Mistyped, ResultsFile, r.line, "value", mistyped(math.Exp(r.y), off)})
+			m.tell(Notice{Mistyped, ResultsFile, r.line, "value", mistyped(r.amount, off)})
 		}
 	}
 	told := map[int]bool{}

@@ -83,7 +83,7 @@ func (m *Model) buildReliability(b *Build) float64 {
 	return m.reliability(b.Value.V, b.Tau.V*b.Tau.V)
 }
 
-// A Selection is what winning tells of one lot, METHOD.md 15.25.
+// A Selection is the top-bidder allowance of one lot, METHOD.md 15.25.
 type Selection struct {
 	// A, B and R are the coefficients, Reliability is B_i, Pivot is P in pounds, RepairSD the repair cost's standard
 	// deviation in pounds, Builds how many builds A, B and R rest on.

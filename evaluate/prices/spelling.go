@@ -19,6 +19,7 @@ type name struct {
 type names struct {
 	makes  []name
 	models map[string][]name // by folded make
+	cars   []name            // make and model together
 }
 
 // noteSpelling tells of makes and models that are nearly another's, which more adverts have. Names with digits in the
@@ -50,7 +51,7 @@ func (m *Model) noteSpelling(adverts []Advert, results []Result) {
 
 // collect counts the makes, and the models of each.
 func collect(adverts []Advert) *names {
-	makes, models := map[string]*name{}, map[string]map[string]*name{}
+	makes, models, cars := map[string]*name{}, map[string]map[string]*name{}, map[string]*name{}
 	count := func(in map[string]*name, text string) {
 		k := fold(text)
 		if in[k] == nil {
@@ -67,8 +68,9 @@ func collect(adverts []Advert) *names {
 			models[k] = map[string]*name{}
 		}
 		count(models[k], a.Model)
+		count(cars, strings.TrimSpace(a.Make+" "+a.Model))
 	}
-	out := &names{makes: sorted(makes), models: map[string][]name{}}
+	out := &names{makes: sorted(makes), models: map[string][]name{}, cars: sorted(cars)}
 	for k, in := range models {
 		out.models[k] = sorted(in)
 	}
@@ -94,6 +96,30 @@ func (m *Model) Spelling(maker, model string) (column, text string) {
 		return "model", fmt.Sprintf("%q: did you mean %s?", model, near)
 	}
 	return "", ""
+}
+
+// Alike says which adverts a car of which there are none may belong to: those whose name begins as its name does,
+// or the other way round, such as Drover and Drover 4WD. Whether they are one model, a person says. Blank where there
+// are none, or where adverts have the car itself.
+func (m *Model) Alike(maker, model string) string {
+	car := carName(maker, model)
+	best := name{}
+	for _, c := range m.names.cars {
+		switch {
+		case car == "" || c.text == "":
+		case c.text == car:
+			return ""
+		case strings.HasPrefix(car, c.text+" ") || strings.HasPrefix(c.text, car+" "):
+			if common := min(len(c.text), len(car)); common > min(len(best.text), len(car)) {
+				best = c
+			}
+		}
+	}
+	if best.n == 0 || !strings.Contains(best.text, " ") {
+		return ""
+	}
+	return fmt.Sprintf("adverts.csv has %d of %s and none of %s; where they are one model, write it alike in both", best.n,
+		best.shown, strings.TrimSpace(maker+" "+model))
 }
 
 // oftener is how many times oftener a name has to occur for another to count as a slip of it.

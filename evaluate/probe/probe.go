@@ -488,7 +488,8 @@ func everything(s *largerRun, prices []money.Pence, whole func(money.Pence) floa
 }
 
 // inputs holds one uncertain number after the other at its P10 and its P90.
-func (p *Probe) inputs(e *evaluate.Evaluator, resolved *evaluate.ResolvedLot, t *simulate.Totals, base *evaluate.Worlds) {
+func (p *Probe) inputs(e *evaluate.Evaluator, resolved *evaluate.ResolvedLot, t *simulate.Totals,
+	base *evaluate.Worlds) {
 	workshop := e.Shop()
 	at := base.MeanMargin()(p.Price)
 	// What an input does is told from worlds; where the lot itself was not, it is put

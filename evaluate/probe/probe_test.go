@@ -263,7 +263,7 @@ func TestVarianceSharesOfPublishedFunctions(t *testing.T) {
 
 // The worth of knowing is never negative nor above that of knowing everything;
 // with and without mix to the whole; a set is worth at least its best member. All that
-// whether or not what winning tells is taken off the margin.
+// whether or not the top-bidder allowance is taken off the margin.
 func TestProbeProperties(t *testing.T) {
 	if testing.Short() {
 		t.Skip("probes a dozen lots")
@@ -295,8 +295,8 @@ func TestProbeProperties(t *testing.T) {
 		l := lot(t, "nose c3 s2; cabin r2?30", money.Pence(rapid.IntRange(50000, 700000).Draw(rt, "guide")))
 		s.Inspections = []shop.Inspection{{Name: "everywhere", Finds: 1}, {Name: "blurred", Finds: 0.6}}
 		opt := evaluate.Options{Points: 4096, Seed: 3}
-		if rapid.Bool().Draw(rt, "what winning tells") {
-			opt.Prices = whatWinningTells(t, s)
+		if rapid.Bool().Draw(rt, "the top-bidder allowance") {
+			opt.Prices = topBidderAllowance(t, s)
 		}
 		p, err := probe.Run(s, opt, l)
 		if err != nil {
@@ -337,9 +337,9 @@ func TestProbeProperties(t *testing.T) {
 	})
 }
 
-// whatWinningTells turns the correction for what winning tells on in a shop, and returns what it
+// topBidderAllowance turns the correction for the top-bidder allowance on in a shop, and returns what it
 // is worked out by.
-func whatWinningTells(t testing.TB, s *shop.Shop) *prices.Model {
+func topBidderAllowance(t testing.TB, s *shop.Shop) *prices.Model {
 	t.Helper()
 	d := prices.DefaultSettings()
 	s.Evidence = shop.Evidence{AdvertHalflife: d.AdvertHalflife, ResultHalflife: d.ResultHalflife,

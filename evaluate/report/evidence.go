@@ -140,23 +140,22 @@ func evidenceLegend(results []*evaluate.Result) string {
 		return ""
 	}
 	if most.Priced {
-		text = append(text, fmt.Sprintf("Margin and verdict are at the price expected from %s. "+
-			"Win: the chance that the price to stop at wins the lot. Gain: what bidding up to it is worth on average.",
+		text = append(text, fmt.Sprintf("Margin: at the price expected from %s. Win: the chance that bidding to the stop wins "+
+			"the lot; gain: what that is worth on average.",
 			count(most.Price.Results, "past lot")))
 	} else {
 		text = append(text, "Loss: the chance of losing money at the guide price.")
 	}
 	if value {
-		text = append(text, "Values are weighed from the list and from adverts.")
+		text = append(text, "Values: from the list and adverts.")
 	}
 	if corrected {
-		text = append(text, "The best of a sale promise more than they make: that is taken off the margins (--as-coded "+
-			"leaves it out).")
+		text = append(text, "Margins are less a top-bidder allowance (--as-coded leaves it out).")
 	}
 	return strings.Join(text, " ") + " "
 }
 
-// correctedOf says that what winning tells is taken off a table's margins.
+// correctedOf says that the top-bidder allowance is taken off a table's margins.
 func correctedOf(results []*evaluate.Result) bool {
 	for _, r := range results {
 		if r.Appraisal != nil && r.Appraisal.Corrected {

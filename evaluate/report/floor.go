@@ -435,8 +435,9 @@ type (
 
 func (f *Floor) json() floorJSON {
 	out := floorJSON{
-		AsOf: f.AsOf.Format(time.DateOnly), Currency: f.Currency, Seed: f.Seed, Runs: f.Runs, BaysNow: f.BaysNow, CashNow: cents(f.CashNow),
-		Cars: []openJSON{}, Weeks: []weekJSON{}, Free: f.Free(0.5), Summary: f.Words(), Notices: append([]string{},
+		AsOf: f.AsOf.Format(time.DateOnly), Currency: f.Currency, Seed: f.Seed, Runs: f.Runs, BaysNow: f.BaysNow,
+		CashNow: cents(f.CashNow),
+		Cars:    []openJSON{}, Weeks: []weekJSON{}, Free: f.Free(0.5), Summary: f.Words(), Notices: append([]string{},
 			f.Said...),
 	}
 	if f.Bays > 0 {
@@ -458,9 +459,12 @@ func (f *Floor) json() floorJSON {
 func (f *Floor) openJSON(l *floor.Line) openJSON {
 	iso := func(in float64) string { return f.Day(math.Round(in)).Format(time.DateOnly) }
 	c := openJSON{
-		Build: l.Name, Lot: l.Lot, Car: l.Called, Stage: string(l.Stage), Days: cents(l.Since), DaysKnown: l.SinceKnown, MoneyIn: cents(l.MoneyIn),
-		ToPay: spreadOf(l.ToPay), Hours: spreadOf(l.Hours), ReadyIn: spreadOf(l.ReadyIn), SoldIn: spreadOf(l.SoldIn), Ready: iso(l.ReadyIn.Mean), Sold: iso(l.SoldIn.Mean),
-		Margin: marginOf(l.Margin), WhenBought: marginOf(l.WhenBought), Workable: l.Workable, Delay: cents(l.Delay), Index: share(l.Index),
+		Build: l.Name, Lot: l.Lot, Car: l.Called, Stage: string(l.Stage), Days: cents(l.Since), DaysKnown: l.SinceKnown,
+		MoneyIn: cents(l.MoneyIn),
+		ToPay:   spreadOf(l.ToPay), Hours: spreadOf(l.Hours), ReadyIn: spreadOf(l.ReadyIn), SoldIn: spreadOf(l.SoldIn),
+		Ready: iso(l.ReadyIn.Mean), Sold: iso(l.SoldIn.Mean),
+		Margin: marginOf(l.Margin), WhenBought: marginOf(l.WhenBought), Workable: l.Workable, Delay: cents(l.Delay),
+		Index: share(l.Index),
 		Waits: []waitJSON{}, Next: []nextJSON{}, Notices: append([]string{}, l.Notices...),
 	}
 	for i := range l.Waits {
@@ -489,8 +493,10 @@ func (f *Floor) Records() *Records {
 	out := &Records{Columns: []Field{
 		{Name: "part"}, {Name: "build", Text: true}, {Name: "lot",
 			Text: true}, {Name: "stage"}, {Name: "week_to"}, {Name: "days"}, {Name: "money_in"},
-		{Name: "to_pay_mean"}, {Name: "to_pay_p10"}, {Name: "to_pay_p90"}, {Name: "hours"}, {Name: "ready_mean"}, {Name: "ready_p10"}, {Name: "ready_p90"},
-		{Name: "sold_mean"}, {Name: "sold_p10"}, {Name: "sold_p90"}, {Name: "margin_mean"}, {Name: "margin_p10"}, {Name: "margin_p90"}, {Name: "margin_when_bought"},
+		{Name: "to_pay_mean"}, {Name: "to_pay_p10"}, {Name: "to_pay_p90"}, {Name: "hours"}, {Name: "ready_mean"},
+		{Name: "ready_p10"}, {Name: "ready_p90"},
+		{Name: "sold_mean"}, {Name: "sold_p10"}, {Name: "sold_p90"}, {Name: "margin_mean"}, {Name: "margin_p10"},
+		{Name: "margin_p90"}, {Name: "margin_when_bought"},
 		{Name: "delay_cost_a_day"}, {Name: "waits", Text: true}, {Name: "next_jobs", Text: true},
 		{Name: "cash_mean"}, {Name: "cash_p90"}, {Name: "bays_taken"}, {Name: "hours_wanted"}, {Name: "hours_there_are"},
 	}}
@@ -498,8 +504,10 @@ func (f *Floor) Records() *Records {
 	for i := range f.Lines {
 		l := &f.Lines[i]
 		out.Rows = append(out.Rows, []any{
-			"car", l.Name, l.Lot, string(l.Stage), nil, cents(l.Since), cents(l.MoneyIn), cents(l.ToPay.Mean), cents(l.ToPay.P10), cents(l.ToPay.P90), cents(l.Hours.Mean),
-			iso(l.ReadyIn.Mean), iso(l.ReadyIn.P10), iso(l.ReadyIn.P90), iso(l.SoldIn.Mean), iso(l.SoldIn.P10), iso(l.SoldIn.P90),
+			"car", l.Name, l.Lot, string(l.Stage), nil, cents(l.Since), cents(l.MoneyIn), cents(l.ToPay.Mean),
+			cents(l.ToPay.P10), cents(l.ToPay.P90), cents(l.Hours.Mean),
+			iso(l.ReadyIn.Mean), iso(l.ReadyIn.P10), iso(l.ReadyIn.P90), iso(l.SoldIn.Mean), iso(l.SoldIn.P10),
+			iso(l.SoldIn.P90),
 			cents(l.Margin.Mean), cents(l.Margin.P10), cents(l.Margin.P90), cents(l.WhenBought.Mean), cents(l.Delay),
 			strings.Join(WaitsWords(l), "; "), NextWords(l), nil, nil, nil, nil, nil,
 		})

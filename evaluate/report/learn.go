@@ -79,7 +79,8 @@ func (l *Lesson) rows() []rowLessonJSON {
 		out = append(out, rowLessonJSON{
 			Row: old.Name(), Changed: now.Spend != old.Spend || now.Hours != old.Hours, Jobs: x.Jobs, Builds: x.Builds,
 			Shift: share(x.Shift), ShiftSD: share(x.SD),
-			OldSpend: threeOf(old.Spend), NewSpend: threeOf(now.Spend), OldHours: threeOf(old.Hours), NewHours: threeOf(now.Hours),
+			OldSpend: threeOf(old.Spend), NewSpend: threeOf(now.Spend), OldHours: threeOf(old.Hours),
+			NewHours:  threeOf(now.Hours),
 			OldBuilds: old.Builds, NewBuilds: now.Builds,
 		})
 	}
@@ -126,7 +127,8 @@ func (l *Lesson) JSON(w io.Writer) error {
 		Effects []effectJSON     `json:"effects"`
 		Left    []string         `json:"left"`
 	}{
-		l.From, l.To, l.Lesson.Builds, l.skipped(), []asideJSON{}, l.words(), causesOf(l.Lesson.Learned), figuresOf(l.Lesson.Learned),
+		l.From, l.To, l.Lesson.Builds, l.skipped(), []asideJSON{}, l.words(), causesOf(l.Lesson.Learned),
+		figuresOf(l.Lesson.Learned),
 		[]classBiasJSON{}, l.rows(), l.rules(), l.effects(), append([]string{}, asideWords(l.Lesson.Learned,
 			l.Lesson.Left)...),
 	}
@@ -143,7 +145,8 @@ func (l *Lesson) JSON(w io.Writer) error {
 func (l *Lesson) Records() *Records {
 	r := &Records{Columns: []Field{
 		{Name: "what"}, {Name: "name",
-			Text: true}, {Name: "changed"}, {Name: "builds"}, {Name: "old_low"}, {Name: "old_mid"}, {Name: "old_high"}, {Name: "new_low"}, {Name: "new_mid"}, {Name: "new_high"},
+			Text: true}, {Name: "changed"}, {Name: "builds"}, {Name: "old_low"}, {Name: "old_mid"}, {Name: "old_high"},
+		{Name: "new_low"}, {Name: "new_mid"}, {Name: "new_high"},
 		{Name: "old_builds"}, {Name: "new_builds"}, {Name: "found"}, {Name: "note", Text: true},
 	}}
 	for _, j := range l.rows() {
@@ -198,7 +201,8 @@ func (l *Lesson) words() []string {
 	out = append(out, diagnosis(l.Lesson.Learned))
 	if n < manyBuilds {
 		out = append(out, fmt.Sprintf("Under %d builds, a cost table that was nearly right is better left as it was: use "+
-			"the new folder where you have reason to think that the old one was wrong. What both say of these cars is below.", manyBuilds))
+			"the new folder where you have reason to think that the old one was wrong. What both say of these cars is below.",
+			manyBuilds))
 	}
 	return out
 }

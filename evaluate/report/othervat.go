@@ -8,12 +8,13 @@ import (
 
 // OtherVAT says what the mean margin would be, in pounds, at the same hammer price if the
 // shop were not registered for VAT, where it is, or were, where it is not.
-func OtherVAT(registered bool, margin float64) string {
+func OtherVAT(registered bool, currency string, margin float64) string {
 	if registered {
 		return fmt.Sprintf("If you were not registered for VAT, the margin would be %s at the same hammer price.",
-			Pounds(margin))
+			about(currency, margin))
 	}
-	return fmt.Sprintf("If you were registered for VAT, the margin would be %s at the same hammer price.", Pounds(margin))
+	return fmt.Sprintf("If you were registered for VAT, the margin would be %s at the same hammer price.",
+		about(currency, margin))
 }
 
 // Threshold says what becomes of the margins where the lots worth buying would bring the

@@ -278,7 +278,8 @@ func TestThePlanOnAScreen(t *testing.T) {
 	for _, want := range []string{
 		"Plan for 67 lots: 4 free bays, £25,000 to tie up", "On average it makes £10,390 from 2.8 cars, with £20,630 " +
 			"tied up.",
-		"£1,000 more to spend would add about £410, one more bay about £30.", "by money left (take the nearest)", "the money earns more in 67, 32",
+		"£1,000 more to spend would add about £410, one more bay about £30.", "by money left (take the nearest)",
+		"the money earns more in 67, 32",
 		"Don't bid, whatever is left: ", "Hardly ever so cheap (under 1 in 100): ",
 	} {
 		if !strings.Contains(strings.Join(strings.Fields(b.String()), " "), want) {

@@ -119,21 +119,26 @@ func outcomeOf(o *probe.Outcome) *outcomeJSON {
 
 func (ps *Probes) json(p *probe.Probe) probeJSON {
 	out := probeJSON{
-		Lot: p.Lot.Number, Category: p.Lot.Category, Verdict: string(p.Verdict()), Price: p.Price.Pounds(), Margin: marginOf(p.Margin),
-		HighestBid: p.HighestBid.Pounds(), BidLimit: string(p.BidLimit), Seed: ps.Seed, Points: ps.Points, ConditionalPoints: p.Points,
-		Summary: summary(p, ps.Currency), WorthOfEverything: cents(p.Everything),
+		Lot: p.Lot.Number, Category: p.Lot.Category, Verdict: string(p.Verdict()), Price: p.Price.Pounds(),
+		Margin:     marginOf(p.Margin),
+		HighestBid: p.HighestBid.Pounds(), BidLimit: string(p.BidLimit), Seed: ps.Seed, Points: ps.Points,
+		ConditionalPoints: p.Points,
+		Summary:           summary(p, ps.Currency), WorthOfEverything: cents(p.Everything),
 		Unknowns: []unknownJSON{}, Looks: []lookJSON{}, Inputs: []inputJSON{}, Odds: []oddsJSON{},
 	}
 	if p.Guide > 0 {
 		out.Guide = pounds(p.Guide)
 	}
 	if x := p.Inspected; x != nil {
-		out.Inspected = &inspectedJSON{itemNames(x.Found), itemNames(x.NotThere), *outcomeOf(x.Outcome), cents(x.Pay.Pounds())}
+		out.Inspected = &inspectedJSON{itemNames(x.Found), itemNames(x.NotThere), *outcomeOf(x.Outcome),
+			cents(x.Pay.Pounds())}
 	}
 	for _, u := range p.Unknowns {
 		x := unknownJSON{
-			Zone: u.Zone.String(), Class: u.Class.Letter(), Grade: int(u.Grade), Kind: u.Kind.String(), InCode: u.Own, Chance: share(u.Chance), OwnCost: cents(u.OwnCost), MeanCost: cents(u.MeanCost),
-			Present: outcomeOf(u.Present), Absent: outcomeOf(u.Absent), VarianceShare: share(u.VarianceShare), WorthOfChecking: cents(u.Worth), WorthAtGuide: cents(u.WorthAtGuide),
+			Zone: u.Zone.String(), Class: u.Class.Letter(), Grade: int(u.Grade), Kind: u.Kind.String(), InCode: u.Own,
+			Chance: share(u.Chance), OwnCost: cents(u.OwnCost), MeanCost: cents(u.MeanCost),
+			Present: outcomeOf(u.Present), Absent: outcomeOf(u.Absent), VarianceShare: share(u.VarianceShare),
+			WorthOfChecking: cents(u.Worth), WorthAtGuide: cents(u.WorthAtGuide),
 		}
 		if !math.IsNaN(u.BreakEvenChance) {
 			chance := share(u.BreakEvenChance)

@@ -63,7 +63,7 @@ func inspections(p *probe.Probe) *Table {
 		if l.WorthAsking() {
 			ask = "yes"
 		}
-		t.Add(clean(l.Name), ones(l.Price), ones(l.Worth), ask, Percent(l.ClearChance), stop(l.Clear), stop(l.Bad))
+		t.Add(clean(l.Name), ones(l.Price+l.Trip), ones(max(0, l.Worth)), ask, Percent(l.ClearChance), stop(l.Clear), stop(l.Bad))
 	}
 	return t
 }
@@ -79,7 +79,7 @@ func unknowns(p *probe.Probe) *Table {
 		}
 		t.Add(fmt.Sprintf("%s\n%s, %s", u.Item, u.Kind, Percent(u.Chance)), Pounds(u.OwnCost)+"\n"+rest,
 			marginText(u.Present)+"\n"+marginText(u.Absent), lossText(u.Present)+"\n"+lossText(u.Absent),
-			stop(u.Present)+"\n"+stop(u.Absent), PaysWords(&u), Percent(u.VarianceShare), ones(u.Worth))
+			stop(u.Present)+"\n"+stop(u.Absent), PaysWords(&u), Percent(u.VarianceShare), ones(max(0, u.Worth)))
 	}
 	return t
 }
@@ -134,6 +134,10 @@ func OddsWords(factor float64) string {
 // InputName says which number was held low and high.
 func InputName(name string) string {
 	switch name {
+	case "a mark is a grade more":
+		return "a seen mark is a grade worse"
+	case "a mark is a grade less":
+		return "a seen mark is a grade less"
 	case "devaluation by the marker":
 		return "category discount"
 	case "resale value":
@@ -175,6 +179,17 @@ func signedTens(x float64) string {
 	return text
 }
 
+// ChanceTimes says by what a chance was multiplied.
+func ChanceTimes(x float64) string {
+	switch x {
+	case 0:
+		return "never"
+	case 2:
+		return "twice the chance"
+	}
+	return fmt.Sprintf("%g times the chance", x)
+}
+
 func stop(o *probe.Outcome) string {
 	if o == nil {
 		return ""
@@ -202,6 +217,8 @@ func inputText(x float64, unit string) string {
 		return Percent(x)
 	case "times":
 		return fmt.Sprintf("%g times", x)
+	case "times its chance":
+		return ChanceTimes(x)
 	}
 	if math.Abs(x) < 100 {
 		return fmt.Sprintf("%.2f", x)

@@ -19,7 +19,10 @@ func summary(p *probe.Probe, currency string) []string {
 		lines = append(lines, fmt.Sprintf("If you can't find out more: stop at %s.", sumText(currency, p.HighestBid)))
 	}
 	at := "the guide price of " + sumText(currency, p.Price)
-	if p.Guide == 0 {
+	switch {
+	case p.Appraisal.At() > 0:
+		at = "the price it is expected to go for, " + sumText(currency, p.Price)
+	case p.Guide == 0:
 		at = "a hammer price of " + sumText(currency, p.Price) + " (there is no guide)"
 	}
 	m := &p.Margin
@@ -44,7 +47,8 @@ func inspectedWords(p *probe.Probe, currency string) []string {
 		text += ", to pay " + withSign(currency, ones(x.Pay.Pounds())) + " with fees and transport"
 	}
 	return []string{text + ".", fmt.Sprintf("The average margin at %s is then %s, and the chance of a loss %s. "+
-		"What follows is as before you looked.", sumText(currency, p.Price), about(currency, x.Margin), Percent(x.LossChance))}
+		"What follows is as before you looked.", sumText(currency, p.Price), about(currency, x.Margin),
+		Percent(x.LossChance))}
 }
 
 // mostMatters is how many items a summary names, unless the code suspects more.

@@ -124,16 +124,20 @@ func (r *Reforecast) json() reforecastJSON {
 		ToCome: spreadOf(f.ToCome), AtCompletion: spreadOf(f.Now.Repair), AtFreeze: spreadOf(f.Start.Repair),
 		HoursToCome: spreadOf(f.HoursToCome), Hours: spreadOf(f.Now.Hours), HoursFreeze: spreadOf(f.Start.Hours),
 		OtherToCome: spreadOf(f.OtherToCome), Other: spreadOf(f.Now.Other), OtherFreeze: spreadOf(f.Start.Other),
-		Elapsed: cents(f.Elapsed), ElapsedKnown: f.ElapsedKnown, DaysLeft: spreadOf(f.DaysLeft), Days: spreadOf(f.Now.Days), DaysFreeze: spreadOf(f.Start.Days),
-		Margin: marginOf(f.Now.Margin), MarginFreeze: marginOf(f.Start.Margin),
+		Elapsed: cents(f.Elapsed), ElapsedKnown: f.ElapsedKnown, DaysLeft: spreadOf(f.DaysLeft), Days: spreadOf(f.Now.Days),
+		DaysFreeze: spreadOf(f.Start.Days),
+		Margin:     marginOf(f.Now.Margin), MarginFreeze: marginOf(f.Start.Margin),
 		Severity: severityJSON{share(f.Severity.Mean), share(f.Severity.SD), f.Severity.Jobs, f.Severity.Bounds,
 			f.Severity.Looks},
-		Jobs: []jobLineJSON{}, Choices: []worthJSON{}, Looks: []lookFirstJSON{}, Advice: r.advice(), Summary: r.summary(), Notices: []string{},
+		Jobs: []jobLineJSON{}, Choices: []worthJSON{}, Looks: []lookFirstJSON{}, Advice: r.advice(), Summary: r.summary(),
+		Notices: []string{},
 	}
 	for _, l := range f.Jobs {
 		out.Jobs = append(out.Jobs, jobLineJSON{
-			Zone: l.Zone.String(), Class: l.Class.Letter(), Grade: int(l.Grade), State: string(l.State), Unplanned: l.Unplanned, Over: l.Over, Chance: share(l.Chance),
-			Spent: cents(l.Spent), Hours: cents(l.Hours), Actual: cents(l.Actual), Expected: spreadOf(l.Start), ToCome: spreadOf(l.ToCome),
+			Zone: l.Zone.String(), Class: l.Class.Letter(), Grade: int(l.Grade), State: string(l.State), Unplanned: l.Unplanned,
+			Over: l.Over, Chance: share(l.Chance),
+			Spent: cents(l.Spent), Hours: cents(l.Hours), Actual: cents(l.Actual), Expected: spreadOf(l.Start),
+			ToCome: spreadOf(l.ToCome),
 		})
 	}
 	for _, c := range f.Choices {
@@ -168,7 +172,8 @@ func (r *Reforecast) Records() *Records {
 	out := &Records{Columns: []Field{
 		{Name: "build", Text: true}, {Name: "lot",
 			Text: true}, {Name: "part"}, {Name: "name"}, {Name: "state"}, {Name: "chance"}, {Name: "spent"}, {Name: "hours"},
-		{Name: "mean"}, {Name: "p10"}, {Name: "p50"}, {Name: "p90"}, {Name: "freeze_mean"}, {Name: "freeze_p10"}, {Name: "freeze_p50"}, {Name: "freeze_p90"},
+		{Name: "mean"}, {Name: "p10"}, {Name: "p50"}, {Name: "p90"}, {Name: "freeze_mean"}, {Name: "freeze_p10"},
+		{Name: "freeze_p50"}, {Name: "freeze_p90"},
 	}}
 	j := r.json()
 	spread := func(s *spreadJSON) []any {
@@ -256,7 +261,8 @@ func (r *Reforecast) summary() []string {
 		r.sum(f.Spent), tenths(f.HoursSpent), r.sum(actual), r.sum(f.ToCome.Mean), r.likely(f.ToCome))}
 	lines = append(lines,
 		fmt.Sprintf("The repair will come to about %s, %s. Margin: %s (%s when bought); chance of a loss %s.",
-			r.sum(f.Now.Repair.Mean), r.against(f.Now.Repair.Mean-f.Start.Repair.Mean), r.sum(f.Now.Margin.Mean), r.sum(f.Start.Margin.Mean), Percent(f.Now.Margin.LossChance)))
+			r.sum(f.Now.Repair.Mean), r.against(f.Now.Repair.Mean-f.Start.Repair.Mean), r.sum(f.Now.Margin.Mean),
+			r.sum(f.Start.Margin.Mean), Percent(f.Now.Margin.LossChance)))
 	lines = append(lines, fmt.Sprintf("About %s days until it is sold and paid (likely range %s to %s).",
 		daysText(f.DaysLeft.Mean), daysText(f.DaysLeft.P10), daysText(f.DaysLeft.P90)))
 	if text := r.teaches(); text != "" {

@@ -142,9 +142,11 @@ func biasOf(r stats.LogRatio) biasJSON {
 
 func outcomeJSONOf(o *build.Outcome) outcomeBuildJSON {
 	out := outcomeBuildJSON{
-		Build: o.Build.Name, Lot: o.Frozen.Kept.Lot, Estimate: *forecastOf(&o.Frozen.Predicted.Repair), Actual: o.Actual.Pounds(), Percentile: share(o.Percentile),
-		MarginExpected: o.MarginExpected.Pounds(), MarginActual: o.MarginActual.Pounds(), MarginPercentile: share(o.MarginPercentile),
-		Walk: []strideJSON{}, Lines: []lineJSON{}, Notes: append([]string{}, o.Notes...),
+		Build: o.Build.Name, Lot: o.Frozen.Kept.Lot, Estimate: *forecastOf(&o.Frozen.Predicted.Repair),
+		Actual: o.Actual.Pounds(), Percentile: share(o.Percentile),
+		MarginExpected: o.MarginExpected.Pounds(), MarginActual: o.MarginActual.Pounds(),
+		MarginPercentile: share(o.MarginPercentile),
+		Walk:             []strideJSON{}, Lines: []lineJSON{}, Notes: append([]string{}, o.Notes...),
 	}
 	if !o.Build.Sold.IsZero() {
 		out.Sold = o.Build.Sold.Format("2006-01-02")
@@ -172,7 +174,8 @@ func calibrationOf(c *build.Calibration) *calibrationJSON {
 	}
 	u := c.Uniformity
 	out := &calibrationJSON{
-		Builds: c.Builds, Stopped: c.Stopped, Coverage: []coverageJSON{}, LogBias: biasOf(c.Bias), Classes: []classBiasJSON{}, Price: biasOf(c.Price),
+		Builds: c.Builds, Stopped: c.Stopped, Coverage: []coverageJSON{}, LogBias: biasOf(c.Bias), Classes: []classBiasJSON{},
+		Price:      biasOf(c.Price),
 		Uniformity: uniformJSON{share(u.P), share(u.Bias), share(u.Mean), share(u.Spread), share(u.Ratio)},
 		CRPS:       cents(c.CRPS), Pinball: cents(c.Pinball), Sharpness: share(c.Sharpness), Rivals: []rivalJSON{},
 		Margins: marginsJSON{*promiseOf(&c.Margins.AsCoded), promiseOf(c.Margins.Corrected)},
@@ -335,7 +338,8 @@ func (r *Review) table() *Table {
 		p := &o.Frozen.Predicted.Repair
 		t.Add(clean(o.Build.Name)+"\n"+clean(o.Frozen.Kept.Lot), Pounds(p.P50)+"\n"+Range(p.P10, p.P90),
 			Pounds(o.Actual.Pounds())+"\n"+rank(o.Percentile),
-			Pounds(o.MarginExpected.Pounds()), Pounds(o.MarginActual.Pounds())+"\n"+rank(o.MarginPercentile), strings.Join(surprises(o), ", "))
+			Pounds(o.MarginExpected.Pounds()), Pounds(o.MarginActual.Pounds())+"\n"+rank(o.MarginPercentile),
+			strings.Join(surprises(o), ", "))
 	}
 	return t
 }
@@ -460,6 +464,9 @@ func (r *Review) calibration(d *Document) {
 func (r *Review) scores(d *Document) {
 	c := r.Calibration
 	d.Show(fmt.Sprintf("Margins, promised against made (%s), each range 95 times in 100", unit(r.Currency)), r.promises())
+	if text := winningWords(r.Winning); text != "" {
+		d.Say(text)
+	}
 	t := &Table{Columns: []Column{{Head: "forecast", Gives: true}, {Head: "builds", Right: true},
 		{Head: "CRPS", Right: true}, {Head: "ours", Right: true}, {Head: "ours is better by", Right: true}}}
 	for _, x := range c.Rivals {
@@ -477,25 +484,22 @@ func (r *Review) scores(d *Document) {
 	d.Say(fmt.Sprintf("CRPS of all builds: %s. Pinball loss at P10, P25, P50, P75, P90: %s. Sharpness, the mean width "+
 		"from P10 up to P90, over P50: %.2f. "+
 		"PIT uniform: P = %.2f (too high or low on the whole: %.2f; too narrow or wide: %.2f, %.2f times as wide as said).",
-		Pounds(c.CRPS), Pounds(c.Pinball), c.Sharpness, c.Uniformity.P, c.Uniformity.Bias, c.Uniformity.Spread, c.Uniformity.Ratio))
+		Pounds(c.CRPS), Pounds(c.Pinball), c.Sharpness, c.Uniformity.P, c.Uniformity.Bias, c.Uniformity.Spread,
+		c.Uniformity.Ratio))
 }
 
 // words says what the review comes to.
 func (r *Review) words() []string {
-	out := r.buildWords()
-	if text := winningWords(r.Winning); text != "" {
-		out = append(out, text)
-	}
-	return out
+	return r.buildWords()
 }
 
-// winningWords says what winning tells.
+// winningWords says what the top-bidder allowance is.
 func winningWords(w *build.Winning) string {
 	if w == nil {
 		return ""
 	}
 	i := w.Intervals(0.95)
-	text := fmt.Sprintf("What winning tells, by %s bought with evidence, each with where it lies 95 times in 100: "+
+	text := fmt.Sprintf("Top-bidder allowance, learned from %s; each figure with the range it is in 95 times in 100: "+
 		"A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
 		count(w.Builds, "car"), Pounds(w.A), Pounds(i[0][0]), Pounds(i[0][1]), w.B, i[1][0], i[1][1], w.R, i[2][0], i[2][1])
 	if w.Builds < build.EnoughBuilds {

@@ -233,7 +233,8 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 	if !r.Evaluated() {
 		return
 	}
-	out.Repair, out.Hours, out.Days, out.Resale = repairOf(r.Repair), spreadOf(r.Hours), spreadOf(r.Days), spreadOf(r.Resale)
+	out.Repair, out.Hours, out.Days, out.Resale =
+		repairOf(r.Repair), spreadOf(r.Hours), spreadOf(r.Days), spreadOf(r.Resale)
 	out.BayDays = new(cents(r.BayDays))
 	out.HighestBid, out.BidLimit = pounds(r.HighestBid), new(string(r.BidLimit))
 	out.Error = &errorJSON{cents(r.Errors.RepairMean), cents(r.Errors.RepairP90), share(r.Errors.LossChance)}
@@ -313,12 +314,14 @@ var screenFields = []Field{
 	{Name: "rank"}, {Name: "lot", Text: true}, {Name: "status"}, {Name: "verdict"}, {Name: "make",
 		Text: true}, {Name: "model", Text: true}, {Name: "year"},
 	{Name: "segment"}, {Name: "category"}, {Name: "damage"}, {Name: "value"}, {Name: "guide"},
-	{Name: "repair_mean"}, {Name: "repair_sd"}, {Name: "repair_p10"}, {Name: "repair_p50"}, {Name: "repair_p80"}, {Name: "repair_p90"}, {Name: "repair_p95"},
+	{Name: "repair_mean"}, {Name: "repair_sd"}, {Name: "repair_p10"}, {Name: "repair_p50"}, {Name: "repair_p80"},
+	{Name: "repair_p90"}, {Name: "repair_p95"},
 	{Name: "repair_ci_low"}, {Name: "repair_ci_high"},
 	{Name: "hours_mean"}, {Name: "hours_p10"}, {Name: "hours_p50"}, {Name: "hours_p90"},
 	{Name: "days_mean"}, {Name: "days_p10"}, {Name: "days_p50"}, {Name: "days_p90"},
 	{Name: "resale_mean"}, {Name: "resale_p10"}, {Name: "resale_p50"}, {Name: "resale_p90"},
-	{Name: "outlay"}, {Name: "margin_mean"}, {Name: "margin_sd"}, {Name: "margin_p10"}, {Name: "margin_p50"}, {Name: "margin_p90"},
+	{Name: "outlay"}, {Name: "margin_mean"}, {Name: "margin_sd"}, {Name: "margin_p10"}, {Name: "margin_p50"},
+	{Name: "margin_p90"},
 	{Name: "loss_chance"}, {Name: "shortfall"}, {Name: "highest_bid"}, {Name: "bid_limit"},
 	{Name: "loss_chance_finished"}, {Name: "loss_chance_stopping"}, {Name: "stop_chance"}, {Name: "margin_other_vat"},
 	{Name: "margin_return"}, {Name: "bay_days"}, {Name: "margin_bay_day"}, {Name: "margin_hour"},
@@ -352,6 +355,9 @@ func (s *Screen) Nothing() string {
 	}
 	return "No lot could be read"
 }
+
+// Unread counts the rows that could not be read.
+func (s *Screen) Unread() int { return s.rejected() }
 
 // rejected counts the rows that became no lot.
 func (s *Screen) rejected() int {
@@ -472,7 +478,7 @@ var kindWords = map[string]string{
 	"spelling":  "the name is nearly one in adverts.csv",
 	"guide":     "the guide price is above the value: is one of them mistyped?",
 	"no-site":   "no site named",
-	"stop":      "worth buying only to break or sell on; " + deal.StopCaution,
+	"stop":      "more often sold on or broken than finished; " + deal.StopCaution,
 	"age":       "no year: parts are priced as in the cost table, and wear as for a car six years old",
 	"odometer":  "no odometer reading: the miles are taken from its age",
 	"vat":       "near the VAT registration threshold: take advice",

@@ -70,7 +70,11 @@ func (s *Screen) Document(width int) *Document {
 		}
 		return out
 	}
-	d.Show(fmt.Sprintf("Ranked lots, best first (%s)", unit(s.Shop.Currency)), s.lotTable(of(bid.Ranked), width, true,
+	first := "best first"
+	if expected(s.Results) {
+		first = "most gain first"
+	}
+	d.Show(fmt.Sprintf("Ranked lots, %s (%s)", first, unit(s.Shop.Currency)), s.lotTable(of(bid.Ranked), width, true,
 		notes))
 	d.Show("No guide price: how far to bid", s.lotTable(of(bid.Unpriced), width, false, notes))
 	d.Show("Not coded: enter the damage first", asideTable(of(bid.Uncoded)))
@@ -110,14 +114,13 @@ func isAre(n int) string {
 
 // legend says in a few lines what the columns are; wreckoner help words has the rest.
 func (s *Screen) legend() string {
-	text := "Repair and margin are averages, with the range in which 8 such cars in 10 end; likely: half cost less. "
+	text := "Repair and margin: averages, and the range that 8 such cars in 10 end in. Likely: half cost less. "
 	if more := evidenceLegend(s.Results); more != "" {
 		text += more
 	} else {
 		text += "Loss: the chance of losing money at the guide price. "
 	}
-	text += "Stop at: don't bid beyond it; below it, what it is held by (risk, target, cash or the car's value). "
-	text += "Workshop: " + ShopWords(s.Shop, s.Folder) + ". "
+	text += "Stop at: don't bid beyond it; below it, what it is held by. Workshop: " + ShopWords(s.Shop, s.Folder) + ". "
 	if s.Points > 0 {
 		text += Drawn(s.Points, s.Seed) + ". "
 	}

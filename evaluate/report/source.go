@@ -307,9 +307,13 @@ var dangers = []struct {
 	class damage.Class
 	words *regexp.Regexp
 }{
-	{damage.Structural, regexp.MustCompile(`(?i)\b(structur|chassis|sills?\b|[abcd][- ]?(pillar|post)|pillar|inner wing|strut tower|turret|crash box|crumple|rails?\b|front leg|body ?shell|subframe|weld|jig\b|cut and join|sectioned|quarter panel)`)},
-	{damage.Restraint, regexp.MustCompile(`(?i)\b(restraint|air[- ]?bag|bag set|pre[- ]?tension|seat[- ]?belt|belts?\b|srs|clock ?spring|curtain|crash sensor)`)},
-	{damage.Electrical, regexp.MustCompile(`(?i)\b(traction|high[- ]?voltage|hv\b|battery (pack|case|module|tray)|drive battery|inverter)`)},
+	{damage.Structural, regexp.MustCompile(`(?i)\b(structur|chassis|sills?\b|[abcd][- ]?(pillar|post)|pillar|` +
+		`inner wing|strut tower|turret|crash box|crumple|rails?\b|front leg|body ?shell|subframe|weld|jig\b|` +
+		`cut and join|sectioned|quarter panel)`)},
+	{damage.Restraint, regexp.MustCompile(`(?i)\b(restraint|air[- ]?bag|bag set|pre[- ]?tension|seat[- ]?belt|` +
+		`belts?\b|srs|clock ?spring|curtain|crash sensor)`)},
+	{damage.Electrical, regexp.MustCompile(`(?i)\b(traction|high[- ]?voltage|hv\b|battery (pack|case|module|tray)|` +
+		`drive battery|inverter)`)},
 }
 
 // cautions finds the jobs whose name, options or notes speak of such work.
@@ -504,7 +508,8 @@ func (s *Sourcing) JSON(w io.Writer) error {
 		Cautions    []cautionJSON     `json:"cautions"`
 		Caution     string            `json:"caution"`
 	}{
-		Currency: s.Currency, LabourRate: s.Labour, HoursPerDay: s.HoursPerDay, Holding: s.Holding, Points: source.Points, Method: string(s.Method), Exact: s.Exact,
+		Currency: s.Currency, LabourRate: s.Labour, HoursPerDay: s.HoursPerDay, Holding: s.Holding, Points: source.Points,
+		Method: string(s.Method), Exact: s.Exact,
 		Rejected: append([]tabular.Problem{}, s.Rejected...), Notices: append([]string{},
 			s.Notices...), Jobs: []jobJSON{}, Cautions: []cautionJSON{}, Caution: Caution,
 	}
@@ -526,7 +531,8 @@ func (s *Sourcing) Records() *Records {
 	r := &Records{Columns: []Field{
 		{Name: "job", Text: true}, {Name: "rank"}, {Name: "plan",
 			Text: true}, {Name: "cost_mean"}, {Name: "cost_p10"}, {Name: "cost_p50"}, {Name: "cost_p90"}, {Name: "cost_p95"},
-		{Name: "money"}, {Name: "days_mean"}, {Name: "days_p90"}, {Name: "days_held_up"}, {Name: "left_without"}, {Name: "left_without_cost"}, {Name: "plans_in_all"},
+		{Name: "money"}, {Name: "days_mean"}, {Name: "days_p90"}, {Name: "days_held_up"}, {Name: "left_without"},
+		{Name: "left_without_cost"}, {Name: "plans_in_all"},
 		{Name: "slack"}, {Name: "holds_up_chance"}, {Name: "day_more_costs"},
 		{Name: "worth_trying_from", Text: true}, {Name: "straight_holding", Text: true}, {Name: "advice",
 			Text: true}, {Name: "notes", Text: true},

@@ -84,7 +84,8 @@ func TestSourcingWords(t *testing.T) {
 
 func TestSourcingCautions(t *testing.T) {
 	for text, want := range map[string]string{
-		"weld the sill": "structural", "B-pillar": "structural", "seat belts": "restraint", "clockspring": "restraint", "HV cable": "electrical", "traction_battery": "electrical",
+		"weld the sill": "structural", "B-pillar": "structural", "seat belts": "restraint", "clockspring": "restraint",
+		"HV cable": "electrical", "traction_battery": "electrical",
 		"silly trailer bed": "", "belted radiator": "",
 	} {
 		s := &Sourcing{Result: &source.Result{Jobs: []source.Comparison{{Job: &source.Job{Name: text}}}}}

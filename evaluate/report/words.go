@@ -40,7 +40,7 @@ func ShopWords(workshop *shop.Shop, folder string) string {
 	}
 	switch {
 	case len(own) == 0:
-		return "the built-in starter figures (wreckoner start DIR writes them out for you to edit)"
+		return "the built-in starter figures (wreckoner start DIR makes a copy to edit)"
 	case len(built) == 0:
 		return clean(folder)
 	}

@@ -78,7 +78,8 @@ func (w *Workings) JSON(out io.Writer) error {
 		Margin float64 `json:"margin"`
 		// Other is the margin if vat_registered were the opposite.
 		Other float64 `json:"margin_other_vat"`
-	}{Lot: w.Lot.Number, Hammer: w.Workings.Hammer.Pounds(), At: w.At, Walk: []step{}, Margin: w.Workings.Total.Pounds(), Other: cents(w.MarginOtherVAT)}
+	}{Lot: w.Lot.Number, Hammer: w.Workings.Hammer.Pounds(), At: w.At, Walk: []step{}, Margin: w.Workings.Total.Pounds(),
+		Other: cents(w.MarginOtherVAT)}
 	for _, s := range w.Workings.Steps {
 		v.Walk = append(v.Walk, step{s.Name, s.Amount.Pounds(), s.Subtotal, s.How})
 	}

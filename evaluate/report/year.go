@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/year"
 )
 
@@ -31,7 +32,7 @@ func (y *Year) pounds(x float64) string { return about(y.Currency, x) }
 
 // rate writes a small amount with its pence.
 func (y *Year) rate(x float64) string {
-	return withSign(y.Currency, fmt.Sprintf("%.2f", x))
+	return withSign(y.Currency, money.FromPounds(x).String())
 }
 
 // known writes a figure, or that nobody can say.
@@ -77,7 +78,7 @@ func (y *Year) adviceWords() []string {
 		lines = append(append(lines, "Buy more of what paid:"), more...)
 	}
 	if fewer != nil {
-		lines = append(append(lines, "Buy fewer of what did not:"), fewer...)
+		lines = append(append(lines, "Buy fewer of what paid badly:"), fewer...)
 	}
 	if lines == nil {
 		lines = []string{"No type of car did so much better or worse than the others that it can't be chance: nothing to " +
@@ -251,7 +252,7 @@ func (y *Year) Notices() []string {
 func (y *Year) groups(d *Document) {
 	for _, t := range y.Tables {
 		x := &Table{Columns: []Column{{Head: t.By, Wraps: true}, {Head: "cars", Right: true}, {Head: "an hour", Right: true},
-			{Head: "allowing\nfor chance", Right: true}, {Head: "above the\naverage", Right: true}, {Head: "so"}}}
+			{Head: "allowing\nfor chance", Right: true}, {Head: "above the\naverage", Right: true}, {Head: "what to do"}}}
 		for i := range t.Groups {
 			g := &t.Groups[i]
 			pooled, chance := "", ""
@@ -438,8 +439,10 @@ func pointer(x float64, ok bool, round func(float64) float64) *float64 {
 
 func soldOf(c *year.Car) soldJSON {
 	out := soldJSON{
-		Build: c.Name, Lot: c.Lot, Car: c.Called, Sold: c.Sold.Format(time.DateOnly), Category: c.Category, Type: c.Type, Hit: c.Hit, Band: c.Band, Site: c.Site,
-		Sale: cents(c.Sale), Margin: cents(c.Margin), Expected: cents(c.Expected), Wages: cents(c.Wages), Hours: cents(c.Hours),
+		Build: c.Name, Lot: c.Lot, Car: c.Called, Sold: c.Sold.Format(time.DateOnly), Category: c.Category, Type: c.Type,
+		Hit: c.Hit, Band: c.Band, Site: c.Site,
+		Sale: cents(c.Sale), Margin: cents(c.Margin), Expected: cents(c.Expected), Wages: cents(c.Wages),
+		Hours:  cents(c.Hours),
 		Repair: cents(c.Repair), RepairExpected: cents(c.RepairExpected), OtherVAT: cents(c.OtherVAT),
 	}
 	if !c.Bought.IsZero() {
@@ -457,9 +460,11 @@ func soldOf(c *year.Car) soldJSON {
 func (y *Year) json() yearJSON {
 	w := &y.Whole
 	out := yearJSON{
-		Currency: y.Currency, Cars: []soldJSON{}, Sale: cents(w.Sale), Margin: cents(w.Margin), Expected: cents(w.Expected), OtherVAT: cents(w.OtherVAT),
-		Registered: y.Registered, Steps: []stepJSON{}, Profit: cents(y.Profit), Months: []monthJSON{}, Groups: []groupsJSON{}, Threshold: cents(y.Threshold),
-		Turnover: []rollingJSON{}, Summary: y.Words(), Notices: append([]string{}, y.Notices()...),
+		Currency: y.Currency, Cars: []soldJSON{}, Sale: cents(w.Sale), Margin: cents(w.Margin), Expected: cents(w.Expected),
+		OtherVAT:   cents(w.OtherVAT),
+		Registered: y.Registered, Steps: []stepJSON{}, Profit: cents(y.Profit), Months: []monthJSON{}, Groups: []groupsJSON{},
+		Threshold: cents(y.Threshold),
+		Turnover:  []rollingJSON{}, Summary: y.Words(), Notices: append([]string{}, y.Notices()...),
 	}
 	if !y.To.IsZero() {
 		out.From, out.To = y.From.Format(time.DateOnly), y.To.Format(time.DateOnly)
@@ -520,8 +525,10 @@ func (y *Year) Records() *Records {
 	out := &Records{Columns: []Field{
 		{Name: "part"}, {Name: "name", Text: true}, {Name: "lot",
 			Text: true}, {Name: "by"}, {Name: "bought"}, {Name: "sold"}, {Name: "cars"},
-		{Name: "sale"}, {Name: "margin"}, {Name: "margin_when_bought"}, {Name: "wages"}, {Name: "hours"}, {Name: "earned_an_hour"}, {Name: "margin_a_bay_day"},
-		{Name: "return_a_year"}, {Name: "pooled"}, {Name: "chance_above"}, {Name: "own_costs"}, {Name: "profit"}, {Name: "turnover_twelve_months"},
+		{Name: "sale"}, {Name: "margin"}, {Name: "margin_when_bought"}, {Name: "wages"}, {Name: "hours"},
+		{Name: "earned_an_hour"}, {Name: "margin_a_bay_day"},
+		{Name: "return_a_year"}, {Name: "pooled"}, {Name: "chance_above"}, {Name: "own_costs"}, {Name: "profit"},
+		{Name: "turnover_twelve_months"},
 	}}
 	value := func(x *float64) any {
 		if x == nil {

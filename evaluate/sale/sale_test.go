@@ -183,7 +183,8 @@ func TestClosingOrder(t *testing.T) {
 			want: "1", problems: []string{"a.csv:3: closes: 14:10 has no day, while other lots have one; write the day too, " +
 				"as in 2026-03-04 14:10"}},
 		"two lists": {rows: []string{"1,N,tail c2,9400,,Marrow Fen,2026-03-04,14:05,,,\n",
-			"1,N,tail c2,9400,,Tolloway,2026-03-04,13:00,,,\n7,N,tail c2,9400,,Tolloway,2026-03-04,15:00,,,\n"}, want: "Tolloway:1 Marrow Fen:1 7"},
+			"1,N,tail c2,9400,,Tolloway,2026-03-04,13:00,,,\n7,N,tail c2,9400,,Tolloway,2026-03-04,15:00,,,\n"},
+			want: "Tolloway:1 Marrow Fen:1 7"},
 		"two days": {rows: []string{"1,N,tail c2,9400,,Tolloway,2026-03-11,14:05,,,\n",
 			"1,N,tail c2,9400,,Tolloway,2026-03-04,13:00,,,\n"}, want: "Tolloway:2026-03-04:1 Tolloway:2026-03-11:1"},
 		"no sites": {rows: []string{"1,N,tail c2,9400,,,,,,,\n", "1,N,tail c2,9400,,,,,,,\n"}, want: "a:1 b:1"},

@@ -20,7 +20,7 @@ type Evidence struct {
 	RivalGap prices.Normal
 	// MilesAYear is what a car without an odometer reading is taken to have done a year.
 	MilesAYear float64
-	// Selection holds what winning tells before own builds say more: A in pounds, B and r. [0, 1, 0] changes nothing.
+	// Selection holds the top-bidder allowance before own builds say more: A in pounds, B and r. [0, 1, 0] changes nothing.
 	Selection [3]float64
 	// MarginSpread is how far true margins differ from lot to lot, a share of the value; not known: no
 	// correction for it.
@@ -74,7 +74,7 @@ func (r *settingsReader) shares(f *evidenceFile, e *Evidence) {
 	}
 }
 
-// selection reads the coefficients of rivals and of what winning tells.
+// selection reads the coefficients of rivals and of the top-bidder allowance.
 func (r *settingsReader) selection(f *evidenceFile, e *Evidence) {
 	if g := f.RivalGap; g != nil {
 		if len(g) != 2 || !(g[1] > 0) || !finite(g...) {
@@ -129,7 +129,7 @@ func finite(list ...float64) bool {
 	return true
 }
 
-// Corrects says whether the settings alone correct a margin for what winning tells.
+// Corrects says whether the settings alone correct a margin for the top-bidder allowance.
 func (e *Evidence) Corrects() bool {
 	return e.MarginSpread.Known || e.Selection != prices.DefaultSettings().Selection
 }

@@ -28,7 +28,8 @@ func FuzzSettings(f *testing.F) {
 	for _, seed := range []string{
 		"labour_rate = nan", "loss_limit = 15", "lead_spread = [1, 2]", "lead_spread = 3", "[[fixed]]\nname = \"x\"\nlow " +
 			"= 1\nmid = 2\nhigh = 9",
-		"[[extra]]\nafter = [\"s\", \"m2\"]\nlow=1\nmid=1\nhigh=1\nname=\"a\"", "[fixed]\nx=1", "a.b.c = 1", "vat_rate = 1e400", "bid_step = 0.0000001", "currency = \"\\u001b\"",
+		"[[extra]]\nafter = [\"s\", \"m2\"]\nlow=1\nmid=1\nhigh=1\nname=\"a\"", "[fixed]\nx=1", "a.b.c = 1",
+		"vat_rate = 1e400", "bid_step = 0.0000001", "currency = \"\\u001b\"",
 		"\xff\xfea\x00", "labour_rate = 1\nlabour_rate = 2", "cash = -inf", "vat_rate = 9223372036854775807",
 	} {
 		f.Add([]byte(seed))

@@ -379,7 +379,8 @@ func editRow(row []byte, delimiter byte, edit Edit, column map[string]int) ([]by
 		if !utf8.Valid(row) { // read as Windows-1252, so written as that
 			encoded, err := charmap.Windows1252.NewEncoder().String(text)
 			if err != nil {
-				return nil, fmt.Errorf("the row is Windows-1252 and has no letter for part of %q; save the file as CSV UTF-8 first", text)
+				return nil, fmt.Errorf("the row is Windows-1252 and has no letter for part of %q; save the file as CSV UTF-8 first",
+					text)
 			}
 			text = encoded
 		}

@@ -264,7 +264,8 @@ func (t *Tariff) rows() [][]string {
 		for _, f := range t.sites[site] {
 			for _, b := range f.bands {
 				rows = append(rows, []string{
-					b.Site, b.Fee, number(b.From.Pounds()), number(b.Amount.Pounds()), number(b.Percent.Float()), yesNo(b.VAT), b.Per.String(), number(b.FreeDays),
+					b.Site, b.Fee, number(b.From.Pounds()), number(b.Amount.Pounds()), number(b.Percent.Float()), yesNo(b.VAT),
+					b.Per.String(), number(b.FreeDays),
 				})
 			}
 		}
@@ -299,7 +300,8 @@ func visitText(visit bool) string {
 
 func costRows(t *costs.Table) [][]string {
 	rows := [][]string{{
-		"zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low", "hours_mid", "hours_high", "lead_days", "builds", "basis", "shape",
+		"zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low", "hours_mid", "hours_high", "lead_days",
+		"builds", "basis", "shape",
 	}}
 	parts := slices.ContainsFunc(t.Rows(), func(r costs.Row) bool { return r.Common != 0 })
 	if parts {

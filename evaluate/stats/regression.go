@@ -22,8 +22,8 @@ type Regression struct {
 	SlopeInterval *Interval
 }
 
-// NewRegression fits made on promised, with an interval of the slope at a confidence between 0 and 1. It fails where the
-// two are not equally many, or hold what is not a number.
+// NewRegression fits made on promised, with an interval of the slope at a confidence between 0 and 1. It fails
+// where the two are not equally many, or hold what is not a number.
 //
 // Realised on forecast: Mincer and Zarnowitz (1969), "The evaluation of economic forecasts"; a slope of 1 and an
 // intercept of 0 are those of a promise that is kept on average, however much is promised.

@@ -9,9 +9,11 @@ import (
 // figuresOf returns the figures that a frozen estimate holds.
 func figuresOf(p *build.Predicted) Figures {
 	f := Figures{
-		Repair: spreadIn(&p.Repair), Hours: spreadIn(&p.Hours), Days: spreadIn(&p.Days), Other: spreadIn(&p.Other), Resale: spreadIn(&p.Resale),
+		Repair: spreadIn(&p.Repair), Hours: spreadIn(&p.Hours), Days: spreadIn(&p.Days), Other: spreadIn(&p.Other),
+		Resale: spreadIn(&p.Resale),
 		Margin: evaluate.Margin{
-			Mean: p.Margin.Mean, SD: p.Margin.SD, P10: p.Margin.P10, P50: p.Margin.P50, P90: p.Margin.P90, LossChance: p.LossChance,
+			Mean: p.Margin.Mean, SD: p.Margin.SD, P10: p.Margin.P10, P50: p.Margin.P50, P90: p.Margin.P90,
+			LossChance: p.LossChance,
 		},
 	}
 	// The mean of the worst tenth, from the quantiles that lie in it.
@@ -31,7 +33,8 @@ func spreadIn(f *build.Forecast) evaluate.Spread {
 func (f *Forecaster) anchor(p *Progress, out *Forecast) {
 	if p.none() && out.Elapsed == 0 && p.asFrozen() {
 		out.Now = f.start
-		out.ToCome, out.HoursToCome, out.OtherToCome, out.DaysLeft = f.start.Repair, f.start.Hours, f.start.Other, f.start.Days
+		out.ToCome, out.HoursToCome, out.OtherToCome, out.DaysLeft =
+			f.start.Repair, f.start.Hours, f.start.Other, f.start.Days
 		for i := range out.Jobs {
 			out.Jobs[i].ToCome = out.Jobs[i].Start
 		}

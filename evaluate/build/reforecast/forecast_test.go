@@ -97,7 +97,8 @@ func TestSold(t *testing.T) {
 		Jobs: []reforecast.Job{{Spot: at(damage.Nose, damage.Cosmetic), Spend: 700, Hours: 20, HasSpend: true,
 			HasHours: true}},
 		Overheads: []reforecast.Overhead{{What: "valet and photographs", Spend: 55}, {What: "storage", Spend: 40}},
-		Hammer:    &hammer, Fees: &fees, Transport: &transport, Sale: &sale, Selling: &selling, Elapsed: days(60), Sold: days(50),
+		Hammer:    &hammer, Fees: &fees, Transport: &transport, Sale: &sale, Selling: &selling, Elapsed: days(60),
+		Sold: days(50),
 	}
 	r, err := f.Forecast(p, reforecast.Offers{})
 	if err != nil {
@@ -133,7 +134,8 @@ func paperShop(t testing.TB, rows []costs.Row, rules []costs.Rule) *shop.Shop {
 	}
 	return &shop.Shop{
 		Settings: shop.Settings{
-			Currency: "GBP", LabourRate: 20, HoursPerDay: 10, CollectDays: 1, FinishDays: 2, LeadSpread: stats.Fixed(1), SellDays: stats.Fixed(20),
+			Currency: "GBP", LabourRate: 20, HoursPerDay: 10, CollectDays: 1, FinishDays: 2, LeadSpread: stats.Fixed(1),
+			SellDays:      stats.Fixed(20),
 			HoldingPerDay: 10, SellFixed: 100, BidStep: 2500, GuideSpread: stats.Fixed(1), LossLimit: 0.2,
 		},
 		Costs: b, Tariff: tariff, Segments: []shop.Segment{{Name: "family", Spend: 1, Hours: 1}},

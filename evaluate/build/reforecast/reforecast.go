@@ -55,7 +55,8 @@ func (f *Forecaster) forecast(p Progress, o Offers) (*Forecast, *state, error) {
 		return nil, nil, err
 	}
 	out.Severity.Mean, out.Severity.SD = factor.Mean(), factor.SD()
-	out.Severity.Jobs, out.Severity.Bounds, out.Severity.Looks = len(evidence.Scores), len(evidence.AtLeast), len(evidence.Looks)
+	out.Severity.Jobs, out.Severity.Bounds, out.Severity.Looks =
+		len(evidence.Scores), len(evidence.AtLeast), len(evidence.Looks)
 	opt.Factor = factor.Quantile
 	e, err := evaluate.New(f.shop, opt)
 	if err != nil {

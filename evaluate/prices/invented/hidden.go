@@ -39,7 +39,8 @@ func (w Hidden) Lots(rng *rand.Rand, n int) []HiddenLot {
 		l := HiddenLot{Value: value * math.Exp(w.Wrong*z()), Repair: repair * math.Exp(w.Misread*z()-w.Misread*w.Misread/2)}
 		l.Truth = HiddenKept*value*math.Exp(0.09*z()-0.00405) - repair - w.RepairSD*repair*dearer - HiddenFixed
 		for range w.Rivals {
-			bid := HiddenKept*value - repair*(1+0.15*z()) - w.Known*w.RepairSD*repair*dearer - HiddenFixed - value*(w.Keen+w.Private*z())
+			bid := HiddenKept*value - repair*(1+0.15*z()) - w.Known*w.RepairSD*repair*dearer -
+				HiddenFixed - value*(w.Keen+w.Private*z())
 			l.Top = max(l.Top, bid/HiddenFees)
 		}
 		l.Top = max(0.1*value, l.Top) + 25

@@ -191,7 +191,8 @@ func (p *Page) Press(t testing.TB, keys string) {
 // OpenDetails opens every details element, so that what is in it can be seen.
 func (p *Page) OpenDetails(t testing.TB) {
 	t.Helper()
-	Eval[int](t, p, `(() => { const all = document.querySelectorAll("details"); all.forEach(d => { d.open = true }); return all.length })()`)
+	Eval[int](t, p, `(() => { const all = document.querySelectorAll("details");
+		all.forEach(d => { d.open = true }); return all.length })()`)
 }
 
 // Screenshot writes a PNG of the whole page, or of the first element that the

@@ -84,7 +84,7 @@ func TestWhatAReaderIsTold(t *testing.T) {
 		t.Fatalf("%d pictures are told of, want %d", len(told), len(gallery(Phone)))
 	}
 	if got := told[0]; got.Name != "margin of each lot" || !strings.Contains(got.Description,
-		"14 Corvane Tern: P50 £2,140, P10 to P90 £820 to £3,350.") {
+		"14 Corvane Tern: likely £2,140, likely range £820 to £3,350.") {
 		t.Errorf("told %+v", got)
 	}
 }

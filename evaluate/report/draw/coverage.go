@@ -19,7 +19,7 @@ type Coverage struct {
 	Levels []Level
 	// Axis says what the axis counts. It may be blank.
 	Axis string
-	// Interval names the whiskers. Blank means 95 % interval.
+	// Interval names the whiskers. Blank means the range that it is in 95 times in 100.
 	Interval string
 }
 
@@ -27,7 +27,7 @@ type Coverage struct {
 func (p Coverage) SVG() (template.HTML, error) {
 	rows := Intervals{
 		Frame: p.Frame, Format: Percent(), Axis: p.Axis, Middle: "observed", Aim: "stated",
-		Band: cmp.Or(p.Interval, "95% interval"),
+		Band: cmp.Or(p.Interval, "95 in 100"),
 	}
 	for _, l := range p.Levels {
 		value := rows.Format.Value(l.Observed)

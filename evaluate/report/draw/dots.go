@@ -45,7 +45,7 @@ func (p Dots) SVG() (template.HTML, error) {
 		}
 		words = append(words, sentence(d.Label, f.Value(d.At)))
 	}
-	count := fmt.Sprintf("%d of %d between P10 and P90", inside, len(dots))
+	count := fmt.Sprintf("%d of %d within the likely range", inside, len(dots))
 	words = append([]string{count + "."}, words...)
 	return p.render(words, func(c *canvas) error {
 		p.draw(c, dots, count)

@@ -24,7 +24,7 @@ type Intervals struct {
 	Format Format
 	// Axis says what the axis counts. It may be blank.
 	Axis string
-	// Band and Middle name the bar and the dot. Blank means P10 to P90, and P50.
+	// Band and Middle name the bar and the dot. Blank means likely range, and likely.
 	Band, Middle string
 	// Aim names the rows' targets in the key.
 	Aim string
@@ -40,7 +40,7 @@ type Intervals struct {
 }
 
 func (p Intervals) names() (band, mid string) {
-	return cmp.Or(clean(p.Band), "P10 to P90"), cmp.Or(clean(p.Middle), "P50")
+	return cmp.Or(clean(p.Band), "likely range"), cmp.Or(clean(p.Middle), "likely")
 }
 
 func (p Intervals) value(r Interval) string { return cmp.Or(clean(r.Value), p.Format.Value(r.Mid)) }

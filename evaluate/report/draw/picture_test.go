@@ -258,22 +258,22 @@ func TestAnyPictureIsSound(t *testing.T) {
 // The words that stand for a picture carry its numbers.
 func TestDescriptions(t *testing.T) {
 	want := []string{
-		"7 Ostrell Pike estate: P50 £1,480, P10 to P90 −£640 to £2,900.",
+		"7 Ostrell Pike estate: likely £1,480, likely range −£640 to £2,900.",
 		"cash in hand: NOK\u00a01,000.",
-		"31 Maddox Vane: P50 £310",
-		"P50 £1,480, P10 to P90 −£640 to £2,900",
+		"31 Maddox Vane: likely £310",
+		"likely £1,480, likely range −£640 to £2,900",
 		"From −£5,000 to £5,000.",
 		"P80: £4,460 gives 80%.",
 		"break-even: £4,601 gives £1.",
 		"one in four: £4,006 gives 25%.",
 		"Nose, structural: £1,980 at the input’s low, −£1,130 at its high.",
 		"hammer: −£2,600. fees and their VAT: −£534. outlay is paid: £5,696.",
-		"8 of 12 between P10 and P90. B-12: 0. B-01: 3.",
-		"of 260 between P10 and P90.",
-		"stated 80%: observed 75%, 95% interval 47% to 91%, 9 of 12, stated 80%.",
+		"8 of 12 within the likely range. B-12: 0. B-01: 3.",
+		"of 260 within the likely range.",
+		"stated 80%: observed 75%, 95 in 100 47% to 91%, 9 of 12, stated 80%.",
 		"front-near: £700, cosmetic £290, mechanical £410.",
 		"nose: 12\u00a0hours.",
-		"expected at the sale: £3,900. spent: £3,100. 2031-03-02: P50 £3,700, P10 to P90 £2,400 to £5,900.",
+		"expected at the sale: £3,900. spent: £3,100. 2031-03-02: likely £3,700, likely range £2,400 to £5,900.",
 		"14 Corvane Tern: waiting until 29 Nov, in work until 13 Dec, for sale until 3 Jan, sold, likely range 21 Dec to " +
 			"1 Feb.",
 	}

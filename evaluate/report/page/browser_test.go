@@ -88,7 +88,7 @@ func TestWhatAReaderIsToldOfALot(t *testing.T) {
 	want := map[string]string{
 		"Margin at the guide price":                 "average £",
 		"Repair money by zone":                      "cosmetic £",
-		"Chance that the repair stays under a cost": fmt.Sprintf("P80: £%s gives 80%%", comma(best.Repair.P80)),
+		"Chance that the repair stays under a cost": fmt.Sprintf("8 in 10: £%s gives 80%%", comma(best.Repair.P80)),
 		"Margin along the hammer price":             "stop at: £" + comma(best.HighestBid.Pounds()),
 		"Chance of a loss along the hammer price":   "1 in 10: £",
 		"From the hammer price to the margin":       "margin: £" + comma(best.Margin.Mean),

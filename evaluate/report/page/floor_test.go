@@ -120,7 +120,8 @@ func TestNamesOfPeopleAreOnNoPage(t *testing.T) {
 			return f.Document(80).Terminal(w,
 				report.Style{})
 		}, "year screen": func(w io.Writer) error { return y.Document(80).Terminal(w, report.Style{}) },
-		"floor Markdown": func(w io.Writer) error { return f.Document(80).Markdown(w) }, "year Markdown": func(w io.Writer) error { return y.Document(80).Markdown(w) },
+		"floor Markdown": func(w io.Writer) error { return f.Document(80).Markdown(w) },
+		"year Markdown":  func(w io.Writer) error { return y.Document(80).Markdown(w) },
 	}
 	for name, write := range forms {
 		text := string(htmlOf(t, write))

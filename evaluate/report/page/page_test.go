@@ -113,7 +113,8 @@ func TestSaleNumbersEqualTheJSON(t *testing.T) {
 			"repair, average": "repair.mean", "sale price, average": "resale.mean",
 			"your hours, average": "hours.mean", "days to sale, average": "days.mean", "value before the damage": "value"}
 		if ranked {
-			paths["margin at the guide price, average"], paths["chance of a loss there"], paths["guide price"] = "margin.mean", "margin.loss_chance", "guide"
+			paths["margin at the guide price, average"], paths["chance of a loss there"], paths["guide price"] =
+				"margin.mean", "margin.loss_chance", "guide"
 		}
 		for what, path := range paths {
 			same(what, facts[what][0], path)
@@ -216,7 +217,8 @@ func TestReportNumbersEqualTheJSON(t *testing.T) {
 // hostile are texts that a list may hold, and that must change nothing.
 var hostile = []string{
 	`<script>document.title="owned"</script>`, `</svg></title></script></style><script>document.title="owned"</script>`,
-	`"><img src=x onerror='document.title="owned"'>`, `'-alert(1)-'`, `<!-- `, `]]>`, `{{.Caution}}`, `&lt;b&gt;`, "\u202egnp.exe\u2066 \u200f", "a\x1b[31mb\u0007",
+	`"><img src=x onerror='document.title="owned"'>`, `'-alert(1)-'`, `<!-- `, `]]>`, `{{.Caution}}`, `&lt;b&gt;`,
+	"\u202egnp.exe\u2066 \u200f", "a\x1b[31mb\u0007",
 	strings.Repeat("W", 300), strings.Repeat("long words here ", 40),
 }
 

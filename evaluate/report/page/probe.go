@@ -118,7 +118,7 @@ func looks(p *probe.Probe, f figures) (*blockView, error) {
 		return nil, nil
 	}
 	b := &blockView{Heading: "What an inspection is worth",
-		Hint: "Pay for an inspection only if it is worth more than it costs.",
+		Hint: "Pay for an inspection only if it is worth more than it costs. The price has the trip to the sale in it, where it needs one.",
 		Table: &grid{Heads: []string{"inspection", "worth", "price", "worth it?", "chance of clear", "clear: stop at",
 			"found: stop at", "could show"}}}
 	bars := draw.Intervals{Frame: draw.Frame{Title: "Worth of each inspection against its price", Size: draw.Both},
@@ -137,10 +137,10 @@ func looks(p *probe.Probe, f figures) (*blockView, error) {
 			}
 			items += x.String()
 		}
-		b.Table.add(gridCell{Text: report.Clean(l.Name)}, gridCell{f.exact(wholePounds(l.Worth)), "", number(l.Worth)},
-			gridCell{f.exact(wholePounds(l.Price)), "", number(l.Price)},
+		b.Table.add(gridCell{Text: report.Clean(l.Name)}, gridCell{f.exact(wholePounds(max(0, l.Worth))), "", number(l.Worth)},
+			gridCell{f.exact(wholePounds(l.Price + l.Trip)), "", number(l.Price + l.Trip)},
 			gridCell{Text: ask}, gridCell{percent(l.ClearChance), "", share(l.ClearChance)}, clear, bad, gridCell{Text: items})
-		cost := l.Price
+		cost := l.Price + l.Trip
 		bars.Rows = append(bars.Rows, draw.Interval{Label: l.Name, Low: min(0, l.Worth), Mid: l.Worth, High: max(0, l.Worth),
 			Target: &cost})
 	}
@@ -157,7 +157,8 @@ func unknowns(p *probe.Probe, f figures) (*blockView, error) {
 		Hint: "The average margin with each item there and without it: what the list suspects comes first, then what is " +
 			"worth most to know.",
 		Table: &grid{Heads: []string{"item", "chance", "its own job", "whole car dearer by", "margin if there", "if not",
-			"loss if there", "if not", "stop at if there", "if not", "still pays up to", "share of the doubt", "worth of knowing"}}}
+			"loss if there", "if not", "stop at if there", "if not", "still pays up to", "share of the doubt",
+			"worth of knowing"}}}
 	t := draw.Tornado{Frame: draw.Frame{Title: "Margin with and without each item that may be there", Size: draw.Both},
 		Base: p.Margin.Mean, BaseLabel: "the margin", Format: f.format,
 		Axis: "average margin", AtLow: "with it", AtHigh: "without it"}
@@ -171,7 +172,7 @@ func unknowns(p *probe.Probe, f figures) (*blockView, error) {
 		b.Table.add(gridCell{Text: u.Words(), More: u.Kind.String()}, gridCell{percent(u.Chance), "", share(u.Chance)},
 			gridCell{f.about(u.OwnCost), "", number(u.OwnCost)}, gridCell{f.about(u.MeanCost), "", number(u.MeanCost)},
 			m1, m0, l1, l0, s1, s0, pays, gridCell{percent(u.VarianceShare), "",
-				share(u.VarianceShare)}, gridCell{f.exact(wholePounds(u.Worth)), "", number(u.Worth)})
+				share(u.VarianceShare)}, gridCell{f.exact(wholePounds(max(0, u.Worth))), "", number(u.Worth)})
 		if u.Present != nil && u.Absent != nil && len(t.Swings) < mostBars {
 			t.Swings = append(t.Swings, draw.Swing{Label: fmt.Sprintf("%s (%s): %s", u.Item, percent(u.Chance),
 				u.Class.Describe(u.Grade)), Low: u.Present.Margin, High: u.Absent.Margin})
@@ -217,6 +218,8 @@ func inputWords(x float64, unit string, f figures) string {
 		return fmt.Sprintf("%.1f%%", 100*x)
 	case unit == "times":
 		return fmt.Sprintf("%g times", x)
+	case unit == "times its chance":
+		return report.ChanceTimes(x)
 	case math.Abs(x) < 100:
 		return f.pennies(money.FromPounds(x))
 	}

@@ -97,7 +97,7 @@ func overall(all *partView, r *report.Review, f figures) error {
 
 func calibration(all *partView, c *build.Calibration, f figures) error {
 	b := blockView{Heading: "How often the repair came out within its range", Folded: true,
-		Table: &grid{Heads: []string{"range of", "inside", "share", "in the long run (95 %)"}}}
+		Table: &grid{Heads: []string{"range of", "inside", "share", "in the long run (95%)"}}}
 	cover := draw.Coverage{Frame: draw.Frame{Title: "Coverage stated and observed", Size: draw.Both},
 		Axis: "share of the builds inside"}
 	for _, x := range c.Coverage {
@@ -114,7 +114,8 @@ func calibration(all *partView, c *build.Calibration, f figures) error {
 	all.Blocks = append(all.Blocks, b)
 
 	b = blockView{Heading: "How far off you usually are",
-		Hint: "How many times its estimate it came to: 1.00 is spot on, above it dearer.", Folded: true, Table: &grid{Heads: []string{"of", "builds", "actual over estimate", "in the long run (95 %)"}}}
+		Hint: "How many times its estimate it came to: 1.00 is spot on, above it dearer.", Folded: true,
+		Table: &grid{Heads: []string{"of", "builds", "actual over estimate", "in the long run (95%)"}}}
 	bias := draw.Intervals{Frame: draw.Frame{Title: "Actual over estimate, class by class", Size: draw.Both},
 		Axis: "actual over estimate", Middle: "observed", Band: "95 in 100",
 		Format: draw.Format{Decimals: 2}, Guides: []draw.Guide{{Label: "right", Value: 1}}}

@@ -317,9 +317,9 @@ func (s *Sale) say(v *saleView, results []*evaluate.Result) {
 	}
 	v.frame = frame{Kind: "Sale", Title: either(s.List, "a lot list"), Lead: strings.Join(lead, ", ") + ".",
 		Made: fmt.Sprintf("Workshop: %s. %s.", report.ShopWords(s.Shop, s.Folder), report.Drawn(s.Points, s.Seed))}
-	if n := len(s.Rejected); n > 0 {
-		v.Bad = report.Count(n, "row") + " of the list could not be read and so " + map[bool]string{true: "is",
-			false: "are"}[n == 1] + " missing here. The messages of the command say why."
+	if n := s.Unread(); n > 0 {
+		v.Bad = report.Count(n, "row") + " of the list could not be read and " + map[bool]string{true: "is",
+			false: "are"}[n == 1] + " left out. The messages of the command say why."
 	}
 }
 

@@ -144,7 +144,8 @@ func (f nameForms) nearly(header, k string, tell bool) bool {
 
 // idle are words of a header that change nothing of what stands under it. "Salvage value" is not the value.
 var idle = []string{"the", "of", "our", "a", "an", "lot", "lots", "vehicle", "veh", "car", "cars", "gbp", "pounds",
-	"approx", "approximate", "est", "estimated", "current", "yes", "no", "y", "n", "or", "and", "given", "if", "known", "in", "k", "000", "000s", "thousand", "thousands"}
+	"approx", "approximate", "est", "estimated", "current", "yes", "no", "y", "n", "or", "and", "given", "if", "known",
+	"in", "k", "000", "000s", "thousand", "thousands"}
 
 // contains reports whether some words stand among others in their order, and the others are idle.
 func contains(all, inner []string) bool {

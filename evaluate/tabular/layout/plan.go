@@ -84,9 +84,15 @@ func Survey(source tabular.Loose, o Options) (*Plan, error) {
 }
 
 // FromHeader is the plan of a file of which only the header is known, so that no row's reading depends on another's.
-func FromHeader(headers []string, o Options) *Plan {
+// In a column with merged cells a blank one may mean the cell above it.
+func FromHeader(headers []string, o Options, merges []tabular.Merge) *Plan {
 	p := &Plan{options: o, Found: map[string]string{}, Above: map[string]bool{}}
 	p.settle(headers, nil)
+	for _, m := range merges {
+		if m.Column < len(p.columns) && p.columns[m.Column] != nil && p.columns[m.Column].Above != Never {
+			p.Above[p.columns[m.Column].Name] = true
+		}
+	}
 	return p
 }
 

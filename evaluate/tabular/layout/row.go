@@ -21,10 +21,13 @@ const (
 )
 
 var (
-	totalForm = regexp.MustCompile(`^(?:(?:sub|grand|page|overall|sale|day|site|running)[ -]*)?totals?(?:[ ,:(].{0,40})?$` +
+	totalForm = regexp.MustCompile(`^(?:(?:sub|grand|page|overall|sale|day|site|running)[ -]*)?totals?` +
+		`(?:[ ,:(].{0,40})?$` +
 		`|^sum(?: of .{0,20})?$|^(?:carried|brought) (?:forward|down)$|^[bc]/?(?:fwd|f|d)$|^(?:averages?|mean|median)$`)
-	countForm = regexp.MustCompile(`^[0-9]{1,6} (?:lots?|vehicles?|cars?|rows?|entries|items?|jobs?)(?: in (?:all|total)| listed)?\.?$`)
-	footForm  = regexp.MustCompile(`^(?:page|sheet) [0-9]+(?: ?(?:of|/) ?[0-9]+)?\b.{0,40}$|^[0-9]+ of [0-9]+$|^- ?[0-9]+ ?-$` +
+	countForm = regexp.MustCompile(`^[0-9]{1,6} (?:lots?|vehicles?|cars?|rows?|entries|items?|jobs?)` +
+		`(?: in (?:all|total)| listed)?\.?$`)
+	footForm = regexp.MustCompile(`^(?:page|sheet) [0-9]+(?: ?(?:of|/) ?[0-9]+)?\b.{0,40}$` +
+		`|^[0-9]+ of [0-9]+$|^- ?[0-9]+ ?-$` +
 		`|^continued\b.{0,40}$|^cont'?d\b.{0,40}$|^end of .{0,40}$|^printed\b.{0,60}$|^e ?& ?oe?\b.*$`)
 )
 

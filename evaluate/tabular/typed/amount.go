@@ -31,9 +31,12 @@ func (a Amount) Range() bool { return a.Low != a.High }
 
 // none are the ways in which people say that they give no price.
 var none = map[string]bool{
-	"poa": true, "p.o.a": true, "p.o.a.": true, "on application": true, "price on application": true, "tbc": true, "t.b.c.": true, "t.b.c": true,
-	"tba": true, "t.b.a.": true, "to be confirmed": true, "to be advised": true, "-": true, "--": true, "n/a": true, "na": true, "none": true,
-	"no reserve": true, "no guide": true, "unknown": true, "n/k": true, "not known": true, "?": true, "offers": true, "ask": true,
+	"poa": true, "p.o.a": true, "p.o.a.": true, "on application": true, "price on application": true, "tbc": true,
+	"t.b.c.": true, "t.b.c": true,
+	"tba": true, "t.b.a.": true, "to be confirmed": true, "to be advised": true, "-": true, "--": true, "n/a": true,
+	"na": true, "none": true,
+	"no reserve": true, "no guide": true, "unknown": true, "n/k": true, "not known": true, "?": true, "offers": true,
+	"ask": true,
 }
 
 // plusVAT are endings that say that VAT comes on top.

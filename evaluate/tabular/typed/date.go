@@ -47,10 +47,12 @@ type Day struct {
 var (
 	isoForm     = regexp.MustCompile(`^([0-9]{4})[-/.]([0-9]{1,2})[-/.]([0-9]{1,2})$`)
 	numericForm = regexp.MustCompile(`^([0-9]{1,2})[-/. ]([0-9]{1,2})[-/. ]([0-9]{4}|[0-9]{2})$`)
-	namedForm   = regexp.MustCompile(`^([0-9]{1,2})(?:st|nd|rd|th)?(?: of)?[ -/.]*([a-z]{3,9})\.?,?[ -/.]*([0-9]{4}|[0-9]{2})$`)
-	monthForm   = regexp.MustCompile(`^([a-z]{3,9})\.?[ -]*([0-9]{1,2})(?:st|nd|rd|th)?,?[ -]+([0-9]{4})$`)
-	clockForm   = regexp.MustCompile(`(?:,? |t)(?:at )?[0-9]{1,2}[:.][0-9]{2}(?::[0-9]{2})?(?: ?[ap]m)?z?$`)
-	weekForm    = regexp.MustCompile(`^(mon|tue|tues|wed|weds|thu|thur|thurs|fri|sat|sun|monday|tuesday|wednesday|thursday|friday|saturday|sunday)\.?,? `)
+	namedForm   = regexp.MustCompile(`^([0-9]{1,2})(?:st|nd|rd|th)?(?: of)?[ -/.]*([a-z]{3,9})\.?,?[ -/.]*` +
+		`([0-9]{4}|[0-9]{2})$`)
+	monthForm = regexp.MustCompile(`^([a-z]{3,9})\.?[ -]*([0-9]{1,2})(?:st|nd|rd|th)?,?[ -]+([0-9]{4})$`)
+	clockForm = regexp.MustCompile(`(?:,? |t)(?:at )?[0-9]{1,2}[:.][0-9]{2}(?::[0-9]{2})?(?: ?[ap]m)?z?$`)
+	weekForm  = regexp.MustCompile(`^(mon|tue|tues|wed|weds|thu|thur|thurs|fri|sat|sun|monday|tuesday|wednesday|` +
+		`thursday|friday|saturday|sunday)\.?,? `)
 )
 
 // ParseDay reads a date: 2026-03-17, 17/03/2026, 17.3.26, 17 Mar 2026, Tue 17 March 2026, a spreadsheet's number

@@ -25,7 +25,8 @@ type Distance struct {
 const KilometresAMile = 1.609344
 
 var distanceForm = regexp.MustCompile(`^(?:approx\.?|about|circa|c\.|c|ca|~)? ?` +
-	`([0-9][0-9, ]*(?:\.[0-9]+)?) ?(?:(kilometres|kilometers|kms|km)|(k)? ?(miles|mile|mls|ml|mi|m)?)\.?(?: ?\([^()]*\))?$`)
+	`([0-9][0-9, ]*(?:\.[0-9]+)?) ?(?:(kilometres|kilometers|kms|km)|(k)? ?(miles|mile|mls|ml|mi|m)?)\.?` +
+	`(?: ?\([^()]*\))?$`)
 
 // ParseDistance reads 48210, 48,210 miles, 48k, approx 41000, 77,600 km. kilometres says that a bare number is in
 // kilometres, as the column's name tells.

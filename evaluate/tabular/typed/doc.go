@@ -32,5 +32,6 @@ func digitsOnly(text string, most int) bool {
 }
 
 // straight makes quotes, dashes and spaces those of a typewriter.
-var straight = strings.NewReplacer("’", "'", "‘", "'", "–", "-", "—", "-", "−", "-", "\u00a0", " ", "\u202f", " ",
+var straight = strings.NewReplacer("’", "'", "‘", "'", "–", "-", "—", "-", "−", "-",
+	"\u00a0", " ", "\u202f", " ",
 	"\u2009", " ")

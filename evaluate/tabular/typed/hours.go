@@ -8,8 +8,9 @@ import (
 )
 
 var (
-	hoursForm   = regexp.MustCompile(`^([0-9]*(?:\.[0-9]+)?)(?: ?(½|¼|¾)| (1/2|1/4|3/4))? ?(?:hours|hour|hrs|hr|h)?\.?$`)
-	clockHours  = regexp.MustCompile(`^([0-9]{1,3}) ?(?:hours|hour|hrs|hr|h|:) ?(?:([0-5][0-9]) ?(?:minutes|mins|min|m)?|([0-9]) ?(?:minutes|mins|min|m))\.?$`)
+	hoursForm  = regexp.MustCompile(`^([0-9]*(?:\.[0-9]+)?)(?: ?(½|¼|¾)| (1/2|1/4|3/4))? ?(?:hours|hour|hrs|hr|h)?\.?$`)
+	clockHours = regexp.MustCompile(`^([0-9]{1,3}) ?(?:hours|hour|hrs|hr|h|:) ?` +
+		`(?:([0-5][0-9]) ?(?:minutes|mins|min|m)?|([0-9]) ?(?:minutes|mins|min|m))\.?$`)
 	minutesForm = regexp.MustCompile(`^([0-9]{1,4}) ?(?:minutes|minute|mins|min|m)\.?$`)
 )
 

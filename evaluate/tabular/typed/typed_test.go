@@ -25,9 +25,11 @@ func TestParseAmount(t *testing.T) {
 		{"3 to 4k", 350000, "r", ""}, {"3k-4k", 350000, "r", ""}, {"POA", 0, "n", ""}, {"p.o.a.", 0, "n", ""}, {"TBC", 0,
 			"n", ""}, {"-", 0, "n", ""}, {"No reserve", 0, "n", ""},
 		{"15-20k", 1750000, "r", ""}, {"15-20", 1750, "r", ""}, {"9-10k", 950000, "r", ""}, {"0.5-1k", 75000, "r", ""},
-		{"1.5-2k", 175000, "r", ""}, {"900-1.2k", 105000, "r", ""}, {"1000-2k", 150000, "r", ""}, {"8k-9500", 875000, "r", ""},
+		{"1.5-2k", 175000, "r", ""}, {"900-1.2k", 105000, "r", ""}, {"1000-2k", 150000, "r", ""},
+		{"8k-9500", 875000, "r", ""},
 		{"1,250/1,500", 137500, "r", ""}, {"£900/£950", 92500, "r", ""}, {"22/2400", 0, "", "is not an amount"},
-		{"12/13", 0, "", "is not an amount"}, {"15-12k", 0, "", "does not rise"}, {"120-1.2k", 66000, "r", ""}, {"2k-2k", 0, "", "does not rise"},
+		{"12/13", 0, "", "is not an amount"}, {"15-12k", 0, "", "does not rise"}, {"120-1.2k", 66000, "r", ""},
+		{"2k-2k", 0, "", "does not rise"},
 		{"2,100 inc VAT", 210000, "i", ""}, {"£126.72 (inc vat)", 12672, "i", ""}, {"2.1k incl. VAT", 210000, "i", ""},
 		{"2,100 (+ VAT)", 210000, "v", ""}, {"2-3k plus VAT", 250000, "vr", ""},
 		{"(45.00)", -4500, "", ""}, {"45 CR", -4500, "", ""}, {"-45", -4500, "", ""}, {"16 000", 1600000, "", ""}, {"16 000",
@@ -89,8 +91,10 @@ func TestParseDistance(t *testing.T) {
 func TestParseYear(t *testing.T) {
 	now := time.Date(2026, 11, 27, 0, 0, 0, 0, time.UTC)
 	for text, want := range map[string]int{
-		"2019": 2019, "2019 (69)": 2019, "2019/69": 2019, "19": 2019, "69": 2019, "69 plate": 2019, "19-plate": 2019, "'14": 2014, "70": 2020, "51 reg": 2001,
-		"18/68": 2018, "19/68": 2019, "20/20": 2020, "2019 (19)": 2019, "2018 (19)": 2018, "2020 (69)": 2020, "01/09/2019": 2019, "2019-09-01": 2019, "Sept 2019": 2019, "1998": 1998,
+		"2019": 2019, "2019 (69)": 2019, "2019/69": 2019, "19": 2019, "69": 2019, "69 plate": 2019, "19-plate": 2019,
+		"'14": 2014, "70": 2020, "51 reg": 2001,
+		"18/68": 2018, "19/68": 2019, "20/20": 2020, "2019 (19)": 2019, "2018 (19)": 2018, "2020 (69)": 2020,
+		"01/09/2019": 2019, "2019-09-01": 2019, "Sept 2019": 2019, "1998": 1998,
 	} {
 		if got, err := typed.ParseYear(text, now); err != nil || got != want {
 			t.Errorf("%q: %d, %v; want %d", text, got, err, want)
@@ -108,8 +112,10 @@ func TestParseYear(t *testing.T) {
 // part 1, 18.17.4.1).
 func TestParseDay(t *testing.T) {
 	for text, want := range map[string]string{
-		"2026-03-17": "2026-03-17", "17/03/2026": "2026-03-17", "17/03/26": "2026-03-17", "17.3.2026": "2026-03-17", "17-Mar-26": "2026-03-17", "Tue 17 March 2026": "2026-03-17",
-		"17th March 2026": "2026-03-17", "March 17, 2026": "2026-03-17", "46098": "2026-03-17", "2026-03-17T10:00": "2026-03-17", "17/03/2026 10:30": "2026-03-17", "03/03/2026": "2026-03-03",
+		"2026-03-17": "2026-03-17", "17/03/2026": "2026-03-17", "17/03/26": "2026-03-17", "17.3.2026": "2026-03-17",
+		"17-Mar-26": "2026-03-17", "Tue 17 March 2026": "2026-03-17",
+		"17th March 2026": "2026-03-17", "March 17, 2026": "2026-03-17", "46098": "2026-03-17",
+		"2026-03-17T10:00": "2026-03-17", "17/03/2026 10:30": "2026-03-17", "03/03/2026": "2026-03-03",
 	} {
 		d, err := typed.ParseDay(text, typed.Unknown)
 		if err != nil || d.Time.Format(time.DateOnly) != want {
@@ -117,7 +123,8 @@ func TestParseDay(t *testing.T) {
 		}
 	}
 	for text, want := range map[string]string{
-		"03/04/2026": "could be 3 April 2026 or 4 March 2026", "30 Feb 2026": "not a date that exists", "Mon 17 March 2026": "17 March 2026 is a Tuesday", "17 March": "has no year; write it out, such as 2026-03-17",
+		"03/04/2026": "could be 3 April 2026 or 4 March 2026", "30 Feb 2026": "not a date that exists",
+		"Mon 17 March 2026": "17 March 2026 is a Tuesday", "17 March": "has no year; write it out, such as 2026-03-17",
 		"32/13/2026": "not a date that exists", "123": "not a date", "": "not a date",
 	} {
 		if d, err := typed.ParseDay(text, typed.Unknown); err == nil || !strings.Contains(err.Error(), want) {
@@ -172,12 +179,14 @@ func TestParseDayWithoutItsYear(t *testing.T) {
 
 func TestParseHours(t *testing.T) {
 	for text, want := range map[string]float64{"2": 2, "2 hrs": 2, "2.5h": 2.5, "1h30": 1.5, "1h30m": 1.5, "4:30": 4.5,
-		"90 mins": 1.5, "20 1/4": 20.25, "1 1/2 hrs": 1.5, "1/2": 0.5, "45m": 0.75, "7 hrs 45": 7.75, "1½": 1.5, "¾ hr": 0.75, ".5": 0.5} {
+		"90 mins": 1.5, "20 1/4": 20.25, "1 1/2 hrs": 1.5, "1/2": 0.5, "45m": 0.75, "7 hrs 45": 7.75, "1½": 1.5, "¾ hr": 0.75,
+		".5": 0.5} {
 		if got, err := typed.ParseHours(text); err != nil || math.Abs(got-want) > 1e-12 {
 			t.Errorf("%q: %v, %v; want %v", text, got, err, want)
 		}
 	}
-	for _, text := range []string{"", "two", "-1", "1-2", "2h5", "10:30", "1.5.2", "1/3", "11/2", "1/2/3", "2 1/2 1/2", ".", "99999"} {
+	for _, text := range []string{"", "two", "-1", "1-2", "2h5", "10:30", "1.5.2", "1/3", "11/2", "1/2/3", "2 1/2 1/2",
+		".", "99999"} {
 		if got, err := typed.ParseHours(text); err == nil {
 			t.Errorf("%q: %v", text, got)
 		}
