@@ -203,3 +203,24 @@ func TestExtrasGoWithTheWaiting(t *testing.T) {
 	more := 400 + 5*30 + 15.5*(100+outlay*0.073/365) + 300
 	within(t, "standard deviation", r.Margin.SD, more*math.Sqrt(0.25*0.75), 1e-3*more)
 }
+
+// What is paid after the sale is no part of the cash tied up. By hand: 4,000 in the bank, less P80 of the
+// spend 1,400, the test 54.85 and fees and carriage 170, leaves 2,375 in steps of 25.
+func TestCashLeavesOutWhatComesAfterTheSale(t *testing.T) {
+	workshop := paper(t)
+	workshop.Cash, workshop.LossLimit = 4000, 1
+	workshop.Fixed = append(workshop.Fixed, shop.Charge{Name: "comebacks", Amount: stats.Fixed(500), AfterSale: true})
+	for _, points := range []int{0, 1024} {
+		e, err := evaluate.New(workshop, evaluate.Options{Points: points})
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := e.Evaluate(lot(t, "nose c3"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r.HighestBid != 237500 || r.BidLimit != "cash" {
+			t.Errorf("%d points: stop at %s, held by %s, want 2375 by cash", points, r.HighestBid, r.BidLimit)
+		}
+	}
+}
