@@ -75,14 +75,18 @@ func (w *Worlds) leave(p *deal.Price, finished float64, visit func(i int, m floa
 		shown = w.cost
 	}
 	shift := w.shift(p)
+	left := func(i int) float64 { return p.Stopped(l.times*l.amount.At(w.brought[i])) - w.gone }
 	for i := range w.Base {
-		if !choice.Shown(shown(i)) {
-			continue
+		if choice.Shown(shown(i)) {
+			gain += left(i) - (p.Margin(w.Base[i], w.Days[i], w.Resale[i]) + shift)
 		}
-		left := p.Stopped(l.times*l.amount.At(w.brought[i])) - w.gone
-		gain += left - (p.Margin(w.Base[i], w.Days[i], w.Resale[i]) + shift)
-		if visit != nil {
-			visit(i, left)
+	}
+	if gain < 0 { // a right that would cost money on average is not used
+		return 0
+	}
+	for i := 0; i < len(w.Base) && visit != nil; i++ {
+		if choice.Shown(shown(i)) {
+			visit(i, left(i))
 		}
 	}
 	return gain / float64(len(w.Base))

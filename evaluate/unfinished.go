@@ -201,6 +201,9 @@ func (t *atPrice) stop() {
 		w.finished = append(w.finished, point{p.amount, p.chance * (1 - stop)})
 		w.share += p.chance * stop
 	}
+	if gain < 0 { // a right that would cost money on average is not used
+		return
+	}
 	t.mean += gain
 	t.sd = math.Sqrt(max(0, square-t.mean*t.mean))
 	t.stopped = w

@@ -293,6 +293,8 @@ class Deal:
             limit = mu + (math.log(most) - s2 * (1 - r) / 2 - mu) / r
             with np.errstate(divide="ignore"):
                 stop = np.log(c) + tau * self.error > limit
+        if left[stop].sum() < m[stop].sum():  # a right that would cost money on average is not used
+            stop = np.zeros(len(m), bool)
         return m, np.where(stop, left, m), stop, outlay
 
     def fails(self, h):
