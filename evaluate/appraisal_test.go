@@ -209,6 +209,9 @@ func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 					sum += step.Amount
 				}
 				names += step.Name + "\n"
+				if step.Name == "what winning tells" && math.Abs(step.Amount.Pounds()-r.Shift) > 0.02 {
+					t.Errorf("%d simulated: what winning tells is %.2f, the workings say %s", points, r.Shift, step.Amount)
+				}
 			}
 			if sum != walk.Total || math.Abs(sum.Pounds()-r.Margin.Mean) > 0.4 {
 				t.Errorf("%d simulated: the lines add up to %s, the total is %s, the margin %.2f", points, sum, walk.Total,
@@ -359,5 +362,36 @@ func TestTauByHand(t *testing.T) {
 	want := math.Sqrt(sale*sale*0.5*0.08*0.08 + structure + mechanical)
 	if got := r.Appraisal.Tau; math.Abs(got-want) > 1e-6*want {
 		t.Errorf("tau %.4f, by hand %.4f", got, want)
+	}
+}
+
+// Where adverts tell how a car's price falls while it waits to be sold, that takes the place of the shop's fade; where
+// they don't, the shop's fade holds.
+func TestAdvertsTakeThePlaceOfTheFade(t *testing.T) {
+	for _, points := range []int{0, 1024} {
+		for _, known := range []bool{true, false} {
+			var resale [2]float64
+			for i, fade := range []float64{0, 0.05} {
+				s := starter(t)
+				m := evidenceOf(t, s, 0)
+				s.Fade = fade
+				l := aLot(t, "side-near c2", 8000, 2000)
+				for _, a := range invented.NewMarket(rand.New(rand.NewPCG(5, 0)), 4, true).Adverts(1, 1, 0) {
+					l.Model, l.Segment, l.Year, l.Odometer = a.Model, a.Segment, a.Year, int(a.Miles)
+					if known {
+						l.Make = a.Make
+					}
+				}
+				r, err := evaluatorOf(t, s, evaluate.Options{Prices: m, Points: points}).Evaluate(l)
+				if err != nil {
+					t.Fatal(err)
+				}
+				resale[i] = r.Resale.Mean
+			}
+			if same := math.Abs(resale[0]-resale[1]) < 1e-6; same != known {
+				t.Errorf("%d points, adverts known %v: sold for %.2f without a fade, %.2f with it", points, known, resale[0],
+					resale[1])
+			}
+		}
 	}
 }
