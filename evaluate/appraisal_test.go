@@ -395,3 +395,29 @@ func TestAdvertsTakeThePlaceOfTheFade(t *testing.T) {
 		}
 	}
 }
+
+// What is found out of a car says nothing of how far its value and code may be off: what winning tells stays that of
+// the whole lot, so that the margins of the dear cars and of the cheap ones mix to the lot's.
+func TestWhatWinningTellsIsOfTheWholeLot(t *testing.T) {
+	s := corrected(starter(t), 0, 1, 0.25)
+	s.SellOn = nil // every car is finished
+	m := evidenceOf(t, s, 0)
+	e := evaluatorOf(t, s, evaluate.Options{Points: 1024, Prices: m})
+	w := worldsOf(t, e, aLot(t, "nose c3 m2; tail s2", 9000, 2000))
+	mean := w.RepairSummary().Mean
+	dear, n := make([]bool, len(w.Repair)), 0.0
+	for i, x := range w.Repair {
+		if dear[i] = x > mean; dear[i] {
+			n++
+		}
+	}
+	n /= float64(len(w.Repair))
+	with, without := w.Select(dear, true), w.Select(dear, false)
+	for _, price := range []money.Pence{50000, 150000, 300000} {
+		all := w.MeanMargin()(price)
+		mix := n*with.MeanMargin()(price) + (1-n)*without.MeanMargin()(price)
+		if math.Abs(mix-all) > 1e-6 {
+			t.Errorf("at %s the margin is %.4f, the parts mix to %.4f", price, all, mix)
+		}
+	}
+}
