@@ -209,6 +209,9 @@ func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 					sum += step.Amount
 				}
 				names += step.Name + "\n"
+				if step.Name == "what winning tells" && math.Abs(step.Amount.Pounds()-r.Shift) > 0.02 {
+					t.Errorf("%d simulated: what winning tells is %.2f, the workings say %s", points, r.Shift, step.Amount)
+				}
 			}
 			if sum != walk.Total || math.Abs(sum.Pounds()-r.Margin.Mean) > 0.4 {
 				t.Errorf("%d simulated: the lines add up to %s, the total is %s, the margin %.2f", points, sum, walk.Total,
@@ -359,5 +362,62 @@ func TestTauByHand(t *testing.T) {
 	want := math.Sqrt(sale*sale*0.5*0.08*0.08 + structure + mechanical)
 	if got := r.Appraisal.Tau; math.Abs(got-want) > 1e-6*want {
 		t.Errorf("tau %.4f, by hand %.4f", got, want)
+	}
+}
+
+// Where adverts tell how a car's price falls while it waits to be sold, that takes the place of the shop's fade; where
+// they don't, the shop's fade holds.
+func TestAdvertsTakeThePlaceOfTheFade(t *testing.T) {
+	for _, points := range []int{0, 1024} {
+		for _, known := range []bool{true, false} {
+			var resale [2]float64
+			for i, fade := range []float64{0, 0.05} {
+				s := starter(t)
+				m := evidenceOf(t, s, 0)
+				s.Fade = fade
+				l := aLot(t, "side-near c2", 8000, 2000)
+				for _, a := range invented.NewMarket(rand.New(rand.NewPCG(5, 0)), 4, true).Adverts(1, 1, 0) {
+					l.Model, l.Segment, l.Year, l.Odometer = a.Model, a.Segment, a.Year, int(a.Miles)
+					if known {
+						l.Make = a.Make
+					}
+				}
+				r, err := evaluatorOf(t, s, evaluate.Options{Prices: m, Points: points}).Evaluate(l)
+				if err != nil {
+					t.Fatal(err)
+				}
+				resale[i] = r.Resale.Mean
+			}
+			if same := math.Abs(resale[0]-resale[1]) < 1e-6; same != known {
+				t.Errorf("%d points, adverts known %v: sold for %.2f without a fade, %.2f with it", points, known, resale[0],
+					resale[1])
+			}
+		}
+	}
+}
+
+// What is found out of a car says nothing of how far its value and code may be off: what winning tells stays that of
+// the whole lot, so that the margins of the dear cars and of the cheap ones mix to the lot's.
+func TestWhatWinningTellsIsOfTheWholeLot(t *testing.T) {
+	s := corrected(starter(t), 0, 1, 0.25)
+	s.SellOn = nil // every car is finished
+	m := evidenceOf(t, s, 0)
+	e := evaluatorOf(t, s, evaluate.Options{Points: 1024, Prices: m})
+	w := worldsOf(t, e, aLot(t, "nose c3 m2; tail s2", 9000, 2000))
+	mean := w.RepairSummary().Mean
+	dear, n := make([]bool, len(w.Repair)), 0.0
+	for i, x := range w.Repair {
+		if dear[i] = x > mean; dear[i] {
+			n++
+		}
+	}
+	n /= float64(len(w.Repair))
+	with, without := w.Select(dear, true), w.Select(dear, false)
+	for _, price := range []money.Pence{50000, 150000, 300000} {
+		all := w.MeanMargin()(price)
+		mix := n*with.MeanMargin()(price) + (1-n)*without.MeanMargin()(price)
+		if math.Abs(mix-all) > 1e-6 {
+			t.Errorf("at %s the margin is %.4f, the parts mix to %.4f", price, all, mix)
+		}
 	}
 }

@@ -364,3 +364,24 @@ func TestLeapsEndWhereStepsDo(t *testing.T) {
 		}
 	}
 }
+
+// By hand: thirty lots worth 10,000, margins 300 and 2,300 in turn, are 0.1 of the value from their mean on either
+// side, variance 30 x 0.1^2 / 29; tau 600 takes 0.06^2 off it.
+func TestMarginSpreadByHand(t *testing.T) {
+	var rows []SpreadRow
+	for i := range 30 {
+		rows = append(rows, SpreadRow{Margin: 300 + 2000*float64(i%2), Tau: 600, Value: 10_000})
+	}
+	got, enough := MarginSpread(rows)
+	same(t, "margin_spread", got, math.Sqrt(30*0.01/29-0.0036), 1e-12)
+	if _, few := MarginSpread(rows[1:]); !enough || few {
+		t.Errorf("30 rows are enough: %v; 29 are: %v", enough, few)
+	}
+}
+
+// A stop of one bid step is one step of the sum: the margin at its middle, times the chance to win at its end.
+func TestExpectedGainOfOneStep(t *testing.T) {
+	p := Price{Location: math.Log(30), Scale: 0.3, DF: 8}
+	got := p.ExpectedGain(func(price float64) float64 { return 500 - price }, 25, 25)
+	same(t, "gain", got, 487.5*p.CDF(25), 1e-9)
+}
