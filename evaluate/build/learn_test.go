@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -99,6 +100,19 @@ func TestJobsAreHeldAgainstTheirRow(t *testing.T) {
 	l := lesson(t, workshop, built(t, workshop, "a", "prestige", "nose s2", "car,,nose,s,2,leg,2500,62.5,done\n"))
 	if l.Rows[0].Shift < 0.05 {
 		t.Errorf("twice its row moved it by %v", l.Rows[0].Shift)
+	}
+
+	// Of a row of which 0.4 costs the same on every car, spend is 1 + 0.6 x 1.5 = 1.9 times as much (METHOD.md 5.3).
+	rows := slices.Clone(workshop.Costs.Rows())
+	rows[0].Common = 0.4
+	common := *workshop
+	var err error
+	if common.Costs, err = costs.New(rows, workshop.Costs.Rules()); err != nil {
+		t.Fatal(err)
+	}
+	l = lesson(t, &common, built(t, &common, "a", "prestige", "nose s2", "car,,nose,s,2,leg,950,31.25,done\n"))
+	if math.Abs(l.Rows[0].Shift) > 0.005 || l.Rows[0].Jobs != 1 {
+		t.Errorf("a row that is common in part: %+v", l.Rows[0])
 	}
 }
 
