@@ -222,3 +222,35 @@ func TestMergedCellsOfAStream(t *testing.T) {
 		t.Errorf("%+v, %v", list, err)
 	}
 }
+
+// A row that has its site from a heading, a ditto or a merged cell says the same when it is written as rejected and read
+// alone; no ditto mark stands for a lot number or a plate.
+func TestRejectedRowsSayTheSame(t *testing.T) {
+	text := "Lot,Reg,Cat,Damage,Value,Site\nTolloway,,,,,\n1,AB12CDE,N,nose c2,9400,\n2,\",\",nose c2,94O0,\n" +
+		"Lot,Value,Cat,Damage,Site,Reg\n3,94O0,N,nose c2,,XY12ABC\n\",9400,N,nose c2,,\n"
+	open := func() tabular.Source { return tabular.NewCSV("a.csv", strings.NewReader(text)) }
+	all, err := lots.OpenLots(open(), starter(t), lots.Reading{
+		Again: func() (tabular.Source, io.Closer, error) { return open(), io.NopCloser(nil), nil }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var raw, numbers []string
+	for row, err := range all.All() {
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(row.Problems) > 0 {
+			raw = append(raw, row.Raw)
+		}
+		if row.Lot != nil {
+			numbers = append(numbers, row.Lot.Number+" "+row.Lot.Registration)
+		}
+	}
+	want := []string{`2,"""",N,nose c2,94O0,Tolloway`, "3,XY12ABC,N,nose c2,94O0,Tolloway", `"""",,N,nose c2,9400,Tolloway`}
+	if strings.Join(raw, "\n") != strings.Join(want, "\n") {
+		t.Errorf("rejected\n%s\nwant\n%s", strings.Join(raw, "\n"), strings.Join(want, "\n"))
+	}
+	if got := strings.Join(numbers, ", "); got != "1 AB12CDE, 2 \", 3 XY12ABC, \" " {
+		t.Errorf("numbers and plates %s", got)
+	}
+}

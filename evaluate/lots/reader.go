@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/money"
@@ -207,8 +208,12 @@ func (r *lotReader) tell(x *reading, column, text, read string) {
 }
 
 func (r *lotReader) number(x *reading, c tabular.Cell) {
-	if x.lot.Number = c.Text(); x.lot.Number == "" {
+	x.lot.Number = c.Text()
+	switch {
+	case x.lot.Number == "":
 		x.bad("lot", errors.New("is blank; every lot needs its number"))
+	case strings.IndexFunc(x.lot.Number, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }) < 0:
+		x.bad("lot", fmt.Errorf("%q is not a lot number; every lot needs its own", x.lot.Number))
 	}
 }
 

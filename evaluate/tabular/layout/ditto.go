@@ -9,8 +9,8 @@ var dittos = map[string]bool{`"`: true, `''`: true, "``": true, "â€³": true, "ã€
 
 // ditto reports whether a cell says that it is as the one above.
 func ditto(cell string) bool {
-	if len(cell) == 0 || len(cell) > 15 {
-		return false
+	if len(cell) == 0 || len(cell) > 15 || cell[0] < 0x80 && strings.IndexByte("\"'`-dDsSaA ", cell[0]) < 0 {
+		return false // most cells, at a glance
 	}
 	return dittos[strings.ReplaceAll(plainCell(cell), `- " -`, `-"-`)]
 }
