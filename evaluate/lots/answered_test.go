@@ -129,7 +129,8 @@ func judgeAnswered(t *testing.T, a *answered.File, path string, list *lots.List,
 	return c
 }
 
-// answerDifferences are the fields of a lot that are read otherwise than a person would; a field without an answer is blank,
+// answerDifferences are the fields of a lot that are read otherwise than a person would; a field without an answer is
+// blank,
 // a car type without one family.
 func answerDifferences(x *answered.Answer, lot *evaluate.Lot) []string {
 	var wrong []string

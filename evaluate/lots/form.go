@@ -110,3 +110,21 @@ func scaled(text string, a typed.Amount) (typed.Amount, error) {
 	a.Low, a.High, a.Pence, a.Thousands = a.Low*1000, a.High*1000, a.Pence*1000, true
 	return a, nil
 }
+
+// leastMiles is below what a bare number on the clock was mostly typed in thousands.
+const leastMiles = 1000
+
+// distance reads an odometer as the column's header says.
+func (f form) distance(text string) (typed.Distance, error) {
+	d, err := typed.ParseDistance(text, f.unit == kilometres)
+	switch {
+	case err != nil || d.None:
+	case d.Unsaid && f.unit == eitherUnit:
+		err = fmt.Errorf("%q could be miles or kilometres; write %s miles or %s km", text, text, text)
+	case d.Bare && d.Miles > 0 && d.Miles < leastMiles && f.thousands:
+		d.Miles *= 1000
+	case d.Bare && d.Miles > 0 && d.Miles < leastMiles:
+		err = fmt.Errorf("%q may be in thousands; write %sk or %s miles", text, text, text)
+	}
+	return d, err
+}

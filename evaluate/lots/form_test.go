@@ -208,7 +208,10 @@ func TestSavedHeaderRow(t *testing.T) {
 
 // Read as a stream, where no row's reading depends on another's, a blank below a merged cell is asked about.
 func TestMergedCellsOfAStream(t *testing.T) {
-	book := bookOf(t, "lot\tcategory\tdamage\tvalue\tsite\n1\tN\tnose c2\t9400\t{2}Tolloway\n2\tN\tnose c2\t9400\t^\n3\tN\tnose c2\t9400\tMarrow Fen\n")
+	book := bookOf(
+		t,
+		"lot\tcategory\tdamage\tvalue\tsite\n1\tN\tnose c2\t9400\t{2}Tolloway\n2\tN\tnose c2\t9400\t^\n3\tN\tnose c2\t9400\tMarrow Fen\n",
+	)
 	source, err := tabular.OpenWorkbook("a.xlsx", bytes.NewReader(book), int64(len(book)), "")
 	if err != nil {
 		t.Fatal(err)

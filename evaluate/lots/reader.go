@@ -235,17 +235,7 @@ func (r *lotReader) odometer(x *reading, c tabular.Cell) {
 	if !c.Given() {
 		return
 	}
-	f := r.form("odometer")
-	d, err := typed.ParseDistance(c.Text(), f.unit == kilometres)
-	switch {
-	case err != nil || d.None:
-	case d.Unsaid && f.unit == eitherUnit:
-		err = fmt.Errorf("%q could be miles or kilometres; write %s miles or %s km", c.Text(), c.Text(), c.Text())
-	case d.Bare && d.Miles > 0 && d.Miles < leastMiles && f.thousands:
-		d.Miles *= 1000
-	case d.Bare && d.Miles > 0 && d.Miles < leastMiles:
-		err = fmt.Errorf("%q may be in thousands; write %sk or %s miles", c.Text(), c.Text(), c.Text())
-	}
+	d, err := r.form("odometer").distance(c.Text())
 	if err != nil {
 		r.notRead(x, "odometer", err)
 		return
@@ -257,9 +247,6 @@ func (r *lotReader) odometer(x *reading, c tabular.Cell) {
 		r.tell(x, "odometer", c.Text(), fmt.Sprint(d.Miles))
 	}
 }
-
-// leastMiles is below what a bare number on the clock was mostly typed in thousands.
-const leastMiles = 1000
 
 // inWords reports whether a cell of damage is a listing's own words, at least three of them that name something of a
 // car, and no code that is mistyped.
@@ -400,8 +387,13 @@ func (r *lotReader) guide(x *reading, c tabular.Cell) {
 // withVAT asks about a price at a sale that has VAT within.
 func withVAT(text string, a typed.Amount, workshop *shop.Shop) error {
 	rate := workshop.VATRate.Of(100_00) // pence on 100 pounds
-	return fmt.Errorf("%q: prices at the sale are without VAT; write %s with plus as vat if VAT comes on the hammer price, "+
-		"or %s if there is none", text, whole(money.Divide(int64(a.Pence)*100_00, 100_00+int64(rate))), whole(a.Pence))
+	return fmt.Errorf(
+		"%q: prices at the sale are without VAT; write %s with plus as vat if VAT comes on the hammer price, "+
+			"or %s if there is none",
+		text,
+		whole(money.Divide(int64(a.Pence)*100_00, 100_00+int64(rate))),
+		whole(a.Pence),
+	)
 }
 
 func (r *lotReader) vat(x *reading, c tabular.Cell) {

@@ -214,8 +214,24 @@ func (r *lotReader) heading(text string, title bool) (map[string]string, bool) {
 }
 
 // barelyDay is a heading that says a day and not which: Wed, day 2, the 9th.
-var barelyDay = regexp.MustCompile(`^(?:on )?(?:mon|tue|tues|wed|weds|thu|thur|thurs|fri|sat|sun|monday|tuesday|wednesday|` +
-	`thursday|friday|saturday|sunday)\.?(?:,? ?(?:the )?[0-9]{1,2}(?:st|nd|rd|th)?)?$|^day [0-9a-z]+$|^the [0-9]{1,2}(?:st|nd|rd|th)$`)
+var barelyDay = regexp.MustCompile(`^(?:on )?(?:mon|tue|tues|wed|weds|thu|thur|thurs|fri|sat|sun|monday|tuesday|` +
+	`wednesday|thursday|friday|saturday|sunday)\.?(?:,? ?(?:the )?[0-9]{1,2}(?:st|nd|rd|th)?)?$|` +
+	`^day [0-9a-z]+$|^the [0-9]{1,2}(?:st|nd|rd|th)$`)
+
+// dayIn returns what words of a heading say of a day: the date, or the words where their rows are to settle it.
+func (r *lotReader) dayIn(part string) (day string, ok bool) {
+	if strings.IndexFunc(part, func(c rune) bool { return c == '/' || c == '-' || c >= 'a' && c <= 'z' }) < 0 {
+		return "", false // a bare number is no day here
+	}
+	if typed.Yearless(part) {
+		return part, true
+	}
+	d, err := typed.ParseDay(part, r.order)
+	if err == nil {
+		return d.Time.Format(time.DateOnly), true
+	}
+	return part, d.Open && r.order == typed.Unknown
+}
 
 // headingDay finds a date among the words of a heading, and returns the other words.
 func (r *lotReader) headingDay(text string, values map[string]string) string {
@@ -226,18 +242,12 @@ func (r *lotReader) headingDay(text string, values map[string]string) string {
 	for size := min(len(words), 5); size > 0; size-- {
 		for i := 0; i+size <= len(words); i++ {
 			part := strings.Join(words[i:i+size], " ")
-			if strings.IndexFunc(part, func(c rune) bool { return c == '/' || c == '-' || c >= 'a' && c <= 'z' }) < 0 {
-				continue // a bare number is no day here
-			}
-			d, err := typed.ParseDay(part, r.order)
-			yearless := typed.Yearless(part)
-			if err != nil && !(d.Open && r.order == typed.Unknown) && !yearless {
+			day, ok := r.dayIn(part)
+			if !ok {
 				continue
 			}
 			r.observe("sale_date", part)
-			if values["sale_date"] = part; err == nil && !yearless {
-				values["sale_date"] = d.Time.Format(time.DateOnly)
-			}
+			values["sale_date"] = day
 			return strings.Join(append(append([]string(nil), words[:i]...), words[i+size:]...), " ")
 		}
 	}

@@ -234,13 +234,7 @@ func (s *CSV) record(group []line) Record {
 	if first.long {
 		return fault("is longer than 1 MiB; split the line, or close a quote that is left open")
 	}
-	text := join(group)
-	cells, err := s.cells(text)
-	if s.loose && (err != nil || len(cells) != s.headers) {
-		if literal, ok := s.asMarks(first.text); ok {
-			group, text, cells, err = group[:1], first.text, literal, nil
-		}
-	}
+	group, text, cells, err := s.divide(group)
 	if err != nil {
 		return fault(quoteFault(err, first.text))
 	}

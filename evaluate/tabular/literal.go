@@ -2,6 +2,17 @@ package tabular
 
 import "strings"
 
+// divide splits the text of a group of lines. Where its quotes are marks the record is the first line alone.
+func (s *CSV) divide(group []line) (used []line, text string, cells []string, err error) {
+	text = join(group)
+	if cells, err = s.cells(text); s.loose && (err != nil || len(cells) != s.headers) {
+		if literal, ok := s.asMarks(group[0].text); ok {
+			return group[:1], group[0].text, literal, nil
+		}
+	}
+	return group, text, cells, err
+}
+
 // asMarks splits a line whose quotes are no quotes but marks, where it then has a cell for each header.
 func (s *CSV) asMarks(text string) (cells []string, ok bool) {
 	if s.headers == 0 || !strings.Contains(text, `"`) {

@@ -3,10 +3,10 @@
 //
 // A file starts with a line that says how it is saved: its name, its encoding (utf-8, utf-8-sig, utf-16, cp1252; none
 // for a workbook), what parts its cells, the merged cells of a workbook, the builds of a ledger. Then come its lines as
-// they are. A line that starts with "= " is the answer to the row above: field=value, with | between values that are
-// both right, and nothing for a field that is blank; ask=COLUMN, or ask, where a person would have to ask; canread and
-// canask, where to read it and to ask about it are both right. In a workbook | parts the cells, #7 is a number,
-// @2026-12-07 a day, =SUM(A1:A2) a formula.
+// they are; one that starts with "+ " goes on with the row above, within quotes. A line that starts with "= " is the
+// answer to the row above: field=value, with | between values that are both right, and nothing for a field that is
+// blank; ask=COLUMN, or ask, where a person would have to ask; canread and canask, where to read it and to ask about it
+// are both right. In a workbook | parts the cells, #7 is a number, @2026-12-07 a day, =SUM(A1:A2) a formula.
 package answered
 
 import (
@@ -52,45 +52,43 @@ func Read(t *testing.T, path string) *File {
 	if err != nil {
 		t.Fatal(err)
 	}
+	lines := strings.Split(strings.TrimSuffix(string(text), "\n"), "\n")
 	all := &File{Setup: map[string]string{}}
-	start, before := 1, 0
-	for i, line := range strings.Split(strings.TrimSuffix(string(text), "\n"), "\n") {
-		switch {
-		case i == 0:
-			for _, m := range answerField.FindAllStringSubmatch(line, -1) {
-				all.Setup[m[1]] = m[2] + m[3]
-			}
-		case strings.HasPrefix(line, "= "):
-			a := Answer{Line: start, Source: i + 1, Fields: map[string][]string{}}
-			for _, m := range answerField.FindAllStringSubmatch(line, -1) {
-				switch {
-				case m[4] == "ask" || m[1] == "ask":
-					a.Ask = "*" + m[2] + m[3]
-				case m[4] != "":
-					a.Either = true
-				default:
-					a.Fields[m[1]] = strings.Split(m[2]+m[3], "|")
-					a.Either = a.Either || slices.Contains(a.Fields[m[1]], "ask")
-				}
-			}
+	for _, m := range answerField.FindAllStringSubmatch(lines[0], -1) {
+		all.Setup[m[1]] = m[2] + m[3]
+	}
+	start := 1
+	for i, line := range lines[1:] {
+		if rest, ok := strings.CutPrefix(line, "= "); ok {
+			a := readAnswer(rest)
+			a.Line, a.Source = start, i+2
 			all.Want = append(all.Want, a)
-		default:
-			if before%2 == 0 { // a line within quotes goes on with the row
-				start = len(all.Lines) + 1
-			}
-			if all.Setup["enc"] != "" {
-				before += strings.Count(line, `"`)
-				if all.Setup["sep"] == "tab" && strings.Count(line, `"`)%2 == 1 && strings.Contains(line, `6"`) {
-					before++ // an inch mark
-				}
-				if all.Setup["sep"] == "tab" && strings.Contains(line, "\t\"\t") {
-					before += strings.Count(line, `"`) // ditto marks
-				}
-			}
-			all.Lines = append(all.Lines, line)
+			continue
+		}
+		rest, goesOn := strings.CutPrefix(line, "+ ")
+		if all.Lines = append(all.Lines, rest); !goesOn {
+			start = len(all.Lines)
 		}
 	}
 	return all
+}
+
+// readAnswer reads a line of answers.
+func readAnswer(line string) Answer {
+	a := Answer{Fields: map[string][]string{}}
+	for _, m := range answerField.FindAllStringSubmatch(line, -1) {
+		value := m[2] + m[3]
+		switch {
+		case m[4] == "ask" || m[1] == "ask":
+			a.Ask = "*" + value
+		case m[4] != "":
+			a.Either = true
+		default:
+			a.Fields[m[1]] = strings.Split(value, "|")
+			a.Either = a.Either || slices.Contains(a.Fields[m[1]], "ask")
+		}
+	}
+	return a
 }
 
 // Content is the file as its owner would have saved it.

@@ -134,11 +134,7 @@ func (a *Arranged) row(r tabular.Record) (tabular.Record, bool) {
 	if a.turns(&r) {
 		return r, false
 	}
-	keyAt := a.keyAt
-	if a.section != nil {
-		keyAt = a.section.keyAt
-	}
-	switch kind, values := a.plan.sortOf(r.Cells, keyAt); kind {
+	switch kind, values := a.plan.sortOf(r.Cells, a.keyHere()); kind {
 	case aHeading:
 		a.headings++
 		a.above = nil
@@ -178,13 +174,17 @@ func (a *Arranged) row(r tabular.Record) (tabular.Record, bool) {
 	return r, true
 }
 
+// keyHere is where the key is in the rows of the file that are being read.
+func (a *Arranged) keyHere() int {
+	if a.section != nil {
+		return a.section.keyAt
+	}
+	return a.keyAt
+}
+
 // turns reports whether a row is a header again; the rows below it are then read by it.
 func (a *Arranged) turns(r *tabular.Record) bool {
-	keyAt := a.keyAt
-	if a.section != nil {
-		keyAt = a.section.keyAt
-	}
-	s, is := a.plan.turn(r.Cells, keyAt)
+	s, is := a.plan.turn(r.Cells, a.keyHere())
 	if !is {
 		return false
 	}

@@ -34,7 +34,7 @@ func guess(columns []Column, headers []string, samples [][]string, given map[str
 			}
 		}
 	}
-	for _, rank := range []int{0, 1, 1, 2} { // twice: a header that two columns are called is the other's once one is found
+	for _, rank := range []int{0, 1, 1, 2} { // once more, as a header that two columns are called may now be the other's
 		for i := range columns {
 			g.place(&columns[i], rank)
 		}

@@ -276,7 +276,17 @@ func (s *surveyor) top() error {
 	}
 	head := s.first[s.headAt]
 	s.plan.HeaderLine = head.Line
-	var samples [][]string
+	s.plan.settle(head.Cells, s.samples(head))
+	if s.lost != "" {
+		s.plan.Doubts = append([]string{s.lost}, s.plan.Doubts...)
+	}
+	s.keyAt = s.plan.at(s.plan.options.Key)
+	s.titles()
+	return nil
+}
+
+// samples are rows below the header that tell what its columns mean.
+func (s *surveyor) samples(head tabular.Record) (samples [][]string) {
 	for _, r := range s.first[s.headAt+1:] {
 		if s.header(r) && !repeats(r.Cells, head.Cells) {
 			break // another header: the cells below it may stand in another order
@@ -287,13 +297,7 @@ func (s *surveyor) top() error {
 			}
 		}
 	}
-	s.plan.settle(head.Cells, samples)
-	if s.lost != "" {
-		s.plan.Doubts = append([]string{s.lost}, s.plan.Doubts...)
-	}
-	s.keyAt = s.plan.at(s.plan.options.Key)
-	s.titles()
-	return nil
+	return samples
 }
 
 func (p *Plan) at(name string) int {

@@ -66,25 +66,7 @@ func (p *Plan) turn(cells []string, keyAt int) (s *section, is bool) {
 // columns are called.
 func (p *Plan) section(cells []string) *section {
 	s := &section{columns: make([]*Column, len(cells)), from: make([]int, len(p.headers)), keyAt: -1}
-	taken := map[int]bool{}
-	for i, h := range p.headers {
-		s.from[i] = slices.IndexFunc(cells, func(c string) bool {
-			return tabular.Canonical(c) != "" && tabular.Canonical(c) == tabular.Canonical(h)
-		})
-		taken[s.from[i]] = true
-	}
-	forms := formsOf(p.options.Columns)
-	for i, c := range p.columns {
-		if s.from[i] >= 0 || c == nil {
-			continue
-		}
-		for j, cell := range cells {
-			if k := key(cell); !taken[j] && k != "" && slices.Contains(forms[c.Name].keys, k) && p.same(c.Name, i, cell) {
-				s.from[i], taken[j] = j, true
-				break
-			}
-		}
-	}
+	taken := p.places(cells, s.from)
 	for i, c := range p.columns {
 		if at := s.from[i]; at >= 0 && c != nil {
 			s.columns[at] = c
@@ -99,6 +81,30 @@ func (p *Plan) section(cells []string) *section {
 		}
 	}
 	return s
+}
+
+// places finds where a later header has each of the file's headers, and returns which of its cells are found.
+func (p *Plan) places(cells []string, from []int) (taken map[int]bool) {
+	taken = map[int]bool{}
+	for i, h := range p.headers {
+		from[i] = slices.IndexFunc(cells, func(c string) bool {
+			return tabular.Canonical(c) != "" && tabular.Canonical(c) == tabular.Canonical(h)
+		})
+		taken[from[i]] = true
+	}
+	forms := formsOf(p.options.Columns)
+	for i, c := range p.columns {
+		if from[i] >= 0 || c == nil {
+			continue
+		}
+		for j, cell := range cells {
+			if k := key(cell); !taken[j] && k != "" && slices.Contains(forms[c.Name].keys, k) && p.same(c.Name, i, cell) {
+				from[i], taken[j] = j, true
+				break
+			}
+		}
+	}
+	return taken
 }
 
 // same reports whether a later header says the same of a column's cells as the file's own at a position.

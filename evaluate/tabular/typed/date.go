@@ -101,21 +101,29 @@ var (
 
 // yearless splits a day without a year. The month of one in figures that could be either is 0.
 func yearless(s string) (month, number int, ok bool) {
+	if m := twoParts.FindStringSubmatch(s); m != nil {
+		return inFigures(atoi(m[1]), atoi(m[2]), strings.Contains(s, "/"))
+	}
 	if m := dayMonth.FindStringSubmatch(s); m != nil {
 		month, number = atoi(monthNamed(m[2])), atoi(m[1])
 	} else if m := monthDay.FindStringSubmatch(s); m != nil {
 		month, number = atoi(monthNamed(m[1])), atoi(m[2])
-	} else if m := twoParts.FindStringSubmatch(s); m != nil {
-		a, b := atoi(m[1]), atoi(m[2])
-		switch {
-		case a > 12 && a <= 31 && b >= 1 && b <= 12:
-			return b, a, true
-		case b > 12 && b <= 31 && a >= 1 && a <= 12:
-			return a, b, true
-		}
-		return 0, 0, a >= 1 && a <= 12 && b >= 1 && b <= 12 && strings.Contains(s, "/") // 4.5 is a number
 	}
 	return month, number, month > 0 && number >= 1 && number <= 31
+}
+
+// inFigures tells the day from the month of two figures. With a slash they may be either; 4.5 is a number.
+func inFigures(a, b int, slash bool) (month, number int, ok bool) {
+	if a < 1 || b < 1 || min(a, b) > 12 || max(a, b) > 31 {
+		return 0, 0, false
+	}
+	switch {
+	case a > 12:
+		return b, a, true
+	case b > 12:
+		return a, b, true
+	}
+	return 0, 0, slash
 }
 
 func atoi(digits string) int {

@@ -32,6 +32,11 @@ func ParseHours(text string) (float64, error) {
 		n, err := strconv.Atoi(m[2] + m[3])
 		return float64(h) + float64(n)/60, err
 	}
+	return decimalHours(s, text)
+}
+
+// decimalHours reads a number of hours, with a fraction behind it or alone.
+func decimalHours(s, text string) (float64, error) {
 	m := hoursForm.FindStringSubmatch(s)
 	if len(s) > 1 && s[1] == '/' { // a fraction alone
 		m = hoursForm.FindStringSubmatch("0 " + s)

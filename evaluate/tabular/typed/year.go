@@ -22,7 +22,11 @@ func ParseYear(text string, now time.Time) (int, error) {
 	if len(text) == 4 && digitsOnly(text, 4) {
 		return within(text, text, now)
 	}
-	s := plain(text)
+	return yearTyped(plain(text), text, now)
+}
+
+// yearTyped reads a year that is not plain figures.
+func yearTyped(s, text string, now time.Time) (int, error) {
 	if m := plateBehind.FindStringSubmatch(s); m != nil {
 		if m[2] != "" && !plateOf(atoi(m[2]), atoi(m[1])) {
 			return 0, fmt.Errorf("%q: the plate %s is not of %s; write the right year", shown(text), m[2], m[1])
