@@ -69,8 +69,9 @@ func (l *Lexicon) alone(ts terms) {
 	}
 }
 
-// withUncovered returns the terms of the text with the parts and events that
-// nothing was made of as words that are not understood: none vanishes.
+// withUncovered returns the terms of the text with the parts, the events and the
+// harm of a kind that nothing was made of as words that are not understood: none
+// vanishes.
 func (r *reader) withUncovered(ts terms) terms {
 	used := map[int]bool{}
 	for _, c := range r.clues {
@@ -80,7 +81,7 @@ func (r *reader) withUncovered(ts terms) terms {
 	}
 	out := slices.Clone(ts)
 	for i, t := range out {
-		if t.is(things|event) && !used[t.from] {
+		if (t.is(things|event) || t.is(harm) && t.sense().level > 0) && !used[t.from] {
 			out[i] = term{word: strings.ToLower(r.text[t.from:t.to]), from: t.from, to: t.to}
 		}
 	}

@@ -54,7 +54,7 @@ func (r *reader) advert(v *advertRow, line int, bad func(string, error) bool) {
 		cell   tabular.Cell
 		into   *float64
 	}{{"asked", v.Asked, &a.Asked}, {"got", v.Got, &a.Got}, {"listed", v.Listed, &a.Listed}} {
-		*x.into, err = r.amount(x.cell)
+		*x.into, err = r.amount(x.cell, r.cells.Price)
 		check(x.column, err)
 	}
 	a.FirstSeen, err = r.day(v.FirstSeen)

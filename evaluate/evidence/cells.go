@@ -14,11 +14,11 @@ import (
 
 // amount reads pounds above 0; 0 where the cell is blank or says that there is no price. An amount
 // with VAT on top is taken note of.
-func (r *reader) amount(c tabular.Cell) (float64, error) {
+func (r *reader) amount(c tabular.Cell, read func(string) (typed.Amount, error)) (float64, error) {
 	if !c.Given() {
 		return 0, nil
 	}
-	a, err := r.cells.Price(c.Text())
+	a, err := read(c.Text())
 	if err != nil && wholePounds(c.Text()) {
 		// Past lots go for a few pounds now and then.
 		return pounds(c)

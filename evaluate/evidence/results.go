@@ -65,7 +65,11 @@ func (r *reader) result(v *resultRow, line int, bad func(string, error) bool) {
 			}
 			continue
 		}
-		*x.into, err = r.amount(x.cell)
+		read := r.cells.SalePrice
+		if x.column == "value" {
+			read = r.cells.Price
+		}
+		*x.into, err = r.amount(x.cell, read)
 		check(x.column, err)
 	}
 	p.SaleDate, err = r.day(v.SaleDate)

@@ -26,6 +26,15 @@ func (c Cells) Price(text string) (typed.Amount, error) {
 	return a, err
 }
 
+// SalePrice reads a price at a sale, which is without VAT: one that has it within is an error.
+func (c Cells) SalePrice(text string) (typed.Amount, error) {
+	a, err := c.Price(text)
+	if err == nil && a.WithVAT {
+		err = withVAT(text, a, c.r.shop)
+	}
+	return a, err
+}
+
 // Miles reads an odometer; kilometres says that bare numbers are. None is what says that nobody knows.
 func (c Cells) Miles(text string, kilometres bool) (typed.Distance, error) {
 	d, err := typed.ParseDistance(text, kilometres)
