@@ -2,6 +2,7 @@ package evaluate_test
 
 import (
 	"context"
+	"flag"
 	"fmt"
 	"math"
 	"reflect"
@@ -140,19 +141,21 @@ func (d priced) judge(t testing.TB, opt evaluate.Options) (*evaluate.Evaluator, 
 	return e, r
 }
 
+var deals = flag.Int("deals", 1, "try so many times as many random deals")
+
 // draws is how many random deals are tried.
 func draws(many, few int) int {
 	if testing.Short() {
 		return few
 	}
-	return many
+	return *deals * many
 }
 
 // What is worked out without drawing anything against 65,536 worlds, which know nothing of
 // transforms. The worlds' own error is within the tolerances too: from one seed to another
 // their means scatter by 0.3 %.
 func TestReckoningAgainstWorlds(t *testing.T) {
-	for seed := range draws(24, 2) {
+	for seed := range draws(12, 2) {
 		agree(t, seed, uncertain.Example(seed), 0.03)
 	}
 }
@@ -160,7 +163,7 @@ func TestReckoningAgainstWorlds(t *testing.T) {
 // The same of cars that need not be finished, whose prices fade and whose days a calendar
 // knows.
 func TestStoppingAgainstWorlds(t *testing.T) {
-	for seed := range draws(12, 2) {
+	for seed := range draws(6, 1) {
 		agree(t, seed, stoppable(seed), 0.03) // the standard deviation over the worlds is out by as much, finished or not
 	}
 }

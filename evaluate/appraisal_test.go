@@ -2,9 +2,11 @@ package evaluate_test
 
 import (
 	"errors"
+	"flag"
 	"math"
 	"math/rand/v2"
 	"reflect"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -55,6 +57,24 @@ func evidenceOf(t testing.TB, s *shop.Shop, results int) *prices.Model {
 		t.Fatal(err)
 	}
 	return m
+}
+
+// fewer bounds how many cases a property is tried on, where each takes long; -rapid.checks below that holds.
+func fewer(t *testing.T, most int) {
+	t.Helper()
+	checks := flag.Lookup("rapid.checks")
+	old := checks.Value.String()
+	if n, err := strconv.Atoi(old); err != nil || n <= most {
+		return
+	}
+	if err := checks.Value.Set(strconv.Itoa(most)); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := checks.Value.Set(old); err != nil {
+			t.Error(err)
+		}
+	})
 }
 
 func evaluatorOf(t testing.TB, s *shop.Shop, opt evaluate.Options) *evaluate.Evaluator {
@@ -116,6 +136,7 @@ func TestNoEvidenceChangesNothing(t *testing.T) {
 // worked out, the standard error of the mean where a few worlds are drawn, and one step of the stop.
 func TestWinningRaisesNoStopAndLowersNoChanceOfALoss(t *testing.T) {
 	base := starter(t)
+	fewer(t, 30)
 	rapid.Check(t, func(rt *rapid.T) {
 		s := corrected(base, rapid.Float64Range(-300, 300).Draw(rt, "a"), rapid.Float64Range(0.3, 1.6).Draw(rt, "b"),
 			rapid.Float64Range(-0.2, 0.8).Draw(rt, "r"))

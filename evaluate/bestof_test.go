@@ -20,7 +20,7 @@ import (
 	"wreckoner/evaluate/shop"
 )
 
-var fiftyPools = flag.Int("fifty-pools", 10, "lots of how many sales TestTheBestThreeOfFiftyMakeWhatTheyPromise draws")
+var fiftyPools = flag.Int("fifty-pools", 5, "lots of how many sales TestTheBestThreeOfFiftyMakeWhatTheyPromise draws")
 
 // A fiftyWorld is how far true margins differ, as a share of the value, whether codes are off by a grade one in seven,
 // and what shop.toml has for margin_spread.

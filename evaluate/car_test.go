@@ -72,7 +72,7 @@ var aged = rapid.Custom(func(t *rapid.T) priced {
 
 // Both engines agree where type and age count, marks may be misread and jobs are quoted.
 func TestCarsAgainstWorlds(t *testing.T) {
-	for seed := range draws(16, 2) {
+	for seed := range draws(8, 1) {
 		agree(t, seed, aged.Example(seed), 0.03)
 	}
 }

@@ -200,6 +200,9 @@ func TestWalkAddsUp(t *testing.T) {
 // A shop that knows the truth is honest: its intervals cover what they say, its
 // percentiles are uniform, it has no habitual error, and it beats naive rivals.
 func TestTheTruthIsCalibrated(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulates three hundred builds")
+	}
 	workshop := starter(t, nil)
 	cars := rebuildable(t, workshop, samples+"sale.csv")
 	c := calibrated(t, outcomes(t, newEvaluator(t, workshop, evaluate.Options{Points: 1024, Seed: 5}),

@@ -40,7 +40,7 @@ func TestHalfPaidAndHalfDone(t *testing.T) {
 	if testing.Short() {
 		t.Skip("simulates hundreds of builds")
 	}
-	const builds, points = 400, 512
+	const builds, points = 400, 256
 	workshop := starter(t)
 	l := lot(t, "nose s2 s3? c3 m1?60; front-near c2 m2?; cabin r2?30")
 	f := forecaster(t, workshop, points, l)
