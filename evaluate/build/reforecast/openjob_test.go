@@ -17,7 +17,7 @@ import (
 func TestBuyingTheLastPartNeverRaisesWhatIsToCome(t *testing.T) {
 	workshop := starter(t)
 	l := lot(t, "nose s2 s3? c3 m1; front-near c2 c3?60 m2; cabin c2; tail c3 m2 e2; roof s4")
-	f := forecaster(t, workshop, 1024, l)
+	f := forecaster(t, workshop, 256, l)
 	for _, c := range f.Case() {
 		if c.Kind != costs.Seen {
 			continue
