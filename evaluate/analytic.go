@@ -205,7 +205,8 @@ func (r *analytic) waitsWith(match func(damage.Item) bool, amount float64, on co
 	most := r.e.shared.daily * amount * math.Sqrt(r.varWait*on.Chance*(1-on.Chance))
 	if variance > 0 && most < 1e-3*variance {
 		waits := cost.spend*r.waitSpend + cost.hours*r.waitHours
-		return amount * waits * (cost.spend*(on.Spend-on.Chance*r.m.Spend) + cost.hours*(on.Hours-on.Chance*r.m.Hours)) / variance
+		return amount * waits * (cost.spend*(on.Spend-on.Chance*r.m.Spend) +
+			cost.hours*(on.Hours-on.Chance*r.m.Hours)) / variance
 	}
 	return amount * r.waitWith(match, on.Chance)
 }
@@ -715,8 +716,8 @@ func (r *analytic) appraise() {
 	r.market, r.value = e.shared.appraised(p, r.a), max(r.fade*r.a.Value.Mean, leastValue)
 }
 
-// shift is the top-bidder allowance at a hammer price where the mean margin before it is so much, in pounds. What is found
-// out of a car says nothing of how far its value and its code may be off: it is the whole lot's (METHOD.md 13.4).
+// shift is the top-bidder allowance at a hammer price where the mean margin before it is so much, in pounds. What is
+// found out of a car says nothing of how far its value and its code may be off: it is the whole lot's (METHOD.md 13.4).
 func (r *analytic) shift(hammer money.Pence, margin float64) float64 {
 	if r.whole != nil && r.a != nil && r.a.Corrected {
 		margin = r.whole.plainMargin(hammer.Pounds())

@@ -242,7 +242,7 @@ func agree(t *testing.T, seed int, d priced, sdRoom float64) {
 	}
 }
 
-// A walk, the zones and a assessment's figures are those of the result.
+// A walk, the zones and an assessment's figures are those of the result.
 func TestStudyOfAReckoning(t *testing.T) {
 	for seed := range draws(40, 8) {
 		d := uncertain.Example(100 + seed)

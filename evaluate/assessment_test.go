@@ -126,7 +126,7 @@ func TestRepairCurveOfANormal(t *testing.T) {
 	}
 }
 
-// The walk of a assessment is that of the evaluator; its figures are those of a screen.
+// The walk of an assessment is that of the evaluator; its figures are those of a screen.
 func TestStudyAgreesWithTheScreen(t *testing.T) {
 	workshop, l := paper(t), lot(t, "nose c3")
 	s, r := assess(t, workshop, l), judge(t, workshop, l)

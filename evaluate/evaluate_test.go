@@ -341,7 +341,7 @@ func TestHighestBidIsTheFirstThatFails(t *testing.T) {
 }
 
 // failing is the rule of METHOD.md 12.1, read off a result and the cash that
-// a assessed says is tied up.
+// an assessed says is tied up.
 func failing(s *shop.Shop, at *evaluate.Result, cash float64) bid.Limit {
 	switch {
 	case at.Margin.LossChance > s.LossLimit+1e-12:

@@ -7,8 +7,8 @@ import (
 )
 
 // marginsTo returns the function from a hammer price, above 0 and up to stop, to the mean margin of a reckoned lot
-// there, both in pounds: with the top-bidder allowance and with the right not to finish the car, as the margin at one price
-// has them. It is for a lot with an appraisal.
+// there, both in pounds: with the top-bidder allowance and with the right not to finish the car, as the margin at one
+// price has them. It is for a lot with an appraisal.
 //
 // Hundreds of prices are asked for, so that what lies on a line is worked out at its two ends, and what the right not
 // to finish the car adds, which is smooth, at a few prices.
@@ -57,9 +57,9 @@ func (r *analytic) plainTo(stop money.Pence) func(pounds float64) float64 {
 // farBelow is how many scales of the log price below its middle hammer prices hardly occur any more.
 const farBelow = 4
 
-// rightTo is what the right not to finish the car adds to the mean margin at hammer prices up to a stop, in pounds, from
-// the lowest price that may well occur: by parabolas on either side of the usual price, above which an unfinished car
-// brings no more.
+// rightTo is what the right not to finish the car adds to the mean margin at hammer prices up to a stop, in pounds,
+// from the lowest price that may well occur: by parabolas on either side of the usual price, above which an unfinished
+// car brings no more.
 func (r *analytic) rightTo(stop money.Pence) func(pounds float64) float64 {
 	if !r.d.MayStop() {
 		return func(float64) float64 { return 0 }

@@ -12,7 +12,8 @@ import (
 var ErrRare = errors.New("too few simulated cars are like that")
 
 // ErrContradiction is the error for a spot that was shown to be worse and better at once.
-var ErrContradiction = errors.New("these answers can't all be right: worse damage is there and lesser damage at the same " +
+var ErrContradiction = errors.New("these answers can't all be right: worse damage is there and lesser damage at " +
+	"the same " +
 	"spot is not")
 
 // leastGiven is how many simulated cars must be as a car was shown to be.
@@ -25,7 +26,8 @@ const leastGiven = 256
 // was: others did not see what you saw.
 //
 // It fails with ErrContradiction, with ErrRare where cars are simulated and too few are so, and
-// with convolve.ErrImpossible where by the rules for hidden damage none is. Doubts, Zones and Walk are not for such an assessment.
+// with convolve.ErrImpossible where by the rules for hidden damage none is. Doubts, Zones and Workings are not for such an
+// assessment.
 func (s *Assessment) Given(shown []costs.Shown) (*Assessment, error) {
 	if len(shown) == 0 {
 		return s, nil

@@ -66,7 +66,8 @@ func newShared(workshop *shop.Shop, terms *deal.Terms, scales [][]float64) (*sha
 		for band := -1; band < len(workshop.Ages); band++ {
 			kind := kindOf(workshop, segment, band)
 			if like := x.alike(workshop, segment, band, scales); like < kind {
-				x.repair, x.costs, x.spend = append(x.repair, x.repair[like]), append(x.costs, x.costs[like]), append(x.spend, x.spend[like])
+				x.repair, x.costs, x.spend = append(x.repair, x.repair[like]), append(x.costs, x.costs[like]), append(x.spend,
+					x.spend[like])
 				continue
 			}
 			x.measure(workshop, terms, segment, band, scales[kind])
@@ -89,7 +90,8 @@ func newShared(workshop *shop.Shop, terms *deal.Terms, scales [][]float64) (*sha
 func (x *shared) alike(workshop *shop.Shop, segment, band int, scales [][]float64) (kind int) {
 	hours, own := workshop.Multipliers(segment, band).Hours, scales[kindOf(workshop, segment, band)]
 	for other := -1; other < band; other++ {
-		if k := kindOf(workshop, segment, other); workshop.Multipliers(segment, other).Hours == hours && slices.Equal(scales[k], own) {
+		if k := kindOf(workshop, segment, other); workshop.Multipliers(segment, other).Hours == hours &&
+			slices.Equal(scales[k], own) {
 			return k
 		}
 	}

@@ -58,7 +58,8 @@ type Worlds struct {
 
 	deal      *deal.Deal
 	appraisal *Appraisal // what evidence says; nil: nothing
-	// plain is the whole lot's mean margin at a hammer price before the top-bidder allowance, in pounds, which that is told
+	// plain is the whole lot's mean margin at a hammer price before the top-bidder allowance, in pounds, which that is
+	// told
 	// by; nil: that of these worlds.
 	plain  func(hammer money.Pence) float64
 	limits bid.Limits
@@ -250,7 +251,8 @@ func (w *Worlds) margins(p *deal.Price, visit func(i int, m float64)) {
 	}
 }
 
-// WonAs makes the top-bidder allowance of these worlds that of the whole lot. What is found out of a car says nothing of
+// WonAs makes the top-bidder allowance of these worlds that of the whole lot. What is found out of a car says nothing
+// of
 // how far its value and its code may be off, so that it moves the margin by as much as it costs.
 func (w *Worlds) WonAs(whole *Worlds) *Worlds {
 	if w.plain = whole.plain; w.plain == nil && whole.corrected() {

@@ -39,10 +39,12 @@ func (o *meansOptions) inTime(sale time.Time) error {
 	days := int(sale.Truncate(24*time.Hour).Sub(asOf).Hours() / 24)
 	switch day := sale.Format(time.DateOnly); {
 	case days > mostFloorDays:
-		return usagef("--floor %s: it is as of %s, %d days before the sale on %s: what it has coming has come; write it anew "+
+		return usagef("--floor %s: it is as of %s, %d days before the sale on %s: what it has coming has come; write it "+
+			"anew "+
 			"with wreckoner floor --for-plan", o.floor, o.floorDay, days, day)
 	case days < 0:
-		return usagef("--floor %s: it is as of %s, after the sale on %s; is one of the days mistyped?", o.floor, o.floorDay, day)
+		return usagef("--floor %s: it is as of %s, after the sale on %s; is one of the days mistyped?", o.floor, o.floorDay,
+			day)
 	}
 	return nil
 }

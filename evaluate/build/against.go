@@ -120,7 +120,8 @@ func meant(name string, among []string) string {
 // one.
 func digits(name string) string {
 	var all strings.Builder
-	for _, word := range strings.FieldsFunc(name, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) {
+	between := func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }
+	for _, word := range strings.FieldsFunc(name, between) {
 		if strings.ContainsAny(word, "0123456789") {
 			word = strings.NewReplacer("O", "0", "o", "0", "I", "1", "l", "1").Replace(word)
 		}

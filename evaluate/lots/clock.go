@@ -48,7 +48,8 @@ func clockTime(text string) (since time.Duration, ok bool, err error) {
 			return 0, false, fmt.Errorf("%q could be in the afternoon or at night; write %d:%02d or %02d:%02d", text, hour+12,
 				minute, hour, minute)
 		}
-		return time.Duration(hour)*time.Hour + time.Duration(minute)*time.Minute + time.Duration(second)*time.Second, true, nil
+		return time.Duration(hour)*time.Hour + time.Duration(minute)*time.Minute +
+			time.Duration(second)*time.Second, true, nil
 	}
 	return 0, false, nil
 }

@@ -47,7 +47,8 @@ func (p *Probe) Inspect(found, notThere damage.Code) error {
 	s, err := p.Assessment.Given(shown)
 	switch {
 	case errors.Is(err, convolve.ErrImpossible), errors.Is(err, evaluate.ErrRare):
-		return fmt.Errorf("lot %s, with these answers: %w; write what you found into the damage code of the list, and probe it again",
+		return fmt.Errorf("lot %s, with these answers: %w; write what you found into the damage code of the list, and "+
+			"probe it again",
 			p.Lot.Number, err)
 	case err != nil:
 		return fmt.Errorf("lot %s: %w", p.Lot.Number, err)

@@ -140,7 +140,8 @@ func evidenceLegend(results []*evaluate.Result) string {
 		return ""
 	}
 	if most.Priced {
-		text = append(text, fmt.Sprintf("Margin: at the price expected from %s. Win: the chance that bidding to the stop wins "+
+		text = append(text, fmt.Sprintf("Margin: at the price expected from %s. Win: the chance that bidding to the stop "+
+			"wins "+
 			"the lot; gain: what that is worth on average.",
 			count(most.Price.Results, "past lot")))
 	} else {

@@ -63,7 +63,8 @@ func inspections(p *probe.Probe) *Table {
 		if l.WorthAsking() {
 			ask = "yes"
 		}
-		t.Add(clean(l.Name), ones(l.Price+l.Trip), ones(max(0, l.Worth)), ask, Percent(l.ClearChance), stop(l.Clear), stop(l.Bad))
+		t.Add(clean(l.Name), ones(l.Price+l.Trip), ones(max(0, l.Worth)), ask, Percent(l.ClearChance), stop(l.Clear),
+			stop(l.Bad))
 	}
 	return t
 }

@@ -20,7 +20,8 @@ type Evidence struct {
 	RivalGap prices.Normal
 	// MilesAYear is what a car without an odometer reading is taken to have done a year.
 	MilesAYear float64
-	// Selection holds the top-bidder allowance before own builds say more: A in pounds, B and r. [0, 1, 0] changes nothing.
+	// Selection holds the top-bidder allowance before own builds say more: A in pounds, B and r. [0, 1, 0] changes
+	// nothing.
 	Selection [3]float64
 	// MarginSpread is how far true margins differ from lot to lot, a share of the value; not known: no
 	// correction for it.

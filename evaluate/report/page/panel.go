@@ -262,8 +262,9 @@ func repairCurve(r *evaluate.Result, s *evaluate.Assessment, f figures) (templat
 		X:     draw.Axis{Label: "repair cost", Format: f.format}, Y: draw.Axis{Label: "chance that it costs no more",
 			Format: draw.Percent()},
 		Lines: []draw.Line{line},
-		Marks: []draw.Mark{{Label: "1 in 10", X: r.Repair.P10, Y: 0.1, Drop: true}, {Label: "5 in 10", X: r.Repair.P50, Y: 0.5,
-			Drop: true}, {Label: "8 in 10", X: r.Repair.P80, Y: 0.8, Drop: true}},
+		Marks: []draw.Mark{{Label: "1 in 10", X: r.Repair.P10, Y: 0.1, Drop: true},
+			{Label: "5 in 10", X: r.Repair.P50, Y: 0.5,
+				Drop: true}, {Label: "8 in 10", X: r.Repair.P80, Y: 0.8, Drop: true}},
 	}.SVG()
 }
 

@@ -118,7 +118,8 @@ func looks(p *probe.Probe, f figures) (*blockView, error) {
 		return nil, nil
 	}
 	b := &blockView{Heading: "What an inspection is worth",
-		Hint: "Pay for an inspection only if it is worth more than it costs. The price has the trip to the sale in it, where it needs one.",
+		Hint: "Pay for an inspection only if it is worth more than it costs. The price has the trip to the sale in it, " +
+			"where it needs one.",
 		Table: &grid{Heads: []string{"inspection", "worth", "price", "worth it?", "chance of clear", "clear: stop at",
 			"found: stop at", "could show"}}}
 	bars := draw.Intervals{Frame: draw.Frame{Title: "Worth of each inspection against its price", Size: draw.Both},
@@ -137,7 +138,8 @@ func looks(p *probe.Probe, f figures) (*blockView, error) {
 			}
 			items += x.String()
 		}
-		b.Table.add(gridCell{Text: report.Clean(l.Name)}, gridCell{f.exact(wholePounds(max(0, l.Worth))), "", number(l.Worth)},
+		b.Table.add(gridCell{Text: report.Clean(l.Name)}, gridCell{f.exact(wholePounds(max(0, l.Worth))), "",
+			number(l.Worth)},
 			gridCell{f.exact(wholePounds(l.Price + l.Trip)), "", number(l.Price + l.Trip)},
 			gridCell{Text: ask}, gridCell{percent(l.ClearChance), "", share(l.ClearChance)}, clear, bad, gridCell{Text: items})
 		cost := l.Price + l.Trip

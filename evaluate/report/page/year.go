@@ -55,7 +55,8 @@ func (f figures) pence(x float64) string {
 // kinds draws what kinds of cars earned an own hour.
 func kinds(r *report.Year, t *year.Table, f figures) (*blockView, error) {
 	b := &blockView{Heading: "What paid, by " + t.By, Hint: "Margin and wages an own hour.",
-		Table: &grid{Heads: []string{t.By, "cars", "an own hour", "drawn together", "chance above the average", "what to do"}}}
+		Table: &grid{Heads: []string{t.By, "cars", "an own hour", "drawn together", "chance above the average",
+			"what to do"}}}
 	rows := draw.Intervals{Frame: draw.Frame{Title: "Earned an own hour, by " + t.By, Size: draw.Both}, Format: f.format,
 		Axis: "margin and wages an own hour", Middle: "drawn together", Band: "likely range", Zero: true}
 	if t.Pooled {
