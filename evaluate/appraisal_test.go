@@ -10,6 +10,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"wreckoner/damage"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/money"
@@ -201,6 +202,7 @@ func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
+			checkPriceToBeat(t, m, r)
 			sum, names := money.Pence(0), ""
 			for _, step := range walk.Steps {
 				if !step.Subtotal {
@@ -224,6 +226,25 @@ func TestTheWorkingsWithEvidenceAddUp(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// checkPriceToBeat holds a lot's price to beat to what past lots say of it as it stands on the day of its sale, without
+// the fall while it waits to be sold again, and its margin and chance to win to that price.
+func checkPriceToBeat(t *testing.T, m *prices.Model, r *evaluate.Result) {
+	t.Helper()
+	lot := r.Appraisal.Lot
+	lot.MeanDays = 0
+	want, err := m.Price(&lot)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := r.Appraisal.Price; got.Location != want.Location || got.Scale != want.Scale || r.At.Pounds() !=
+		math.Round(want.Quantile(0.5)) {
+		t.Errorf("price to beat %+v, margin at %s; past lots say %+v", got, r.At, want)
+	}
+	if chance := want.WinChance(r.HighestBid.Pounds()); math.Abs(r.WinChance-chance) > 1e-9 {
+		t.Errorf("chance to win %.6f, want %.6f", r.WinChance, chance)
 	}
 }
 
@@ -289,5 +310,54 @@ func BenchmarkWithEvidence(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// Tau by hand, METHOD.md 15.29: a car of unknown age in the segment whose multipliers are 1; a tenth of the sale price
+// goes on selling it. The quoted mark has no doubt, a grade below the least and one that the cost table lacks has no
+// chance.
+func TestTauByHand(t *testing.T) {
+	s := starter(t)
+	s.SellPercent = 0.1
+	s.Evidence.ListingShare = 0.5
+	m, err := prices.Fit(nil, nil, nil, s.PriceSettings(invented.Today))
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := aLot(t, "nose s2; bay m1; tail c3", 8000, 2000)
+	l.Year = 0
+	l.Quotes = []evaluate.Quote{{Item: code(t, "tail c3").Marks()[0].Item, Spend: 500, Hours: 5, HasHours: true}}
+	r, err := evaluatorOf(t, s, evaluate.Options{Prices: m}).Evaluate(l)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cost := func(item string) float64 {
+		row, ok := s.Costs.RowOf(code(t, item).Marks()[0].Item)
+		if !ok {
+			t.Fatalf("no row for %s", item)
+		}
+		x := s.Costs.Rows()[row]
+		return x.Spend.Mean() + s.LabourRate*x.Hours.Mean()
+	}
+	variance := func(chances []float64, costs ...float64) (v float64) {
+		mean := 0.0
+		for i, p := range chances {
+			mean += p * costs[i]
+		}
+		for i, p := range chances {
+			v += p * (costs[i] - mean) * (costs[i] - mean)
+		}
+		return v
+	}
+	up, down := s.CodingUp[damage.Structural], s.CodingDown[damage.Structural]
+	structure := variance([]float64{(1 - up) * down, (1 - up) * (1 - down), up}, cost("nose s1"), cost("nose s2"),
+		cost("nose s3"))
+	up = s.CodingUp[damage.Mechanical]
+	mechanical := variance([]float64{1 - up, up}, cost("bay m1"), cost("bay m2"))
+	category, _ := s.Category("N", "family")
+	sale := 0.9 * 8000 * (1 - s.Categories[category].Share.Mean())
+	want := math.Sqrt(sale*sale*0.5*0.08*0.08 + structure + mechanical)
+	if got := r.Appraisal.Tau; math.Abs(got-want) > 1e-6*want {
+		t.Errorf("tau %.4f, by hand %.4f", got, want)
 	}
 }

@@ -7,9 +7,11 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"wreckoner/damage"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
 )
 
@@ -184,4 +186,26 @@ func TestAbsentKeysChangeNothing(t *testing.T) {
 			}
 		}
 	}
+}
+
+// What damage brings goes with the days that its parts take. By hand: bay m1 is there with chance
+// 0.25, and then costs 400 and five hours, 15.5 days more and 300 besides; nothing else varies.
+func TestExtrasGoWithTheWaiting(t *testing.T) {
+	workshop := paper(t)
+	workshop.HoldingPerDay = 100
+	workshop.Extras = []shop.Extra{{
+		Charge: shop.Charge{Name: "test", Amount: stats.Fixed(300)},
+		After:  []shop.After{{Class: damage.Mechanical, Grade: 1, Zone: damage.Bay}},
+	}}
+	e, err := evaluate.New(workshop, evaluate.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := e.Evaluate(lot(t, "nose c3"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	outlay := 2000 + 100*1.2 + 50
+	more := 400 + 5*30 + 15.5*(100+outlay*0.073/365) + 300
+	within(t, "standard deviation", r.Margin.SD, more*math.Sqrt(0.25*0.75), 1e-3*more)
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
 	"io"
 	"time"
 
@@ -44,7 +45,8 @@ func newFloor(s *streams) *cobra.Command {
 	f.StringVar(&c.asOf, "as-of", "", "`DATE` to count days from, such as 2026-04-30; without it today")
 	f.StringVar(&c.shop, "shop", "", "shop folder `DIR` for bays and hours; without it, as kept with the car bought last")
 	f.Uint64Var(&c.seed, "seed", 1, "`N` picks the simulated runs; the same seed gives the same figures")
-	f.StringVar(&c.forPlan, "for-plan", "", "also write what comes free, and when, as JSON to `FILE`")
+	f.StringVar(&c.forPlan, "for-plan", "",
+		"also write as JSON to `FILE` what comes free, and the day by which it has in half of the runs")
 	c.cars.flags(f)
 	c.out.flags(f)
 	c.html.flags(f)
@@ -92,6 +94,10 @@ func (c *floorCommand) run(paths []string) error {
 }
 
 func (c *floorCommand) write(r *report.Floor) error {
+	if c.forPlan != "" && !c.out.quiet {
+		r.Said = append(r.Said, fmt.Sprintf("%s has the day by which each bay and sale has come in half of the runs; the "+
+			"table has the average, which is later", c.forPlan))
+	}
 	if err := c.s.page(c.html, func(w io.Writer) error { return page.Floor(w, r) }); err != nil {
 		return err
 	}

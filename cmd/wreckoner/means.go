@@ -24,6 +24,27 @@ type meansOptions struct {
 	bayValue, moneyValue string
 	free, cashIn         []string
 	floor                string
+	floorDay             string // on which the file of --floor was right, once it is read
+}
+
+// mostFloorDays is how many days before the sale the file of --floor may be from: by then cars are sold and bills paid.
+const mostFloorDays = 31
+
+// inTime says what is wrong with a --floor that is too old for a sale on a day, or that is later than it.
+func (o *meansOptions) inTime(sale time.Time) error {
+	asOf, err := time.Parse(time.DateOnly, o.floorDay)
+	if o.floorDay == "" || err != nil || sale.Year() <= 1 {
+		return nil // no file, or nobody knows the day of the sale
+	}
+	days := int(sale.Truncate(24*time.Hour).Sub(asOf).Hours() / 24)
+	switch day := sale.Format(time.DateOnly); {
+	case days > mostFloorDays:
+		return usagef("--floor %s: it is as of %s, %d days before the sale on %s: what it has coming has come; write it anew "+
+			"with wreckoner floor --for-plan", o.floor, o.floorDay, days, day)
+	case days < 0:
+		return usagef("--floor %s: it is as of %s, after the sale on %s; is one of the days mistyped?", o.floor, o.floorDay, day)
+	}
+	return nil
 }
 
 func (o *meansOptions) flags(f *pflag.FlagSet) {
@@ -103,6 +124,7 @@ func (o *meansOptions) fromFloor(r *plan.Resources) ([]string, error) {
 	case r.Bays == plan.NoLimit:
 		r.Bays = *f.Bays
 	}
+	o.floorDay = f.AsOf
 	if r.Cash != plan.NoLimit {
 		r.Cash = max(0, r.Cash-f.ToPay)
 	}

@@ -44,6 +44,16 @@ func (o *shopOption) load(s *streams, quiet bool) (*shop.Shop, error) {
 // report prints problems, one a line.
 func (s *streams) report(problems []tabular.Problem) {
 	for _, p := range problems {
+		if p.Shared {
+			p.Line = 0
+			if s.shared[p.Error()] {
+				continue
+			}
+			if s.shared == nil {
+				s.shared = map[string]bool{}
+			}
+			s.shared[p.Error()] = true
+		}
 		fmt.Fprintln(s.err, p.Error())
 	}
 }

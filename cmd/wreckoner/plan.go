@@ -185,6 +185,11 @@ func (c *planner) read(ctx context.Context, e *evaluate.Evaluator, r *report.Pla
 	if r.Sale, err = sale.New(ctx, e, lists); err != nil {
 		return err
 	}
+	if entries := r.Sale.Entries; len(entries) > 0 {
+		if err := c.means.inTime(entries[0].Plan.Closes); err != nil {
+			return err
+		}
+	}
 	c.s.report(r.Sale.Problems)
 	r.Rejected = append(r.Rejected, r.Sale.Problems...)
 	c.say(r, append(r.Sale.Notices, r.Sale.MarketNotices(e.Shop())...)...)

@@ -123,8 +123,12 @@ func TestSpooled(t *testing.T) {
 	tmp := t.TempDir()
 	t.Setenv("TMPDIR", tmp)
 	path := filepath.Join(t.TempDir(), "lots.csv")
-	mixedLots(t, path, 1500)
-	for _, by := range []bid.Order{bid.ByMargin, bid.ByReturn, bid.ByLoss, bid.ByBayDay} {
+	mixedLots(t, path, 400)
+	orders := []bid.Order{bid.ByMargin, bid.ByReturn, bid.ByLoss, bid.ByBayDay}
+	if testing.Short() {
+		orders = orders[:1]
+	}
+	for _, by := range orders {
 		s := reference(t, path, by)
 		var asCSV, asJSON, said bytes.Buffer
 		if err := s.Records().CSV(&asCSV, true); err != nil {
@@ -163,7 +167,7 @@ func TestSpooled(t *testing.T) {
 // at the top of a list that is held, and says how many there are.
 func TestOutgrown(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "lots.csv")
-	mixedLots(t, path, 4000)
+	mixedLots(t, path, 1500)
 	heldOut, heldErrs := screened(t, "--top", "5", "--format", "markdown", path)
 	wholeOut, _ := screened(t, "--format", "markdown", path)
 	with(t, &mostHeld, 300)

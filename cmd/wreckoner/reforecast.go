@@ -96,6 +96,9 @@ func (c *reforecaster) run(path, ledger string) error {
 		Build: frozen.Build, Lot: f.Lot(), Forecast: now, LabourRate: f.Shop().LabourRate,
 		Currency: f.Shop().Currency, Seed: frozen.Seed, Points: frozen.Points, Quiet: c.out.quiet,
 	}
+	if err := ifDone(r, f, progress, offers); err != nil {
+		return err
+	}
 	if err := c.page(f, car, r); err != nil {
 		return err
 	}
@@ -103,6 +106,19 @@ func (c *reforecaster) run(path, ledger string) error {
 	if err == nil && len(l.Problems) > 0 {
 		return errRejected
 	}
+	return err
+}
+
+// ifDone adds what would be if the jobs were done of which no row says how they stand.
+func ifDone(
+	r *report.Reforecast, f *reforecast.Forecaster, p reforecast.Progress, offers reforecast.Offers,
+) (err error) {
+	done, unsaid := p.AllSaid()
+	if len(unsaid) == 0 || r.Forecast.Finished {
+		return nil
+	}
+	r.Unsaid = unsaid
+	r.IfDone, err = f.Forecast(done, offers)
 	return err
 }
 

@@ -11,7 +11,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"wreckoner/evaluate/build"
-	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/page"
 	"wreckoner/evaluate/tabular"
@@ -69,6 +68,9 @@ func (c *reviewer) run(paths []string) error {
 		if r.Winning, err = build.WinningOf(set.outcomes); err != nil {
 			return err
 		}
+	}
+	if lacking := build.LackingOf(set.outcomes, set.ledger.File); lacking != "" && !c.out.quiet {
+		c.s.notice([]string{lacking})
 	}
 	if err := c.s.page(c.html, func(w io.Writer) error { return page.Review(w, r) }); err != nil {
 		return err
@@ -146,11 +148,15 @@ func (s *streams) builds(paths []string, ledger string, columns *ledgerOptions, 
 
 // against says what in the ledger does not fit the frozen builds.
 func (s *streams) against(l *build.Ledger, quiet bool, frozen ...*build.Frozen) {
-	prices := map[string]money.Pence{}
+	expected := map[string]build.Expected{}
 	for _, f := range frozen {
-		prices[f.Build] = f.Hammer
+		x, err := f.Expected()
+		if err != nil {
+			x = build.Expected{Hammer: f.Hammer} // whoever works with the estimate reports it
+		}
+		expected[f.Build] = x
 	}
 	if !quiet {
-		s.notice(l.Against(prices, time.Now()))
+		s.notice(l.Against(expected, time.Now()))
 	}
 }

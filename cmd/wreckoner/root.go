@@ -46,7 +46,8 @@ type streams struct {
 	out io.Writer
 	err io.Writer
 
-	failed error // what standard output did not take
+	failed error           // what standard output did not take
+	shared map[string]bool // problems of many rows that were printed
 }
 
 // print writes data to standard output. Where that fails, the command does.

@@ -2,6 +2,7 @@ package build
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -11,46 +12,95 @@ import (
 	"wreckoner/evaluate/tabular"
 )
 
-// Against says what in the ledger does not fit the frozen builds, which are
-// given by name with the hammer price: another price than was frozen, a build
-// that is nearly spelt like one of them, a date after today.
-func (l *Ledger) Against(frozen map[string]money.Pence, today time.Time) []string {
-	var notices, names []string
-	for name := range frozen {
-		names = append(names, name)
+// An Expected is what a frozen estimate says of a build's price: the hammer price, and what it is with VAT on it, 0
+// where the lot has none.
+type Expected struct{ Hammer, WithVAT money.Pence }
+
+// Expected returns what the estimate says of the price.
+func (f *Frozen) Expected() (Expected, error) {
+	d, err := f.deal()
+	if err != nil {
+		return Expected{}, err
 	}
-	slices.Sort(names)
-	known := func(b *Build) (money.Pence, bool) {
-		for name, hammer := range frozen {
+	x := Expected{Hammer: f.Hammer}
+	if with := f.Hammer + d.Rate.Of(f.Hammer); d.WithVAT(with, f.Hammer) {
+		x.WithVAT = with
+	}
+	return x, nil
+}
+
+// Against says what in the ledger does not fit the frozen builds, which are
+// given by name: another price than was frozen, a build that is nearly spelt like
+// one of them, rows of several cars together, dates after today.
+func (l *Ledger) Against(frozen map[string]Expected, today time.Time) (notices []string) {
+	say := func(format string, args ...any) {
+		notices = append(notices, l.File+": "+fmt.Sprintf(format, args...))
+	}
+	names := slices.Sorted(maps.Keys(frozen))
+	known := func(b *Build) (Expected, bool) {
+		for name, x := range frozen {
 			if tabular.Canonical(name) == tabular.Canonical(b.Name) {
-				return hammer, true
+				return x, true
 			}
 		}
-		return 0, false
+		return Expected{}, false
 	}
+	var late []Entry
 	for _, b := range l.Builds {
-		hammer, ok := known(b)
+		x, ok := known(b)
 		if !ok {
-			if near := meant(b.Name, names); near != "" {
-				notices = append(notices,
-					fmt.Sprintf("%s: no estimate has the build name %q; did you mean %q? its rows are not counted", l.File, b.Name,
-						near))
-			}
+			l.stranger(b, names, say)
 			continue
 		}
-		if b.Hammer.Given && b.Hammer.Pence != hammer {
-			notices = append(notices,
-				fmt.Sprintf("%s: the estimate of build %q has a hammer price of %s and the ledger %s; the ledger's counts", l.File,
-					b.Name, hammer, b.Hammer.Pence))
+		switch row := b.Hammer.Pence; {
+		case !b.Hammer.Given || row == x.Hammer:
+		case x.WithVAT > 0 && row-x.WithVAT < 100 && x.WithVAT-row < 100:
+			say("the hammer price of %s of %q is the estimate's %s with VAT on it: it counts as written, and no VAT is "+
+				"added to it", row, b.Name, x.Hammer)
+		default:
+			say("the estimate of build %q has a hammer price of %s and the ledger %s; the ledger's counts", b.Name, x.Hammer,
+				row)
 		}
 		for _, e := range b.Entries {
 			if e.Date.After(today) {
-				notices = append(notices, fmt.Sprintf("%s:%d: %s is after today; is it mistyped? days are counted up to it",
-					l.File, e.Line, e.Date.Format(time.DateOnly)))
+				late = append(late, e)
 			}
 		}
 	}
+	slices.SortStableFunc(late, func(a, b Entry) int { return a.Line - b.Line })
+	switch day := time.DateOnly; len(late) {
+	case 0:
+	case 1:
+		notices = append(notices, fmt.Sprintf("%s:%d: %s is after today; is it mistyped? days are counted up to it", l.File,
+			late[0].Line, late[0].Date.Format(day)))
+	default:
+		last := slices.MaxFunc(late, func(a, b Entry) int { return a.Date.Compare(b.Date) })
+		say("%d rows are dated after today, from line %d (%s) on, the latest %s on line %d; is the year right? days are "+
+			"counted up to them", len(late), late[0].Line, late[0].Date.Format(day), last.Date.Format(day), last.Line)
+	}
 	return notices
+}
+
+// together are words that stand for several cars.
+var together = []string{"both", "all", "two", "both cars", "all cars", "two cars", "shared", "each", "various", "several"}
+
+// stranger says what a build is that none of the estimates has: a name that is mistyped, or several cars together.
+func (l *Ledger) stranger(b *Build, names []string, say func(string, ...any)) {
+	words := plainWords(b.Name)
+	several := slices.Contains(together, strings.Join(words, " "))
+	if slices.Contains(words, "and") {
+		for _, name := range names {
+			phrase := " " + strings.Join(plainWords(name), " ") + " "
+			several = several || strings.Contains(" "+strings.Join(words, " ")+" ", phrase)
+		}
+	}
+	if n := len(b.Entries) + b.Faults; several {
+		say("%s of %q is not counted: write a row for each car, with its share", tabular.Count(n, "row"), b.Name)
+		return
+	}
+	if near := meant(b.Name, names); near != "" {
+		say("no estimate has the build name %q; did you mean %q? its rows are not counted", b.Name, near)
+	}
 }
 
 // meant returns which of some names somebody who wrote another most likely meant: one with the same figures, such as

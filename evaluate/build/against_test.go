@@ -1,12 +1,12 @@
 package build_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
 
 	"wreckoner/evaluate/build"
-	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/tabular"
 )
 
@@ -24,11 +24,38 @@ sale 102,2026-01-05,,,,hammer,900,,
 		t.Fatal(err, l.Problems)
 	}
 	today := time.Date(2026, 2, 1, 0, 0, 0, 0, time.UTC)
-	got := l.Against(map[string]money.Pence{"mine": 350000, "Sale 101": 150000}, today)
+	got := l.Against(map[string]build.Expected{"mine": {Hammer: 350000}, "Sale 101": {Hammer: 150000}}, today)
 	want := []string{
 		`ledger.csv: the estimate of build "mine" has a hammer price of 3,500.00 and the ledger 30,000.00; the ledger's counts`,
-		`ledger.csv:3: 2099-01-01 is after today; is it mistyped? days are counted up to it`,
 		`ledger.csv: no estimate has the build name "mien"; did you mean "mine"? its rows are not counted`,
+		`ledger.csv:3: 2099-01-01 is after today; is it mistyped? days are counted up to it`,
+	}
+	if strings.Join(got, "\n") != strings.Join(want, "\n") {
+		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+}
+
+// Rows dated after today are one line, whatever their number; rows of two cars together are named; a hammer price with
+// the VAT in it is told from another price.
+func TestLedgerAgainstTheDay(t *testing.T) {
+	rows := "build,date,what,spend\nalder,2026-03-01,hammer,1800\n"
+	for day := range 20 {
+		rows += fmt.Sprintf("alder,2026-03-%02d,fuel,%d\n", 2+day, 10+day)
+	}
+	rows += "Both,2026-03-22,transport,150\nalder & birch,2026-03-22,fuel,15\noak and ash,2026-03-22,fuel,15\n"
+	l, err := build.Reading{}.Ledger(tabular.NewCSV("l.csv", strings.NewReader(rows)))
+	if err != nil || len(l.Problems) > 0 {
+		t.Fatal(err, l.Problems)
+	}
+	got := l.Against(map[string]build.Expected{"Alder": {Hammer: 150000, WithVAT: 180000}, "birch": {Hammer: 90000}},
+		time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC))
+	want := []string{
+		`l.csv: the hammer price of 1,800.00 of "alder" is the estimate's 1,500.00 with VAT on it: it counts as written, ` +
+			`and no VAT is added to it`,
+		`l.csv: 1 row of "Both" is not counted: write a row for each car, with its share`,
+		`l.csv: 1 row of "alder & birch" is not counted: write a row for each car, with its share`,
+		`l.csv: 19 rows are dated after today, from line 4 (2026-03-03) on, the latest 2026-03-21 on line 22; is the year ` +
+			`right? days are counted up to them`,
 	}
 	if strings.Join(got, "\n") != strings.Join(want, "\n") {
 		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
@@ -45,7 +72,8 @@ func TestLedgerNamesWithTheSameFigures(t *testing.T) {
 		if err != nil || len(l.Problems) > 0 {
 			t.Fatal(err, l.Problems)
 		}
-		got := strings.Join(l.Against(map[string]money.Pence{"sale 101": 90000, "sale 102": 90000}, time.Now()), "\n")
+		known := map[string]build.Expected{"sale 101": {Hammer: 90000}, "sale 102": {Hammer: 90000}}
+		got := strings.Join(l.Against(known, time.Now()), "\n")
 		if said := strings.Contains(got, `did you mean "`+want+`"? its rows are not counted`); said != (want != "") || want == "" &&
 			got != "" {
 			t.Errorf("%q: %s, want %q", name, got, want)

@@ -80,7 +80,9 @@ type Entry struct {
 	// are missing, not none.
 	Hours  float64
 	Worked bool
+	// State is open where the row does not say; Stated that it does.
 	State  JobState
+	Stated bool
 	Note   string
 	// Due is the day on which something is expected, zero where the row has none; Invoice, Supplier and Part are as
 	// the row has them.
@@ -88,6 +90,8 @@ type Entry struct {
 	Invoice, Supplier, Part string
 	// ByWords says that zone or class were read from the words of the job.
 	ByWords bool
+	// unsure says that the row is overhead only because its zone is blank: its words don't say what it was.
+	unsure bool
 	// Line on which the row starts.
 	Line int
 }
@@ -245,36 +249,46 @@ func (r *ledgerReader) sense(e *Entry, v *ledgerRow, bad func(string, error) boo
 			bad("spend", errors.New("is blank, and so are the hours; write what it cost"))
 		}
 	case e.Kind.dated():
-		if e.Date.IsZero() {
-			bad("date", fmt.Errorf("is blank; %s is a date, such as 2026-04-30", e.Kind))
-		}
-		if e.Paid {
-			bad("spend", fmt.Errorf("%q: %s is a date and has no amount; the price %s", v.Spend.Text(), e.Kind,
-				map[EntryKind]string{
-					BoughtEntry: "paid is a row of its own with what = hammer", SoldEntry: "received is a row of its own with what " +
-						"= sale", ListedEntry: "asked is not kept",
-					StrippedEntry: "of parts is in the rows of their zones", StoppedEntry: "received is a row of its own with what " +
-						"= sale",
-				}[e.Kind]))
-		}
-		if e.Worked {
-			bad("hours", fmt.Errorf("%q: %s is a date and has no hours; write them in a row of their own", v.Hours.Text(),
-				e.Kind))
-		}
+		r.senseOfDate(e, v, bad)
 	default:
-		switch {
-		case !e.Paid:
-			bad("spend", fmt.Errorf("is blank; write the amount of the %s", e.Kind))
-		case e.Spend < 0:
-			bad("spend", fmt.Errorf("%q: the amount of the %s is written without a minus sign; money back is a row of its "+
-				"own, as overhead", v.Spend.Text(), e.Kind))
-		case e.Spend == 0 && (e.Kind == HammerEntry || e.Kind == SaleEntry):
-			bad("spend", fmt.Errorf("%q: write the price, above 0", v.Spend.Text()))
-		}
-		if e.Worked {
-			bad("hours", fmt.Errorf("%q: %s has no hours; write them in a row of their own, as overhead", v.Hours.Text(),
-				e.Kind))
-		}
+		r.senseOfAmount(e, v, bad)
+	}
+}
+
+// senseOfDate reports what a row that is a date cannot say.
+func (r *ledgerReader) senseOfDate(e *Entry, v *ledgerRow, bad func(string, error) bool) {
+	if e.Date.IsZero() {
+		bad("date", fmt.Errorf("is blank; %s is a date, such as 2026-04-30", e.Kind))
+	}
+	if e.Paid {
+		bad("spend", fmt.Errorf("%q: %s is a date and has no amount; the price %s", v.Spend.Text(), e.Kind,
+			map[EntryKind]string{
+				BoughtEntry: "paid is a row of its own with what = hammer", SoldEntry: "received is a row of its own with what " +
+					"= sale", ListedEntry: "asked is not kept",
+				StrippedEntry: "of parts is in the rows of their zones", StoppedEntry: "received is a row of its own with what " +
+					"= sale",
+			}[e.Kind]))
+	}
+	if e.Worked && e.Kind != StrippedEntry {
+		bad("hours", fmt.Errorf("%q: %s is a date and has no hours; write them in a row of their own", v.Hours.Text(),
+			e.Kind))
+	}
+}
+
+// senseOfAmount reports what a row that is one of the car's own amounts cannot say.
+func (r *ledgerReader) senseOfAmount(e *Entry, v *ledgerRow, bad func(string, error) bool) {
+	switch {
+	case !e.Paid:
+		bad("spend", fmt.Errorf("is blank; write the amount of the %s", e.Kind))
+	case e.Spend < 0:
+		bad("spend", fmt.Errorf("%q: the amount of the %s is written without a minus sign; money back is a row of its "+
+			"own, as overhead", v.Spend.Text(), e.Kind))
+	case e.Spend == 0 && (e.Kind == HammerEntry || e.Kind == SaleEntry):
+		bad("spend", fmt.Errorf("%q: write the price, above 0", v.Spend.Text()))
+	}
+	if e.Worked {
+		bad("hours", fmt.Errorf("%q: %s has no hours; write them in a row of their own, as overhead", v.Hours.Text(),
+			e.Kind))
 	}
 }
 
@@ -319,6 +333,7 @@ func (r *ledgerReader) add(b *Build, e Entry) {
 		b.Sold = e.Date
 	case StrippedEntry:
 		b.Stripped = e.Date
+		b.OverheadHours += e.Hours
 	case StoppedEntry:
 		b.Stopped = e.Date
 	}

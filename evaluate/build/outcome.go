@@ -231,6 +231,9 @@ func (o *Outcome) walk() error {
 	}
 	overhead := b.Overhead + money.FromPounds(d.Labour*b.OverheadHours)
 	stride("overhead, tests and extras", o.part(deal.PartOther), -overhead)
+	if names, expected := o.Lacking(); len(names) > 0 {
+		o.note("no row in the ledger for %s: counted as nothing, where %s was expected", strings.Join(names, ", "), expected)
+	}
 
 	stride("sold on or broken instead", o.part(deal.PartStop), 0)
 	holding := o.time(&price, f.sellDays(), stride)
@@ -279,9 +282,9 @@ func (o *Outcome) paid(d *deal.Deal) deal.Price {
 	switch hammer := price.Hammer; {
 	case !b.Hammer.Given:
 		o.note("no hammer price in the ledger: the %s in the estimate is counted", hammer)
-	case d.WithVAT(hammer, f.Hammer):
-		o.note("the ledger's hammer price of %s is the estimate's %s with VAT added: it counts as written, and VAT comes "+
-			"on top of it; write the price as called, %s", hammer, f.Hammer, f.Hammer)
+	case d.WithVAT(b.Hammer.Pence, f.Hammer):
+		o.note("the ledger's hammer price of %s is the estimate's %s with VAT added: it counts as written, and no VAT is "+
+			"added to it", b.Hammer.Pence, f.Hammer)
 	case hammer != f.Hammer:
 		o.note("the ledger's hammer price of %s is not the %s in the estimate", hammer, f.Hammer)
 	}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wreckoner/damage"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/tabular"
 	"wreckoner/evaluate/tabular/layout"
 	"wreckoner/evaluate/tabular/typed"
@@ -28,6 +29,7 @@ type ledgerRow struct {
 	Invoice  tabular.Cell `csv:"invoice"`
 	Supplier tabular.Cell `csv:"supplier"`
 	Part     tabular.Cell `csv:"part"`
+	Received tabular.Cell `csv:"received"`
 }
 
 // A Reading says how a ledger is read. The zero value takes its columns as they are called.
@@ -59,6 +61,7 @@ func (how Reading) Ledger(source tabular.Source) (*Ledger, error) {
 	r.strict = tabular.Canonical(t.Header("zone")) == "zone" && t.Has("zone") &&
 		tabular.Canonical(t.Header("class")) == "class" && t.Has("class")
 	state := tabular.Canonical(t.Header("state"))
+	r.byNote = !t.Has("state")
 	r.asks = state != "state" && state != "status"
 	for row, err := range tabular.Read[ledgerRow](t) {
 		if err != nil {
@@ -80,10 +83,11 @@ func (how Reading) Ledger(source tabular.Source) (*Ledger, error) {
 			}
 		}
 	}
+	r.listUnsure()
 	if byWords > 0 {
 		r.out.Notices = append(r.out.Notices,
-			fmt.Sprintf("%s: zone or class read from the words of the job in %d rows; wreckoner check %s shows each", t.File(),
-				byWords, t.File()))
+			fmt.Sprintf("%s: zone or class read from the words of the job in %s; wreckoner check %s shows each", t.File(),
+				tabular.Count(byWords, "row"), t.File()))
 	}
 	if extra := t.Extra(); len(extra) > 0 {
 		r.out.Notices = append(r.out.Notices, fmt.Sprintf("%s: columns ignored: %s", t.File(), strings.Join(extra, ", ")))
@@ -100,6 +104,7 @@ type ledgerReader struct {
 	votes  [3]int // dates that show an order
 	opens  int    // dates that could be two
 	strict bool   // the ledger has our columns zone and class: a row that leaves them blank is overhead
+	byNote bool   // the ledger has no column for the state: a note may say it
 	asks   bool   // the state's column asks whether the job is done
 }
 
@@ -108,22 +113,23 @@ func (r *ledgerReader) columns() []layout.Column {
 	ok := func(err error) bool { return err == nil }
 	fits := map[string]func(string) bool{
 		"date": dateLike, "due": dateLike,
-		"zone":  func(s string) bool { _, err := zoneOf(s); return ok(err) },
-		"class": func(s string) bool { _, _, err := classOf(s); return ok(err) },
-		"grade": func(s string) bool { n, err := tabular.NewCell(s).Int(1, damage.GradeCount); return ok(err) && n > 0 },
-		"spend": func(s string) bool { _, err := typed.ParseAmount(s, ""); return ok(err) },
-		"hours": func(s string) bool { _, err := typed.ParseHours(s); return ok(err) || strings.HasPrefix(s, "-") },
+		"zone":     func(s string) bool { _, err := zoneOf(s); return ok(err) },
+		"class":    func(s string) bool { _, _, err := classGrade(s); return ok(err) },
+		"grade":    func(s string) bool { n, err := tabular.NewCell(s).Int(1, damage.GradeCount); return ok(err) && n > 0 },
+		"spend":    func(s string) bool { _, err := typed.ParseAmount(s, ""); return ok(err) },
+		"received": func(s string) bool { _, err := typed.ParseAmount(s, ""); return ok(err) },
+		"hours":    func(s string) bool { _, err := typed.ParseHours(s); return ok(err) || strings.HasPrefix(s, "-") },
 		"state": func(s string) bool {
-			return ledgerWords["state"][wordKey(s)] != "" || ledgerWords["yes"][wordKey(s)] != ""
+			return meaning("state", wordKey(s)) != "" || meaning("yes", wordKey(s)) != ""
 		},
 	}
 	var all []layout.Column
 	for _, name := range []string{"build", "date", "zone", "class", "grade", "what", "spend", "hours", "state", "note",
-		"due", "invoice", "supplier", "part"} {
+		"due", "invoice", "supplier", "part", "received"} {
 		needed := name == "build" || name == "what" || name == "spend"
 		all = append(all, layout.Column{
 			Column: tabular.Column{Name: name, Required: needed}, Called: calledBy[name], Fits: fits[name],
-			Figures: name == "spend" || name == "hours", Filled: name == "build",
+			Figures: name == "spend" || name == "hours" || name == "received", Filled: name == "build",
 		})
 	}
 	return all
@@ -241,6 +247,7 @@ func (r *ledgerReader) row(row tabular.Row[ledgerRow]) {
 	r.amounts(&e, v, bad)
 	r.state(&e, v, bad)
 	if !failed {
+		e.askLarge(bad)
 		r.sense(&e, v, bad)
 	}
 	if !failed {
@@ -270,6 +277,9 @@ func (r *ledgerReader) amounts(e *Entry, v *ledgerRow, bad func(string, error) b
 	if v.Spend.Given() {
 		r.spend(e, v.Spend.Text(), bad)
 	}
+	if v.Received.Given() {
+		r.received(e, v.Received.Text(), bad)
+	}
 	if v.Hours.Given() {
 		var err error
 		e.Hours, err = typed.ParseHours(v.Hours.Text())
@@ -279,41 +289,83 @@ func (r *ledgerReader) amounts(e *Entry, v *ledgerRow, bad func(string, error) b
 
 // spend reads money out, or with a minus sign, in brackets or with cr, money back.
 func (r *ledgerReader) spend(e *Entry, text string, bad func(string, error) bool) {
+	a, given, err := r.amount(text)
+	if !given {
+		return
+	}
+	if _, back := jobWords(e.What); err == nil && back && a > 0 && !e.Kind.own() {
+		err = fmt.Errorf("%q: %q says money came back; write -%s if it did", text, e.What, a)
+	}
+	e.Spend = a
+	e.Paid = !bad("spend", err)
+}
+
+// received reads money in: what a sale brought, or what came back of what was spent.
+func (r *ledgerReader) received(e *Entry, text string, bad func(string, error) bool) {
+	a, given, err := r.amount(text)
+	if !given {
+		return
+	}
+	switch {
+	case err != nil:
+	case a < 0:
+		err = fmt.Errorf("%q: write what was received without a minus sign", text)
+	case e.Kind == SaleEntry && e.Paid:
+		err = fmt.Errorf("%q: the sale has an amount in two columns; keep one", text)
+	case e.Kind.own() && e.Kind != SaleEntry:
+		err = fmt.Errorf("%q: %s is money out; money back is a row of its own, as overhead", text, e.Kind)
+	}
+	if bad("received", err) {
+		return
+	}
+	if e.Kind != SaleEntry {
+		a = -a
+	}
+	e.Spend += a
+	e.Paid = true
+}
+
+// amount reads one amount of money; given is false for a cell that says there is none.
+func (r *ledgerReader) amount(text string) (p money.Pence, given bool, err error) {
 	currency := r.how.Currency
 	if currency == "" {
 		currency = "GBP"
 	}
 	a, err := typed.ParseAmount(text, typed.Sign(currency))
-	_, back := jobWords(e.What)
 	switch {
 	case err != nil:
 	case a.None:
-		return
+		return 0, false, nil
 	case a.Range():
 		err = fmt.Errorf("%q is a range; write what was paid", text)
 	case a.PlusVAT:
 		err = fmt.Errorf("%q: write what was paid, VAT included", text)
-	case back && a.Pence > 0 && !e.Kind.own():
-		err = fmt.Errorf("%q: %q says money came back; write -%s if it did", text, e.What, a.Pence)
 	}
-	e.Spend = a.Pence
-	e.Paid = !bad("spend", err)
+	return a.Pence, true, err
 }
 
+// states are the states of a job by their words.
+var states = map[string]JobState{"open": JobOpen, "done": JobDone, "clear": JobClear}
+
+// state reads the state of a job; in a ledger that has no column for it, a note that says nothing else.
 func (r *ledgerReader) state(e *Entry, v *ledgerRow, bad func(string, error) bool) {
 	if !v.State.Given() {
+		if r.byNote && e.Kind == ZoneEntry {
+			word := meaning("state", wordKey(e.Note))
+			e.State, e.Stated = states[word], word != ""
+		}
 		return
 	}
-	word := ledgerWords["state"][wordKey(v.State.Text())]
+	word := meaning("state", wordKey(v.State.Text()))
 	if word == "" && r.asks {
-		word = ledgerWords["yes"][wordKey(v.State.Text())]
+		word = meaning("yes", wordKey(v.State.Text()))
 	}
 	if word == "" {
 		_, err := v.State.Word("open", "done", "clear")
 		bad("state", err)
 		return
 	}
-	e.State = map[string]JobState{"open": JobOpen, "done": JobDone, "clear": JobClear}[word]
+	e.State, e.Stated = states[word], true
 	if e.Kind != ZoneEntry && e.State != JobOpen {
 		r.notice(e.Line, "%s is ignored in a row without a zone", word)
 		e.State = JobOpen

@@ -21,29 +21,68 @@ func zoneOf(words string) (damage.Zone, error) {
 	return lots.ZoneOf(words)
 }
 
+// kindOf reads words that say outright what kind of row it is: one of the car's own amounts or dates, or overhead,
+// alone or before a colon. rest is what stands behind the colon.
+func kindOf(what string) (kind EntryKind, rest string, ok bool) {
+	word, rest, colon := strings.Cut(what, ":")
+	word, rest = wordKey(word), strings.TrimSpace(rest)
+	if colon && rest == "" {
+		return 0, "", false
+	}
+	if word == OverheadEntry.String() {
+		return OverheadEntry, rest, true
+	}
+	if i := slices.Index(entryWords, word); i >= 0 {
+		return HammerEntry + EntryKind(i), rest, true
+	}
+	return 0, "", false
+}
+
 // place reads where the money went, and so what kind of row it is.
 func (r *ledgerReader) place(e *Entry, v *ledgerRow, bad func(string, error) bool) {
-	word := slices.Index(entryWords, strings.ToLower(e.What))
+	kind, rest, said := kindOf(e.What)
 	if !v.Zone.Given() && !v.Class.Given() && !v.Grade.Given() {
-		if e.Kind = OverheadEntry; word >= 0 {
-			e.Kind = HammerEntry + EntryKind(word)
-			return
+		if e.Kind = OverheadEntry; said {
+			r.said(e, v, kind, rest)
+		} else {
+			r.unplaced(e, v, bad)
 		}
-		r.unplaced(e, bad)
 		return
 	}
-	if word >= 0 {
+	e.Kind = ZoneEntry
+	if said {
 		bad("what", fmt.Errorf("%q is not in any zone; leave zone, class and grade blank", e.What))
 	}
 	r.spot(e, v, bad)
 	if v.Grade.Given() {
 		n, err := v.Grade.Int(1, damage.GradeCount)
 		if err == nil && e.Grade > 0 && e.Grade != damage.Grade(n) {
-			err = fmt.Errorf("%d is not the grade that %q says; write the one that is right", n, v.Class.Text())
+			err = fmt.Errorf("%d is not the grade %d that stands beside the class; write the one that is right", n, e.Grade)
 		}
 		if !bad("grade", err) {
 			e.Grade = damage.Grade(n)
 		}
+	}
+}
+
+// said books a row whose words say outright what kind it is; rest is what stands behind the colon.
+func (r *ledgerReader) said(e *Entry, v *ledgerRow, kind EntryKind, rest string) {
+	switch {
+	case kind.own():
+		e.Kind, e.What = kind, kind.String()
+		if e.Note == "" {
+			e.Note = rest
+		}
+		r.paidBySale(e, v)
+	case rest != "":
+		e.What = rest
+	}
+}
+
+// paidBySale reads a row that says sold, beside an amount in the column for money received, as the sale.
+func (r *ledgerReader) paidBySale(e *Entry, v *ledgerRow) {
+	if e.Kind == SoldEntry && v.Received.Given() && !v.Spend.Given() {
+		e.Kind, e.What = SaleEntry, SaleEntry.String()
 	}
 }
 
@@ -61,44 +100,40 @@ func zoneBeside(words string, e *Entry) (damage.Zone, error) {
 	return z, err
 }
 
-// classOf reads a class by its letter, its name or people's words for it, and a grade behind its letter: c2.
-func classOf(text string) (damage.Class, damage.Grade, error) {
-	class, err := damage.ParseClass(text)
-	if err == nil {
-		return class, 0, nil
-	}
-	key := wordKey(text)
-	if letter := ledgerWords["class"][key]; letter != "" {
-		class, err = damage.ParseClass(letter)
-		return class, 0, err
-	}
-	if letter, digit := strings.TrimSpace(key[:len(key)-1]), key[len(key)-1]; len(letter) == 1 &&
-		digit >= '1' && digit <= '0'+damage.GradeCount {
-		if c, err := damage.ParseClass(letter); err == nil {
-			return c, damage.Grade(digit - '0'), nil
-		}
-	}
-	return 0, 0, err
-}
-
-// spot reads zone and class. Where the row has no class, the job's words may say it.
+// spot reads zone and class. Where the row has no class, the zone's cell or the job's words may say it.
 func (r *ledgerReader) spot(e *Entry, v *ledgerRow, bad func(string, error) bool) {
+	zone := v.Zone.Text()
+	var inCell *coded
 	var err error
 	if !v.Zone.Given() {
-		bad("zone", errors.New("is blank beside a class or a grade; write the zone, or leave all three blank for overhead"))
-	} else if e.Spot.Zone, err = zoneBeside(v.Zone.Text(), e); err != nil {
-		bad("zone", err)
+		err = errors.New("is blank beside a class or a grade; write the zone, or leave all three blank for overhead")
+	} else if e.Spot.Zone, err = zoneBeside(zone, e); err != nil {
+		if c, _, ok, many := oneJob(zone); many != nil {
+			err = many
+		} else if ok {
+			e.Spot, e.Grade, inCell, err = c.Spot, c.grade, &c, nil
+		}
 	}
-	if v.Class.Given() {
-		e.Spot.Class, e.Grade, err = classOf(v.Class.Text())
-		bad("class", err)
-		return
-	}
-	if err != nil || !v.Zone.Given() || e.What == "" {
+	bad("zone", err)
+	switch {
+	case v.Class.Given():
+		bad("class", e.class(v.Class.Text(), zone, inCell))
+	case inCell != nil:
+	case err != nil || e.What == "":
 		bad("class", errNoClass)
-		return
+	default:
+		bad(r.classByWords(e, zone))
 	}
-	bad(r.classByWords(e, v.Zone.Text()))
+}
+
+// class reads the class of a row, with a grade behind it or not; inCell is what the zone's cell says of it.
+func (e *Entry) class(text, zone string, inCell *coded) (err error) {
+	class, grade, err := classGrade(text)
+	if err == nil && inCell != nil && (class != inCell.Class || grade > 0 && inCell.grade > 0 && grade != inCell.grade) {
+		return fmt.Errorf("%q is not what the zone's cell %q says; write the one that is right", text, zone)
+	}
+	e.Spot.Class, e.Grade = class, max(e.Grade, grade)
+	return err
 }
 
 var errNoClass = errors.New("is blank beside a zone or a grade; write s, c, r, m or e, or leave all three blank for " +
@@ -107,6 +142,18 @@ var errNoClass = errors.New("is blank beside a zone or a grade; write s, c, r, m
 // classByWords reads the class of a row whose zone is said by the words of its job. It returns the column that is at
 // fault.
 func (r *ledgerReader) classByWords(e *Entry, zone string) (column string, err error) {
+	other := func(said damage.Zone) (string, error) {
+		return "zone", fmt.Errorf("%q is the %s, and %q says the %s; write the one that is right", zone, e.Spot.Zone, e.What,
+			said)
+	}
+	if c, rest, ok, err := codeBeside(e); err != nil {
+		return "what", err
+	} else if ok && c.Zone != e.Spot.Zone {
+		return other(c.Zone)
+	} else if ok {
+		e.Spot.Class, e.Grade, e.What, e.ByWords = c.Class, c.grade, rest, true
+		return "", nil
+	}
 	p, ok := partOf(zone, e.What)
 	if ok = ok && p.Sure(); !ok {
 		if p, ok = partOf("", e.What); ok && p.ClassDoubt != "" {
@@ -120,74 +167,90 @@ func (r *ledgerReader) classByWords(e *Entry, zone string) (column string, err e
 	case !ok:
 		return "class", errNoClass
 	case p.Zone != e.Spot.Zone:
-		return "zone", fmt.Errorf("%q is the %s, and %q says the %s; write the one that is right", zone, e.Spot.Zone, e.What,
-			p.Zone)
+		return other(p.Zone)
 	}
 	e.Spot.Class, e.ByWords = p.Class, true
 	return "", nil
 }
 
+// codeBeside reads a code among the words of a job whose zone is said; at their start the zone may be left out: "c3
+// bumper".
+func codeBeside(e *Entry) (c coded, rest string, ok bool, err error) {
+	if c, rest, ok, err = oneJob(e.What); ok || err != nil {
+		return c, rest, ok, err
+	}
+	first, others, _ := strings.Cut(e.What, " ")
+	if class, grade, is := mark(strings.ToLower(first)); is && grade > 0 {
+		return coded{damage.Spot{Zone: e.Spot.Zone, Class: class}, grade}, others, true, nil
+	}
+	return coded{}, "", false, nil
+}
+
 // unplaced reads a row with neither zone nor class by the words of its job.
-func (r *ledgerReader) unplaced(e *Entry, bad func(string, error) bool) {
+func (r *ledgerReader) unplaced(e *Entry, v *ledgerRow, bad func(string, error) bool) {
 	if e.What == "" {
 		bad("what", errors.New("is blank; where no zone is named, write what the money was for"))
 		return
 	}
 	named := func(name string) bool { return tabular.Canonical(name) == tabular.Canonical(e.What) }
-	if slices.ContainsFunc(r.how.Fixed, named) {
+	if slices.ContainsFunc(r.how.Fixed, named) || usual(e.What) {
 		return
 	}
-	if meant := ledgerWords["near"][wordKey(e.What)]; meant != "" {
-		bad("what", nearWord(e.What, meant))
+	if item := meaning("same", wordKey(e.What)); item != "" {
+		if name, known := r.item(item); known {
+			e.What = name
+		}
 		return
 	}
-	if rest, ok := strings.CutPrefix(strings.ToLower(e.What), "overhead:"); ok && strings.TrimSpace(rest) != "" {
-		e.What = strings.TrimSpace(e.What[len("overhead:"):])
-		return
-	}
-	p, ok := partOf("", e.What)
+	c, rest, ok, err := oneJob(e.What)
 	switch {
-	case !ok:
-		r.slip(e, bad)
-	case p.Sure() && r.strict:
+	case bad("what", err):
+	case ok:
+		e.Kind, e.Spot, e.Grade, e.What, e.ByWords = ZoneEntry, c.Spot, c.grade, rest, true
+	case r.soldFor(e, v):
+		e.Kind, e.Note, e.What = SaleEntry, strings.TrimSpace(e.What+" "+e.Note), SaleEntry.String()
+	default:
+		r.byWords(e, bad)
+	}
+}
+
+// soldFor reports whether the row says that the car was sold, and has what it brought in the column for money
+// received.
+func (r *ledgerReader) soldFor(e *Entry, v *ledgerRow) bool {
+	words := plainWords(e.What)
+	if !v.Received.Given() || v.Spend.Given() || len(words) == 0 || words[0] != "sold" {
+		return false
+	}
+	near, all := r.near(e.What)
+	_, part := partOf("", strings.TrimPrefix(wordKey(e.What), "sold"))
+	return all && slices.Equal(near, []string{SaleEntry.String()}) && !part
+}
+
+// byWords reads a row by words that name a part of a car, one of the car's own amounts, or a cost of no zone. What
+// can't be told is asked about, or, where the ledger has columns of ours for zone and class that are blank, counts as
+// overhead and is listed.
+func (r *ledgerReader) byWords(e *Entry, bad func(string, error) bool) {
+	near, all := r.near(e.What)
+	p, part := partOf("", e.What)
+	sure := part && p.Sure()
+	switch {
+	case len(near) > 0 && !(sure && slices.Equal(near, []string{TransportEntry.String()})):
+		bad("what", nearWords(e.What, near))
+	case !all: // close to an item that this shop does not expect
+	case sure && r.strict:
 		r.notice(e.Line, "%q counts as overhead; if it was work on the car, write its zone and class: %s, %s", e.What,
 			p.Zone, p.Class.Letter())
-	case p.Sure():
+	case sure:
 		e.Kind, e.Spot, e.ByWords = ZoneEntry, damage.Spot{Zone: p.Zone, Class: p.Class}, true
-	case !r.strict:
-		bad("what", fmt.Errorf("%q: %s; write the zone and the class, or overhead: %s if it is not in any zone", e.What,
-			p.Doubt, e.What))
-	}
-}
-
-// nearWord asks about a word that is close to one of the car's own amounts or to a fixed item.
-func nearWord(what, meant string) error {
-	charged := "the " + meant + " that was expected is still charged"
-	switch meant {
-	case "hammer":
-		charged = "the hammer price in the estimate still counts"
-	case "sale":
-		charged = "the car still counts as unsold"
-	case "fees", "transport", "selling":
-		charged = "the " + meant + " as expected are still charged"
-		if meant == "transport" {
-			charged = "the expected transport is still charged"
-		}
-	}
-	return fmt.Errorf("%q is not counted: write %s if that is what it was, or overhead: %s if it comes on top; until "+
-		"then %s", what, meant, what, charged)
-}
-
-// slip asks about a short word that may be meant for one of the car's own amounts.
-func (r *ledgerReader) slip(e *Entry, bad func(string, error) bool) {
-	words := strings.Fields(e.What)
-	if len(words) > 2 {
-		return
-	}
-	for _, word := range words {
-		if near := tabular.Nearest(word, entryWords); near != "" {
-			bad("what", nearWord(e.What, near))
-			return
-		}
+	case sureOverhead(e.What):
+	case part && !r.strict:
+		bad("what", fmt.Errorf("%q: %s; write its zone and class before it, such as %s %s %s, or overhead: %s if it is not "+
+			"in any zone", e.What, p.Doubt, p.Zone, p.Class.Letter(), e.What, e.What))
+	case r.slip(e, bad):
+	case r.strict:
+		e.unsure = true
+	default:
+		bad("what", fmt.Errorf("%q is not counted: it is not clear where on the car it was; write its zone and class "+
+			"before it, such as nose c %s, or overhead: %s if it is not in any zone", e.What, e.What, e.What))
 	}
 }

@@ -77,6 +77,9 @@ func TestTypedLedgers(t *testing.T) {
 				entries[b.Entries[i].Line] = booked{b, &b.Entries[i]}
 			}
 		}
+		for i := range l.Workshop {
+			entries[l.Workshop[i].Line] = booked{&build.Build{}, &l.Workshop[i]}
+		}
 		for _, p := range l.Problems {
 			problems[p.Line] = append(problems[p.Line], p)
 		}

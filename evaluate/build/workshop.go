@@ -1,6 +1,10 @@
 package build
 
-import "errors"
+import (
+	"errors"
+	"slices"
+	"strings"
+)
 
 // Wages is what WorkshopCost returns of what the people of the workshop are paid.
 const Wages = "wages"
@@ -8,8 +12,14 @@ const Wages = "wages"
 // WorkshopCost returns what a row without a build is for, in one word of ours: rent,
 // insurance, wages, or running costs for all the rest.
 func WorkshopCost(what string) (word string, ok bool) {
-	word, ok = ledgerWords["workshop"][wordKey(what)]
-	return word, ok
+	key := wordKey(what)
+	if word = meaning("workshop", key); word != "" {
+		return word, true
+	}
+	_, left := phrasesIn("period", plainWords(what))
+	left = slices.DeleteFunc(left, figure) // a day, a year
+	word = meaning("workshop", strings.Join(left, " "))
+	return word, word != ""
 }
 
 // workshop books a row without a build that is a cost of the workshop's own, and reports

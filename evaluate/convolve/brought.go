@@ -102,7 +102,7 @@ func (s *Sum) bringers(match func(damage.Item) bool) {
 					}
 					for k, p := range x.chance {
 						t.chance[n][k] += p
-						whole += s.e.weights[k] * block.chance[k] * p
+						whole += s.weights[k] * block.chance[k] * p
 					}
 				}
 			}
@@ -132,7 +132,7 @@ func (s *Sum) comeWith(c *cluster, p *Brought, free []float64) {
 				t.spots = append(t.spots, bringer{number: s.states[n].spot})
 			}
 			for k, x := range t.chance[n] {
-				t.spots[at].chance += s.e.weights[k] * block.chance[k] * x
+				t.spots[at].chance += s.weights[k] * block.chance[k] * x
 			}
 		}
 	}

@@ -28,6 +28,9 @@ type Distribution struct {
 	// were cut off; SD does not have it.
 	Blur float64
 
+	// Atoms are the amounts that may be, rising, where they are few; Cells then are blurred.
+	Atoms []Atom
+
 	margin int
 	// fine is the lower part once more, on a narrower window, where a few dear things
 	// that are seldom there make the window wide; it counts up to fineTo.
@@ -113,7 +116,7 @@ func (s *Sum) With(measure int, x Extra, d *Distribution) { s.fill(s.e.measures[
 
 func (s *Sum) fill(m *measure, d *Distribution, reach float64, x Extra) {
 	d.Mean, d.SD, d.Zero, d.Beyond, d.Blur, d.Step, d.fineTo = x.Mean, x.SD, 0, 0, 0, 0, 0
-	d.Base = s.base(m)
+	d.Base, d.Atoms = s.base(m), nil
 	if d.SD <= 1e-7*d.Mean { // what rounding leaves of a variance of 0
 		d.Cells = d.Cells[:0]
 		return
@@ -127,6 +130,7 @@ func (s *Sum) fill(m *measure, d *Distribution, reach float64, x Extra) {
 		for k, w := range s.central { // as the transforms have it
 			d.Zero += w * s.trans.zero[k+s.e.skip]
 		}
+		d.Atoms = s.atoms(m)
 	}
 	s.bring(x.Brought)
 	beyond := farthestOut
@@ -180,7 +184,7 @@ func (s *Sum) base(m *measure) (sum float64) {
 		}
 		x := &s.charges[set.from]
 		q := s.c[x.candidate].Quote
-		if x.base = q != nil && (q.HasHours || m.hours == 0 || x.row.noHours); x.base {
+		if x.base = q != nil && x.chance[0] == 1 && (q.HasHours || m.hours == 0 || x.row.noHours); x.base {
 			if sum += m.spend * q.Spend; q.HasHours {
 				sum += m.hours * q.Hours
 			}
@@ -336,6 +340,10 @@ func (d *Distribution) Quantiles(ps, out []float64) {
 		for n := range ps {
 			out[n] = d.Mean
 		}
+		return
+	}
+	if len(d.Atoms) > 0 {
+		atQuantiles(d.Atoms, ps, out)
 		return
 	}
 	if d.fineTo > 0 { // while it holds

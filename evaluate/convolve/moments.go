@@ -441,7 +441,7 @@ func (s *Sum) chanceOfNone(bad func(*charge) bool) (chance float64) {
 			room[k] *= p
 		}
 	}
-	return s.e.mean(room)
+	return s.mean(room)
 }
 
 // timesNone multiplies room, at each node, by the chance that a block has no bad charge.

@@ -243,7 +243,9 @@ func (s *Sum) values(b frequencies, n int) []vector.Single {
 // not, at each node. It is this car's own, and not remembered.
 func (s *Sum) quoted(b frequencies, q *costs.Quote, row int) []vector.Single {
 	if !q.HasHours {
-		return s.e.transformOf(0, b.m.hours, b.m.spend*q.Spend, b.rung, row, b.c).values
+		var out [1]spectrum
+		s.e.transformOf(0, b.m.hours, b.m.spend*q.Spend, b.rung, row, b.c, s.e.level(0, b.m.hours, b.rung, row, b.c), out[:])
+		return out[0].values
 	}
 	var wave vector.Double
 	fixed((b.m.spend*q.Spend+b.m.hours*q.Hours)/windowOf(b.rung), b.c, &wave)

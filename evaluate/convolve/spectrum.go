@@ -136,8 +136,17 @@ func (e *Engine) chunk(m *measure, rung, row, c int) spectrum {
 	} else if c > 0 && e.chunk(m, rung, row, c-1).faded {
 		got = e.nothing
 	} else {
-		got = e.transform(m, rung, row, c)
+		var next spectrum
+		if got, next = e.transform(m, rung, row, c); next.values != nil && !got.faded {
+			e.keep(known, known.young.place(e, m, rung, row, c+1), next)
+		}
 	}
+	e.keep(known, at, got)
+	return got
+}
+
+// keep puts a chunk where it belongs, unless somebody else did.
+func (e *Engine) keep(known *chunks, at *chunk, got spectrum) {
 	if at.taken.CompareAndSwap(false, true) {
 		at.spectrum = got
 		at.known.Store(true)
@@ -145,45 +154,76 @@ func (e *Engine) chunk(m *measure, rung, row, c int) spectrum {
 			e.chunks.Store(&chunks{young: e.newGeneration(), old: known.young})
 		}
 	}
-	return got
 }
 
 // faded is the size below which a transform is taken to have died away for good.
 const faded = 1e-3
 
-func (e *Engine) transform(m *measure, rung, n, c int) spectrum {
+// transform returns part c of a row's transform and, where the same scores will do for it, part c + 1:
+// who asks for the one soon asks for the other, as a rule, and half of the work is the same.
+func (e *Engine) transform(m *measure, rung, n, c int) (got, next spectrum) {
 	spend, hours := m.of(n)
-	return e.transformOf(spend, hours, 0, rung, n, c)
+	level := e.level(spend, hours, rung, n, c)
+	out := [2]spectrum{}
+	parts := 1
+	if c%2 == 0 && c+1 < maxChunks && e.level(spend, hours, rung, n, c+1) == level {
+		parts = 2
+	}
+	e.transformOf(spend, hours, 0, rung, n, c, level, out[:parts])
+	return out[0], out[1]
 }
 
-// transformOf is the transform of a row's spend and hours at so much each, and of a fixed
-// amount.
-func (e *Engine) transformOf(a, b, more float64, rung, n, c int) spectrum {
-	window := windowOf(rung)
-	r := e.row(n)
+// level returns the grid of scores that part c of the transform of a row's spend and hours takes, at so
+// much each.
+func (e *Engine) level(a, b float64, rung, n, c int) (level int) {
 	// The sum over scores comes round again where the phase turns by more than one whole
 	// turn from one score to the next, less what the normal is wide; in the long tail
 	// the amount changes two or three times as fast as its standard deviation says.
-	turn := 2 * math.Pi * float64((c+1)*chunkSize) / window * math.Sqrt(r.marginal.Var(a, b))
-	level := 0
+	turn := 2 * math.Pi * float64((c+1)*chunkSize) / windowOf(rung) * math.Sqrt(e.row(n).marginal.Var(a, b))
 	for level < gridLevels-1 && 2*turn > 4*math.Pi*float64(int(1)<<level)-4.5 {
 		level++
 	}
+	return level
+}
+
+// negligibleAt, in windows, is an amount that is damped to 2e-9: nothing comes of it.
+const negligibleAt = 20.0 / damping
+
+// transformOf sets out to parts c and following of the transform of a row's spend and hours at so much
+// each, and of a fixed amount, all at the scores of one grid.
+func (e *Engine) transformOf(a, b, more float64, rung, n, c, level int, out []spectrum) {
+	window := windowOf(rung)
 	g, cost := &e.grids[level], e.scoredAt(n, level)
-	waves := wavesOf(len(g.scores))
+	count := len(g.scores)
+	waves := wavesOf(count * len(out))
 	defer wavesPool.Put(waves)
+	last := 0 // the amounts rise with the score
 	for i, x := range cost.spend {
-		fixed((a*x+b*cost.hours[i]+more)/window, c, &(*waves)[i])
+		amount := (a*x + b*cost.hours[i] + more) / window
+		if amount > negligibleAt {
+			break
+		}
+		sin, cos := math.Sincos(2 * math.Pi * amount)
+		damped := math.Exp(-damping * amount)
+		for part := range out {
+			(*waves)[part*count+i].Powers(damped, complex(cos, sin), c+part)
+		}
+		last = i + 1
 	}
-	out := spectrum{make([]vector.Single, len(e.central)), true}
-	for k := range out.values {
-		from, to := g.from[k+e.skip], g.to[k+e.skip]
-		var sum vector.Double
-		vector.Sum(&sum, g.weights[k+e.skip][from:to], (*waves)[from:to])
-		out.values[k] = sum.Single()
-		out.faded = out.faded && sum.Within(faded)
+	for part := range out {
+		values, all := make([]vector.Single, len(e.central)), true
+		for k := range values {
+			from, to := g.from[k+e.skip], min(last, g.to[k+e.skip])
+			if from >= to {
+				continue
+			}
+			var sum vector.Double
+			vector.Sum(&sum, g.weights[k+e.skip][from:to], (*waves)[part*count+from:part*count+to])
+			values[k] = sum.Single()
+			all = all && sum.Within(faded)
+		}
+		out[part] = spectrum{values, all}
 	}
-	return out
 }
 
 // wavesPool holds memory for the transforms of fixed amounts at the frequencies of a

@@ -146,6 +146,7 @@ func TestAtLedger(t *testing.T) {
 	}{
 		{"nothing written", deal.Paid{}, 4800 + 500 + 72, 800 + 12},
 		{"the hammer", deal.Paid{Hammer: x(3000)}, 3600 + 400 + 72, 600 + 12},
+		{"the hammer with VAT", deal.Paid{Hammer: x(4800)}, 4800 + 500 + 72, 800 + 12},
 		{"fees", deal.Paid{Hammer: x(4000), Fees: x(520)}, 4800 + 520 + 72, 800 + 12},
 		{"transport", deal.Paid{Transport: x(90)}, 4800 + 500 + 90, 800 + 15},
 		{"all", deal.Paid{Hammer: x(4000), Fees: x(0), Transport: x(0)}, 4800, 800},

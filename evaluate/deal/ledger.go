@@ -15,12 +15,15 @@ type Paid struct {
 }
 
 // AtLedger returns the deal at what was paid: what the ledger says, and where it says
-// nothing the frozen hammer price, and what the site charges at the hammer price. Of
-// fees and of transport, VAT has the share that it has by the site's charges.
+// nothing the frozen hammer price, and what the site charges at the hammer price. A
+// hammer price that is the frozen one with VAT on it (WithVAT) is that one. Of fees and
+// of transport, VAT has the share that it has by the site's charges.
 func (d *Deal) AtLedger(paid Paid, frozen money.Pence) Price {
 	hammer := frozen
 	if paid.Hammer != nil {
-		hammer = money.FromPounds(*paid.Hammer)
+		if row := money.FromPounds(*paid.Hammer); !d.WithVAT(row, frozen) {
+			hammer = row
+		}
 	}
 	outlay := d.Outlay(hammer)
 	called := outlay.Lines[0]
@@ -74,8 +77,8 @@ func (d *Deal) carries(fee string) bool {
 }
 
 // WithVAT reports whether a hammer price of the ledger is, to the pound, what was frozen
-// with VAT on top: most likely the invoice's total, where the hammer price as called is
-// meant.
+// with VAT on top, so that no VAT is to be added to it: the invoice's total, where the
+// hammer price as called is meant.
 func (d *Deal) WithVAT(row, frozen money.Pence) bool {
 	with := frozen + d.Rate.Of(frozen)
 	return d.Buy.Plus && row != frozen && row-with < 100 && with-row < 100

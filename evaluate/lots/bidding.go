@@ -3,7 +3,6 @@ package lots
 import (
 	"errors"
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -139,39 +138,31 @@ func belowOrAt(below bool) string {
 	return "the same as"
 }
 
-// dayAndTime is a day as people write it, and a time of day behind it.
-var dayAndTime = regexp.MustCompile(`^(.*[^ ,T])(?:[ ,T]+(?:at )?)([0-9]{1,2}:[0-9]{2})(?::[0-9]{2})?$`)
-
 // closing reads when a lot closes: a time, or a day and a time.
 func (r *lotReader) closing(text string) (at time.Time, timeOnly bool, err error) {
-	if at, timeOnly, err = closing(text); err == nil {
-		return at, timeOnly, nil
-	}
-	m := dayAndTime.FindStringSubmatch(strings.TrimSpace(text))
-	if m == nil {
-		return at, false, err
-	}
-	clock, bad := time.Parse("15:04", m[2])
-	if bad != nil {
-		return at, false, err
-	}
-	d, err := typed.ParseDayNear(m[1], r.order, r.today())
-	if err != nil {
-		return time.Time{}, false, err
-	}
-	return d.Time.Add(time.Duration(clock.Hour())*time.Hour + time.Duration(clock.Minute())*time.Minute), false, nil
-}
-
-// closing reads 14:05, 2026-03-04 14:05 or 2026-03-04T14:05, seconds or not.
-func closing(text string) (at time.Time, timeOnly bool, err error) {
 	for _, layout := range []string{"2006-01-02 15:04", "2006-01-02 15:04:05", "2006-01-02T15:04", "2006-01-02T15:04:05"} {
 		if at, err = time.Parse(layout, text); err == nil {
 			return at, false, nil
 		}
 	}
-	for _, layout := range []string{"15:04", "15:04:05"} {
-		if at, err = time.Parse(layout, text); err == nil {
-			return at.AddDate(1, 0, 0), true, nil
+	since, ok, err := clockTime(text)
+	if ok {
+		return time.Time{}.Add(since), true, nil
+	}
+	if err != nil {
+		return time.Time{}, false, err
+	}
+	if m := dayBeforeTime.FindStringSubmatch(strings.TrimSpace(text)); m != nil {
+		since, ok, err := clockTime(m[2])
+		if err != nil {
+			return time.Time{}, false, err
+		}
+		d, bad := typed.ParseDayNear(m[1], r.order, r.today())
+		if ok && bad != nil {
+			return time.Time{}, false, bad
+		}
+		if ok {
+			return d.Time.Add(since), false, nil
 		}
 	}
 	return time.Time{}, false, fmt.Errorf("%q is not a time; write 14:05 or 2026-03-04 14:05", text)

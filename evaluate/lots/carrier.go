@@ -34,7 +34,8 @@ func Carry(source tabular.Source, how Reading, ours bool, needed ...string) (*Ca
 	}
 	c := &Carrier{list: o, Used: o.used, site: o.site, Header: slices.Clone(o.Headers()), notices: o.notices}
 	var renamed []string
-	taken := map[int]bool{} // by a mapping, which comes before a header's own name
+	guessed := strings.Join(o.notices, "\n") // says already what was read as what
+	taken := map[int]bool{}                  // by a mapping, which comes before a header's own name
 	for name := range o.used.Columns {
 		taken[o.At(name)] = true
 	}
@@ -52,7 +53,9 @@ func Carry(source tabular.Source, how Reading, ours bool, needed ...string) (*Ca
 				c.Header[at], other+1, c.Header[other]))
 			continue
 		}
-		renamed = append(renamed, fmt.Sprintf("%q read as %s", c.Header[at], column.Name))
+		if said := fmt.Sprintf("%s=%q", column.Name, c.Header[at]); !strings.Contains(guessed, said) {
+			renamed = append(renamed, fmt.Sprintf("%q read as %s", c.Header[at], column.Name))
+		}
 		c.Header[at] = column.Name
 	}
 	if len(renamed) > 0 {

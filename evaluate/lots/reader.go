@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -99,6 +100,11 @@ func (r *lotReader) extras() {
 			ignored = append(ignored, header)
 		}
 	}
+	if r.table.Has("description") && !r.table.Has("damage") {
+		r.ignored = append(r.ignored, fmt.Sprintf("%s: no column for damage codes: wreckoner draft %s -o coded.csv writes them "+
+			"from the words in %q, and screen reads coded.csv", r.table.File(), quoted(r.table.File()),
+			r.table.Header("description")))
+	}
 	if len(ignored) > 0 {
 		r.ignored = append(r.ignored, fmt.Sprintf("%s: columns ignored: %s", r.table.File(), strings.Join(ignored, ", ")))
 	}
@@ -120,7 +126,7 @@ func (r *lotReader) missing() (missing []string) {
 		missing = append(missing, "distance (0 miles assumed)")
 	}
 	if !r.table.Has("segment") {
-		missing = append(missing, "car type ("+DefaultSegment+")")
+		missing = append(missing, "car type (told by the car's name, else "+DefaultSegment+")")
 	}
 	return missing
 }
@@ -255,8 +261,32 @@ func (r *lotReader) odometer(x *reading, c tabular.Cell) {
 // leastMiles is below what a bare number on the clock was mostly typed in thousands.
 const leastMiles = 1000
 
+// inWords reports whether a cell of damage is a listing's own words, at least three of them that name something of a
+// car, and no code that is mistyped.
+func inWords(text string) bool {
+	if len(strings.Fields(text)) < 3 || looksCoded(text) {
+		return false
+	}
+	return zoneLexicon().Read(text).Code.Coded()
+}
+
+// quoted is a file's name as it is typed on a command line.
+func quoted(file string) string {
+	if strings.ContainsAny(file, " '\"&()") {
+		return strconv.Quote(file)
+	}
+	return file
+}
+
 func (r *lotReader) damage(x *reading, c tabular.Cell) {
 	code, err := parseCode(c.Text())
+	if err != nil && inWords(c.Text()) {
+		p := x.row.At("damage", fmt.Errorf("has words and not codes; wreckoner draft %s --map description=%q -o coded.csv "+
+			"writes codes from them, and screen reads coded.csv", quoted(r.table.File()), r.table.Header("damage")))
+		p.Shared = true
+		x.problems = append(x.problems, p)
+		return
+	}
 	if !x.bad("damage", err) {
 		x.lot.Code = code
 		r.tell(x, "damage", c.Text(), code.String())

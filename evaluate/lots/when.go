@@ -2,12 +2,14 @@ package lots
 
 import (
 	"fmt"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
 	"time"
 
 	"wreckoner/evaluate/deal"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
 	"wreckoner/evaluate/tabular/typed"
 )
@@ -38,9 +40,27 @@ func (r *lotReader) place(x *reading, c tabular.Cell) {
 		return
 	}
 	named, err := r.siteNamed(site)
+	if err != nil && tabular.Nearest(site, r.sites) == "" {
+		// No slip of the pen, but a site that the workshop has not bought at yet.
+		p := x.row.At("site", r.withoutFees(site))
+		p.Shared = true
+		x.problems = append(x.problems, p)
+		return
+	}
 	if !x.bad("site", err) {
 		x.lot.Site = named
 	}
+}
+
+// withoutFees says what to do about a site that the workshop has no fees for.
+func (r *lotReader) withoutFees(site string) error {
+	for _, s := range r.shop.Sources {
+		if filepath.Base(s.File) == shop.FeesFile && !s.BuiltIn {
+			return fmt.Errorf("%q has no fees yet, so its lots are left out; add rows for it to %s", site, s.File)
+		}
+	}
+	return fmt.Errorf("%q has no fees yet, so its lots are left out; wreckoner start myshop writes %s, to add rows for it, "+
+		"and --shop myshop reads it", site, shop.FeesFile)
 }
 
 // siteNamed returns the site as the shop spells it, or that the car is bought at none.

@@ -195,6 +195,10 @@ func (p *Plan) noBid() []string {
 		if p.Result.Standing.First > 0 {
 			return []string{"All lots have closed."}
 		}
+		if len(p.Rejected) > 0 {
+			// That is no advice: what the lots are worth is not known.
+			return []string{"No lot could be planned. The messages say what to put right."}
+		}
 		return []string{text + "The list has no lot to plan."}
 	case plan.CashTooShort:
 		return []string{

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"wreckoner/damage"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build/reforecast"
 )
@@ -24,6 +25,10 @@ type Reforecast struct {
 	Points     int
 	// Quiet leaves out notices and footnotes.
 	Quiet bool
+	// Unsaid are the jobs of which no row says how they stand, and IfDone is the forecast if they are done; none, and
+	// nil, where there are none.
+	Unsaid []damage.Spot
+	IfDone *reforecast.Forecast
 }
 
 // The JSON of a reforecast.
@@ -271,7 +276,26 @@ func (r *Reforecast) summary() []string {
 	if over := r.over(); over != "" {
 		lines = append(lines, over)
 	}
+	if text := r.unsaid(); text != "" {
+		lines = append(lines, text)
+	}
 	return append(lines, r.decision()...)
+}
+
+// unsaid says what would be if the jobs were done of which no row says how they stand.
+func (r *Reforecast) unsaid() string {
+	if r.IfDone == nil {
+		return ""
+	}
+	names := make([]string, len(r.Unsaid))
+	for i, s := range r.Unsaid {
+		names[i] = s.String()
+	}
+	done := *r
+	done.Forecast = r.IfDone
+	return fmt.Sprintf("No state in the ledger, so counted as open: %s. If done: %s still to come, margin %s, chance of a "+
+		"loss %s; advice: %s.", strings.Join(names, ", "), r.sum(r.IfDone.ToCome.Mean), r.sum(r.IfDone.Now.Margin.Mean),
+		Percent(r.IfDone.Now.Margin.LossChance), done.advice())
 }
 
 // against says how far the repair is off the estimate when bought.
@@ -308,8 +332,16 @@ func (r *Reforecast) teaches() string {
 	case s.Mean <= -0.25:
 		how, so = "better than expected", "are forecast cheaper"
 	}
-	return fmt.Sprintf("So far this car is %s (%s done, %d open, %s), so the remaining jobs %s.",
-		how, count(s.Jobs, "job"), s.Bounds, count(s.Looks, "check"), so)
+	var by []string
+	for _, x := range []struct {
+		n    int
+		what string
+	}{{s.Jobs, "finished job"}, {s.Bounds, "open job"}, {s.Looks, "check"}} {
+		if x.n > 0 {
+			by = append(by, count(x.n, x.what))
+		}
+	}
+	return fmt.Sprintf("So far this car is %s, judged by %s: the remaining jobs %s.", how, strings.Join(by, ", "), so)
 }
 
 // over names the open jobs that have cost more than was expected of the whole.
@@ -317,13 +349,14 @@ func (r *Reforecast) over() string {
 	var names []string
 	for _, l := range r.Forecast.Jobs {
 		if l.Over && l.State == reforecast.Open {
-			names = append(names, fmt.Sprintf("%s (%s of %s)", jobName(l), r.sum(l.Actual), r.sum(l.Start.Mean)))
+			names = append(names, fmt.Sprintf("%s (%s of %s)", jobName(l), r.sum(l.Actual), r.sum(l.Usual)))
 		}
 	}
 	if names == nil {
 		return ""
 	}
-	return "Overspent and still open, money and hours together: " + strings.Join(names, ", ") + "."
+	return "Still open, and dearer already than such a job usually is, money and hours together: " +
+		strings.Join(names, ", ") + "."
 }
 
 // decision says what to do, and what would change it.
@@ -374,7 +407,8 @@ func (r *Reforecast) flips(best reforecast.Choice) string {
 	x := r.Forecast.Flip
 	expected := r.Forecast.ToCome.Mean + r.Forecast.OtherToCome.Mean
 	if best.Name == reforecast.Finish {
-		parts := []string{fmt.Sprintf("the remaining bills pass %s (%s expected)", r.sum(x.Cost), r.sum(expected))}
+		parts := []string{fmt.Sprintf("what is still to come, tests and extras included, passes %s (%s expected)",
+			r.sum(x.Cost), r.sum(expected))}
 		if !math.IsNaN(x.Days) {
 			parts = append(parts, fmt.Sprintf("it takes %s days longer", daysText(x.Days)))
 		}
@@ -386,11 +420,11 @@ func (r *Reforecast) flips(best reforecast.Choice) string {
 	}
 	dearer := r.sum(-x.Resale * r.Forecast.Now.Resale.Mean)
 	if x.Cost <= 0 {
-		return fmt.Sprintf("Finishing doesn't pay even if the remaining bills (%s) come to nothing: the finished car has "+
-			"to sell for %s more.", r.sum(expected), dearer)
+		return fmt.Sprintf("Finishing doesn't pay even if all that is still to come (%s) comes to nothing: the finished "+
+			"car has to sell for %s more.", r.sum(expected), dearer)
 	}
-	return fmt.Sprintf("Finishing only pays if the remaining bills come to less than %s (%s expected), or if the "+
-		"finished car sells for %s more.", r.sum(x.Cost), r.sum(expected), dearer)
+	return fmt.Sprintf("Finishing only pays if what is still to come, tests and extras included, is less than %s (%s "+
+		"expected), or if the finished car sells for %s more.", r.sum(x.Cost), r.sum(expected), dearer)
 }
 
 // Document returns the forecast for a person: words first.

@@ -38,6 +38,9 @@ func closes(lot *evaluate.Lot) (at time.Time, dayOnly bool) {
 // closings puts lots in closing order, and leaves those out whose time is missing while others
 // have one.
 func (s *Sale) closings(all []*evaluate.Lot) ([]*evaluate.Lot, error) {
+	if len(all) == 0 {
+		return all, nil
+	}
 	given, dated := false, false
 	for _, lot := range all {
 		given = given || lot.Closes.Given

@@ -64,7 +64,17 @@ func (c *Cell) UnmarshalCSV(raw string) error {
 func (c Cell) Given() bool { return c.State == Given }
 
 // Text returns the cell without the spaces at its ends, no-break spaces included.
-func (c Cell) Text() string { return trim(c.Raw) }
+func (c Cell) Text() string {
+	text := trim(c.Raw)
+	if len(text) > 1 && text[0] == '\'' && strings.IndexByte(guarded, text[1]) >= 0 {
+		return text[1:]
+	}
+	return text
+}
+
+// guarded are the first characters of text that a spreadsheet would run: a ' is written before them, here and
+// elsewhere, and is no part of the text.
+const guarded = "=+-@\t\r"
 
 // Int reads a whole number from least to most; 54,000 is 54000. The bounds
 // math.MinInt and math.MaxInt are none.

@@ -225,3 +225,13 @@ func TestNearest(t *testing.T) {
 		}
 	}
 }
+
+// A ' that was put before text that a spreadsheet would run is no part of it.
+func TestTheGuardAgainstFormulasIsUndone(t *testing.T) {
+	for text, want := range map[string]string{"'+VAT": "+VAT", "'=1+1": "=1+1", "'-": "-", "'@x": "@x", "'19": "'19",
+		"'": "'", " '+VAT ": "+VAT", "''+VAT": "''+VAT"} {
+		if got := tabular.NewCell(text).Text(); got != want {
+			t.Errorf("%q is read as %q, want %q", text, got, want)
+		}
+	}
+}

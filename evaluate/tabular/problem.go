@@ -21,6 +21,8 @@ type Problem struct {
 	Text string `json:"text"`
 	// Message says what is wrong and what to write instead.
 	Message string `json:"problem"`
+	// Shared says that the message holds for every row with that text: a person reads it once.
+	Shared bool `json:"-"`
 }
 
 // Error returns the problem in one line that is safe to print, such as

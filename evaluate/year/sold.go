@@ -39,17 +39,15 @@ func Sold(o *build.Outcome) (Car, error) {
 		RepairExpected: f.Predicted.Repair.Mean,
 		Notices:        o.Notes,
 	}
-	hammer := f.Hammer
-	if b.Hammer.Given {
-		hammer = b.Hammer.Pence
-	}
-	c.Band = band(hammer)
 	c.Wages = s.LabourRate * c.Hours
 	if c.Hours == 0 {
 		c.Notices = append(c.Notices, "no own hours in the ledger: what an hour earned cannot be said")
 	}
 	outlay := 0.0
 	for _, step := range o.Walk {
+		if step.Name == "hammer price" {
+			c.Band = band(-step.Actual)
+		}
 		switch step.Name {
 		case "hammer price", deal.HammerVAT, "fees and transport":
 			outlay -= step.Actual.Pounds()

@@ -22,7 +22,8 @@ import command
 HERE = pathlib.Path(__file__).resolve().parent
 SMALL = 0.1  # of the mean: a smaller quantile's error is given in per cent of that
 ELSEWHERE = {("bay", "mean"): lambda lot: lot["bay_days"], ("outlay", "at_guide"): lambda lot: lot["outlay"],
-             ("margin", "a_bay_day"): lambda lot: lot["margin_bay_day"], ("margin", "an_hour"): lambda lot: lot["margin_hour"],
+             ("margin", "a_bay_day"): lambda lot: lot["margin_bay_day"],
+             ("margin", "an_hour"): lambda lot: lot["margin_hour"],
              ("bid", "highest_bid"): lambda lot: lot["highest_bid"]}
 
 
@@ -37,7 +38,9 @@ def screen(program, lots, on, points, seed):
     """{lot: figures} of one run."""
     with tempfile.TemporaryDirectory() as folder:
         out = f"{folder}/figures.json"
-        argv = [program, "screen", "-q", "--as-coded", "--on", on, "--format", "json", "--seed", seed, *(["--points", points] if points else [])]
+        argv = [program, "screen", "-q", "--as-coded", "--on", on, "--format", "json", "--seed", seed]
+        if points:
+            argv += ["--points", points]
         done = command.run([*argv, lots], out=out)
         if done.refused:
             raise SystemExit(f"accuracy.py: {done.refused}")
@@ -75,7 +78,8 @@ def errors(ref, lots):
                     continue
                 x = got(lots[name], quantity, figure)
                 inside = len(entry) == 4 and entry[2] - 0.005 <= x <= entry[3] + 0.005
-                out.setdefault((quantity, figure), []).append((abs(x - entry[0]) / by, (entry[1] or 0) / by, inside, name, x, entry[0]))
+                row = (abs(x - entry[0]) / by, (entry[1] or 0) / by, inside, name, x, entry[0])
+                out.setdefault((quantity, figure), []).append(row)
     return {key: sorted(rows, reverse=True) for key, rows in out.items()}
 
 
@@ -84,10 +88,11 @@ def table(ref, met, worst):
     yield "| --- | --- | --- | --- | --- | --- | --- |"
     first = next(iter(ref["lots"].values()))
     for (quantity, figure), rows in met.items():
-        name = {"bid": "price to stop at", "outlay": "outlay at the guide"}.get(quantity, f"{quantity} {figure}").replace("_", " ")
+        name = {"bid": "price to stop at", "outlay": "outlay at the guide"}.get(quantity, f"{quantity} {figure}")
         outside = max((r[0] for r in rows if not r[2]), default=0) if any(r[2] for r in rows) else None
-        yield (f"| {name} | {unit(first, quantity, figure)[1]} | {statistics.median(r[0] for r in rows):.3f} | {rows[len(rows) // 20][0]:.2f} "
-               f"| {rows[0][0]:.2f} | {'' if outside is None else f'{outside:.2f}'} | {statistics.median(r[1] for r in rows):.3f} |")
+        yield (f"| {name.replace('_', ' ')} | {unit(first, quantity, figure)[1]} | {statistics.median(r[0] for r in rows):.3f} "
+               f"| {rows[len(rows) // 20][0]:.2f} | {rows[0][0]:.2f} | {'' if outside is None else f'{outside:.2f}'} "
+               f"| {statistics.median(r[1] for r in rows):.3f} |")
         for r in rows[:worst]:
             yield f"    {r[3]}: {r[4]:.6g}, reference {r[5]:.6g}, {r[0]:.2f} off, its own error {r[1]:.2f}"
 
@@ -99,7 +104,7 @@ def main():
     p.add_argument("--on", default="2026-12-03", help="as cars.py was run (2026-12-03)")
     p.add_argument("--points", type=int, help="simulate so many cars a lot")
     p.add_argument("--seed", type=int, default=1)
-    p.add_argument("--worst", type=int, default=0, metavar="N", help="also the N lots that each figure is furthest off at")
+    p.add_argument("--worst", type=int, default=0, metavar="N", help="also the N worst lots of each figure")
     p.add_argument("--program", help="judge this wreckoner, and build none")
     args = p.parse_args()
     with open(args.reference, encoding="utf-8") as f:
@@ -110,12 +115,13 @@ def main():
             raise SystemExit(f"accuracy.py: {args.reference} is not a reference of {lots}")
         starter = command.ROOT / "damage" / "costs" / "starter"
         if ref["tables"] != command.digest(*sorted(p for p in starter.iterdir() if p.is_file())):
-            print(f"accuracy.py: {args.reference} was made with other tables than the starter's of today", file=sys.stderr)
+            print(f"accuracy.py: {args.reference} was made with other starter tables than today's", file=sys.stderr)
         program = args.program or command.build(folder)
         judged = screen(program, lots, args.on, args.points, args.seed)
     simulated = [name for name in ref["lots"] if judged[name]["repair"]["mean"] > 0
                  and judged[name]["error"]["repair_p90"] > 0.005 * judged[name]["repair"]["p90"]]
-    print(f"{len(ref['lots'])} lots; reference: {ref['made_by']}, {ref['seeds']} seeds; simulated by the command: {len(simulated)}\n")
+    print(f"{len(ref['lots'])} lots; reference: {ref['made_by']}, {ref['seeds']} seeds; "
+          f"simulated by the command: {len(simulated)}\n")
     print("\n".join(table(ref, errors(ref, judged), args.worst)))
 
 

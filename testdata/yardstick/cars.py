@@ -4,8 +4,8 @@ chapters 2 to 12. Plain draws, every random number by a label, so that lots and 
 
     cars.py LOTS.csv [--shop DIR] [--on YYYY-MM-DD] [--draws N] [--seeds N] [--first N] [--no-stop-price] -o FILE
 
-Writes {"made_by", "list", "tables", "lots": {lot: {quantity: {figure: [value, standard error, low, high]}}}}: means over
-the seeds; low and high are the quantiles half a point either side. FILE is written after each lot of each seed is done:
+Writes {"made_by", "list", "tables", "lots": {lot: {quantity: {figure: [value, standard error, low, high]}}}}: means
+over the seeds; low and high are the quantiles half a point either side. FILE is written after each lot of each seed is done:
 the same command goes on from there. About a second of CPU time a lot and seed at 200,000 draws."""
 
 import argparse
@@ -31,7 +31,8 @@ from shop import STARTER, Shop, _needs, plain
 
 FIGURES = {"repair": ("mean", "sd", "p10", "p50", "p80", "p90", "p95"), "hours": ("mean", "p10", "p50", "p90"),
            "days": ("mean", "p10", "p50", "p90"), "bay": ("mean",), "resale": ("mean",),
-           "margin": ("mean", "sd", "p10", "p50", "p90", "loss_chance", "shortfall", "stop_chance", "a_bay_day", "an_hour"),
+           "margin": ("mean", "sd", "p10", "p50", "p90", "loss_chance", "shortfall", "stop_chance", "a_bay_day",
+                      "an_hour"),
            "outlay": ("at_guide",), "bid": ("highest_bid",)}
 
 
@@ -47,7 +48,8 @@ class CarShop(Shop):
         super().__init__(folder)
         with open(self._path("shop.toml"), "rb") as f:
             self.settings = tomllib.load(f)
-        self.parts = {(r["zone"], r["class"], int(r["grade"])): number(r.get("parts"), 1) for r in self.rows("costs.csv")}
+        self.parts = {(r["zone"], r["class"], int(r["grade"])): number(r.get("parts"), 1)
+                      for r in self.rows("costs.csv")}
         self.kinds = {r["segment"].lower(): r for r in self.rows("segments.csv")}
         self.sells = {(r["category"].lower(), (r["segment"] or "*").lower()): number(r.get("sell"), 1)
                       for r in self.rows("categories.csv")}
@@ -71,7 +73,8 @@ class CarShop(Shop):
 
     def sells_in(self, car):
         key = (car.category, car.segment)
-        return self.sells.get(key, self.sells.get((car.category, "*"), 1)) * number(self.kinds[car.segment].get("sell"), 1)
+        category = self.sells.get(key, self.sells.get((car.category, "*"), 1))
+        return category * number(self.kinds[car.segment].get("sell"), 1)
 
 
 class Car:
@@ -199,16 +202,16 @@ def simulate(car, shop, luck):
     sale = amount(shop.sell_days, luck.own("sell")) * shop.sells_in(car)
     days = car.collect_days + bay + sale
     v = number(shop.kinds[car.segment]["value_spread"])
-    price = (car.value * (1 - np.clip(amount(car.marker, luck.own("marker")), 0, 1)) * np.exp(v * luck.own("market") - v * v / 2)
-             * (1 - shop.get("fade")) ** (days.mean() / 30))
+    price = car.value * (1 - np.clip(amount(car.marker, luck.own("marker")), 0, 1))
+    price *= np.exp(v * luck.own("market") - v * v / 2) * (1 - shop.get("fade")) ** (days.mean() / 30)
     items, taxed, late = (np.zeros(n) for _ in range(3))
-    for x, a in [(f, amount((f["low"], f["mid"], f["high"]), luck.own(f"fixed {i}"))) for i, f in enumerate(shop.fixed)] \
-            + list(extras(car, shop, luck, charged)):
+    fixed = [(f, amount((f["low"], f["mid"], f["high"]), luck.own(f"fixed {i}"))) for i, f in enumerate(shop.fixed)]
+    for x, a in [*fixed, *extras(car, shop, luck, charged)]:
         items += a
         taxed += a if x.get("vat") else 0
         late += a if x.get("when") == "after sale" else 0
-    return SimpleNamespace(spend=spend, hours=hours, repair=spend + shop.labour_rate * hours, bay=bay, sale=sale, days=days, resale=price,
-                           items=items, taxed=taxed, late=late)
+    return SimpleNamespace(spend=spend, hours=hours, repair=spend + shop.labour_rate * hours, bay=bay, sale=sale,
+                           days=days, resale=price, items=items, taxed=taxed, late=late)
 
 
 def extras(car, shop, luck, charged):
@@ -261,7 +264,8 @@ class Deal:
         if sell_on is not None:
             ways.append(amount(sell_on, self.brings_score) * (min(h, car.guide) if car.guide else h))
         if car.parts_value:
-            ways.append(amount(car.parts_value if len(car.parts_value) == 3 else 3 * car.parts_value, self.brings_score))
+            parts = car.parts_value if len(car.parts_value) == 3 else 3 * car.parts_value
+            ways.append(amount(parts, self.brings_score))
         return max(ways, key=lambda b: b.mean()) if ways else None
 
     def at(self, h):
@@ -275,8 +279,8 @@ class Deal:
             return m, m, np.zeros(len(m), bool), outlay
         t = self.car.collect_days + shop.strip_days
         hold = t * shop.holding_per_day * (1 - self.within * shop.holding_vat)
-        left = (b - shop.sell_percent * b * (1 - self.within * shop.sell_vat) - outlay * (1 + shop.finance_rate * t / 365) + back
-                - shop.get("strip_hours") * shop.labour_rate - hold - self.due(b, bought))
+        left = (b - shop.sell_percent * b * (1 - self.within * shop.sell_vat) - self.due(b, bought)
+                - outlay * (1 + shop.finance_rate * t / 365) + back - shop.get("strip_hours") * shop.labour_rate - hold)
         c, tau = self.costs, shop.get("strip_error")
         most = c.mean() + m.mean() - left.mean()
         if most <= 0:
@@ -296,13 +300,15 @@ class Deal:
         m, stopping, _, outlay = self.at(h)
         loss = min((m < 0).mean(), (stopping < 0).mean())
         cash = shop.get("cash", None)
-        return (loss > shop.loss_limit or stopping.mean() < max(shop.target_margin, shop.target_return * (outlay + self.w.repair.mean()))
+        target = max(shop.target_margin, shop.target_return * (outlay + self.w.repair.mean()))
+        return (loss > shop.loss_limit or stopping.mean() < target
                 or bool(cash) and outlay + self.w_before + self.w_spend80 > cash)
 
     def highest_bid(self):
         """METHOD.md 12.1 and 12.3: by halves between the prices at which a fee changes."""
         step, last = self.shop.bid_step, int(self.car.value / self.shop.bid_step)
-        ends = sorted({(start - 1) // (100 * step) for f in self.shop.fees.of(self.car.site) for start in f.start_list[1:]} | {last})
+        changes = {start for f in self.shop.fees.of(self.car.site) for start in f.start_list[1:]}
+        ends = sorted({(start - 1) // (100 * step) for start in changes} | {last})
         low = 0
         for end in (int(min(e, last)) for e in ends):
             if end <= low:
@@ -371,14 +377,15 @@ def main():
     p.add_argument("--draws", type=int, default=200_000)
     p.add_argument("--seeds", type=int, default=1)
     p.add_argument("--first", type=int, default=200, help="lots, of those that can be worked out (200)")
-    p.add_argument("--no-stop-price", action="store_true", help="leave out the price to stop at, two thirds of the work")
+    p.add_argument("--no-stop-price", action="store_true", help="without prices to stop at, two thirds of the work")
     p.add_argument("-o", "--output", required=True)
     args = p.parse_args()
     shop, lots = CarShop(args.shop), pathlib.Path(args.lots)
     with open(lots, newline="", encoding="utf-8-sig") as f:
         cars = [Car(r, shop, args.on[:4]) for r in csv.DictReader(f) if r["damage"].strip()]
     cars = [c for c in cars if c.rebuild][:args.first]
-    head = {"made_by": f"cars.py --draws {args.draws} --on {args.on}", "list": digest(lots), "tables": tables(args.shop)}
+    head = {"made_by": f"cars.py --draws {args.draws} --on {args.on}", "list": digest(lots),
+            "tables": tables(args.shop)}
     parts, runs = pathlib.Path(args.output + ".part"), {}
     if parts.exists():
         for line in open(parts, encoding="utf-8"):
@@ -393,8 +400,8 @@ def main():
                     f.write(json.dumps([seed, car.name, got], default=float) + "\n")
                     f.flush()
     with open(args.output + ".new", "w", encoding="utf-8") as f:
-        rows = ",\n".join(f"{json.dumps(c.name)}: {json.dumps(over_seeds(list(runs[c.name].values())), separators=(',', ':'))}"
-                          for c in cars)
+        figures = {c.name: over_seeds(list(runs[c.name].values())) for c in cars}
+        rows = ",\n".join(f"{json.dumps(n)}: {json.dumps(x, separators=(',', ':'))}" for n, x in figures.items())
         f.write(json.dumps(head | {"seeds": args.seeds})[:-1] + ', "lots": {\n' + rows + "\n}}\n")
     os.replace(args.output + ".new", args.output)
     parts.unlink()

@@ -3,8 +3,9 @@
 
     changes.py [LOTS.csv] [--shop DIR] [--program FILE]
 
-From a copy of the shop folder one key or column is taken away, the list is screened again, and what moved is printed: the
-mean size of the change of a lot's mean repair, mean margin and price to stop at, which way, and how many verdicts changed.
+From a copy of the shop folder one key or column is taken away, the list is screened again, and what moved is printed:
+the mean size of the change of a lot's mean repair, mean margin and price to stop at, which way, and how many verdicts
+changed.
 Lots without the figure are left out. --as-coded throughout, but for the last line, which is what winning tells."""
 
 import argparse
@@ -66,13 +67,15 @@ CHANGES = (
     ("a car's age (`ages.csv`)", lambda folder: (folder / "ages.csv").unlink()),
     ("car types class by class (`s` to `e` of `segments.csv`)", without_columns("segments.csv", *"scrme")),
     ("what follows the car and what does not (`parts` of `costs.csv`)", without_columns("costs.csv", "parts")),
-    ("the three together", several(lambda folder: (folder / "ages.csv").unlink(), without_columns("segments.csv", *"scrme"),
-                                   without_columns("costs.csv", "parts"))),
+    ("the three together",
+     several(lambda folder: (folder / "ages.csv").unlink(), without_columns("segments.csv", *"scrme"),
+             without_columns("costs.csv", "parts"))),
     ("wear by miles and age (`odometer_from`)", without_extras("odometer_from")),
     ("a seen mark is not certain (`coding_up`, `coding_down`)", without_keys("coding_up", "coding_down")),
     ("hours and weekends shared (`cars_at_once`, `work_days`)", without_keys("cars_at_once", "work_days")),
     ("a car for sale stands outside (`holding_for_sale`)", without_keys("holding_for_sale")),
-    ("days for sale by category and type (`sell`)", several(without_columns("segments.csv", "sell"), without_columns("categories.csv", "sell"))),
+    ("days for sale by category and type (`sell`)",
+     several(without_columns("segments.csv", "sell"), without_columns("categories.csv", "sell"))),
     ("the price that time takes (`fade`)", without_keys("fade")),
     ("what comes back after the sale (`when`)", without_extras("when")),
     ("the right to stop (`sell_on`)", without_keys("sell_on")),
@@ -83,20 +86,23 @@ CHANGES = (
 def screen(program, shop, lots, *more):
     with tempfile.TemporaryDirectory() as folder:
         out = f"{folder}/figures.json"
-        done = command.run([program, "screen", "-q", "--shop", shop, "--on", "2026-12-03", "--format", "json", *more, lots], out=out)
+        argv = [program, "screen", "-q", "--shop", shop, "--on", "2026-12-03", "--format", "json", *more, lots]
+        done = command.run(argv, out=out)
         if done.refused:
             raise SystemExit(f"changes.py: {done.refused}")
         with open(out, encoding="utf-8") as f:
             return {lot["lot"]: lot for lot in json.load(f)["lots"]}
 
 
-FIGURES = (lambda lot: lot["repair"] and lot["repair"]["mean"], lambda lot: lot["margin"] and lot["margin"]["mean"], lambda lot: lot["highest_bid"])
+FIGURES = (lambda lot: lot["repair"] and lot["repair"]["mean"], lambda lot: lot["margin"] and lot["margin"]["mean"],
+           lambda lot: lot["highest_bid"])
 
 
 def line(what, full, changed):
     cells = []
     for figure in FIGURES:
-        moved = [figure(full[n]) - figure(changed[n]) for n in full if figure(full[n]) is not None and figure(changed[n]) is not None]
+        pairs = [(figure(full[n]), figure(changed[n])) for n in full]
+        moved = [a - b for a, b in pairs if a is not None and b is not None]
         cells.append(f"{statistics.fmean(map(abs, moved)):,.0f} ({statistics.fmean(moved):+,.0f})")
     verdicts = sum(full[n]["verdict"] != changed[n]["verdict"] for n in full)
     return f"| {what} | {' | '.join(cells)} | {verdicts} |"
@@ -113,7 +119,8 @@ def main():
         program = args.program or command.build(folder)
         full = screen(program, args.shop, args.lots, "--as-coded")
         print(f"{len(full)} lots. In brackets: by how much it raises or lowers the figure on average, in pounds.\n")
-        print("| what is taken away | mean repair, pounds | mean margin | price to stop at | verdicts |\n| --- | --- | --- | --- | --- |")
+        print("| what is taken away | mean repair, pounds | mean margin | price to stop at | verdicts |\n"
+              "| --- | --- | --- | --- | --- |")
         for n, (what, change) in enumerate(CHANGES):
             shop = folder / f"shop{n}"
             shutil.copytree(args.shop, shop)

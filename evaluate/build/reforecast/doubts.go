@@ -101,13 +101,14 @@ func (out *Forecast) costDoubts(f *Forecaster, j *settled, p price) {
 	}
 }
 
-// partsDoubts says where the parts of an open job were paid for longer ago than 9 in 10 take to come.
+// partsDoubts says where the parts of an open job were paid for longer ago than 9 in 10 take to come, and no row says
+// when they are due.
 func (out *Forecast) partsDoubts(f *Forecaster, j *settled) {
 	item := j.item()
 	lead := f.shop.Costs.Rows()[rowOf(f.shop.Costs, item)].LeadDays
-	if !j.Done && lead > 0 && j.Waited > lead*f.shop.LeadSpread.Quantile(0.9) {
+	if !j.Done && j.Due == nil && lead > 0 && j.Waited > lead*f.shop.LeadSpread.Quantile(0.9) {
 		out.notice("parts for %s were paid for %.0f days ago, and the cost table allows %.0f, so they are taken as "+
-			"arrived; if they have not, days left is too low", item, j.Waited, lead)
+			"arrived; if they have not, write the day in the column due", item, j.Waited, lead)
 	}
 }
 

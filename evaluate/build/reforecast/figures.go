@@ -90,8 +90,11 @@ type Line struct {
 	// Grade that was found or is certain, 0 for none.
 	Grade damage.Grade
 	// Unplanned says that the frozen estimate has nothing there; Over that more was
-	// spent than was expected for the whole of it.
+	// spent than such a job costs on average.
 	Unplanned, Over bool
+	// Usual is what a job of the grade that it counts as costs on this car, on average,
+	// own hours at the labour rate included; 0 where that is not known.
+	Usual float64
 	// Chance that anything is charged there, as believed now.
 	Chance float64
 	// Start is what was believed at the freeze, with own hours at the labour rate;

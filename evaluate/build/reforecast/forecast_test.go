@@ -96,7 +96,7 @@ func TestSold(t *testing.T) {
 	p := reforecast.Progress{
 		Jobs: []reforecast.Job{{Spot: at(damage.Nose, damage.Cosmetic), Spend: 700, Hours: 20, HasSpend: true,
 			HasHours: true}},
-		Overheads: []reforecast.Overhead{{What: "valet and photographs", Spend: 55}, {What: "storage", Spend: 40}},
+		Overheads: []reforecast.Overhead{{What: "valet and photographs", Spend: 55}, {What: "bench hire", Spend: 40}},
 		Hammer:    &hammer, Fees: &fees, Transport: &transport, Sale: &sale, Selling: &selling, Elapsed: days(60),
 		Sold: days(50),
 	}
@@ -241,7 +241,7 @@ func TestRegisteredOnPaper(t *testing.T) {
 	}
 	asIs := stats.Fixed(2100)
 	r, err := f.Forecast(reforecast.Progress{
-		Elapsed: days(10), Overheads: []reforecast.Overhead{{What: "storage", Spend: 60}},
+		Elapsed: days(10), Overheads: []reforecast.Overhead{{What: "bench hire", Spend: 60}},
 		Jobs: []reforecast.Job{{Spot: at(damage.Nose, damage.Cosmetic), Spend: 360, Hours: 3, HasSpend: true,
 			HasHours: true}},
 	}, reforecast.Offers{AsItStands: &asIs})
@@ -249,7 +249,7 @@ func TestRegisteredOnPaper(t *testing.T) {
 		t.Fatal(err)
 	}
 	// 4000 - due 2500 / 6 - selling 100 x 5 / 6 - 1500 - spend 600 x 5 / 6 - own work 100 -
-	// storage 60 x 5 / 6 - holding 10 x (10 + 0.2 + 2 + 20)
+	// bench hire 60 x 5 / 6 - holding 10 x (10 + 0.2 + 2 + 20)
 	near(t, "margin", r.Now.Margin.Mean, 4000-2500.0/6-250.0/3-1500-500-100-50-322, 1e-9)
 	// 4000 - 2500 / 6 - 250 / 3 - 240 x 5 / 6 - 2 hours - 22.2 days
 	near(t, "worth of finishing", r.Choices[0].Worth.Mean, 4000-2500.0/6-250.0/3-200-40-222, 1e-9)
@@ -460,7 +460,7 @@ a,,tail,c,2,scrape behind the towbar,70,,,
 a,2026-03-11,front-near,m,2,wishbone,140,,,
 a,2026-03-28,front-near,m,2,,,,clear,was only dirt
 a,2026-03-05,,,,MOT,54.85,,,
-a,2026-03-05,,,,storage,30,,,
+a,2026-03-05,,,,bench hire,30,,,
 `
 	l, err := build.Reading{}.Ledger(csvOf(ledger))
 	if err != nil || len(l.Problems) > 0 {
@@ -478,7 +478,7 @@ a,2026-03-05,,,,storage,30,,,
 	near(t, "hours", r.HoursSpent, 3, 1e-9)
 	near(t, "overhead", r.Overhead, 84.85, 1e-9)
 	near(t, "days", r.Elapsed, 30, 1e-9)
-	// The test is one of the fixed items and is paid; storage comes on top.
+	// The test is one of the fixed items and is paid; bench hire comes on top.
 	near(t, "overhead in all", r.Now.Other.Mean-r.Start.Other.Mean, 30, 25)
 	near(t, "other to come", r.OtherToCome.Mean, r.Now.Other.Mean-84.85, 1e-9)
 	states := map[string]reforecast.State{}

@@ -2,6 +2,7 @@ package reforecast
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"wreckoner/damage"
@@ -40,15 +41,21 @@ func Read(b *build.Build, labourRate float64, asOf time.Time) (p Progress, notic
 	for _, j := range b.Jobs {
 		job := jobOf(j, asOf, say)
 		job.Due = dueOf(j, asOf)
+		job.Unsaid = unsaid(j)
 		p.Jobs = append(p.Jobs, job)
 	}
+	p.Overheads = overheads(b, labourRate)
+	return p, notices
+}
+
+// overheads are what was spent on no spot, the hours of the strip included.
+func overheads(b *build.Build, labourRate float64) (all []Overhead) {
 	for _, e := range b.Entries {
-		if e.Kind == build.OverheadEntry {
-			p.Overheads = append(p.Overheads, Overhead{What: e.What, Spend: e.Spend.Pounds() + labourRate*e.Hours,
-				Own: labourRate * e.Hours})
+		if e.Kind == build.OverheadEntry || e.Kind == build.StrippedEntry && e.Worked {
+			all = append(all, Overhead{What: e.What, Spend: e.Spend.Pounds() + labourRate*e.Hours, Own: labourRate * e.Hours})
 		}
 	}
-	return p, notices
+	return all
 }
 
 // between returns the days from one date to another, not below 0; nil where one is
@@ -95,6 +102,12 @@ func jobOf(j *build.Job, asOf time.Time, say func(string, ...any)) Job {
 		say("%s was done, and has rows after that: it counts as open again; write done in its last row", j.Spot)
 	}
 	return out
+}
+
+// unsaid reports whether money or hours went to a job and no row of it says how it stands.
+func unsaid(j *build.Job) bool {
+	return j.State == build.JobOpen && (j.Spend > 0 || j.Hours > 0) && len(Awaited(j)) == 0 &&
+		!slices.ContainsFunc(j.Entries, func(e build.Entry) bool { return e.Stated })
 }
 
 // lastFound and lastClear return the places of the last row that found the job's

@@ -41,7 +41,7 @@ const mostTold = 6
 func (s *state) looks(finish []float64, other float64) []Look {
 	var all []Look
 	for _, x := range s.shop.Inspections {
-		if len(s.progress.Jobs) > 0 && x.Finds <= fromAfar {
+		if len(s.progress.Jobs) > 0 && x.Finds <= fromAfar || byEye(&x) && s.progress.apart() {
 			continue
 		}
 		if l, ok := s.look(x, finish, other); ok {
@@ -50,6 +50,13 @@ func (s *state) looks(finish []float64, other float64) []Look {
 	}
 	slices.SortStableFunc(all, func(a, b Look) int { return cmp.Compare(b.Gain(), a.Gain()) })
 	return all
+}
+
+// byEye reports whether a look is one at the panels and the structure of a car that stands at the sale: whoever takes
+// the car apart sees that and more.
+func byEye(x *shop.Inspection) bool {
+	bodywork := func(c damage.Class) bool { return c == damage.Structural || c == damage.Cosmetic }
+	return x.Visit && (x.Classes == nil || slices.ContainsFunc(x.Classes, bodywork))
 }
 
 func (s *state) look(x shop.Inspection, finish []float64, other float64) (Look, bool) {

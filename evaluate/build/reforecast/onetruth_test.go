@@ -85,6 +85,9 @@ func TestReviewAndReforecastAgree(t *testing.T) {
 			if r, err = forecaster.Forecast(p, reforecast.Offers{}); err != nil {
 				t.Fatal(err)
 			}
+			if got := r.Now.Margin.Mean; plus && math.Abs(got-o.MarginActual.Pounds()) > 0.03 {
+				t.Errorf("registered %v: with VAT in the hammer row %.2f, without %s", registered, got, o.MarginActual)
+			}
 			if named := strings.Contains(strings.Join(r.Notices, "\n"), "with VAT added"); named != plus {
 				t.Errorf("plus %v: a hammer row with VAT is named: %v", plus, named)
 			}

@@ -1,6 +1,8 @@
 package reforecast
 
 import (
+	"slices"
+
 	"wreckoner/damage"
 )
 
@@ -36,6 +38,9 @@ type Job struct {
 	Absent damage.Grade
 	// Done says that no more money or hours will go there.
 	Done bool
+	// Unsaid says that money or hours went there and no row says whether the job is open
+	// or done: it counts as open.
+	Unsaid bool
 	// Spend is money out less money back, in pounds; Hours own hours. HasSpend and
 	// HasHours say whether anybody wrote one: blank is not zero.
 	Spend, Hours       float64
@@ -60,6 +65,25 @@ type Overhead struct {
 // asFrozen reports whether the ledger says nothing else of what was paid for the car
 // than the frozen estimate.
 func (p *Progress) asFrozen() bool { return p.Hammer == nil && p.Fees == nil && p.Transport == nil }
+
+// apart reports whether somebody has worked on the car: it is stripped, or own hours went to a job.
+func (p *Progress) apart() bool {
+	return p.Stripped || slices.ContainsFunc(p.Jobs, func(j Job) bool { return j.Hours > 0 })
+}
+
+// AllSaid returns the progress as it is if the jobs of which no row says how they stand are
+// done, and which those are.
+func (p Progress) AllSaid() (done Progress, unsaid []damage.Spot) {
+	done = p
+	done.Jobs = slices.Clone(p.Jobs)
+	for i := range done.Jobs {
+		if j := &done.Jobs[i]; j.Unsaid {
+			j.Done, j.Unsaid = true, false
+			unsaid = append(unsaid, j.Spot)
+		}
+	}
+	return done, unsaid
+}
 
 // none reports whether nothing has happened yet.
 func (p *Progress) none() bool {

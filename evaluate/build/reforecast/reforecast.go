@@ -68,9 +68,8 @@ func (f *Forecaster) forecast(p Progress, o Offers) (*Forecast, *state, error) {
 	}
 	s.run(out)
 	if p.Hammer != nil && f.resolved.Deal.WithVAT(money.FromPounds(*p.Hammer), f.hammer) {
-		out.notice("the ledger's hammer price of %s is the estimate's %s with VAT added: it counts as written, and VAT "+
-			"comes on top of it; write the price as called, %s",
-			money.FromPounds(*p.Hammer), f.hammer, f.hammer)
+		out.notice("the ledger's hammer price of %s is the estimate's %s with VAT added: it counts as written, and no "+
+			"VAT is added to it", money.FromPounds(*p.Hammer), f.hammer)
 	}
 	f.anchor(&p, out)
 	out.doubts(f, k, p.Listed != nil && p.Sale == nil)

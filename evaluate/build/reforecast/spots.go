@@ -228,7 +228,10 @@ func (f *Forecaster) touched(l *Line, job *settled) {
 	default:
 		l.State = Open
 	}
-	l.Over = l.Actual > l.Start.Mean && !l.Unplanned
+	if p, ok := f.price(job.item()); ok {
+		l.Usual = p.spend.Mean()*p.spendTimes + f.shop.LabourRate*p.hours.Mean()*p.hoursTimes
+		l.Over = l.Actual > l.Usual && !l.Unplanned
+	}
 }
 
 // repair returns spend and hours, times the multipliers, as money.

@@ -9,21 +9,43 @@ package browsertest
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"os"
 	"os/exec"
+	"sync"
 	"testing"
 	"time"
 
 	"github.com/chromedp/chromedp"
 )
 
-// A Browser is a running browser with a profile of its own.
+// A Browser is a running browser that shares nothing with another: no storage and no cookies.
 type Browser struct{ ctx context.Context }
 
 // patience bounds what is done with one page.
 const patience = 90 * time.Second
 
-// Start starts a browser, which ends with the test.
+// process is the browser's process that the tests of a package share, under Run.
+var process struct {
+	sync.Mutex
+	shared bool
+	ctx    context.Context // nil: not started yet
+	stop   func() error
+}
+
+// Run runs the tests of a package with one process of the browser for all of them. It is for TestMain.
+func Run(m *testing.M) {
+	process.shared = true
+	m.Run()
+	if process.stop != nil {
+		if err := process.stop(); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+		}
+	}
+}
+
+// Start returns a browser, which ends with the test.
 func Start(t testing.TB) *Browser {
 	t.Helper()
 	if testing.Short() {
@@ -36,12 +58,38 @@ func Start(t testing.TB) *Browser {
 		}
 		t.Skip("chromium is not installed, so no page is looked at; install the package chromium")
 	}
+	process.Lock()
+	defer process.Unlock()
+	if process.ctx == nil {
+		ctx, stop, err := launch(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !process.shared {
+			t.Cleanup(func() {
+				if err := stop(); err != nil {
+					t.Error(err)
+				}
+			})
+			return &Browser{ctx: ctx}
+		}
+		process.ctx, process.stop = ctx, stop
+	}
+	ctx, closeBrowser := chromedp.NewContext(process.ctx, chromedp.WithNewBrowserContext())
+	t.Cleanup(closeBrowser)
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatalf("starting a browser in the process of chromium: %v", err)
+	}
+	return &Browser{ctx: ctx}
+}
+
+// launch starts a process of the browser with a profile of its own. stop ends it and removes the profile.
+func launch(path string) (ctx context.Context, stop func() error, err error) {
 	profile, err := os.MkdirTemp("", "wreckoner-browser-")
 	if err != nil {
-		t.Fatal(err)
+		return nil, nil, err
 	}
-	t.Cleanup(func() { remove(t, profile) })
-	allocator, stop := chromedp.NewExecAllocator(context.Background(),
+	allocator, stopAllocator := chromedp.NewExecAllocator(context.Background(),
 		chromedp.ExecPath(path),
 		chromedp.UserDataDir(profile),
 		chromedp.Headless,
@@ -60,23 +108,25 @@ func Start(t testing.TB) *Browser {
 		// shows in Page.Requests.
 		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND"),
 	)
-	t.Cleanup(stop)
 	ctx, closeBrowser := chromedp.NewContext(allocator)
-	t.Cleanup(closeBrowser)
-	if err := chromedp.Do(ctx); err != nil {
-		t.Fatalf("starting chromium: %v", err)
+	stop = func() error {
+		closeBrowser()
+		stopAllocator()
+		return remove(profile)
 	}
-	return &Browser{ctx: ctx}
+	if err := chromedp.Do(ctx); err != nil {
+		return nil, nil, errors.Join(fmt.Errorf("starting chromium: %w", err), stop())
+	}
+	return ctx, stop, nil
 }
 
 // remove removes the profile, in which the browser may still write for a moment.
-func remove(t testing.TB, dir string) {
-	var err error
+func remove(dir string) (err error) {
 	for range 50 {
 		if err = os.RemoveAll(dir); err == nil {
-			return
+			return nil
 		}
 		time.Sleep(100 * time.Millisecond)
 	}
-	t.Errorf("removing the browser's profile: %v", err)
+	return fmt.Errorf("removing the browser's profile: %w", err)
 }

@@ -1,0 +1,7 @@
+package browsertest
+
+import (
+	"testing"
+)
+
+func TestMain(m *testing.M) { Run(m) }

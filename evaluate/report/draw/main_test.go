@@ -1,0 +1,9 @@
+package draw
+
+import (
+	"testing"
+
+	"wreckoner/evaluate/report/browsertest"
+)
+
+func TestMain(m *testing.M) { browsertest.Run(m) }
