@@ -54,7 +54,7 @@ func (f *Floor) workWords() []string {
 	switch {
 	case next != nil:
 		lines = append(lines, fmt.Sprintf("Work on %s next: %s.", clean(next.Name), NextWords(next)))
-		why := fmt.Sprintf("  A day's delay of it costs %s, and about %s are left.", f.pence(next.Delay),
+		why := fmt.Sprintf("  Each day of delay costs %s, and about %s are left.", f.pence(next.Delay),
 			hoursWords(next.Hours.Mean))
 		if len(f.Lines) > 1 && f.Lines[1].Workable {
 			why += fmt.Sprintf(" After it: %s.", clean(f.Lines[1].Name))

@@ -67,9 +67,11 @@ type (
 		Worth       float64  `json:"worth"`
 		Gain        float64  `json:"gain"`
 	}
+	// cost is the price, with the trip to the sale where the look needs one.
 	lookJSON struct {
 		Look        string       `json:"look"`
 		Price       float64      `json:"price"`
+		Cost        float64      `json:"cost"`
 		Finds       float64      `json:"finds"`
 		Items       []string     `json:"items"`
 		Counted     int          `json:"counted"`
@@ -147,7 +149,7 @@ func (ps *Probes) json(p *probe.Probe) probeJSON {
 		out.Unknowns = append(out.Unknowns, x)
 	}
 	for _, l := range p.Inspections {
-		x := lookJSON{Look: l.Name, Price: l.Price, Finds: l.Finds, Items: []string{}, Counted: l.Counted,
+		x := lookJSON{Look: l.Name, Price: l.Price, Cost: cents(l.Price + l.Trip), Finds: l.Finds, Items: []string{}, Counted: l.Counted,
 			Worth: cents(l.Worth), Gain: cents(l.Gain()), WorthAsking: l.WorthAsking(),
 			ClearChance: share(l.ClearChance), Clear: outcomeOf(l.Clear), Bad: outcomeOf(l.Bad), Note: l.Note}
 		for _, i := range l.Items {

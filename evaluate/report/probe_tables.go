@@ -136,9 +136,9 @@ func OddsWords(factor float64) string {
 func InputName(name string) string {
 	switch name {
 	case "a mark is a grade more":
-		return "a seen mark is a grade worse"
+		return "chance of a worse grade"
 	case "a mark is a grade less":
-		return "a seen mark is a grade less"
+		return "chance of a lesser grade"
 	case "devaluation by the marker":
 		return "category discount"
 	case "resale value":
@@ -181,15 +181,7 @@ func signedTens(x float64) string {
 }
 
 // ChanceTimes says by what a chance was multiplied.
-func ChanceTimes(x float64) string {
-	switch x {
-	case 0:
-		return "never"
-	case 2:
-		return "twice the chance"
-	}
-	return fmt.Sprintf("%g times the chance", x)
-}
+func ChanceTimes(x float64) string { return fmt.Sprintf("%g times", x) }
 
 func stop(o *probe.Outcome) string {
 	if o == nil {
