@@ -326,6 +326,8 @@ func (r *Review) Document(int) *Document {
 	}
 	if r.Calibration != nil && len(r.Outcomes) > 1 {
 		r.calibration(d)
+	} else if text := winningWords(r.Winning); r.Details && text != "" {
+		d.Say(text)
 	}
 	return d
 }

@@ -96,7 +96,7 @@ func TestSimulatedBuilds(t *testing.T) {
 	if testing.Short() {
 		t.Skip("simulates hundreds of builds")
 	}
-	const builds, drawn, ended, points = 1024, 1024, 32, 512
+	const builds, drawn, ended, points = 512, 512, 32, 512
 	workshop := starter(t)
 	l := lot(t, "nose s2 s3? c3 m1?60; front-near c2 m2?; cabin r2?30")
 	f := forecaster(t, workshop, points, l)
