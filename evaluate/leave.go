@@ -16,7 +16,18 @@ func (w *Worlds) strip(score, brought []float64) {
 	for i := range w.Base {
 		w.shown[i] = w.deal.Stop.Shown(w.cost(i), score[i])
 	}
-	w.brought = brought
+	w.brought, w.left = brought, nil
+}
+
+// unfinishedBring returns what an unfinished car brings in each world, by an amount, worked out once.
+func (w *Worlds) unfinishedBring(a *stats.Amount) []float64 {
+	if len(w.left) != len(w.Base) || w.leftBy != *a {
+		w.left, w.leftBy = make([]float64, len(w.Base)), *a
+		for i := range w.left {
+			w.left[i] = a.At(w.brought[i])
+		}
+	}
+	return w.left
 }
 
 // StripAgain works out anew what the strip shows, after the figures were changed, where so
@@ -75,7 +86,8 @@ func (w *Worlds) leave(p *deal.Price, finished float64, visit func(i int, m floa
 		shown = w.cost
 	}
 	shift := w.shift(p)
-	left := func(i int) float64 { return p.Stopped(l.times*l.amount.At(w.brought[i])) - w.gone }
+	brings := w.unfinishedBring(l.amount)
+	left := func(i int) float64 { return p.Stopped(l.times*brings[i]) - w.gone }
 	for i := range w.Base {
 		if choice.Shown(shown(i)) {
 			gain += left(i) - (p.Margin(w.Base[i], w.Days[i], w.Resale[i]) + shift)

@@ -48,6 +48,8 @@ type Worlds struct {
 	// shows of the costs, brought the score of what an unfinished car brings; both nil
 	// where the car is always finished.
 	afterSale      float64
+	left           []float64 // what an unfinished car brings in each world by leftBy; nil: not worked out
+	leftBy         stats.Amount
 	gone           float64 // what is spent already, finished or not, in pounds, net
 	forSale        float64 // mean of the days for sale
 	shown, brought []float64
@@ -127,7 +129,7 @@ func (e *Evaluator) compose(p *ResolvedLot, t *simulate.Totals, b *scratch, h Ov
 			Spend: w.Spend[i], Hours: w.Hours[i], Days: w.Days[i], ForSale: sellTimes * sale[i], Items: items, Sale: w.Resale[i],
 		})
 	}
-	w.shown, w.brought, w.stripped.n, w.gone = w.shown[:0], nil, 0, 0
+	w.shown, w.brought, w.left, w.stripped.n, w.gone = w.shown[:0], nil, nil, 0, 0
 	if w.deal.MayStop() {
 		shown, brought := e.stripScores()
 		if h.Brings != nil {
@@ -326,12 +328,19 @@ func (w *Worlds) MarginAt(p deal.Price, out []float64) []float64 {
 func (w *Worlds) Select(where []bool, want bool) *Worlds {
 	part := *w
 	part.sorted, part.stripped.n = nil, 0
+	chosen := make([]int32, 0, len(w.Base))
+	for i, yes := range where {
+		if yes == want {
+			chosen = append(chosen, int32(i))
+		}
+	}
 	pick := func(v []float64) []float64 {
-		var out []float64
-		for i, x := range v {
-			if where[i] == want {
-				out = append(out, x)
-			}
+		if len(chosen) == 0 {
+			return nil
+		}
+		out := make([]float64, len(chosen))
+		for to, i := range chosen {
+			out[to] = v[i]
 		}
 		return out
 	}
@@ -343,6 +352,9 @@ func (w *Worlds) Select(where []bool, want bool) *Worlds {
 	}
 	if len(w.shown) > 0 {
 		part.shown, part.brought = pick(w.shown), pick(w.brought)
+		if len(w.left) > 0 {
+			part.left = pick(w.left)
+		}
 	}
 	if len(part.Base) == 0 {
 		return nil

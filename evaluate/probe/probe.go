@@ -255,7 +255,8 @@ func (s *largerRun) errorOf(mask []bool, want bool) float64 {
 
 // conditional fills in what is so with and without each unknown, and the looks.
 func (p *Probe) conditional(workshop *shop.Shop, opt evaluate.Options, lot *evaluate.Lot) error {
-	for opt.Points = max(opt.Points, evaluate.DefaultPoints, minPoints); ; opt.Points *= 2 {
+	opt.Points = max(opt.Points, evaluate.DefaultPoints, minPoints)
+	for {
 		s, err := newLargerRun(workshop, opt, lot, p.Price)
 		if err != nil {
 			return err
@@ -277,6 +278,12 @@ func (p *Probe) conditional(workshop *shop.Shop, opt evaluate.Options, lot *eval
 				}
 			}
 			return p.unknowns(s)
+		}
+		// An error falls at least as fast as the root of the number of worlds.
+		ratio := worst / (errorShare * s.sd)
+		needed := float64(opt.Points) * ratio * ratio
+		for opt.Points *= 2; 2*opt.Points <= maxPoints && !(needed < float64(2*opt.Points)); {
+			opt.Points *= 2
 		}
 	}
 }
