@@ -1,6 +1,7 @@
 package listing
 
 import (
+	"math"
 	"wreckoner/damage"
 )
 
@@ -148,14 +149,21 @@ func (r *conditionReader) result() condition {
 	h.level = r.level()
 	h.slight = h.slight || r.degree == 1
 	h.cut = r.cuts > 0 && r.cuts == r.words
-	if h.confined && h.class.class == damage.Cosmetic && r.base > 0 && !r.bends {
-		// However badly paint is scratched, the panel stays.
-		h.level = min(h.level, paintLevel)
-	}
-	if r.slight && !r.bends {
-		h.level = min(h.level, 1)
-	}
+	h.level = min(h.level, r.mostLevel(&h))
 	return h
+}
+
+// mostLevel is how bad it can be where nothing is bent.
+func (r *conditionReader) mostLevel(h *condition) int {
+	switch {
+	case r.bends:
+	case r.slight:
+		return 1
+	case h.confined && h.class.class == damage.Cosmetic && r.base > 0:
+		// However badly paint is scratched, the panel stays.
+		return paintLevel
+	}
+	return math.MaxInt
 }
 
 // paintLevel is how bad damage to paint alone can be: the panel is painted.

@@ -57,14 +57,25 @@ func (r *reader) addSenses(c *clue, m *mention, at candidate, rows []sense) {
 		f := newFinding(zone, row.class, row.grade)
 		f.said, f.level = row.percent == 0, h.level
 		if i == 0 {
-			f.panel, f.count = m.entry, m.panelsAt()
-			f.open = f.count > 1 && m.is(things) && (m.number < 2 || h.level == 0)
-			f.painted = confined && h.class.class == damage.Cosmetic
-			f.mark.Class, f.mark.Grade = m.ownMark(row, confined)
+			f.ofPart(m, row, confined)
 		}
 		f.suspect(row.percent, at.guess, h)
 		c.findings = append(c.findings, f)
 	}
+	c.addLeaning(h, at, rows, confined)
+}
+
+// ofPart makes it the finding of the part itself, which may be several panels.
+func (f *finding) ofPart(m *mention, row sense, confined bool) {
+	f.panel, f.count = m.entry, m.panelsAt()
+	f.open = f.count > 1 && m.is(things) && (m.number < 2 || m.cond.level == 0)
+	f.painted = confined && m.cond.class.class == damage.Cosmetic
+	f.mark.Class, f.mark.Grade = m.ownMark(row, confined)
+}
+
+// addLeaning adds what the words of harm say beside the part: of the class that they are confined to, else of all that
+// a blow there may reach.
+func (c *clue) addLeaning(h condition, at candidate, rows []sense, confined bool) {
 	if confined && !h.slight && rows[0].grade >= 2 {
 		c.addHarms(h, at, func(s sense) bool { return s.class == h.class.class })
 	}
@@ -170,19 +181,25 @@ func (m *mention) gradeOf(row sense) damage.Grade {
 		return 3
 	case m.plays(replaced) && level >= 2:
 		return row.grade
-	case cosmetic && m.is(area):
-		return level
-	case cosmetic && row.grade == 1:
-		// A small part, however badly broken.
-		return min(level, 2)
 	case cosmetic:
-		// One panel.
-		return min(level, 3)
+		return m.cosmeticGrade(row, level)
 	case row.class == damage.Structural && row.grade >= 2 && level >= 4:
 		// "sill crushed"
 		return min(row.grade+1, damage.GradeCount)
 	}
 	return row.grade
+}
+
+// cosmeticGrade is the cosmetic grade at a level: an area's as said, a small part's, however badly broken, 2 at most,
+// one panel's 3.
+func (m *mention) cosmeticGrade(row sense, level damage.Grade) damage.Grade {
+	switch {
+	case m.is(area):
+		return level
+	case row.grade == 1:
+		return min(level, 2)
+	}
+	return min(level, 3)
 }
 
 // bagGrade is the restraint grade of the bags that are named.

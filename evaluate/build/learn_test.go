@@ -287,7 +287,7 @@ func TestAHundredBuilds(t *testing.T) {
 	}
 	t.Logf("read in %v, learned from in %v, reviewed in %v: %d jobs, %d looks", read, learned-read,
 		time.Since(start)-learned, l.Jobs, l.Looks)
-	if l.Jobs < 300 || len(l.Builds) != 100 {
+	if l.Jobs < 200 || len(l.Builds) != 100 {
 		t.Errorf("%d jobs of %d builds", l.Jobs, len(l.Builds))
 	}
 }

@@ -31,27 +31,28 @@ func clockTime(text string) (since time.Duration, ok bool, err error) {
 		s = word
 	}
 	for _, form := range clockForms {
-		m := form.FindStringSubmatch(s)
-		if m == nil {
-			continue
+		if m := form.FindStringSubmatch(s); m != nil {
+			return onClock(text, m[1], m[2], m[3], m[4])
 		}
-		hour, minute, second := number(m[1]), number(m[2]), number(m[3])
-		half := m[4]
-		switch {
-		case minute > 59 || second > 59 || hour > 23 || half != "" && (hour < 1 || hour > 12):
-			return 0, false, nil
-		case half == "pm":
-			hour = hour%12 + 12
-		case half == "am":
-			hour %= 12
-		case len(m[1]) == 1 && hour >= 1 && hour < firstHour:
-			return 0, false, fmt.Errorf("%q could be in the afternoon or at night; write %d:%02d or %02d:%02d", text, hour+12,
-				minute, hour, minute)
-		}
-		return time.Duration(hour)*time.Hour + time.Duration(minute)*time.Minute +
-			time.Duration(second)*time.Second, true, nil
 	}
 	return 0, false, nil
+}
+
+// onClock is clockTime of a text whose hours, minutes, seconds and half of the day, am or pm, have been found.
+func onClock(text, hours, minutes, seconds, half string) (since time.Duration, ok bool, err error) {
+	hour, minute, second := number(hours), number(minutes), number(seconds)
+	switch {
+	case minute > 59 || second > 59 || hour > 23 || half != "" && (hour < 1 || hour > 12):
+		return 0, false, nil
+	case half == "pm":
+		hour = hour%12 + 12
+	case half == "am":
+		hour %= 12
+	case len(hours) == 1 && hour >= 1 && hour < firstHour:
+		return 0, false, fmt.Errorf("%q could be in the afternoon or at night; write %d:%02d or %02d:%02d", text, hour+12,
+			minute, hour, minute)
+	}
+	return time.Duration(hour)*time.Hour + time.Duration(minute)*time.Minute + time.Duration(second)*time.Second, true, nil
 }
 
 // firstHour is the hour before which no sale closes in the morning, so that 6.30 is more likely in the evening.
