@@ -38,7 +38,7 @@ func small(t *testing.T) *page.Sale {
 	return s
 }
 
-// Every page, opened up, at both widths, light and dark.
+// Every page, opened up: dark on a phone, light on a desk.
 func TestPagesInABrowser(t *testing.T) {
 	b := browser(t)
 	rf, history := halfway(t)
@@ -54,12 +54,7 @@ func TestPagesInABrowser(t *testing.T) {
 	for name, body := range map[string][]byte{"sale": html(t, small(t)), "hostile sale": html(t, hostiles),
 		"probe": probed.Bytes(), "reforecast": going.Bytes(), "review": done.Bytes()} {
 		views := browsertest.Views()
-		if name != "sale" {
-			maps.DeleteFunc(views, func(view string, _ browsertest.View) bool {
-				return view == "phone light" ||
-					view == "desk dark"
-			})
-		}
+		maps.DeleteFunc(views, func(view string, _ browsertest.View) bool { return view == "phone light" || view == "desk dark" })
 		for view, v := range views {
 			t.Run(name+" "+view, func(t *testing.T) {
 				p := b.Show(t, body, v)
