@@ -20,7 +20,7 @@ import (
 )
 
 // bestShops is how many workshops are taught in each world; each then goes to two sales of fifty lots.
-var bestShops = flag.Int("best-shops", 2, "workshops a world for the best of fifty after learning")
+var bestShops = flag.Int("best-shops", 1, "workshops a world for the best of fifty after learning")
 
 // A stall sells lots by their true worth, whatever its list says of them.
 type stall struct {
