@@ -43,30 +43,29 @@ func TestThePagesAtTheCarSayWhatTheCommandSays(t *testing.T) {
 	runs("probe", list, "7", "-q", "--html", probed)
 	runs("screen", one, "-q", "--html", sale)
 	items := []string{"front-near m2", "under m3", "front-near s2"}
-	for _, answers := range [][]int{{1, 2, 1}} {
-		args := []string{"probe", list, "7", "-q", "--format", "json"}
-		var found, not []string
-		for i, a := range answers {
-			switch a {
-			case 1:
-				found = append(found, items[i])
-			case 2:
-				not = append(not, items[i])
-			}
+	answers := []int{1, 2, 1} // found, not there, found
+	args := []string{"probe", list, "7", "-q", "--format", "json"}
+	var found, not []string
+	for i, a := range answers {
+		switch a {
+		case 1:
+			found = append(found, items[i])
+		case 2:
+			not = append(not, items[i])
 		}
-		var said struct {
-			Inspected struct {
-				HighestBid float64 `json:"highest_bid"`
-			}
+	}
+	var said struct {
+		Inspected struct {
+			HighestBid float64 `json:"highest_bid"`
 		}
-		args = append(args, "--found", strings.Join(found, "; "), "--not-there", strings.Join(not, "; "))
-		if err := json.Unmarshal(runs(args...), &said); err != nil {
-			t.Fatal(err)
-		}
-		for _, file := range []string{probed, sale} {
-			if got := stopOnPage(t, file, items, answers); got != said.Inspected.HighestBid {
-				t.Errorf("%s, %q: %v, the command says %v", filepath.Base(file), args[6:], got, said.Inspected.HighestBid)
-			}
+	}
+	args = append(args, "--found", strings.Join(found, "; "), "--not-there", strings.Join(not, "; "))
+	if err := json.Unmarshal(runs(args...), &said); err != nil {
+		t.Fatal(err)
+	}
+	for _, file := range []string{probed, sale} {
+		if got := stopOnPage(t, file, items, answers); got != said.Inspected.HighestBid {
+			t.Errorf("%s, %q: %v, the command says %v", filepath.Base(file), args[6:], got, said.Inspected.HighestBid)
 		}
 	}
 }

@@ -159,8 +159,8 @@ func best(t *testing.T, believed *shop.Shop, sale []offer, asCoded bool) (promis
 }
 
 // What is asked of the best three of fifty holds after learning from 12, 30 and 60 builds too: what they promise is
-// within 450 a car of what they make, and they make no less than 0.97 of what the best three make without the
-// correction; where the cost table was right, and where every job cost 1.3 times what it said. An invented world; the
+// within 450 a car of what they make, and they make no less than 0.85 of what the best three make without the
+// correction: 0.97 is aimed at, and takes -best-shops 16 to be told from luck; where the cost table was right, and where every job cost 1.3 times what it said. An invented world; the
 // bounds are the project's own.
 func TestTheBestThreeOfFiftyAfterLearning(t *testing.T) {
 	if testing.Short() {
@@ -209,8 +209,7 @@ func bestAfterLearning(t *testing.T, dear float64) {
 		if d := p[0] - m[0]; math.Abs(d) > 450 {
 			t.Errorf("%d builds: promised less made is %.0f", n, d)
 		}
-		// What is aimed at is 0.97; with six sales a ratio has a standard error of some 0.08.
-		const least = 0.85
+		const least = 0.85 // with 32 sales a ratio has a standard error of some 0.04
 		if m[0] < least*m[1] {
 			t.Errorf("%d builds: made %.0f, without the correction %.0f", n, m[0], m[1])
 		}

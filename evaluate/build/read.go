@@ -195,18 +195,7 @@ func (r *ledgerReader) open(source tabular.Source) (*tabular.Table, []string, er
 func (r *ledgerReader) plan(source tabular.Source, options layout.Options) (*layout.Plan, tabular.Source, error) {
 	loose, ok := source.(tabular.Loose)
 	if r.how.Again == nil || !ok {
-		if from, ok := source.(interface{ From(line int) }); ok && r.how.HeaderRow > 1 {
-			from.From(r.how.HeaderRow)
-		}
-		var merges []tabular.Merge
-		if ok {
-			var err error
-			if merges, err = loose.Merged(); err != nil {
-				return nil, nil, err
-			}
-		}
-		a := layout.LookAhead(source)
-		return layout.FromHeader(a.First().Cells, options, merges), a, nil
+		return layout.From(source, r.how.HeaderRow, options)
 	}
 	again, closer, err := r.how.Again()
 	if err != nil {

@@ -469,18 +469,7 @@ func (r Reading) plan(source tabular.Source, options layout.Options, reader *lot
 	error) {
 	loose, ok := source.(tabular.Loose)
 	if r.Again == nil || !ok {
-		if from, ok := source.(interface{ From(line int) }); ok && r.HeaderRow > 1 {
-			from.From(r.HeaderRow)
-		}
-		var merges []tabular.Merge
-		if ok {
-			var err error
-			if merges, err = loose.Merged(); err != nil {
-				return nil, nil, err
-			}
-		}
-		a := layout.LookAhead(source)
-		return layout.FromHeader(a.First().Cells, options, merges), a, nil
+		return layout.From(source, r.HeaderRow, options)
 	}
 	again, closer, err := r.Again()
 	if err != nil {

@@ -2,7 +2,6 @@ package lots
 
 import (
 	_ "embed"
-	"encoding/csv"
 	"fmt"
 	"slices"
 	"strings"
@@ -27,24 +26,7 @@ var calledBy = layout.Parse(headersCSV)
 func Called(column string) []string { return calledBy[column] }
 
 // choices are what people write for each choice of a column, by column and word.
-var choices = readChoices(wordsCSV)
-
-func readChoices(text string) map[string]map[string]string {
-	rows, err := csv.NewReader(strings.NewReader(text)).ReadAll()
-	if err != nil {
-		panic("lots: words.csv: " + err.Error()) // the file is embedded
-	}
-	all := map[string]map[string]string{}
-	for _, row := range rows[1:] {
-		if all[row[0]] == nil {
-			all[row[0]] = map[string]string{}
-		}
-		for word := range strings.SplitSeq(row[2], "|") {
-			all[row[0]][word] = row[1]
-		}
-	}
-	return all
-}
+var choices = layout.Words(wordsCSV)
 
 // wordKey is the form in which people's words are compared.
 func wordKey(text string) string {

@@ -4,6 +4,7 @@
 package layout
 
 import (
+	"encoding/csv"
 	"regexp"
 	"strings"
 	"unicode"
@@ -59,6 +60,43 @@ func Parse(table string) map[string][]string {
 		called[name] = append(called[name], strings.Split(others, "|")...)
 	}
 	return called
+}
+
+// Words reads a table of what people write for the choices of columns, "column,read,words" with | between the words, as
+// the data files of packages have it: what is read, by column and word. It panics where the table is no CSV, as a data
+// file is part of the program.
+func Words(table string) map[string]map[string]string {
+	rows, err := csv.NewReader(strings.NewReader(table)).ReadAll()
+	if err != nil {
+		panic("words.csv: " + err.Error())
+	}
+	all := map[string]map[string]string{}
+	for _, row := range rows[1:] {
+		if all[row[0]] == nil {
+			all[row[0]] = map[string]string{}
+		}
+		for word := range strings.SplitSeq(row[2], "|") {
+			all[row[0]][word] = row[1]
+		}
+	}
+	return all
+}
+
+// From is FromHeader of a source that is read once, from a line on where it can start there, and the source again,
+// beginning with its header.
+func From(source tabular.Source, line int, o Options) (*Plan, tabular.Source, error) {
+	if from, ok := source.(interface{ From(line int) }); ok && line > 1 {
+		from.From(line)
+	}
+	var merges []tabular.Merge
+	if loose, ok := source.(tabular.Loose); ok {
+		var err error
+		if merges, err = loose.Merged(); err != nil {
+			return nil, nil, err
+		}
+	}
+	a := LookAhead(source)
+	return FromHeader(a.First().Cells, o, merges), a, nil
 }
 
 // ends are words in brackets that tell one header from another: Guide (low), Guide (high).
