@@ -7,7 +7,7 @@ Without a list, lots.py --n 300 --seed 20261127, whose first 200 lots that can b
 
     lots.py --n 300 --seed 20261127 > LOTS.csv; cars.py LOTS.csv --seeds 4 -o reference.json
 
-The screen is run with --as-coded: what winning tells (METHOD.md chapter 15) is not in cars.py."""
+The screen is run with --as-coded: the top-bidder allowance (METHOD.md chapter 15) is not in cars.py."""
 
 import argparse
 import json

@@ -6,7 +6,7 @@
 From a copy of the shop folder one key or column is taken away, the list is screened again, and what moved is printed:
 the mean size of the change of a lot's mean repair, mean margin and price to stop at, which way, and how many verdicts
 changed.
-Lots without the figure are left out. --as-coded throughout, but for the last line, which is what winning tells."""
+Lots without the figure are left out. --as-coded throughout, but for the last line, which is the top-bidder allowance."""
 
 import argparse
 import csv
@@ -126,7 +126,7 @@ def main():
             shutil.copytree(args.shop, shop)
             change(shop)
             print(line(what, full, screen(program, shop, args.lots, "--as-coded")), flush=True)
-        print(line("what winning tells", screen(program, args.shop, args.lots), full))
+        print(line("the top-bidder allowance", screen(program, args.shop, args.lots), full))
 
 
 if __name__ == "__main__":
