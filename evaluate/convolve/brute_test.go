@@ -303,7 +303,12 @@ func (x *brute) enumerate(match func(damage.Item) bool) {
 				sh += p * (vsh + s*h)
 				hh += p * (vh + h*h)
 				event := convolve.Event{Chance: p, Spend: p * s, Hours: p * h}
-				add := func(e *convolve.Event) { e.Chance += p; e.Spend += p * s; e.Hours += p * h }
+				add := func(e *convolve.Event) {
+					e.Chance += p
+					e.Spend += p * s
+					e.Hours += p * h
+					e.HoursHours += p * (vh + h*h)
+				}
 				old := x.leads[[2]float64{seen, unseen}]
 				add(&old)
 				x.leads[[2]float64{seen, unseen}] = old
@@ -351,7 +356,8 @@ func (x *brute) condition(whole float64) {
 		x.places[spot] = at
 	}
 	over := func(e convolve.Event) convolve.Event {
-		return convolve.Event{Chance: e.Chance / whole, Spend: e.Spend / whole, Hours: e.Hours / whole}
+		return convolve.Event{Chance: e.Chance / whole, Spend: e.Spend / whole, Hours: e.Hours / whole,
+			HoursHours: e.HoursHours / whole}
 	}
 	for lead, e := range x.leads {
 		x.leads[lead] = over(e)
@@ -792,6 +798,8 @@ func compareSum(t *testing.T, sum *convolve.Sum, want *brute, match func(damage.
 	near("chance of what matches", event.Chance, want.charged.Chance, chanceTolerance)
 	near("spend with what matches", event.Spend, want.charged.Spend, 2*spend)
 	near("hours with what matches", event.Hours, want.charged.Hours, 2*hours)
+	near("square of the hours with what matches", event.HoursHours, want.charged.HoursHours,
+		0.02*(m.HoursHours+m.Hours*m.Hours))
 
 	var all convolve.Event
 	for _, l := range sum.Leads(func(float64, float64) bool { return true }, nil) {
@@ -800,6 +808,7 @@ func compareSum(t *testing.T, sum *convolve.Sum, want *brute, match func(damage.
 		near(what+"chance", l.Chance, y.Chance, chanceTolerance)
 		near(what+"spend", l.Spend, y.Spend, 2*spend)
 		near(what+"hours", l.Hours, y.Hours, 2*hours)
+		near(what+"square of the hours", l.HoursHours, y.HoursHours, 0.02*(m.HoursHours+m.Hours*m.Hours))
 		all.Chance, all.Spend, all.Hours = all.Chance+l.Chance, all.Spend+l.Spend, all.Hours+l.Hours
 	}
 	near("leads, chance of any", all.Chance, 1, 1e-6)

@@ -67,12 +67,7 @@ func (s *Sum) Leads(matters func(seen, hidden float64) bool, out []Lead) []Lead 
 // each with what is so then: what is so within a pair of bounds, less what is so within shorter
 // ones. seen and hidden are the lead times in days, rising.
 func (s *Sum) exactly(seen, hidden []float64, out []Lead) []Lead {
-	s.ladder.below = s.ladder.below[:0]
-	for i := range seen {
-		for j := range hidden {
-			s.ladder.below = append(s.ladder.below, s.noneCharged(func(x *charge) bool { return !x.lead.atMost(pair{i, j}) }))
-		}
-	}
+	s.below(len(seen), len(hidden))
 	below := s.ladder.below
 	s.pairs = s.pairs[:0]
 	for i, a := range seen {
@@ -95,6 +90,61 @@ func (s *Sum) exactly(seen, hidden []float64, out []Lead) []Lead {
 	return out
 }
 
+// below finds, for each pair of bounds to the lead times, what is so where nothing is charged that is beyond them. What
+// bounds make of a cluster depends on the last lead times in it that are within them, and is worked out once for each.
+func (s *Sum) below(seen, hidden int) {
+	l := &s.ladder
+	l.within = l.within[:0]
+	for range seen * hidden {
+		l.within = append(l.within, s.always())
+	}
+	for n := range s.clusters {
+		c := &s.clusters[n]
+		if c.hangs == (pair{}) {
+			continue
+		}
+		l.known = l.known[:0]
+		for at := range l.within {
+			bounds := s.longestLeads(c.first, c.last, pair{at / hidden, at % hidden})
+			if bounds == c.hangs {
+				continue // nothing is beyond them
+			}
+			here := s.clusterBelow(c, bounds)
+			all := &l.within[at]
+			for k, p := range here.chance {
+				all.chance[k] *= p
+				all.spend[k] += here.spend[k]
+				all.hours[k] += here.hours[k]
+				all.varHours[k] += here.varHours[k]
+			}
+		}
+	}
+	l.below = l.below[:0]
+	for i := range l.within {
+		l.below = append(l.below, s.event(&l.within[i]))
+	}
+}
+
+// clusterBelow returns what is so, at each node, of a cluster where nothing is charged beyond some bounds.
+func (s *Sum) clusterBelow(c *cluster, bounds pair) *given {
+	l := &s.ladder
+	for i := range l.known {
+		if l.known[i].bounds == bounds {
+			return &l.known[i].given
+		}
+	}
+	g := s.always()
+	s.given(c, func(x *charge) bool { return !x.lead.atMost(bounds) }, &g)
+	l.known = append(l.known, bounded{bounds, g})
+	return &l.known[len(l.known)-1].given
+}
+
+// bounded is what is so of a cluster within some bounds.
+type bounded struct {
+	bounds pair
+	given
+}
+
 // rarest is the chance below which longest lead times are put together with the next ones
 // where codes are uncertain, and many may be the longest.
 const rarest = 0.02
@@ -111,7 +161,7 @@ func (s *Sum) group(leads []Lead) {
 		return
 	}
 	l := &s.ladder
-	l.bySeen, l.byHidden = grouped(l.bySeen, s.last.seen+1), grouped(l.byHidden, s.last.hidden+1)
+	l.bySeen, l.byHidden = grouped(l.bySeen, l.seen), grouped(l.byHidden, l.hidden)
 	for n, p := range s.pairs {
 		l.bySeen[p.seen].chance += leads[n].Chance
 		l.byHidden[p.hidden].chance += leads[n].Chance
@@ -133,38 +183,54 @@ func (s *Sum) group(leads []Lead) {
 	s.number(func(x *charge) pair { return of(x.lead) })
 }
 
-// step is one of the lead times that may be the longest: its chance, and the number of its
+// step is one of the lead times that may be the longest, in days: its chance, and the number of its
 // group.
 type step struct {
-	chance float64
-	group  int
+	lead, chance float64
+	group        int
 }
 
-// grouped makes room for so many steps.
-func grouped(steps []step, n int) []step {
-	steps = slices.Grow(steps[:0], n)[:n]
-	clear(steps)
+// grouped makes room for the steps of lead times.
+func grouped(steps []step, leads []float64) []step {
+	steps = steps[:0]
+	for _, lead := range leads {
+		steps = append(steps, step{lead: lead})
+	}
 	return steps
 }
 
 // together numbers the groups, and returns the last.
 func together(steps []step) int {
-	group, chance := 0, 0.0
-	for i := range steps {
-		if chance >= rarest {
+	chance, mean, square := 0.0, 0.0, 0.0
+	for _, x := range steps {
+		chance += x.chance
+		mean += x.chance * x.lead
+		square += x.chance * x.lead * x.lead
+	}
+	most := alike * (square - mean*mean/chance)
+	group := 0
+	chance, mean, square = 0, 0, 0
+	for i, x := range steps {
+		p, m, q := chance+x.chance, mean+x.chance*x.lead, square+x.chance*x.lead*x.lead
+		if chance >= rarest && q-m*m/p > most {
 			group++
-			chance = 0
+			p, m, q = x.chance, x.chance*x.lead, x.chance*x.lead*x.lead
 		}
-		chance += steps[i].chance
+		chance, mean, square = p, m, q
 		steps[i].group = group
 	}
 	return group
 }
 
+// alike is the share of the variance of a longest lead time that may lie within one group.
+const alike = 0.03
+
 // ladder is memory for lead times and their chances, and what is so within each pair of
 // bounds.
 type ladder struct {
 	seen, hidden []float64
+	within       []given
+	known        []bounded // of one cluster
 	below        []Event
 
 	bySeen, byHidden []step

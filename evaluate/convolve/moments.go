@@ -10,9 +10,9 @@ import (
 
 // totals are a car's moments.
 type totals struct {
-	// spend and hours are the means at each node.
-	spend, hours []float64
-	moments      Moments
+	// spend and hours are the means at each node, varHours the variances of hours.
+	spend, hours, varHours []float64
+	moments                Moments
 }
 
 // Moments returns those of all that is charged.
@@ -24,8 +24,11 @@ func (s *Sum) Moments() Moments { return s.moments }
 func (s *Sum) total() {
 	s.totals = totals{spend: s.constant(0), hours: s.constant(0)}
 	ss, sh, hh := s.constant(0), s.constant(0), s.constant(0)
+	s.varHours = hh
 	for i := range s.clusters {
 		c := &s.clusters[i]
+		c.varHours = s.arena.take()
+		copy(c.varHours, hh)
 		s.share(c)
 		c.spend, c.hours = s.constant(0), s.constant(0)
 		for b := c.first; b < c.last; b++ {
@@ -52,6 +55,7 @@ func (s *Sum) total() {
 			ss[k] -= c.spend[k] * c.spend[k]
 			sh[k] -= c.spend[k] * c.hours[k]
 			hh[k] -= c.hours[k] * c.hours[k]
+			c.varHours[k] = hh[k] - c.varHours[k]
 		}
 	}
 	m := &s.moments
@@ -95,13 +99,14 @@ func (s *Sum) blockMoments(b *block, ss, sh, hh []float64) {
 	b.spend, b.hours = s.constant(0), s.constant(0)
 	for i := b.from; i < b.to; i++ {
 		set := &s.states[i]
-		set.spend, set.hours = s.constant(0), s.constant(0)
+		set.spend, set.hours, set.hours2 = s.constant(0), s.constant(0), s.constant(0)
 		for j := set.from; j < set.to; j++ {
 			x := &s.charges[j]
 			r := &x.job
 			for k, p := range x.chance {
 				set.spend[k] += p * r.spend[k]
 				set.hours[k] += p * r.hours[k]
+				set.hours2[k] += p * r.hours2[k]
 				p *= b.chance[k]
 				ss[k] += p * r.spend2[k]
 				sh[k] += p * r.both[k]
@@ -124,29 +129,49 @@ type Event struct {
 	// Chance is that of the event, in [0,1].
 	Chance float64
 	// Spend, in pounds, and Hours are the expected value of all that is charged times 1 where
-	// the event happens and 0 where it does not, before a segment's multipliers.
-	Spend, Hours float64
+	// the event happens and 0 where it does not, before a segment's multipliers; HoursHours likewise of
+	// the square of the hours.
+	Spend, Hours, HoursHours float64
+}
+
+// given is what is so, at each node, where something does not happen: the chance of that, and by how much the means of
+// spend, in pounds, and hours, and the variance of hours, then differ from those in any case.
+type given struct{ chance, spend, hours, varHours []float64 }
+
+// always is what is so in any case.
+func (s *Sum) always() given {
+	return given{s.constant(1), s.constant(0), s.constant(0), s.constant(0)}
 }
 
 // noneCharged returns the event that the car has no charge for which bad returns true.
 func (s *Sum) noneCharged(bad func(*charge) bool) Event {
-	room := s.constant(1) // chance of the event
-	spend, hours := s.constant(0), s.constant(0)
+	g := s.always()
 	for i := range s.clusters {
-		switch c := &s.clusters[i]; {
-		case !s.holdsAny(c, bad):
-		case c.single():
-			s.withoutSets(c, bad, room, spend, hours)
-		default:
-			s.without(c, bad, room, spend, hours)
+		if c := &s.clusters[i]; s.holdsAny(c, bad) {
+			s.given(c, bad, &g)
 		}
 	}
-	var e Event
+	return s.event(&g)
+}
+
+// given adds to g what a cluster is where it charges nothing for which bad returns true.
+func (s *Sum) given(c *cluster, bad func(*charge) bool, g *given) {
+	if c.single() {
+		s.withoutSets(c, bad, g)
+	} else {
+		s.without(c, bad, g)
+	}
+}
+
+// event returns what is so over the nodes.
+func (s *Sum) event(g *given) (e Event) {
 	for k, w := range s.weights {
-		p := w * room[k]
+		p := w * g.chance[k]
 		e.Chance += p
-		e.Spend += p * (s.totals.spend[k] + spend[k])
-		e.Hours += p * (s.totals.hours[k] + hours[k])
+		e.Spend += p * (s.totals.spend[k] + g.spend[k])
+		hours := s.totals.hours[k] + g.hours[k]
+		e.Hours += p * hours
+		e.HoursHours += p * (s.varHours[k] + g.varHours[k] + hours*hours)
 	}
 	return e
 }
@@ -172,118 +197,143 @@ func (s *Sum) anyState(set *stateSet, so func(*charge) bool) bool {
 }
 
 // withoutSets is without for a cluster of one variant, whose sets of states are independent at each node.
-func (s *Sum) withoutSets(c *cluster, bad func(*charge) bool, room, spend, hours []float64) {
+func (s *Sum) withoutSets(c *cluster, bad func(*charge) bool, g *given) {
 	for i := s.blocks[c.first].from; i < s.blocks[c.last-1].to; i++ {
 		set := &s.states[i]
-		var p, x, y []float64 // chance of nothing bad, and the means times it
+		var p, x, y, z []float64 // chance of nothing bad, and the means, and mean square of hours, times it
 		for j := set.from; j < set.to; j++ {
 			q := &s.charges[j]
 			if !bad(q) {
 				continue
 			}
 			if p == nil {
-				p, x, y = s.constant(1), s.arena.take(), s.arena.take()
+				p, x, y, z = s.constant(1), s.arena.take(), s.arena.take(), s.arena.take()
 				copy(x, set.spend)
 				copy(y, set.hours)
+				copy(z, set.hours2)
 			}
 			for k, chance := range q.chance {
 				p[k] -= chance
 				x[k] -= chance * q.job.spend[k]
 				y[k] -= chance * q.job.hours[k]
+				z[k] -= chance * q.job.hours2[k]
 			}
 		}
 		for k, p := range p {
 			if p < 1e-12 {
-				room[k] = 0
+				g.chance[k] = 0
 				continue
 			}
-			room[k] *= p
-			spend[k] += x[k]/p - set.spend[k]
-			hours[k] += y[k]/p - set.hours[k]
+			h := y[k] / p
+			g.chance[k] *= p
+			g.spend[k] += x[k]/p - set.spend[k]
+			g.hours[k] += h - set.hours[k]
+			g.varHours[k] += z[k]/p - h*h - set.varHours(k)
 		}
 	}
 }
 
-// without multiplies room, at each node, by the chance that a cluster charges nothing for which
-// bad returns true. To spend and hours it adds the means of the cluster in that case less its
-// means in any case, in pounds and hours.
-func (s *Sum) without(c *cluster, bad func(*charge) bool, room, spend, hours []float64) {
-	parts := s.parts[:0] // of each block: the chance of nothing bad, and the means then
+// without adds to g what a cluster is where it charges nothing for which bad returns true: the chance of that is
+// multiplied in, and to the means and the variance is added by how much they differ from those in any case.
+func (s *Sum) without(c *cluster, bad func(*charge) bool, g *given) {
+	parts := s.parts[:0] // of each block: what is so where there is nothing bad
 	for b := c.first; b < c.last; b++ {
-		chance, x, y := s.constant(1), s.constant(0), s.constant(0)
-		for i := s.blocks[b].from; i < s.blocks[b].to; i++ {
-			set := &s.states[i]
-			if !s.anyState(set, bad) {
-				for k := range x {
-					x[k] += set.spend[k]
-					y[k] += set.hours[k]
-				}
-				continue
-			}
-			p, u, v := s.constant(1), s.arena.take(), s.arena.take()
-			copy(u, set.spend)
-			copy(v, set.hours)
-			for j := set.from; j < set.to; j++ {
-				q := &s.charges[j]
-				if !bad(q) {
-					continue
-				}
-				for k, chance := range q.chance {
-					p[k] -= chance
-					u[k] -= chance * q.job.spend[k]
-					v[k] -= chance * q.job.hours[k]
-				}
-			}
-			for k, p := range p {
-				if p < 1e-12 {
-					chance[k] = 0
-					continue
-				}
-				chance[k] *= p
-				x[k] += u[k] / p
-				y[k] += v[k] / p
-			}
-		}
-		parts = append(parts, [3][]float64{chance, x, y})
+		parts = append(parts, s.blockWithout(&s.blocks[b], bad))
 	}
 	s.parts = parts
-	all, x, y := s.constant(0), s.constant(0), s.constant(0)
+	all := s.constant(0)
+	x, y, z := s.constant(0), s.constant(0), s.constant(0)
 	for n := c.from; n < c.to; n++ {
 		v := &s.variants[n]
 		for k, p := range v.chance {
-			u, w := 0.0, 0.0
+			spend, hours, varHours := 0.0, 0.0, 0.0
 			for _, b := range s.refs[v.from:v.to] {
 				part := &parts[b-c.first]
-				p *= part[0][k]
-				u += part[1][k]
-				w += part[2][k]
+				p *= part.chance[k]
+				spend += part.spend[k]
+				hours += part.hours[k]
+				varHours += part.varHours[k]
 			}
 			all[k] += p
-			x[k] += p * u
-			y[k] += p * w
+			x[k] += p * spend
+			y[k] += p * hours
+			z[k] += p * (varHours + hours*hours)
 		}
 	}
 	for k, p := range all {
-		room[k] *= p
+		g.chance[k] *= p
 		if p > 0 {
-			spend[k] += x[k]/p - c.spend[k]
-			hours[k] += y[k]/p - c.hours[k]
+			h := y[k] / p
+			g.spend[k] += x[k]/p - c.spend[k]
+			g.hours[k] += h - c.hours[k]
+			g.varHours[k] += z[k]/p - h*h - c.varHours[k]
 		}
 	}
+}
+
+// blockWithout returns what a block is where it charges nothing for which bad returns true: the chance of that, and the
+// means and the variance then.
+func (s *Sum) blockWithout(b *block, bad func(*charge) bool) given {
+	g := s.always()
+	for i := b.from; i < b.to; i++ {
+		set := &s.states[i]
+		if !s.anyState(set, bad) {
+			for k := range g.spend {
+				g.spend[k] += set.spend[k]
+				g.hours[k] += set.hours[k]
+				g.varHours[k] += set.varHours(k)
+			}
+			continue
+		}
+		p, x, y, z := s.constant(1), s.arena.take(), s.arena.take(), s.arena.take()
+		copy(x, set.spend)
+		copy(y, set.hours)
+		copy(z, set.hours2)
+		for j := set.from; j < set.to; j++ {
+			q := &s.charges[j]
+			if !bad(q) {
+				continue
+			}
+			for k, chance := range q.chance {
+				p[k] -= chance
+				x[k] -= chance * q.job.spend[k]
+				y[k] -= chance * q.job.hours[k]
+				z[k] -= chance * q.job.hours2[k]
+			}
+		}
+		for k, p := range p {
+			if p < 1e-12 {
+				g.chance[k] = 0
+				continue
+			}
+			h := y[k] / p
+			g.chance[k] *= p
+			g.spend[k] += x[k] / p
+			g.hours[k] += h
+			g.varHours[k] += z[k]/p - h*h
+		}
+	}
+	return g
 }
 
 // Charged returns the event that at least one item for which match returns true is charged.
 func (s *Sum) Charged(match func(damage.Item) bool) Event {
 	none := s.noneCharged(func(x *charge) bool { return match(s.c[x.candidate].Item) })
-	return Event{1 - none.Chance, s.moments.Spend - none.Spend, s.moments.Hours - none.Hours}
+	return s.certain().less(none)
+}
+
+// certain returns what happens in any case.
+func (s *Sum) certain() Event {
+	m := &s.moments
+	return Event{1, m.Spend, m.Hours, m.HoursHours + m.Hours*m.Hours}
 }
 
 func (e Event) less(o Event) Event {
-	return Event{e.Chance - o.Chance, e.Spend - o.Spend, e.Hours - o.Hours}
+	return Event{e.Chance - o.Chance, e.Spend - o.Spend, e.Hours - o.Hours, e.HoursHours - o.HoursHours}
 }
 
 func (e Event) plus(o Event) Event {
-	return Event{e.Chance + o.Chance, e.Spend + o.Spend, e.Hours + o.Hours}
+	return Event{e.Chance + o.Chance, e.Spend + o.Spend, e.Hours + o.Hours, e.HoursHours + o.HoursHours}
 }
 
 // A CandidateChance is what is known of one candidate.

@@ -59,7 +59,7 @@ type Sum struct {
 	shares []float64 // of each in its group
 	last   pair      // the longest
 	ladder ladder
-	parts  [][3][]float64
+	parts  []given
 }
 
 // spot is the candidates of one place, from to to in the case.
@@ -82,11 +82,12 @@ type codedGrade struct {
 }
 
 // cluster is variants from to to, made of blocks first to last. spend and hours are the
-// means at each node.
+// means at each node, varHours the variances of hours.
 type cluster struct {
 	from, to     int
 	first, last  int
 	spend, hours []float64
+	varHours     []float64
 	hangs        pair // the last of each lead time that anything of it has
 	known
 }
@@ -130,15 +131,19 @@ type block struct {
 
 // stateSet is what may be charged at a spot in a variant: charges from to to, one at
 // least, worst first, and the chance at each node that nothing is. spend and hours are the
-// means at each node.
+// means at each node, hours2 the mean squares of hours.
 type stateSet struct {
 	spot         int
 	from, to     int
 	nothing      []float64
 	sure         bool // its one charge is certain
 	spend, hours []float64
+	hours2       []float64
 	hangs        pair
 }
+
+// varHours returns the variance of hours at a node.
+func (x *stateSet) varHours(k int) float64 { return x.hours2[k] - x.hours[k]*x.hours[k] }
 
 // charge is one grade that may be the one charged.
 type charge struct {
