@@ -68,6 +68,8 @@ type analytic struct {
 	waitExtra        float64 // covariance of the days for parts with what extras cost on average
 	without          []float64
 	points           []point // of the costs
+	started          days    // days until the car is for sale
+	workHours        [][len(dayShares)]float64
 
 	beforeSale float64 // of other, what is paid before the car is sold
 	way        stopWay // how a car may be left unfinished
@@ -484,46 +486,7 @@ func (t *atPrice) quantile(p float64) float64 {
 	if t.sd == 0 {
 		return t.mean
 	}
-	low, high := t.mean-t.sd, t.mean+t.sd
-	at := func(x float64) float64 { return t.below(x) - p }
-	atLow, atHigh := at(low), at(high)
-	for width := 2 * t.sd; atLow > 0 && !math.IsInf(low, 0); width *= 2 {
-		high, atHigh = low, atLow
-		low -= width
-		atLow = at(low)
-	}
-	for width := 2 * t.sd; atHigh < 0 && !math.IsInf(high, 0); width *= 2 {
-		low, atLow = high, atHigh
-		high += width
-		atHigh = at(high)
-	}
-	// The Illinois method (Dowell and Jarratt 1971), to a ten-thousandth of the
-	// standard deviation.
-	side := 0
-	for range 60 {
-		if high-low < 1e-5*t.sd || atLow == atHigh {
-			break
-		}
-		x := low + (high-low)*atLow/(atLow-atHigh)
-		y := at(x)
-		if math.Abs(y) < 1e-7 {
-			return x
-		}
-		if y < 0 {
-			low, atLow = x, y
-			if side == -1 {
-				atHigh /= 2
-			}
-			side = -1
-		} else {
-			high, atHigh = x, y
-			if side == 1 {
-				atLow /= 2
-			}
-			side = 1
-		}
-	}
-	return (low + high) / 2
+	return quantile(p, t.mean, t.sd, t.below)
 }
 
 // above returns the mean of what the resale exceeds an amount by, where it does, in pounds.
@@ -599,52 +562,6 @@ func (r *analytic) hoursSpread() Spread {
 	var q [3]float64
 	r.hours.Quantiles(spreadShares, q[:])
 	return Spread{r.hours.Mean, q[0], q[1], q[2]}.times(r.p.Segment.Hours)
-}
-
-// daysSpread returns the distribution of the days: of hours, waiting and selling.
-func (r *analytic) daysSpread() Spread {
-	q := r.daysAt(spreadShares)
-	return Spread{r.days, q[0], q[1], q[2]}
-}
-
-// perHour is how many days an hour of the cost table takes; above 0, so that days, in
-// hours, stay on the ladder of windows.
-func (r *analytic) perHour() float64 { return max(r.p.Segment.Hours/r.e.shop.DayHours(), 1e-6) }
-
-// daysSD is the standard deviation of the days.
-func (r *analytic) daysSD() float64 {
-	perHour := r.perHour()
-	return math.Sqrt(max(0, perHour*perHour*r.m.HoursHours+r.varWait+r.varSell+2*perHour*r.waitHours))
-}
-
-// daysAt returns the days that are not exceeded with the chances shares, ascending.
-func (r *analytic) daysAt(shares []float64) []float64 {
-	s, perHour, sd := &r.e.shop.Settings, r.perHour(), r.daysSD()
-	out := make([]float64, len(shares))
-	if sd < 1e-6 {
-		for i := range out {
-			out[i] = r.days
-		}
-		return out
-	}
-	r.parts = r.parts[:0]
-	least := math.Inf(1) // a blurred edge must not run out below the shortest that it can be
-	for i, l := range r.leads {
-		r.parts = append(r.parts, r.waitingFor(lead{l.Seen, l.Hidden, 1 / perHour}).days)
-		least = min(least, r.waiting[i].least)
-	}
-	least += r.d.Buy.Days + s.FinishDays + r.sellTimes*r.e.shared.sale.Edges[0]
-	x := convolve.Extra{Waits: r.parts, Mean: r.m.Hours + r.wait/perHour, SD: sd / perHour}
-	if r.varSell > 0 {
-		x.Terms = append(x.Terms, convolve.Term{Part: r.e.shared.selling(r.sellTimes / perHour), Chance: 1})
-		x.Mean += r.forSale / perHour
-	}
-	r.sum.With(r.e.shared.hours, x, &r.workdays)
-	r.workdays.Quantiles(shares, out)
-	for i, q := range out {
-		out[i] = max(least, r.days+perHour*(q-x.Mean))
-	}
-	return out
 }
 
 // standardError is Evaluator.standardError without worlds.

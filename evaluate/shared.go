@@ -8,6 +8,7 @@ import (
 	"wreckoner/evaluate/convolve"
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/shop"
+	"wreckoner/evaluate/stats"
 )
 
 // shared is what is the same for every lot of a shop, worked out once: the convolution engine, the
@@ -25,6 +26,8 @@ type shared struct {
 	forSale       float64        // the same while the car is for sale
 	strip         float64
 	stretch, sale *scored
+	leads         stats.Amount // what lead times are stretched by
+	sold          *sold
 	shortest      float64 // that lead times are stretched by
 	longest       float64
 	waits         sync.Map // of *waiting, by lead
@@ -81,6 +84,10 @@ func newShared(workshop *shop.Shop, terms *deal.Terms, scales [][]float64) (*sha
 		x.extras[i].set(c.Charge, terms)
 	}
 	x.stretch, x.sale = scores(workshop.LeadSpread), scores(workshop.SellDays)
+	x.leads = workshop.LeadSpread
+	if !workshop.SellDays.Certain() {
+		x.sold = newSold(workshop.SellDays)
+	}
 	x.shortest, x.longest = workshop.LeadSpread.At(-4), workshop.LeadSpread.At(4)
 	return x, nil
 }

@@ -15,6 +15,8 @@ type waiting struct {
 	// parts is the mean of the days for parts, square that of their squares; least is the
 	// shortest that they can be.
 	parts, square, least float64
+	// few are the means of parts of them, about dayShares.
+	few [len(dayShares)]float64
 	// days for parts, times a unit.
 	days *convolve.Part
 }
@@ -81,6 +83,11 @@ func (e *shared) newWaiting(l lead) *waiting {
 	for i, t := range e.stretch.value {
 		w.parts += e.stretch.weight[i] * days(t)
 		w.square += e.stretch.weight[i] * days(t) * days(t)
+	}
+	for i, share := range dayShares {
+		for _, at := range []float64{-0.375, -0.125, 0.125, 0.375} {
+			w.few[i] += days(e.leads.Quantile(share+at*dayChances[i])) / 4
+		}
 	}
 	return w
 }
