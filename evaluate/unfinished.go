@@ -150,14 +150,7 @@ func (w *stopWay) short(x float64) (short float64) {
 func (w *stopWay) chanceAt(i int) float64 {
 	c := &w.choice
 	if c.Error > 0 && c.Most > 0 && w.at[i] > 0 {
-		switch z := (w.logs[i] - w.logLimit) / c.Error; {
-		case z < -8:
-			return 0
-		case z > 8:
-			return 1
-		default:
-			return distuv.UnitNormal.CDF(z)
-		}
+		return normalBelow((w.logs[i] - w.logLimit) / c.Error)
 	}
 	if c.Error > 0 || c.Most <= 0 || len(w.at) == 1 {
 		return c.Chance(w.at[i])
