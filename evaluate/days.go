@@ -27,7 +27,7 @@ func (r *analytic) daysSD() float64 {
 }
 
 // smooth is the share of the variance of the days that those for sale must have for cells to do for the rest.
-const smooth = 0.3
+const smooth = 0.15
 
 // daysAt returns the days that are not exceeded with the chances shares, ascending.
 func (r *analytic) daysAt(shares []float64) []float64 {
