@@ -94,7 +94,7 @@ type transforms struct {
 }
 
 // negligible is the share of the whole below which frequencies are left out.
-const negligible = 3e-3
+const negligible = 5e-3
 
 const (
 	leastReach  = 2.2
@@ -272,7 +272,7 @@ func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *E
 		chunks++
 		limit := negligible * whole
 		if x.Tail { // which is read where the damping is least
-			limit /= 30
+			limit /= 10
 		}
 		coeff := &t.coeff[c]
 		x.terms(frequencies{m, rung, c}, coeff)
