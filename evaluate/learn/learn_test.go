@@ -203,6 +203,12 @@ func TestOpenBuildTellsNothingOfHidden(t *testing.T) {
 	if closed.Looks == 0 || open.Looks != 0 {
 		t.Errorf("closed: %d looks, open: %d", closed.Looks, open.Looks)
 	}
+	// Nor does what was found and done already: what is not there would be counted later, or never.
+	h := b.Candidates[0].Item
+	b.Jobs = append(b.Jobs, learn.Job{Spot: h.Spot, Grade: h.Grade, Done: true, Spend: 300, Hours: 4})
+	if open = must(t, s, []learn.Build{b}); open.Looks != 0 || open.Finds != 0 || open.Jobs != 2 {
+		t.Errorf("open, with hidden damage found: %d looks, %d finds, %d jobs", open.Looks, open.Finds, open.Jobs)
+	}
 }
 
 // TestCountedTwice: the same build again, under its own name or another, counts once; two that differ under one
@@ -353,6 +359,28 @@ func TestHoursNotWritten(t *testing.T) {
 	level := func(b learn.Build) float64 { return must(t, s, []learn.Build{b}).Level.Mean }
 	if w, o, z := level(with), level(without), level(zero); math.Abs(w-o) > 0.02 || z > w-0.05 {
 		t.Errorf("level %v with hours, %v without, %v with none", w, o, z)
+	}
+}
+
+// A row that has its own date of prices is held against prices of that day, however old the rest of the table is.
+func TestRowOfItsOwnDay(t *testing.T) {
+	s := starter(t)
+	b := small(s, t, "a")
+	row := s.rowOf("nose", "c", 2)
+	b.Jobs[0].Spend, b.Jobs[0].Hours = s.spend[row][1], s.hours[row][1]
+	level := func(whole, own time.Time) float64 {
+		table, settings := s.table(), s.settings(b.Sale)
+		settings.Inflation, settings.Priced, table.Rows[row].Priced = 0.05, whole, own
+		l, err := learn.Learn(table, []learn.Build{b}, settings)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return l.Level.Mean
+	}
+	today, old := b.Sale, b.Sale.AddDate(-10, 0, 0)
+	own, fresh, stale := level(old, today), level(today, time.Time{}), level(old, time.Time{})
+	if math.Abs(own-fresh) > 1e-9 || stale > fresh-0.02 {
+		t.Errorf("level %v by the row's own day, %v by that day for all, %v by ten years before for all", own, fresh, stale)
 	}
 }
 
