@@ -3,15 +3,12 @@ package build_test
 import (
 	"fmt"
 	"math"
-	"math/rand/v2"
 	"testing"
-	"time"
 
-	"wreckoner/damage"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build"
-	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/build/invented"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/simulate"
 	"wreckoner/evaluate/stats"
@@ -36,72 +33,18 @@ func scaled(t testing.TB, workshop *shop.Shop, factor func(costs.Row) float64) *
 	return &out
 }
 
-// truth draws how cars turn out.
-type truth struct {
-	e      *evaluate.Evaluator
-	random *rand.Rand
-}
-
-func newTruth(t testing.TB, workshop *shop.Shop, seed uint64) *truth {
-	return &truth{e: newEvaluator(t, workshop, evaluate.Options{Points: 4096, Seed: 1000 + seed}),
-		random: rand.New(rand.NewPCG(seed, 1))}
-}
-
-// build draws one world and writes what a ledger would say of it: each job done at
-// its grade, all else looked for and clear.
-func (r *truth) build(t testing.TB, lot *evaluate.Lot, name string) *build.Build {
+// newTruth draws how cars turn out.
+func newTruth(t testing.TB, workshop *shop.Shop, seed uint64) *invented.Turns {
 	t.Helper()
-	p, err := r.e.Resolve(lot)
+	turns, err := invented.NewTurns(workshop, 4096, seed)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var totals simulate.Totals
-	totals.Sum(r.e.Draws(), p.Case)
-	n := r.e.Options().Points
-	w := r.random.IntN(n)
-	b := &build.Build{Name: name}
-	spend, hours := make([]float64, n), make([]float64, n)
-	for _, spot := range totals.Spots() {
-		j := &build.Job{Spot: spot, Grade: charged(&totals, p.Case, spot, int32(w)), State: build.JobDone}
-		state := build.JobDone
-		if j.Grade == 0 {
-			j.State, j.ClearFrom, state = build.JobClear, 1, build.JobClear
-		} else {
-			totals.Spot(r.e.Draws(), p.Case, spot, spend, hours)
-			j.Spend, j.Paid = money.FromPounds(p.Segment.Spend*spend[w]), true
-			j.Hours, j.Worked = math.Round(100*p.Segment.Hours*hours[w])/100, true
-		}
-		j.Entries = []build.Entry{{Kind: build.ZoneEntry, Spot: spot, Grade: j.Grade, Spend: j.Spend, Paid: j.Paid,
-			Hours: j.Hours, Worked: j.Worked, State: state}}
-		b.Jobs = append(b.Jobs, j)
-	}
-	worlds := r.e.Worlds(p, &totals, evaluate.Overrides{})
-	b.Sale = build.Money{Pence: money.FromPounds(worlds.Resale[w]), Given: true}
-	b.Bought = time.Date(2025, 1, 6, 0, 0, 0, 0, time.UTC)
-	b.Sold = b.Bought.AddDate(0, 0, int(worlds.Days[w]))
-	return b
-}
-
-// charged returns the grade that is charged at a spot in a world, 0 for none.
-func charged(totals *simulate.Totals, c costs.Case, spot damage.Spot, w int32) (g damage.Grade) {
-	for i, x := range c {
-		if x.Spot != spot {
-			continue
-		}
-		worlds, certain := totals.Occurs(i)
-		there := certain
-		for _, o := range worlds {
-			there = there || o == w
-		}
-		if there {
-			g = max(g, x.Grade)
-		}
-	}
-	return g
+	return turns
 }
 
 // outcomes freezes lots by what a shop believes and lets them turn out by the truth.
-func outcomes(t testing.TB, believed *evaluate.Evaluator, r *truth, lots []*evaluate.Lot, n int,
+func outcomes(t testing.TB, believed *evaluate.Evaluator, r *invented.Turns, lots []*evaluate.Lot, n int,
 	prefix string) []*build.Outcome {
 	t.Helper()
 	var out []*build.Outcome
@@ -112,7 +55,11 @@ func outcomes(t testing.TB, believed *evaluate.Evaluator, r *truth, lots []*eval
 		if err != nil {
 			t.Fatal(err)
 		}
-		o, err := build.Compare(f, r.build(t, lot, name))
+		b, err := r.Build(lot, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		o, err := build.Compare(f, b)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -203,14 +150,14 @@ func TestLearningFindsTheTruth(t *testing.T) {
 			t.Fatal(err)
 		}
 		if seed == 0 {
-			c, b, s := everyWorld(t, newEvaluator(t, believed, opt), r.e, cars)
+			c, b, s := everyWorld(t, newEvaluator(t, believed, opt), r.Evaluator(), cars)
 			t.Logf("as it was: the 80 %% interval covers %.1f %%, bias %+.1f %% a car, %+.1f %% on the total", 100*c, 100*b,
 				100*s)
 			if b < 0.3 {
 				t.Errorf("the table was to be 30 %% too low; its bias is %+.3f", b)
 			}
 		}
-		c, b, s := everyWorld(t, newEvaluator(t, lesson.After, opt), r.e, cars)
+		c, b, s := everyWorld(t, newEvaluator(t, lesson.After, opt), r.Evaluator(), cars)
 		t.Logf("shop %d taught by 400 builds: the 80 %% interval covers %.1f %%, bias %+.1f %% a car, %+.1f %% on the total",
 			seed+1, 100*c, 100*b, 100*s)
 		if c < 0.76 || c > 0.84 {

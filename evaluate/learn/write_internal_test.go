@@ -96,8 +96,8 @@ func TestRunawaysAgainstConditionalNormal(t *testing.T) {
 }
 
 // log kappa by the density of each job's log cost itself: y = kappa q(U), U standard normal, so that y has the density
-// phi(u) / (kappa q'(u)) at u = q^-1(y / kappa). Rows with one side longer than the other have a q' that is not the same
-// everywhere (METHOD.md 16.14). A stopped car says that its cost was above a bound: Phi(-bound / (kappa spread)).
+// phi(u) / (kappa q'(u)) at u = q^-1(y / kappa). Rows with one side longer than the other have a q' that is not the
+// same everywhere (METHOD.md 16.14). A stopped car says that its cost was above a bound: Phi(-bound / (kappa spread)).
 func TestScatterAgainstTheDensityOfCosts(t *testing.T) {
 	row := Row{Spend: mustAmount(100, 400, 800), Hours: mustAmount(6, 15, 26)}
 	q := newCurve(&row, curveKey{spend: 1, hours: 1, rate: 30})
