@@ -50,7 +50,13 @@ func workshop(t testing.TB) *shop.Shop {
 // built freezes a car of a segment and a code, and lets it turn out by ledger rows of a build called car.
 func built(t testing.TB, workshop *shop.Shop, name, segment, code, rows string) *build.Outcome {
 	t.Helper()
-	lot := &evaluate.Lot{Number: "1", Segment: segment, Category: "S", Value: 2000000, Code: parse(t, code)}
+	return builtOf(t, workshop, name, &evaluate.Lot{Number: "1", Segment: segment, Category: "S", Value: 2000000,
+		Code: parse(t, code)}, rows)
+}
+
+// builtOf is built of any lot.
+func builtOf(t testing.TB, workshop *shop.Shop, name string, lot *evaluate.Lot, rows string) *build.Outcome {
+	t.Helper()
 	f, err := build.Freeze(newEvaluator(t, workshop, evaluate.Options{Points: 64}), lot, 200000, name, "test")
 	if err != nil {
 		t.Fatal(err)
@@ -159,6 +165,58 @@ func TestNothingIsLeftOutInSilence(t *testing.T) {
 	}
 	if text := build.AsideWords(l.Aside[0]); text != "b: counted twice: one of them counts (its jobs are those of a)" {
 		t.Error(text)
+	}
+}
+
+// A mark counts by what it was coded from; one that has a quote tells nothing of the coding (METHOD.md 16.4). A place
+// that is clear from a grade above the lowest may have lesser damage, so that nothing is learned from it.
+func TestMarksCountAsTheyWereCoded(t *testing.T) {
+	workshop := workshop(t)
+	lot := func() *evaluate.Lot {
+		return &evaluate.Lot{Number: "1", Segment: "family", Category: "S", Value: 2000000, Code: parse(t, "nose s2")}
+	}
+	const rows = "car,,nose,s,2,leg,500,25,done\n"
+	plain, words, quoted := lot(), lot(), lot()
+	words.CodedFrom = evaluate.FromWords
+	quoted.Quotes = []evaluate.Quote{{Item: item(t, "nose s2"), Spend: 480, Hours: 20, HasHours: true}}
+	for _, tt := range []struct {
+		lot  *evaluate.Lot
+		want float64
+	}{{plain, 1}, {words, evaluate.FromWords.Times()}, {quoted, 0}} {
+		l := lesson(t, workshop, builtOf(t, workshop, "a", tt.lot, rows))
+		if l.Up.Marks != tt.want || l.Jobs != 1 {
+			t.Errorf("coded from %q, %d quotes: %v marks and %d jobs count; %v and 1 are expected", tt.lot.CodedFrom,
+				len(tt.lot.Quotes), l.Up.Marks, l.Jobs, tt.want)
+		}
+	}
+	if evaluate.FromWords.Times() == 1 {
+		t.Error("words count as photographs do")
+	}
+	l := lesson(t, workshop, builtOf(t, workshop, "a", lot(), "car,,nose,s,3,looked,,,clear\n"))
+	if l.Marks != 0 || len(l.Left) != 1 || !strings.Contains(l.Left[0], "nose s is marked clear from grade 3") {
+		t.Errorf("%d marks, left %q", l.Marks, l.Left)
+	}
+}
+
+// A rule that was looked for counts as many builds as its new chance rests on: 3 x 8 builds' finds at the learned odds
+// and those that were made, over 3 times the chance (METHOD.md 16.9, 16.17). A link that is stronger than
+// learning works with stays as it is.
+func TestWhatIsWritten(t *testing.T) {
+	before := workshop(t)
+	before.SeverityLink = 1
+	var all []*build.Outcome
+	for i, hidden := range []string{"bay,m,1,hose,260,13,done", "bay,m,,looked,,,clear", "bay,m,,looked,,,clear"} {
+		all = append(all, built(t, before, fmt.Sprint(i), "family", "nose s2",
+			fmt.Sprintf("car,,nose,s,2,leg,%d,25,done\ncar,,%s\n", 500+i, hidden)))
+	}
+	l := lesson(t, before, all...)
+	was, now := before.Costs.Rules()[0], l.After.Costs.Rules()[0]
+	odds := was.Chance / (1 - was.Chance) * math.Exp(l.Omega.Mean)
+	if finds := 3*was.Seen*odds/(1+odds) + 1; now == was || math.Abs(3*now.Seen*now.Chance/finds-1) > 0.01 {
+		t.Errorf("rule %+v is written as %+v; it rests on %.2f finds", was, now, finds)
+	}
+	if l.After.SeverityLink != 1 {
+		t.Errorf("a link of 1 is written as %v", l.After.SeverityLink)
 	}
 }
 
