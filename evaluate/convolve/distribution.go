@@ -94,7 +94,7 @@ type transforms struct {
 }
 
 // negligible is the share of the whole below which frequencies are left out.
-const negligible = 5e-3
+const negligible = 3e-3
 
 const (
 	leastReach  = 2.2
