@@ -346,7 +346,7 @@ func (c *check) mend(path string) (err error) {
 	if !c.quiet {
 		c.s.notice(list.Notices())
 	}
-	c.s.print("%s: %s copied, %d cells trimmed", tabular.Sanitise(c.copy.file), plural(copied, "lot"), trimmed)
+	c.s.print("%s: %s copied, %d cells trimmed", tabular.Sanitise(c.copy.file), tabular.Count(copied, "lot"), trimmed)
 	if guarded > 0 {
 		c.s.print(", %d given a ' in front, as a spreadsheet would run them", guarded)
 	}
@@ -431,14 +431,7 @@ func isShopFile(path string) bool {
 
 func tally(good int, what string, faults int) string {
 	if faults == 0 {
-		return plural(good, what) + " read, no fault"
+		return tabular.Count(good, what) + " read, no fault"
 	}
-	return plural(good, what) + " read, " + plural(faults, "fault")
-}
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
+	return tabular.Count(good, what) + " read, " + tabular.Count(faults, "fault")
 }

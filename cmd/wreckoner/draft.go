@@ -86,7 +86,7 @@ func (c *draft) run(path string) (err error) {
 		c.s.notice(list.Notices())
 		if guarded > 0 {
 			c.s.notice([]string{fmt.Sprintf("%s that a spreadsheet would run as a formula: ' put before it; --raw-text "+
-				"leaves it as it is", plural(guarded, "cell"))})
+				"leaves it as it is", tabular.Count(guarded, "cell"))})
 		}
 		if lexicon.BuiltIn {
 			c.s.notice([]string{"the built-in lexicon was used"})

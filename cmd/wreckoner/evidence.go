@@ -107,8 +107,8 @@ func (c *check) evidence(files *evidence.Files, workshop *shop.Shop) error {
 	if !c.quiet {
 		c.s.notice(notices)
 	}
-	c.s.print("as of %s: %s, %s, %s\n", m.AsOf.Format(time.DateOnly), plural(len(files.Adverts), "advert"),
-		plural(len(files.Results), "past lot"), plural(len(files.Builds), "build"))
+	c.s.print("as of %s: %s, %s, %s\n", m.AsOf.Format(time.DateOnly), tabular.Count(len(files.Adverts), "advert"),
+		tabular.Count(len(files.Results), "past lot"), tabular.Count(len(files.Builds), "build"))
 	for _, site := range m.Sites() {
 		name := site.Name
 		if name == "" {

@@ -66,7 +66,7 @@ func (s *streams) kept(paths []string, ledger string, columns *ledgerOptions, qu
 	k.bad = k.bad || len(k.ledger.Problems) > 0
 	if n := k.ledger.Unplaced; n > 0 {
 		k.said = append(k.said, fmt.Sprintf("%s could not be read, so some car is missing what was spent",
-			plural(n, "ledger row")))
+			tabular.Count(n, "ledger row")))
 	}
 	s.against(k.ledger, quiet, k.frozen...)
 	return k, nil

@@ -191,7 +191,7 @@ func TestOutgrown(t *testing.T) {
 		}
 	}
 	s := reference(t, path, bid.ByMargin)
-	if want := fmt.Sprintf("The list has %s. No more than 5 of each kind are shown", report.Count(len(s.Results),
+	if want := fmt.Sprintf("The list has %s. No more than 5 of each kind are shown", tabular.Count(len(s.Results),
 		"lot")); !strings.Contains(out, want) {
 		t.Errorf("no %q in %s", want, out)
 	}

@@ -13,6 +13,7 @@ import (
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/page"
 	"wreckoner/evaluate/stats"
+	"wreckoner/evaluate/tabular"
 )
 
 type reforecaster struct {
@@ -89,7 +90,7 @@ func (c *reforecaster) run(path, ledger string) error {
 	}
 	if bad := car.Faults + l.Unplaced; bad > 0 {
 		notices = append(notices, fmt.Sprintf("%s that may belong to this car could not be read; the figures leave them out",
-			plural(bad, "ledger row")))
+			tabular.Count(bad, "ledger row")))
 	}
 	now.Notices = append(notices, now.Notices...)
 	r := &report.Reforecast{

@@ -11,6 +11,7 @@ import (
 	"wreckoner/evaluate/learn"
 	"wreckoner/evaluate/report/draw"
 	"wreckoner/evaluate/stats"
+	"wreckoner/evaluate/tabular"
 )
 
 // manyBuilds is the number of builds below which a cost table that is nearly right is better left as it is
@@ -155,7 +156,7 @@ func habitWords(h *learn.Habit) string {
 	case h.TooFew:
 		return fmt.Sprintf("too few %s to judge (%d)", jobs, h.Jobs)
 	}
-	evidence := fmt.Sprintf(" (%.2f to %.2f times, %s)", h.Low, h.High, count(h.Builds, "build"))
+	evidence := fmt.Sprintf(" (%.2f to %.2f times, %s)", h.Low, h.High, tabular.Count(h.Builds, "build"))
 	switch {
 	case h.Fact:
 		return "your " + jobs + " run " + over(h.Ratio) + evidence
@@ -177,7 +178,7 @@ func priceWords(b stats.LogRatio) string {
 		return fmt.Sprintf("too few sale prices to judge (%d)", b.N)
 	}
 	evidence := fmt.Sprintf(" (%.2f to %.2f times, %s)", math.Exp(b.Interval.Low), math.Exp(b.Interval.High),
-		count(b.N, "build"))
+		tabular.Count(b.N, "build"))
 	switch near := math.Log(1.1); {
 	case b.P() < priceFact && math.Abs(b.Mean) >= math.Log(1.03):
 		return "your sale prices run " + over(b.Factor()) + evidence
@@ -211,15 +212,15 @@ func asideWords(l *learn.Learned, left []string) (out []string) {
 			blank[a.Reason]++
 			continue
 		}
-		out = append(out, clean(build.AsideWords(a)))
+		out = append(out, Clean(build.AsideWords(a)))
 	}
 	if n := blank[learn.NoDate]; n > 0 {
 		out = append([]string{fmt.Sprintf("%s without a date: taken at the prices of the day of costs.csv, so nothing is "+
-			"learned from them of how prices rise", count(n, "job"))}, out...)
+			"learned from them of how prices rise", tabular.Count(n, "job"))}, out...)
 	}
 	if n := blank[learn.NoGrade]; n > 0 {
 		out = append([]string{fmt.Sprintf("%s without a grade: the grade tells most, fill it in when the job is done",
-			count(n, "job"))}, out...)
+			tabular.Count(n, "job"))}, out...)
 	}
 	return append(out, cleanAll(left)...)
 }

@@ -7,6 +7,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/prices"
+	"wreckoner/evaluate/tabular"
 )
 
 // The JSON of what evidence says of a lot: money in pounds, logs natural, shares as fractions.
@@ -143,7 +144,7 @@ func evidenceLegend(results []*evaluate.Result) string {
 		text = append(text, fmt.Sprintf("Margin: at the price expected from %s. Win: the chance that bidding to the stop "+
 			"wins "+
 			"the lot; gain: what that is worth on average.",
-			count(most.Price.Results, "past lot")))
+			tabular.Count(most.Price.Results, "past lot")))
 	} else {
 		text = append(text, "Loss: the chance of losing money at the guide price.")
 	}

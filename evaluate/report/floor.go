@@ -10,6 +10,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/floor"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/tabular"
 )
 
 // A Floor is the open cars of a workshop together.
@@ -53,16 +54,16 @@ func (f *Floor) workWords() []string {
 	var lines []string
 	switch {
 	case next != nil:
-		lines = append(lines, fmt.Sprintf("Work on %s next: %s.", clean(next.Name), NextWords(next)))
+		lines = append(lines, fmt.Sprintf("Work on %s next: %s.", Clean(next.Name), NextWords(next)))
 		why := fmt.Sprintf("  Each day of delay costs %s, and about %s are left.", f.pence(next.Delay),
 			hoursWords(next.Hours.Mean))
 		if len(f.Lines) > 1 && f.Lines[1].Workable {
-			why += fmt.Sprintf(" After it: %s.", clean(f.Lines[1].Name))
+			why += fmt.Sprintf(" After it: %s.", Clean(f.Lines[1].Name))
 		}
 		lines = append(lines, why)
 	case f.Lines[0].Hours.Mean > 0:
 		l := &f.Lines[0]
-		lines = append(lines, fmt.Sprintf("No car has all its parts today. %s comes first when it has: %s.", clean(l.Name),
+		lines = append(lines, fmt.Sprintf("No car has all its parts today. %s comes first when it has: %s.", Clean(l.Name),
 			firstWait(l, f)))
 		if l.Stage == floor.Waiting && len(l.Next) > 0 {
 			lines = append(lines, fmt.Sprintf("  What can be done on it until then: %s.", jobWords(l.Next)))
@@ -72,7 +73,7 @@ func (f *Floor) workWords() []string {
 	}
 	for i := range f.Lines {
 		if l := &f.Lines[i]; l.Stage == floor.Ready && l != next {
-			lines = append(lines, fmt.Sprintf("  %s is ready: %s. It ties up %s.", clean(l.Name), readyJobs,
+			lines = append(lines, fmt.Sprintf("  %s is ready: %s. It ties up %s.", Clean(l.Name), readyJobs,
 				f.pounds(l.MoneyIn)))
 		}
 	}
@@ -113,7 +114,7 @@ func jobWords(jobs []floor.Job) string {
 	var names []string
 	for i, j := range jobs {
 		if i == mostJobs {
-			names = append(names, count(len(jobs)-i, "more job"))
+			names = append(names, tabular.Count(len(jobs)-i, "more job"))
 			break
 		}
 		name := j.Name
@@ -130,20 +131,20 @@ func jobWords(jobs []floor.Job) string {
 
 // waitWords says in words what is waited for, and how late it is.
 func waitWords(w *floor.Wait) string {
-	text := clean(w.For)
+	text := Clean(w.For)
 	if w.Unordered {
 		return text + fmt.Sprintf(": the ledger has no order of them, and they take about %s",
-			count(int(math.Round(w.Usual)), "day"))
+			tabular.Count(int(math.Round(w.Usual)), "day"))
 	}
 	if w.From != "" {
-		text += " from " + clean(w.From)
+		text += " from " + Clean(w.From)
 	}
 	if w.Under != "" {
-		text += " (invoice " + clean(w.Under) + ")"
+		text += " (invoice " + Clean(w.Under) + ")"
 	}
 	if !w.Dated {
-		text += fmt.Sprintf(": paid for %s ago, and such parts take about %s", count(int(math.Round(w.Since)), "day"),
-			count(int(math.Round(w.Usual)), "day"))
+		text += fmt.Sprintf(": paid for %s ago, and such parts take about %s", tabular.Count(int(math.Round(w.Since)), "day"),
+			tabular.Count(int(math.Round(w.Usual)), "day"))
 		return text
 	}
 	return text + ": " + lateWords(w)
@@ -154,13 +155,13 @@ func lateWords(w *floor.Wait) string {
 	days := int(math.Round(w.Late))
 	switch {
 	case days > 0:
-		return fmt.Sprintf("%s overdue, due %s", count(days, "day"), dayWords(w.Due))
+		return fmt.Sprintf("%s overdue, due %s", tabular.Count(days, "day"), dayWords(w.Due))
 	case days == 0:
 		return "due today"
 	case days == -1:
 		return "due tomorrow"
 	}
-	return fmt.Sprintf("due in %s, %s", count(-days, "day"), dayWords(w.Due))
+	return fmt.Sprintf("due in %s, %s", tabular.Count(-days, "day"), dayWords(w.Due))
 }
 
 // callWords says what to chase by phone today.
@@ -169,7 +170,7 @@ func (f *Floor) callWords() []string {
 	for i := range f.Lines {
 		for k := range f.Lines[i].Waits {
 			if w := &f.Lines[i].Waits[k]; w.Call {
-				calls = append(calls, "  "+clean(f.Lines[i].Name)+": "+waitWords(w))
+				calls = append(calls, "  "+Clean(f.Lines[i].Name)+": "+waitWords(w))
 			}
 		}
 	}
@@ -267,15 +268,15 @@ func (f *Floor) Document(int) *Document {
 	if f.Quiet {
 		return d
 	}
-	if notices := f.notices(); len(notices) > 0 {
+	if notices := f.Notices(); len(notices) > 0 {
 		d.Blocks = append(d.Blocks, Block{Heading: "How the ledger was read", Text: "- " + strings.Join(notices, "\n- ")})
 	}
-	d.Say(strings.Join(f.legend(), "\n"))
+	d.Say(strings.Join(f.Legend(), "\n"))
 	return d
 }
 
-// legend says how the figures are to be read.
-func (f *Floor) legend() []string {
+// Legend says how the figures are to be read.
+func (f *Floor) Legend() []string {
 	return []string{
 		"Every figure is an average, with the likely range by it: 8 times in 10 it ends within. Money in and to pay " +
 			"leave your hours out. " +
@@ -285,22 +286,16 @@ func (f *Floor) legend() []string {
 	}
 }
 
-// notices are all that is doubtful.
-func (f *Floor) notices() []string {
+// Notices are all that is doubtful.
+func (f *Floor) Notices() []string {
 	out := cleanAll(f.Said)
 	for i := range f.Lines {
 		for _, n := range f.Lines[i].Notices {
-			out = append(out, clean(f.Lines[i].Name)+": "+clean(n))
+			out = append(out, Clean(f.Lines[i].Name)+": "+Clean(n))
 		}
 	}
 	return out
 }
-
-// Notices are all that is doubtful, for a page.
-func (f *Floor) Notices() []string { return f.notices() }
-
-// Legend says how the figures are to be read, for a page.
-func (f *Floor) Legend() []string { return f.legend() }
 
 // cars is the table of the cars.
 func (f *Floor) cars(d *Document) {
@@ -311,7 +306,7 @@ func (f *Floor) cars(d *Document) {
 	for i := range f.Lines {
 		l := &f.Lines[i]
 		stage, since := StageWords(l)
-		t.Add(clean(l.Name), stage+"\n"+since, f.pounds(l.MoneyIn), stacked(l.ToPay, f.pounds), f.when(l, l.ReadyIn),
+		t.Add(Clean(l.Name), stage+"\n"+since, f.pounds(l.MoneyIn), stacked(l.ToPay, f.pounds), f.when(l, l.ReadyIn),
 			f.when(l, l.SoldIn),
 			f.pounds(l.Margin.Mean)+"\n("+f.pounds(l.WhenBought.Mean)+")")
 	}
@@ -340,7 +335,7 @@ func (f *Floor) waits(d *Document) {
 		l := &f.Lines[i]
 		waits, jobs := WaitsWords(l), NextWords(l)
 		if len(waits) > 0 || jobs != "" {
-			t.Add(clean(l.Name), strings.Join(waits, "; "), jobs)
+			t.Add(Clean(l.Name), strings.Join(waits, "; "), jobs)
 		}
 	}
 	d.Show("What each waits for, and its next jobs", t)

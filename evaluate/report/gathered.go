@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"wreckoner/evaluate/tabular"
 )
 
 // Gathered is what learning added to the evidence of the new folder.
@@ -23,7 +24,7 @@ func (g *Gathered) words() string {
 	var added []string
 	for _, name := range slices.Sorted(maps.Keys(g.Rows)) {
 		if n := g.Rows[name]; n > 0 {
-			added = append(added, fmt.Sprintf("%s to %s", count(n, "row"), name))
+			added = append(added, fmt.Sprintf("%s to %s", tabular.Count(n, "row"), name))
 		}
 	}
 	text := ""

@@ -12,6 +12,7 @@ import (
 	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/learn"
 	"wreckoner/evaluate/stats"
+	"wreckoner/evaluate/tabular"
 )
 
 // A Lesson is what was learned, and where the new folder is.
@@ -176,10 +177,10 @@ func (l *Lesson) words() []string {
 	n := len(l.Lesson.Builds)
 	from := "the built-in starter"
 	if l.From != "" {
-		from = clean(l.From)
+		from = Clean(l.From)
 	}
 	out := []string{fmt.Sprintf("Learned from %s: %s. The new folder is %s; %s is as it was.",
-		count(n, "build"), strings.Join(cleanAll(l.Lesson.Builds), ", "), clean(l.To), from)}
+		tabular.Count(n, "build"), strings.Join(cleanAll(l.Lesson.Builds), ", "), Clean(l.To), from)}
 	if text := l.Evidence.words(); text != "" {
 		out = append(out, text)
 	}
@@ -222,7 +223,7 @@ func (l *Lesson) Document(int) *Document {
 	}
 	aside := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "why", Wraps: true}}}
 	for _, a := range l.Aside {
-		aside.Add(clean(a.Build), clean(a.Reason))
+		aside.Add(Clean(a.Build), Clean(a.Reason))
 	}
 	d.Show("Not used", aside)
 	if !l.Quiet && l.Lesson.Before.CostsAsOf.IsZero() {
@@ -242,7 +243,7 @@ func (l *Lesson) showEffects(d *Document) {
 	t := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "before: likely,\nlikely range", Right: true},
 		{Head: "after: likely,\nlikely range", Right: true}, {Head: "it cost", Right: true}}}
 	for _, x := range l.Lesson.Effects {
-		t.Add(clean(x.Build), Pounds(x.Before.P50)+"\n"+Range(x.Before.P10, x.Before.P90),
+		t.Add(Clean(x.Build), Pounds(x.Before.P50)+"\n"+Range(x.Before.P10, x.Before.P90),
 			Pounds(x.After.P50)+"\n"+Range(x.After.P10, x.After.P90), Pounds(x.Actual))
 	}
 	d.Show(fmt.Sprintf("Repair of these cars, by the old figures and by the new (%s)", unit(l.Currency)), t)
@@ -307,7 +308,7 @@ func (l *Lesson) showRows(d *Document) {
 	}
 	d.Show(fmt.Sprintf("Cost table (%s, hours)", l.Currency), t)
 	if moved > 0 {
-		d.Say(fmt.Sprintf("%s without receipts moved with the others: %s.", capital(count(moved, "row")),
+		d.Say(fmt.Sprintf("%s without receipts moved with the others: %s.", capital(tabular.Count(moved, "row")),
 			classMoves(l.Lesson.Learned, before)))
 	}
 }
@@ -326,7 +327,7 @@ func (l *Lesson) showRules(d *Document) {
 	}
 	d.Show("Chances of hidden damage that moved most", t)
 	if more := len(looked) - mostRules; more > 0 {
-		d.Say(fmt.Sprintf("%s more moved less; --format csv has all.", capital(count(more, "chance"))))
+		d.Say(fmt.Sprintf("%s more moved less; --format csv has all.", capital(tabular.Count(more, "chance"))))
 	}
 }
 
@@ -349,7 +350,7 @@ func classMoves(l *learn.Learned, rows []costs.Row) string {
 func cleanAll(texts []string) []string {
 	out := make([]string, len(texts))
 	for i, t := range texts {
-		out[i] = clean(t)
+		out[i] = Clean(t)
 	}
 	return out
 }

@@ -39,12 +39,12 @@ func (s *Screen) lotTable(results []*evaluate.Result, width int, priced bool, no
 	}
 	t.Columns = append(t.Columns, Column{Head: "stop at\nheld by", Right: true})
 	for _, r := range results {
-		car := carText(r) + "\n" + fmt.Sprintf("%s (%s)", r.Verdict(), clean(r.Lot.Category))
+		car := CarWords(r) + "\n" + fmt.Sprintf("%s (%s)", r.Verdict(), Clean(r.Lot.Category))
 		if place := PlaceWords(r.Lot); place != "" {
 			car += "\n" + place
 		}
 		row := []string{
-			rankText(r), clean(r.Lot.Number) + "\n" + notes.marks(r), car,
+			rankText(r), Clean(r.Lot.Number) + "\n" + notes.marks(r), car,
 			Pounds(r.Repair.Mean) + "\n" + Range(r.Repair.P10, r.Repair.P90) + "\n" + Pounds(r.Repair.P50),
 		}
 		if priced {
@@ -55,7 +55,7 @@ func (s *Screen) lotTable(results []*evaluate.Result, width int, priced bool, no
 		} else {
 			row = append(row, Percent(float64(r.HighestBid)/float64(r.Value)))
 		}
-		t.Add(append(row, StopWords(r.HighestBid)+"\n"+limitText(r))...)
+		t.Add(append(row, StopWords(r.HighestBid)+"\n"+LimitWords(r))...)
 	}
 	return t
 }
@@ -81,7 +81,7 @@ func (s *Screen) wideTable(results []*evaluate.Result, priced bool, notes *footn
 	}
 	t.Columns = append(t.Columns, Column{Head: "stop at", Right: true}, Column{Head: "held by"}, Column{Head: "notes"})
 	for _, r := range results {
-		row := []string{rankText(r), clean(r.Lot.Number), string(r.Verdict()), carText(r), clean(r.Lot.Category)}
+		row := []string{rankText(r), Clean(r.Lot.Number), string(r.Verdict()), CarWords(r), Clean(r.Lot.Category)}
 		if place {
 			row = append(row, PlaceWords(r.Lot))
 		}
@@ -94,7 +94,7 @@ func (s *Screen) wideTable(results []*evaluate.Result, priced bool, notes *footn
 		} else {
 			row = append(row, Percent(float64(r.HighestBid)/float64(r.Value)))
 		}
-		t.Add(append(row, StopWords(r.HighestBid), limitText(r), notes.marks(r))...)
+		t.Add(append(row, StopWords(r.HighestBid), LimitWords(r), notes.marks(r))...)
 	}
 	return t
 }
@@ -116,12 +116,12 @@ func placed(results []*evaluate.Result) bool {
 func PlaceWords(l *evaluate.Lot) string {
 	var out []string
 	if l.Site != "" {
-		out = append(out, clean(l.Site))
+		out = append(out, Clean(l.Site))
 	}
 	if day, err := time.Parse(time.DateOnly, l.SaleDate); err == nil {
 		out = append(out, day.Format("2 Jan"))
 	} else if l.SaleDate != "" {
-		out = append(out, clean(l.SaleDate))
+		out = append(out, Clean(l.SaleDate))
 	}
 	return strings.Join(out, ", ")
 }
@@ -131,5 +131,5 @@ var limitWords = map[bid.Limit]string{
 	bid.LossLimit: "risk", bid.MarginLimit: "target", bid.CashLimit: "cash", bid.NoLimit: "value",
 }
 
-// limitText says in a word what holds a stop price.
-func limitText(r *evaluate.Result) string { return cmp.Or(limitWords[r.BidLimit], string(r.BidLimit)) }
+// LimitWords says in a word what holds a stop price.
+func LimitWords(r *evaluate.Result) string { return cmp.Or(limitWords[r.BidLimit], string(r.BidLimit)) }

@@ -7,6 +7,7 @@ import (
 	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/report/draw"
 	"wreckoner/evaluate/stats"
+	"wreckoner/evaluate/tabular"
 )
 
 // A promiseJSON is one prediction of the margin against what was made. Off is made less promised, a car; slope is how
@@ -53,14 +54,16 @@ func (r *Review) margins() []string {
 	m := &r.Calibration.Margins
 	p := &m.AsCoded
 	text := fmt.Sprintf("Margins of %s: %s promised, %s made%s. %d made less than promised, %d lost money. %s",
-		count(p.Builds, "build"), sumIn(r.Currency, p.Promised.Pounds()), sumIn(r.Currency, p.Made.Pounds()), r.off(p),
+		tabular.Count(p.Builds, "build"), sumIn(r.Currency, p.Promised.Pounds()), sumIn(r.Currency,
+			p.Made.Pounds()), r.off(p),
 		p.Behind, p.Lost, r.slope(p))
 	if m.Corrected == nil {
 		return []string{text}
 	}
 	c := m.Corrected
 	return []string{text, fmt.Sprintf("Corrected for the best of many, %s promised %s and made %s%s. %s",
-		count(c.Builds, "build"), sumIn(r.Currency, c.Promised.Pounds()), sumIn(r.Currency, c.Made.Pounds()), r.off(c),
+		tabular.Count(c.Builds, "build"), sumIn(r.Currency, c.Promised.Pounds()), sumIn(r.Currency,
+			c.Made.Pounds()), r.off(c),
 		r.slope(c))}
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"wreckoner/evaluate/bid"
+	"wreckoner/evaluate/tabular"
 )
 
 // OtherVAT says what the mean margin would be, in pounds, at the same hammer price if the
@@ -40,5 +41,5 @@ func (s *Screen) Threshold() string {
 	return fmt.Sprintf("With the %s to go after, sold for %s, your turnover of %s would pass the VAT registration "+
 		"threshold of %s. "+
 		"Together they leave %s as you are, %s if you were registered. Take advice.",
-		count(n, "lot"), sum(sales), sum(x.Turnover), sum(x.VATThreshold), sum(now), sum(then))
+		tabular.Count(n, "lot"), sum(sales), sum(x.Turnover), sum(x.VATThreshold), sum(now), sum(then))
 }

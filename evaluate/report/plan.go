@@ -41,10 +41,10 @@ type Plan struct {
 func (p *Plan) Lot(i int) *evaluate.Lot { return p.Sale.Entries[i].Result.Lot }
 
 // Name returns the name of a lot, safe to show.
-func (p *Plan) Name(i int) string { return clean(p.Sale.Entries[i].Plan.Name) }
+func (p *Plan) Name(i int) string { return Clean(p.Sale.Entries[i].Plan.Name) }
 
 // Car names a lot's car, safe to show.
-func (p *Plan) Car(i int) string { return carText(p.Sale.Entries[i].Result) }
+func (p *Plan) Car(i int) string { return CarWords(p.Sale.Entries[i].Result) }
 
 // Limit is a lot's own limit in pounds.
 func (p *Plan) Limit(i int) float64 { return p.Sale.Entries[i].Plan.Limit }

@@ -7,6 +7,7 @@ import (
 
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/plan"
+	"wreckoner/evaluate/tabular"
 )
 
 // Document returns the plan for a person, laid out for a width.
@@ -35,7 +36,7 @@ func (p *Plan) Document(_ int) *Document {
 		}
 	}
 	if n := rows(p.Rejected); n > 0 {
-		d.Say(fmt.Sprintf("%s could not be read and %s not planned: see the messages.", count(n, "row"), wasWere(n)))
+		d.Say(fmt.Sprintf("%s could not be read and %s not planned: see the messages.", tabular.Count(n, "row"), wasWere(n)))
 	}
 	d.Say(Caution)
 	return d

@@ -13,6 +13,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/plan"
 	"wreckoner/evaluate/report/draw"
+	"wreckoner/evaluate/tabular"
 )
 
 // Sum writes an amount in whole pounds with its sign: "£16,150".
@@ -52,7 +53,7 @@ func Win(l *plan.LotPlan) string {
 
 // Title says what is planned with what.
 func (p *Plan) Title() string {
-	n := count(len(p.Result.Lots), "lot")
+	n := tabular.Count(len(p.Result.Lots), "lot")
 	switch {
 	case p.Result.Standing.First > 0 && len(p.Result.Lots) == 0:
 		return "The sale is over: " + p.means() + " left"
@@ -66,7 +67,7 @@ func (p *Plan) Title() string {
 func (p *Plan) means() string {
 	bays, cash := "bays without limit", "money without limit"
 	if p.Resources.Bays != plan.NoLimit {
-		bays = count(p.Result.Standing.Bays, "free bay")
+		bays = tabular.Count(p.Result.Standing.Bays, "free bay")
 	}
 	if p.Result.Cash != plan.NoLimit {
 		cash = p.Sum(p.Result.Cash) + " to tie up"
@@ -75,7 +76,7 @@ func (p *Plan) means() string {
 	for _, c := range p.Resources.Growth {
 		var more []string
 		if c.Bays > 0 {
-			more = append(more, count(c.Bays, "bay"))
+			more = append(more, tabular.Count(c.Bays, "bay"))
 		}
 		if c.Cash > 0 {
 			more = append(more, p.Sum(c.Cash))
@@ -177,7 +178,7 @@ func (p *Plan) learned() []string {
 		how = "cheaper than its guides"
 	}
 	return []string{
-		fmt.Sprintf("By %s heard so far the sale runs %s; the stops count on that.", count(now.Heard, "price"), how),
+		fmt.Sprintf("By %s heard so far the sale runs %s; the stops count on that.", tabular.Count(now.Heard, "price"), how),
 	}
 }
 
@@ -307,7 +308,7 @@ func (p *Plan) Together(g *plan.Group) string {
 
 func cleanedNames(names []string) []string {
 	for i := range names {
-		names[i] = clean(names[i])
+		names[i] = Clean(names[i])
 	}
 	return names
 }
@@ -391,10 +392,10 @@ func Todo(lot *evaluate.Lot) []string {
 	pay := "by when to pay, the list does not say: ask the site today"
 	collect := "by when to collect, the list does not say: ask the site today"
 	if lot.PayBy != "" {
-		pay = "pay by " + clean(lot.PayBy)
+		pay = "pay by " + Clean(lot.PayBy)
 	}
 	if lot.CollectBy != "" {
-		collect = "collect by " + clean(lot.CollectBy)
+		collect = "collect by " + Clean(lot.CollectBy)
 	}
 	return []string{pay, collect}
 }

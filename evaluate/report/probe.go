@@ -125,7 +125,7 @@ func (ps *Probes) json(p *probe.Probe) probeJSON {
 		Margin:     marginOf(p.Margin),
 		HighestBid: p.HighestBid.Pounds(), BidLimit: string(p.BidLimit), Seed: ps.Seed, Points: ps.Points,
 		ConditionalPoints: p.Points,
-		Summary:           summary(p, ps.Currency), WorthOfEverything: cents(p.Everything),
+		Summary:           ProbeWords(p, ps.Currency), WorthOfEverything: cents(p.Everything),
 		Unknowns: []unknownJSON{}, Looks: []lookJSON{}, Inputs: []inputJSON{}, Odds: []oddsJSON{},
 	}
 	if p.Guide > 0 {
@@ -149,8 +149,9 @@ func (ps *Probes) json(p *probe.Probe) probeJSON {
 		out.Unknowns = append(out.Unknowns, x)
 	}
 	for _, l := range p.Inspections {
-		x := lookJSON{Look: l.Name, Price: l.Price, Cost: cents(l.Price + l.Trip), Finds: l.Finds, Items: []string{}, Counted: l.Counted,
-			Worth: cents(l.Worth), Gain: cents(l.Gain()), WorthAsking: l.WorthAsking(),
+		x := lookJSON{Look: l.Name, Price: l.Price, Cost: cents(l.Price + l.Trip), Finds: l.Finds, Items: []string{},
+			Counted: l.Counted,
+			Worth:   cents(l.Worth), Gain: cents(l.Gain()), WorthAsking: l.WorthAsking(),
 			ClearChance: share(l.ClearChance), Clear: outcomeOf(l.Clear), Bad: outcomeOf(l.Bad), Note: l.Note}
 		for _, i := range l.Items {
 			x.Items = append(x.Items, i.String())

@@ -36,8 +36,8 @@ var ProbeLegend = []string{
 
 func (ps *Probes) show(d *Document, p *probe.Probe) {
 	d.Blocks = append(d.Blocks, Block{
-		Heading: fmt.Sprintf("Lot %s, %s (category %s)", clean(p.Lot.Number), carText(p.Result), clean(p.Lot.Category)),
-		Text:    strings.Join(summary(p, ps.Currency), "\n"),
+		Heading: fmt.Sprintf("Lot %s, %s (category %s)", Clean(p.Lot.Number), CarWords(p.Result), Clean(p.Lot.Category)),
+		Text:    strings.Join(ProbeWords(p, ps.Currency), "\n"),
 	})
 	d.Show("What an inspection is worth, in "+unit(ps.Currency), inspections(p))
 	d.Show("Damage that may be there, at a hammer price of "+sumText(ps.Currency, p.Price), unknowns(p))
@@ -63,7 +63,7 @@ func inspections(p *probe.Probe) *Table {
 		if l.WorthAsking() {
 			ask = "yes"
 		}
-		t.Add(clean(l.Name), ones(l.Price+l.Trip), ones(max(0, l.Worth)), ask, Percent(l.ClearChance), stop(l.Clear),
+		t.Add(Clean(l.Name), ones(l.Price+l.Trip), ones(max(0, l.Worth)), ask, Percent(l.ClearChance), stop(l.Clear),
 			stop(l.Bad))
 	}
 	return t

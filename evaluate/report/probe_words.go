@@ -7,8 +7,8 @@ import (
 	"wreckoner/evaluate/probe"
 )
 
-// summary says what to do first, then how the lot stands and what counts.
-func summary(p *probe.Probe, currency string) []string {
+// ProbeWords says what to do about a probed lot first, then how it stands and what counts, a line each.
+func ProbeWords(p *probe.Probe, currency string) []string {
 	lines := []string{advice(p, currency)}
 	if p.Inspected != nil {
 		lines = append(inspectedWords(p, currency), lines...)
@@ -132,17 +132,17 @@ func advice(p *probe.Probe, currency string) string {
 	price, worth := withSign(currency, ones(best.Price+best.Trip)), withSign(currency, ones(best.Worth))
 	if !best.WorthAsking() {
 		return fmt.Sprintf("No inspection is worth its price: the best, %s, is worth %s and costs %s.",
-			clean(best.Name), worth, price)
+			Clean(best.Name), worth, price)
 	}
 	return fmt.Sprintf("Worth paying for: %s (costs %s, worth %s); %s.",
-		clean(best.Name), price, worth, answerWords(&best, currency))
+		Clean(best.Name), price, worth, answerWords(&best, currency))
 }
 
 // chosenWords says which inspections to pay for together.
 func chosenWords(c *probe.ChosenSet, currency string) string {
 	names := make([]string, len(c.Inspections))
 	for i, l := range c.Inspections {
-		names[i] = clean(l.Name)
+		names[i] = Clean(l.Name)
 	}
 	text := fmt.Sprintf("Worth paying for together: %s (they cost %s", strings.Join(names, "; "),
 		withSign(currency, ones(c.Price)))

@@ -11,6 +11,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/build/reforecast"
+	"wreckoner/evaluate/tabular"
 )
 
 // A Reforecast is what is believed of one build in progress.
@@ -134,7 +135,7 @@ func (r *Reforecast) json() reforecastJSON {
 		Margin:     marginOf(f.Now.Margin), MarginFreeze: marginOf(f.Start.Margin),
 		Severity: severityJSON{share(f.Severity.Mean), share(f.Severity.SD), f.Severity.Jobs, f.Severity.Bounds,
 			f.Severity.Looks},
-		Jobs: []jobLineJSON{}, Choices: []worthJSON{}, Looks: []lookFirstJSON{}, Advice: r.advice(), Summary: r.summary(),
+		Jobs: []jobLineJSON{}, Choices: []worthJSON{}, Looks: []lookFirstJSON{}, Advice: r.advice(), Summary: r.Words(),
 		Notices: []string{},
 	}
 	for _, l := range f.Jobs {
@@ -248,8 +249,8 @@ func tenths(x float64) string { return strconv.FormatFloat(math.Round(x*10)/10, 
 
 func daysText(x float64) string { return fmt.Sprintf("%.0f", x) }
 
-// summary says in words how the build stands and what to do.
-func (r *Reforecast) summary() []string {
+// Words says in words how the build stands and what to do, a paragraph each.
+func (r *Reforecast) Words() []string {
 	f := r.Forecast
 	actual := f.Actual(r.LabourRate)
 	if f.Finished {
@@ -293,7 +294,8 @@ func (r *Reforecast) unsaid() string {
 	}
 	done := *r
 	done.Forecast = r.IfDone
-	return fmt.Sprintf("No state in the ledger, so counted as open: %s. If done: %s still to come, margin %s, chance of a "+
+	return fmt.Sprintf("No state in the ledger, so counted as open: %s. If done: %s still to come, margin %s, chance "+
+		"of a "+
 		"loss %s; advice: %s.", strings.Join(names, ", "), r.sum(r.IfDone.ToCome.Mean), r.sum(r.IfDone.Now.Margin.Mean),
 		Percent(r.IfDone.Now.Margin.LossChance), done.advice())
 }
@@ -338,7 +340,7 @@ func (r *Reforecast) teaches() string {
 		what string
 	}{{s.Jobs, "finished job"}, {s.Bounds, "open job"}, {s.Looks, "check"}} {
 		if x.n > 0 {
-			by = append(by, count(x.n, x.what))
+			by = append(by, tabular.Count(x.n, x.what))
 		}
 	}
 	return fmt.Sprintf("So far this car is %s, judged by %s: the remaining jobs %s.", how, strings.Join(by, ", "), so)
@@ -431,8 +433,8 @@ func (r *Reforecast) flips(best reforecast.Choice) string {
 func (r *Reforecast) Document(int) *Document {
 	f := r.Forecast
 	d := &Document{}
-	head := fmt.Sprintf("Build %s (lot %s", clean(r.Build), clean(r.Lot.Number))
-	if car := clean(r.Lot.Car()); car != "" {
+	head := fmt.Sprintf("Build %s (lot %s", Clean(r.Build), Clean(r.Lot.Number))
+	if car := Clean(r.Lot.Car()); car != "" {
 		head += ", " + car
 	}
 	head += ")"
@@ -442,14 +444,14 @@ func (r *Reforecast) Document(int) *Document {
 	case f.Elapsed > 0:
 		head += fmt.Sprintf(", day %s or later", daysText(f.Elapsed))
 	}
-	d.Blocks = append(d.Blocks, Block{Heading: head, Text: strings.Join(r.summary(), "\n")})
+	d.Blocks = append(d.Blocks, Block{Heading: head, Text: strings.Join(r.Words(), "\n")})
 	r.choices(d)
 	r.totals(d)
 	r.jobs(d)
 	if !r.Quiet && len(f.Notices) > 0 {
 		lines := make([]string, len(f.Notices))
 		for i, n := range f.Notices {
-			lines[i] = "- " + clean(n)
+			lines[i] = "- " + Clean(n)
 		}
 		d.Blocks = append(d.Blocks, Block{Heading: "How the ledger was read", Text: strings.Join(lines, "\n")})
 	}
@@ -475,7 +477,7 @@ func (r *Reforecast) choices(d *Document) {
 		{Head: "worth", Right: true}, {Head: "gain", Right: true}}}
 	for i := range r.Forecast.Looks {
 		if l := &r.Forecast.Looks[i]; l.Gain() > 0 {
-			t.Add(clean(l.Name), fmt.Sprintf("%.0f", l.Price), Pounds(l.Worth), Pounds(l.Gain()))
+			t.Add(Clean(l.Name), fmt.Sprintf("%.0f", l.Price), Pounds(l.Worth), Pounds(l.Gain()))
 		}
 	}
 	d.Show(fmt.Sprintf("What looking first would be worth, over deciding today (%s)", unit(r.Currency)), t)
@@ -506,8 +508,8 @@ func (r *Reforecast) totals(d *Document) {
 	d.Show(fmt.Sprintf("When bought, and now, on average (%s)", unit(r.Currency)), t)
 }
 
-// stateWords says how a job stands.
-func stateWords(s reforecast.State) string {
+// StateWords says how a job of a build in progress stands.
+func StateWords(s reforecast.State) string {
 	if s == reforecast.Gone {
 		return "checked, not there"
 	}
@@ -516,7 +518,7 @@ func stateWords(s reforecast.State) string {
 
 // jobState says how a job stands, and what is doubtful or wrong about it.
 func jobState(l reforecast.Line) string {
-	state := stateWords(l.State)
+	state := StateWords(l.State)
 	switch {
 	case l.Unplanned:
 		return state + ", not in the estimate"

@@ -9,6 +9,7 @@ import (
 	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/stats"
+	"wreckoner/evaluate/tabular"
 )
 
 // A Review is finished builds beside what was believed of them.
@@ -207,7 +208,7 @@ func (r *Review) JSON(w io.Writer) error {
 		Unplaced    int                `json:"unplaced"`
 		Summary     []string           `json:"summary"`
 		Calibration *calibrationJSON   `json:"calibration"`
-	}{[]outcomeBuildJSON{}, []asideJSON{}, r.Unplaced, r.words(), calibrationOf(r.Calibration)}
+	}{[]outcomeBuildJSON{}, []asideJSON{}, r.Unplaced, r.Words(), calibrationOf(r.Calibration)}
 	for _, o := range r.Outcomes {
 		out.Builds = append(out.Builds, outcomeJSONOf(o))
 	}
@@ -304,7 +305,7 @@ func yesNo(b bool) string {
 // Document returns the review for a person: words first.
 func (r *Review) Document(int) *Document {
 	d := &Document{}
-	for _, line := range r.words() {
+	for _, line := range r.Words() {
 		d.Say(line)
 	}
 	if len(r.Outcomes) > 1 {
@@ -317,12 +318,12 @@ func (r *Review) Document(int) *Document {
 	}
 	aside := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "why", Wraps: true}}}
 	for _, a := range r.Aside {
-		aside.Add(clean(a.Build), clean(a.Reason))
+		aside.Add(Clean(a.Build), Clean(a.Reason))
 	}
 	d.Show("Not reviewed", aside)
 	if r.Unplaced > 0 {
 		d.Say(fmt.Sprintf("%s of the ledger could not be read, so some build is missing them. See the messages.",
-			count(r.Unplaced, "row")))
+			tabular.Count(r.Unplaced, "row")))
 	}
 	if r.Calibration != nil && len(r.Outcomes) > 1 {
 		r.calibration(d)
@@ -338,21 +339,21 @@ func (r *Review) table() *Table {
 			Right: true}, {Head: "surprises", Wraps: true}}}
 	for _, o := range r.Outcomes {
 		p := &o.Frozen.Predicted.Repair
-		t.Add(clean(o.Build.Name)+"\n"+clean(o.Frozen.Kept.Lot), Pounds(p.P50)+"\n"+Range(p.P10, p.P90),
-			Pounds(o.Actual.Pounds())+"\n"+rank(o.Percentile),
-			Pounds(o.MarginExpected.Pounds()), Pounds(o.MarginActual.Pounds())+"\n"+rank(o.MarginPercentile),
+		t.Add(Clean(o.Build.Name)+"\n"+Clean(o.Frozen.Kept.Lot), Pounds(p.P50)+"\n"+Range(p.P10, p.P90),
+			Pounds(o.Actual.Pounds())+"\n"+RankWords(o.Percentile),
+			Pounds(o.MarginExpected.Pounds()), Pounds(o.MarginActual.Pounds())+"\n"+RankWords(o.MarginPercentile),
 			strings.Join(surprises(o), ", "))
 	}
 	return t
 }
 
-// rank prints a percentile: P63 is dearer than 63 worlds of a hundred.
-func rank(p float64) string {
+// RankWords writes a percentile: P63 is dearer than 63 worlds of a hundred.
+func RankWords(p float64) string {
 	return fmt.Sprintf("P%d", min(99, max(1, int(math.Round(100*p)))))
 }
 
-// whereWords says in words how an actual lies to its estimate.
-func whereWords(w build.Where) string {
+// WhereWords says in words how an actual lies to its estimate.
+func WhereWords(w build.Where) string {
 	switch w {
 	case build.Absent:
 		return "not needed"
@@ -367,7 +368,7 @@ func surprises(o *build.Outcome) []string {
 	for _, l := range o.Lines {
 		switch l.Where {
 		case build.Absent, build.Unplanned:
-			out = append(out, l.Spot.String()+" "+whereWords(l.Where))
+			out = append(out, l.Spot.String()+" "+WhereWords(l.Where))
 		case build.Above:
 			out = append(out, l.Spot.String()+" above")
 		case build.Below:
@@ -385,16 +386,16 @@ func (r *Review) build(d *Document, o *build.Outcome) {
 		name := l.Spot.Zone.String() + ", " + l.Spot.Class.String()
 		switch f := l.Forecast; {
 		case f == nil:
-			t.Add(name, "", "", "", Pounds(l.Actual.Pounds()), whereWords(l.Where))
+			t.Add(name, "", "", "", Pounds(l.Actual.Pounds()), WhereWords(l.Where))
 		case f.P90 == 0 && l.Actual == 0:
 			continue // a small chance of something that was not there
 		default:
-			t.Add(name, Percent(f.Chance), Pounds(f.Mean), Range(f.P10, f.P90), Pounds(l.Actual.Pounds()), whereWords(l.Where))
+			t.Add(name, Percent(f.Chance), Pounds(f.Mean), Range(f.P10, f.P90), Pounds(l.Actual.Pounds()), WhereWords(l.Where))
 		}
 	}
 	p := &o.Frozen.Predicted.Repair
-	t.Add("= repair", "", Pounds(p.Mean), Range(p.P10, p.P90), Pounds(o.Actual.Pounds()), rank(o.Percentile))
-	d.Show(fmt.Sprintf("%s (lot %s): where the repair money went", clean(o.Build.Name), clean(o.Frozen.Kept.Lot)), t)
+	t.Add("= repair", "", Pounds(p.Mean), Range(p.P10, p.P90), Pounds(o.Actual.Pounds()), RankWords(o.Percentile))
+	d.Show(fmt.Sprintf("%s (lot %s): where the repair money went", Clean(o.Build.Name), Clean(o.Frozen.Kept.Lot)), t)
 	walk := &Table{Columns: []Column{{Head: "", Gives: true}, {Head: "expected", Right: true},
 		{Head: "actual", Right: true}, {Head: "margin", Right: true}}}
 	walk.Add("margin expected", "", "", o.MarginExpected.String())
@@ -404,7 +405,7 @@ func (r *Review) build(d *Document, o *build.Outcome) {
 	walk.Add("= margin", o.MarginExpected.String(), o.MarginActual.String(), o.MarginActual.String())
 	d.Show("From the expected margin to the actual one", walk)
 	for _, note := range o.Notes {
-		d.Say(clean(o.Build.Name) + ": " + clean(note) + ".")
+		d.Say(Clean(o.Build.Name) + ": " + Clean(note) + ".")
 	}
 }
 
@@ -490,11 +491,6 @@ func (r *Review) scores(d *Document) {
 		c.Uniformity.Ratio))
 }
 
-// words says what the review comes to.
-func (r *Review) words() []string {
-	return r.buildWords()
-}
-
 // winningWords says what the top-bidder allowance is.
 func winningWords(w *build.Winning) string {
 	if w == nil {
@@ -503,19 +499,20 @@ func winningWords(w *build.Winning) string {
 	i := w.Intervals(0.95)
 	text := fmt.Sprintf("Top-bidder allowance, learned from %s; each figure with the range it is in 95 times in 100: "+
 		"A %s (%s to %s), B %.2f (%.2f to %.2f), r %.2f (%.2f to %.2f)",
-		count(w.Builds, "car"), Pounds(w.A), Pounds(i[0][0]), Pounds(i[0][1]), w.B, i[1][0], i[1][1], w.R, i[2][0], i[2][1])
+		tabular.Count(w.Builds,
+			"car"), Pounds(w.A), Pounds(i[0][0]), Pounds(i[0][1]), w.B, i[1][0], i[1][1], w.R, i[2][0], i[2][1])
 	if w.Builds < build.EnoughBuilds {
 		return text + fmt.Sprintf(": too few to tell under %d builds.", build.EnoughBuilds)
 	}
 	return text + "."
 }
 
-// buildWords says in words what the builds come to.
-func (r *Review) buildWords() []string {
+// Words says in words what the builds come to, a paragraph each.
+func (r *Review) Words() []string {
 	var out []string
 	for _, o := range r.Outcomes {
 		if len(r.Outcomes) == 1 {
-			out = append(out, r.story(o))
+			out = append(out, OutcomeWords(o, r.Currency))
 		}
 	}
 	c := r.Calibration
@@ -584,10 +581,8 @@ func (r *Review) honest() string {
 	return text + ". One of the two rough guesses did better than the estimates."
 }
 
-// story says what became of one build.
-func (r *Review) story(o *build.Outcome) string { return storyOf(o, r.Currency) }
-
-func storyOf(o *build.Outcome, currency string) string {
+// OutcomeWords says what became of one build.
+func OutcomeWords(o *build.Outcome, currency string) string {
 	p := &o.Frozen.Predicted.Repair
 	where := "within"
 	switch {
@@ -597,8 +592,8 @@ func storyOf(o *build.Outcome, currency string) string {
 		where = "below"
 	}
 	money := func(x float64) string { return sumIn(currency, x) }
-	text := fmt.Sprintf("%s: the repair came to %s, %s its likely range of %s to %s (%s). ", clean(o.Build.Name),
-		money(o.Actual.Pounds()), where, money(p.P10), money(p.P90), rank(o.Percentile))
+	text := fmt.Sprintf("%s: the repair came to %s, %s its likely range of %s to %s (%s). ", Clean(o.Build.Name),
+		money(o.Actual.Pounds()), where, money(p.P10), money(p.P90), RankWords(o.Percentile))
 	text += fmt.Sprintf("The margin is %s (%s when bought).", money(o.MarginActual.Pounds()),
 		money(o.MarginExpected.Pounds()))
 	sign := math.Copysign(1, (o.MarginActual - o.MarginExpected).Pounds())

@@ -343,8 +343,6 @@ func (s *Screen) Records() *Records {
 	return r
 }
 
-func clean(text string) string { return tabular.Sanitise(text) }
-
 // wideFrom is the width from which a lot takes one line instead of two.
 const wideFrom = 120
 
@@ -376,19 +374,12 @@ func (s *Screen) long() string {
 	}
 	return fmt.Sprintf("The list has %s. No more than %s of each kind are shown: --top N shows others, up to %s, and "+
 		"--format csv or json (-o FILE) gives all.",
-		count(all, "lot"), money.Group(int64(s.More.Shown)), money.Group(MostShown))
+		tabular.Count(all, "lot"), money.Group(int64(s.More.Shown)), money.Group(MostShown))
 }
 
 // MostShown is how many lots of each status a person is shown of a list too long
 // to be held.
 const MostShown = 10_000
-
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return money.Group(int64(n)) + " " + what + "s"
-}
 
 // rows counts the rows that problems are about.
 func rows(problems []tabular.Problem) int {
@@ -438,8 +429,9 @@ func (s *Screen) Merit(r *evaluate.Result) string {
 	return ""
 }
 
-func carText(r *evaluate.Result) string {
-	if car := clean(r.Lot.Car()); car != "" {
+// CarWords names the car of a result, or the kind of car where nobody names it.
+func CarWords(r *evaluate.Result) string {
+	if car := Clean(r.Lot.Car()); car != "" {
 		return car
 	}
 	return r.Lot.Segment
@@ -448,7 +440,7 @@ func carText(r *evaluate.Result) string {
 func asideTable(results []*evaluate.Result) *Table {
 	t := &Table{Columns: []Column{{Head: "lot"}, {Head: "car", Gives: true}, {Head: "cat"}, {Head: "why", Wraps: true}}}
 	for _, r := range results {
-		t.Add(clean(r.Lot.Number), carText(r), clean(r.Lot.Category), clean(r.Reason))
+		t.Add(Clean(r.Lot.Number), CarWords(r), Clean(r.Lot.Category), Clean(r.Reason))
 	}
 	return t
 }
@@ -499,7 +491,7 @@ func (f *footnotes) marks(r *evaluate.Result) string {
 			f.notes[i] = append(f.notes[i], note{short: w.Short})
 		}
 		n := &f.notes[i][at]
-		if number := clean(r.Lot.Number); len(n.lots) == 0 || n.lots[len(n.lots)-1] != number { // a lot's come together
+		if number := Clean(r.Lot.Number); len(n.lots) == 0 || n.lots[len(n.lots)-1] != number { // a lot's come together
 			n.lots = append(n.lots, number)
 		}
 		if letter := string(rune('a' + i)); !slices.Contains(letters, letter) {

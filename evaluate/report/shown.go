@@ -7,6 +7,7 @@ import (
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/bid"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/tabular"
 )
 
 // Shown returns the lots that a person is shown, in their order: all of them, or the best
@@ -93,7 +94,7 @@ func (s *Screen) Document(width int) *Document {
 	}
 	if n := s.rejected(); n > 0 {
 		d.Say(fmt.Sprintf("%s could not be read and %s left out. The messages say why; --rejects FILE saves them.",
-			count(n, "row"), isAre(n)))
+			tabular.Count(n, "row"), isAre(n)))
 	}
 	if !s.Quiet {
 		if text := notes.String(); text != "" {

@@ -43,7 +43,8 @@ func (s *Sourcing) Document(int) *Document {
 		s.job(d, &s.Jobs[i])
 	}
 	if len(s.Rejected) > 0 {
-		d.Say(fmt.Sprintf("%s could not be read and %s left out. The messages say why.", count(len(s.Rejected), "row"),
+		d.Say(fmt.Sprintf("%s could not be read and %s left out. The messages say why.", tabular.Count(len(s.Rejected),
+			"row"),
 			isAre(len(s.Rejected))))
 	}
 	if !s.Quiet {
@@ -68,9 +69,9 @@ func (s *Sourcing) whole(d *Document) {
 	for i := range s.Jobs {
 		switch j := &s.Jobs[i]; {
 		case j.Timing.Critical >= 0.25:
-			most = append(most, clean(j.Name)+" ("+Percent(j.Timing.Critical)+")")
+			most = append(most, Clean(j.Name)+" ("+Percent(j.Timing.Critical)+")")
 		case j.Timing.Critical < 0.05:
-			idle = append(idle, clean(j.Name))
+			idle = append(idle, Clean(j.Name))
 		}
 	}
 	if len(most) > 0 {
@@ -97,7 +98,7 @@ func (s *Sourcing) whole(d *Document) {
 	for i := range s.Jobs {
 		j := &s.Jobs[i]
 		x := j.Timing
-		t.Add(clean(j.Name), dayNumber(j.Best().Days.Mean), dayNumber(x.EarlyStart), dayNumber(x.EarlyFinish),
+		t.Add(Clean(j.Name), dayNumber(j.Best().Days.Mean), dayNumber(x.EarlyStart), dayNumber(x.EarlyFinish),
 			dayNumber(x.LateFinish), dayNumber(x.Slack),
 			Percent(x.Critical), rate(x.Day), strings.Join(s.after(j), ", "))
 	}
@@ -108,13 +109,13 @@ func (s *Sourcing) whole(d *Document) {
 func (s *Sourcing) after(j *source.Comparison) []string {
 	var names []string
 	for _, k := range j.After {
-		names = append(names, clean(s.Jobs[k].Name))
+		names = append(names, Clean(s.Jobs[k].Name))
 	}
 	return names
 }
 
 func (s *Sourcing) job(d *Document, j *source.Comparison) {
-	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("%s (%s)", clean(j.Name), unit(s.Currency)), Text: s.advice(j)})
+	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("%s (%s)", Clean(j.Name), unit(s.Currency)), Text: s.advice(j)})
 	t := &Table{Columns: []Column{{Head: "plan", Wraps: true}, {Head: "average", Right: true},
 		{Head: "likely range", Right: true}, {Head: "1 in 20\nabove", Right: true}, {Head: "days",
 			Right: true}, {Head: "9 in 10\nwithin", Right: true}}}
@@ -145,7 +146,7 @@ func (s *Sourcing) job(d *Document, j *source.Comparison) {
 	}
 	d.Show("What would change it", s.changes(j))
 	if text := notes(j, j.Best()); text != "" {
-		d.Say("Note on " + clean(text) + ".")
+		d.Say("Note on " + Clean(text) + ".")
 	}
 }
 
@@ -153,7 +154,7 @@ func (s *Sourcing) job(d *Document, j *source.Comparison) {
 func (s *Sourcing) names(j *source.Comparison, p *source.Plan) []string {
 	names := make([]string, len(p.Order))
 	for i, o := range p.Order {
-		names[i] = clean(j.Options[o].Name)
+		names[i] = Clean(j.Options[o].Name)
 	}
 	return names
 }
@@ -241,10 +242,10 @@ func (s *Sourcing) changes(j *source.Comparison) *Table {
 		case f.From < 0.005:
 			text = "however unlikely"
 		}
-		t.Add(clean(o.Name), Percent(o.Works), text, "")
+		t.Add(Clean(o.Name), Percent(o.Works), text, "")
 	}
 	for _, x := range j.Straights {
-		t.Add(clean(j.Options[x.Option].Name), "certain", "", s.straight(&x))
+		t.Add(Clean(j.Options[x.Option].Name), "certain", "", s.straight(&x))
 	}
 	return t
 }
@@ -285,7 +286,7 @@ func (s *Sourcing) legend() string {
 	}
 	text += fmt.Sprintf("A day has %s of your hours. Likely range: 8 times in 10. "+
 		"Worth trying: how likely it must be to work. Workshop: %s.",
-		dayNumber(s.HoursPerDay), cmp.Or(clean(s.Folder), "the built-in starter figures"))
+		dayNumber(s.HoursPerDay), cmp.Or(Clean(s.Folder), "the built-in starter figures"))
 	if s.Method == source.Descent {
 		text += " With so many combinations the best was searched for job by job, so a better one may have been missed."
 	}
@@ -331,7 +332,7 @@ func (s *Sourcing) cautions() []caution {
 				return x.words.MatchString(strings.ReplaceAll(text, "_",
 					" "))
 			}) {
-				c.jobs = append(c.jobs, clean(j.Name))
+				c.jobs = append(c.jobs, Clean(j.Name))
 			}
 		}
 		if len(c.jobs) > 0 {

@@ -30,10 +30,10 @@ func (w *Workings) Document(int) *Document {
 			t.Add("= "+s.Name, s.Amount.String(), "")
 			continue
 		}
-		t.Add("  "+clean(s.Name), s.Amount.String(), clean(s.How))
+		t.Add("  "+Clean(s.Name), s.Amount.String(), Clean(s.How))
 	}
 	t.Add("= margin", w.Workings.Total.String(), "the sum of the subtotals")
-	d.Show(fmt.Sprintf("Lot %s, %s: from the hammer price to the margin (%s)", clean(w.Lot.Number), clean(w.Lot.Car()),
+	d.Show(fmt.Sprintf("Lot %s, %s: from the hammer price to the margin (%s)", Clean(w.Lot.Number), Clean(w.Lot.Car()),
 		unit(w.Currency)), t)
 	d.Say(fmt.Sprintf("At %s, %s. Damage: %s. Every line is an average; the lines add up to the penny.", w.Workings.Hammer,
 		w.At, w.Lot.Code))

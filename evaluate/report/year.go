@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/tabular"
 	"wreckoner/evaluate/year"
 )
 
@@ -49,7 +50,7 @@ func (y *Year) Words() []string {
 		lines := []string{"No car was sold in this time."}
 		if y.Outside > 0 {
 			lines = append(lines, fmt.Sprintf("Sold before or after it: %s. --from and --to name other days.",
-				count(y.Outside, "car")))
+				tabular.Count(y.Outside, "car")))
 		}
 		return lines
 	}
@@ -106,7 +107,8 @@ func (y *Year) wholeWords() []string {
 	}
 	return []string{fmt.Sprintf("%s sold from %s to %s for %s. The margin is %s: %s %s than estimated when they were "+
 		"bought.",
-		count(w.Cars, "car"), dayYear(y.From), dayYear(y.To), y.pounds(w.Sale), y.pounds(w.Margin), y.pounds(off), than),
+		tabular.Count(w.Cars,
+			"car"), dayYear(y.From), dayYear(y.To), y.pounds(w.Sale), y.pounds(w.Margin), y.pounds(off), than),
 		fmt.Sprintf("Margin and wages for each of your hours: %s. Margin for each bay day: %s. Return on the money tied "+
 			"up: %s a year.",
 			known(hour, hourOK, y.rate), known(day, dayOK, y.rate), known(back, backOK, Percent))}
@@ -221,13 +223,15 @@ func (y *Year) Legend() []string {
 func (y *Year) Notices() []string {
 	out := cleanAll(y.Said)
 	if y.Undated > 0 {
-		out = append(out, fmt.Sprintf("sold, and the ledger does not say when: %s, not counted", count(y.Undated, "car")))
+		out = append(out, fmt.Sprintf("sold, and the ledger does not say when: %s, not counted",
+			tabular.Count(y.Undated, "car")))
 	}
 	if y.Open > 0 {
-		out = append(out, fmt.Sprintf("not sold, and so not in it: %s; wreckoner floor shows them", count(y.Open, "car")))
+		out = append(out, fmt.Sprintf("not sold, and so not in it: %s; wreckoner floor shows them",
+			tabular.Count(y.Open, "car")))
 	}
 	if y.Outside > 0 {
-		out = append(out, fmt.Sprintf("sold before or after it: %s", count(y.Outside, "car")))
+		out = append(out, fmt.Sprintf("sold before or after it: %s", tabular.Count(y.Outside, "car")))
 	}
 	names := map[string][]string{}
 	var order []string
@@ -236,7 +240,7 @@ func (y *Year) Notices() []string {
 			if names[n] == nil {
 				order = append(order, n)
 			}
-			names[n] = append(names[n], clean(y.Cars[i].Name))
+			names[n] = append(names[n], Clean(y.Cars[i].Name))
 		}
 	}
 	for _, n := range order {
@@ -244,7 +248,7 @@ func (y *Year) Notices() []string {
 		if len(who) > 3 {
 			who = append(who[:3:3], fmt.Sprintf("%d more", len(names[n])-3))
 		}
-		out = append(out, strings.Join(who, ", ")+": "+clean(n))
+		out = append(out, strings.Join(who, ", ")+": "+Clean(n))
 	}
 	return out
 }
@@ -270,7 +274,7 @@ var amount = regexp.MustCompile(`\d[\d,]*`)
 // KindWords names a kind of car: amounts with the sign of the currency.
 func (y *Year) KindWords(t *year.Table, g *year.Group) string {
 	if t.By != year.ByHammer {
-		return clean(g.Name)
+		return Clean(g.Name)
 	}
 	return amount.ReplaceAllStringFunc(g.Name, func(x string) string { return withSign(y.Currency, x) })
 }
@@ -306,12 +310,12 @@ func (y *Year) cars(d *Document) {
 		hour, hourOK := c.AnHour()
 		day, dayOK := c.ABayDay()
 		back, backOK := c.Return()
-		t.Add(clean(c.Name), c.Sold.Format("2 Jan 06"), y.pounds(c.Sale), y.pounds(c.Margin)+"\n("+y.pounds(c.Expected)+")",
+		t.Add(Clean(c.Name), c.Sold.Format("2 Jan 06"), y.pounds(c.Sale), y.pounds(c.Margin)+"\n("+y.pounds(c.Expected)+")",
 			dash(hour, hourOK, y.rate), dash(day, dayOK, y.rate), dash(back, backOK, Percent))
 	}
 	d.Show("The cars, the last sold first; the estimate when bought is in brackets", t)
 	if more > 0 {
-		d.Say(fmt.Sprintf("And %s; --details lists them all.", count(more, "more car")))
+		d.Say(fmt.Sprintf("And %s; --details lists them all.", tabular.Count(more, "more car")))
 	}
 }
 

@@ -1,8 +1,8 @@
 package tabular
 
-import "strconv"
+import "wreckoner/evaluate/money"
 
-// Count says how many there are of a thing whose name takes an s: "1 lot", "3 lots".
+// Count says how many there are of a thing whose name takes an s: "1 lot", "1,200 lots".
 func Count(n int, one string) string { return Counted(n, one, one+"s") }
 
 // Counted says how many there are of a thing: "1 row of totals", "3 rows of totals".
@@ -10,5 +10,5 @@ func Counted(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one
 	}
-	return strconv.Itoa(n) + " " + many
+	return money.Group(int64(n)) + " " + many
 }

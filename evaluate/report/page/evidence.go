@@ -8,6 +8,7 @@ import (
 	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
+	"wreckoner/evaluate/tabular"
 )
 
 // evidence draws what the shop's adverts say of the lot's car, and what its past lots say of the
@@ -24,7 +25,7 @@ func (p *panel) evidence(r *evaluate.Result, m *prices.Model, f figures) (err er
 			return err
 		}
 		p.AdvertWords = fmt.Sprintf("%s of this model or own sales, each at this car's mileage and unmarked",
-			report.Count(len(seen), "advert"))
+			tabular.Count(len(seen), "advert"))
 		if far > 0 {
 			p.AdvertWords += fmt.Sprintf("; %d far from the line left out", far)
 		}
@@ -33,7 +34,7 @@ func (p *panel) evidence(r *evaluate.Result, m *prices.Model, f figures) (err er
 		if p.Past, err = pastCurve(r, past, f); err != nil {
 			return err
 		}
-		p.PastWords = report.Count(len(past),
+		p.PastWords = tabular.Count(len(past),
 			"past lot") + " of " + report.Clean(siteWords(l.Site)) + " that had a guide price"
 	}
 	return nil

@@ -13,6 +13,7 @@ import (
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
+	"wreckoner/evaluate/tabular"
 )
 
 // Floor writes the page of the open cars, for the workshop wall.
@@ -39,7 +40,7 @@ func Floor(w io.Writer, r *report.Floor) error {
 			}
 		}
 	}
-	lead := report.Count(len(r.Lines), "open car")
+	lead := tabular.Count(len(r.Lines), "open car")
 	if r.Bays > 0 {
 		lead += fmt.Sprintf(", %d of %d bays taken", r.BaysNow, r.Bays)
 	}

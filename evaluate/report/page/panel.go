@@ -14,6 +14,7 @@ import (
 	"wreckoner/evaluate/probe"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
+	"wreckoner/evaluate/tabular"
 )
 
 // panel is all that is said of one lot. What a lot without charts leaves out is
@@ -144,7 +145,7 @@ func facts(r *evaluate.Result, f figures, all bool) []fact {
 	guide := "the list's"
 	switch {
 	case r.Appraisal.At() > 0:
-		guide = "the middle of what has to be beaten, from " + report.Count(r.Appraisal.Price.Results, "past lot")
+		guide = "the middle of what has to be beaten, from " + tabular.Count(r.Appraisal.Price.Results, "past lot")
 	case r.GuideGuessed:
 		guide = "assumed from the value"
 	}

@@ -12,6 +12,7 @@ import (
 	"wreckoner/evaluate/probe"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
+	"wreckoner/evaluate/tabular"
 )
 
 // mostBars bounds the rows of a picture; the table beside it has them all.
@@ -47,7 +48,7 @@ func Probe(w io.Writer, ps *report.Probes) error {
 	case 1:
 		v.Title, v.Lead = v.Parts[0].Heading, "What is worth finding out before bidding, and what it changes."
 	default:
-		v.Title, v.Lead = report.Count(n, "lot"), "What is worth finding out before bidding, and what it changes."
+		v.Title, v.Lead = tabular.Count(n, "lot"), "What is worth finding out before bidding, and what it changes."
 	}
 	v.Legend = report.ProbeLegend
 	return write(w, "report", v)

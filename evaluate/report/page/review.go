@@ -11,6 +11,7 @@ import (
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
 	"wreckoner/evaluate/stats"
+	"wreckoner/evaluate/tabular"
 )
 
 // MostBuilds is how many builds the page of a review sets out line by line, the
@@ -20,7 +21,7 @@ const MostBuilds = 40
 // Review writes the page of finished builds.
 func Review(w io.Writer, r *report.Review) error {
 	f := figuresIn(r.Currency)
-	v := &reportView{frame: frame{Kind: "Review", Title: report.Count(len(r.Outcomes), "finished build"),
+	v := &reportView{frame: frame{Kind: "Review", Title: tabular.Count(len(r.Outcomes), "finished build"),
 		Lead: "The estimate when each car was bought, and what it came to.",
 		Made: "Each build against its own estimate when bought."},
 		Legend: []string{

@@ -18,6 +18,7 @@ import (
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
+	"wreckoner/evaluate/tabular"
 )
 
 // DefaultPanels is how many lots a sale page draws charts of.
@@ -318,7 +319,7 @@ func (s *Sale) say(v *saleView, results []*evaluate.Result) {
 	v.frame = frame{Kind: "Sale", Title: either(s.List, "a lot list"), Lead: strings.Join(lead, ", ") + ".",
 		Made: fmt.Sprintf("Workshop: %s. %s.", report.ShopWords(s.Shop, s.Folder), report.Drawn(s.Points, s.Seed))}
 	if n := s.Unread(); n > 0 {
-		v.Bad = report.Count(n, "row") + " of the list could not be read and " + map[bool]string{true: "is",
+		v.Bad = tabular.Count(n, "row") + " of the list could not be read and " + map[bool]string{true: "is",
 			false: "are"}[n == 1] + " left out. The messages of the command say why."
 	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
+	"wreckoner/evaluate/tabular"
 	"wreckoner/evaluate/year"
 )
 
@@ -35,7 +36,7 @@ func Year(w io.Writer, r *report.Year) error {
 	title, lead := "no car sold", "No car was sold in this time."
 	if !r.To.IsZero() && len(r.Cars) > 0 {
 		title = r.From.Format("2 January 2006") + " to " + r.To.Format("2 January 2006")
-		lead = report.Count(len(r.Cars), "car") + " sold."
+		lead = tabular.Count(len(r.Cars), "car") + " sold."
 	}
 	v := &reportView{
 		frame: frame{Kind: "Year", Title: title, Lead: lead,
@@ -105,7 +106,7 @@ func soldCars(r *report.Year, f figures) *blockView {
 			figure(hour, hourOK, f.pence, number), figure(day, dayOK, f.pence, number), figure(back, backOK, percent, share))
 	}
 	if more > 0 {
-		b.Hint = fmt.Sprintf("And %s; year --details lists them all.", report.Count(more, "more car"))
+		b.Hint = fmt.Sprintf("And %s; year --details lists them all.", tabular.Count(more, "more car"))
 	}
 	return b
 }
