@@ -50,7 +50,7 @@ func TestHelpIsPlain(t *testing.T) {
 				t.Errorf("%s --%s: name the value, such as PRICE, not %q", c.Name(), f.Name, value)
 			}
 		})
-		for _, f := range glossary.Faults("", text) {
+		for _, f := range wordFaults("", text) {
 			t.Errorf("help %s: %s", c.Name(), f)
 		}
 		fits(t, "help "+c.Name(), text)

@@ -9,8 +9,6 @@ import (
 	"strconv"
 	"strings"
 	"testing"
-
-	"wreckoner/evaluate/glossary"
 )
 
 // prose returns the texts of a Go file that can be messages: every string of more than one word, but for import paths,
@@ -59,7 +57,7 @@ func TestTextsKeepToTheGlossary(t *testing.T) {
 	seen := 0
 	check := func(file string, line int, text string) {
 		seen++
-		for _, f := range glossary.Faults(file, text) {
+		for _, f := range wordFaults(file, text) {
 			t.Errorf("%s:%d: %s", file, line, f)
 		}
 	}

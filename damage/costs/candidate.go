@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 
 	"wreckoner/damage"
 )
@@ -45,17 +44,6 @@ type Candidate struct {
 	// stands for 1. Quote, where not nil, takes the place of the row's amounts.
 	Scale float64
 	Quote *Quote
-}
-
-// A Trigger is a spot with coded damage that can bring a hidden candidate. One
-// rule applies in a world, by the highest grade that occurs at the spot.
-type Trigger struct {
-	Spot damage.Spot
-	// Rule is the number of the rule that applies when the highest coded grade
-	// that occurs at the spot is the index; -1 where none does.
-	Rule [damage.GradeCount + 1]int
-	// Chance is that rule's, 0 where none applies.
-	Chance [damage.GradeCount + 1]float64
 }
 
 // A Case is everything that may be wrong with one car, by item in ascending
@@ -137,37 +125,6 @@ func (b *Table) Case(segment string, found []Finding) (Case, error) {
 	return c, nil
 }
 
-// hidden appends the candidates that rules add.
-func (b *Table) hidden(c Case, segment string, spots *[damage.SpotCount]spot) Case {
-	first := len(c)
-	for i := range spots {
-		s, at := &spots[i], damage.SpotAt(i)
-		if s.worst == 0 {
-			continue
-		}
-		for _, n := range b.firing[i] {
-			r := &b.rules[n]
-			if r.When.Grade > s.worst || r.Segment != "" && !strings.EqualFold(r.Segment, segment) {
-				continue
-			}
-			then := r.then(at.Zone)
-			o := &spots[then.Spot.Index()]
-			if then.Grade <= o.seen || o.coded[then.Grade] || o.absent > 0 && then.Grade >= o.absent {
-				continue
-			}
-			k := first
-			for k < len(c) && c[k].Item != then {
-				k++
-			}
-			if k == len(c) {
-				c = append(c, Candidate{Item: then, Kind: Hidden})
-			}
-			b.fire(&c[k], at, n, s)
-		}
-	}
-	return c
-}
-
 // misread appends the grades beside those that were seen among the first marks
 // candidates. At grade 1 something was seen, so that there is nothing less; where a worse
 // grade has a chance of its own or is ruled out, there is nothing more.
@@ -192,34 +149,6 @@ func misread(c Case, marks int, spots *[damage.SpotCount]spot) Case {
 		c = append(c, Candidate{Item: more, Kind: Misread, Chance: s.up})
 	}
 	return c
-}
-
-// fire adds rule n, triggered at a spot, to a hidden candidate: spot by spot, so
-// that a spot's trigger is the last. Of the rules that match the highest grade
-// that occurs, the one of the spot's own zone comes before that of any zone, then
-// the one with the highest grade, then the one for the car's own segment
-// (METHOD.md 4.3).
-func (b *Table) fire(c *Candidate, at damage.Spot, n int, s *spot) {
-	if k := len(c.Triggers); k == 0 || c.Triggers[k-1].Spot != at {
-		c.Triggers = append(c.Triggers, Trigger{Spot: at, Rule: [damage.GradeCount + 1]int{-1, -1, -1, -1, -1}})
-	}
-	t, r := &c.Triggers[len(c.Triggers)-1], &b.rules[n]
-	for g := max(r.When.Grade, s.seen); g <= s.worst; g++ {
-		if s.coded[g] && (t.Rule[g] < 0 || r.before(&b.rules[t.Rule[g]])) {
-			t.Rule[g], t.Chance[g] = n, r.Chance
-		}
-	}
-}
-
-// before reports whether r applies rather than o where both match.
-func (r *Rule) before(o *Rule) bool {
-	if r.AnyZone != o.AnyZone {
-		return o.AnyZone
-	}
-	if r.When.Grade != o.When.Grade {
-		return r.When.Grade > o.When.Grade
-	}
-	return r.Segment != "" && o.Segment == ""
 }
 
 // WithOdds returns the case with every suspected and hidden chance p moved to

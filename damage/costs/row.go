@@ -54,45 +54,6 @@ func (r *Row) Times(k float64) float64 {
 	return 1 + (1-r.Common)*(k-1)
 }
 
-// A Rule says that damage which was found makes other damage likely.
-type Rule struct {
-	// When is the trigger, its grade the lowest that fires. Its zone counts
-	// only where AnyZone is false.
-	When    damage.Item
-	AnyZone bool
-	// Then is what becomes likely. Its zone counts only where Same is false;
-	// otherwise it is the trigger's.
-	Then damage.Item
-	Same bool
-	// Segment is the only kind of car that the rule is for; "" is any.
-	Segment string
-	// Chance of it, above 0 and at most 1.
-	Chance float64
-	// Seen is how many builds stand behind the chance.
-	Seen float64
-	// Why says in a sentence how the one brings the other.
-	Why string
-}
-
-// Name prints the rule: "nose s2 -> bay m1", "under s2 -> under e4
-// (electric)".
-func (r Rule) Name() string {
-	name := itemName(r.AnyZone, "*", r.When) + " -> " + itemName(r.Same, "same", r.Then)
-	if r.Segment != "" {
-		name += " (" + r.Segment + ")"
-	}
-	return name
-}
-
-// then returns what the rule makes likely when it is fired in a zone.
-func (r *Rule) then(zone damage.Zone) damage.Item {
-	item := r.Then
-	if r.Same {
-		item.Zone = zone
-	}
-	return item
-}
-
 // A Table holds the rows and rules of one shop.
 type Table struct {
 	rows  []Row
