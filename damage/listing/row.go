@@ -39,12 +39,6 @@ type Row struct {
 	Note string
 }
 
-// Columns are the columns of a lexicon file, in the order in which the starter
-// has them.
-func Columns() []string {
-	return []string{"words", "kind", "means", "class", "grade", "level", "chance", "role", "note"}
-}
-
 // A Fault is a row that cannot be used, or one that is missing.
 type Fault struct {
 	// Line is the row's line in its file, 0 where it has none.

@@ -3,6 +3,7 @@ package build
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -89,10 +90,7 @@ func (how Reading) Ledger(source tabular.Source) (*Ledger, error) {
 			fmt.Sprintf("%s: zone or class read from the words of the job in %s; wreckoner check %s shows each", t.File(),
 				tabular.Count(byWords, "row"), t.File()))
 	}
-	if extra := t.Extra(); len(extra) > 0 {
-		r.out.Notices = append(r.out.Notices, fmt.Sprintf("%s: columns ignored: %s", t.File(), strings.Join(extra, ", ")))
-	}
-	r.out.Notices = append(t.Notices(), r.out.Notices...)
+	r.out.Notices = slices.Concat(t.Notices(), r.out.Notices, t.Ignored())
 	return r.out, nil
 }
 

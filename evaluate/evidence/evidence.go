@@ -226,10 +226,7 @@ func read[T any](r *reader, name string, c columns, row func(v *T, line int, bad
 			return err != nil
 		})
 	}
-	if extra := t.Extra(); len(extra) > 0 {
-		r.files.Notices = append(r.files.Notices, fmt.Sprintf("%s: columns ignored: %s", shown, strings.Join(extra, ", ")))
-	}
-	r.files.Notices = append(r.files.Notices, t.Notices()...)
+	r.files.Notices = slices.Concat(r.files.Notices, t.Ignored(), t.Notices())
 	return nil
 }
 

@@ -27,8 +27,11 @@ type columns struct {
 }
 
 // all are the columns, none of them demanded by the reader of tables: what is missing is said here.
-func (c columns) all() []tabular.Column {
-	return tabular.ColumnsOf(append(append([]string{"?"}, c.needed...), c.others...)...)
+func (c columns) all() (out []tabular.Column) {
+	for _, name := range slices.Concat(c.needed, c.others) {
+		out = append(out, tabular.Column{Name: name})
+	}
+	return out
 }
 
 // plan finds the columns of a header by what people call them.

@@ -2,7 +2,6 @@ package lots
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -28,13 +27,13 @@ type Lexicon struct {
 type lexiconRow struct {
 	Words  tabular.Cell `csv:"words"`
 	Kind   tabular.Cell `csv:"kind"`
-	Means  tabular.Cell `csv:"means"`
-	Class  tabular.Cell `csv:"class"`
-	Grade  tabular.Cell `csv:"grade"`
-	Level  tabular.Cell `csv:"level"`
-	Chance tabular.Cell `csv:"chance"`
-	Role   tabular.Cell `csv:"role"`
-	Note   tabular.Cell `csv:"note"`
+	Means  tabular.Cell `csv:"means,omitempty"`
+	Class  tabular.Cell `csv:"class,omitempty"`
+	Grade  tabular.Cell `csv:"grade,omitempty"`
+	Level  tabular.Cell `csv:"level,omitempty"`
+	Chance tabular.Cell `csv:"chance,omitempty"`
+	Role   tabular.Cell `csv:"role,omitempty"`
+	Note   tabular.Cell `csv:"note,omitempty"`
 }
 
 // ReadLexicon reads lexicon.csv of a shop folder; the starter's is used where the
@@ -59,37 +58,18 @@ func ReadLexicon(folder string) (l *Lexicon, problems []tabular.Problem, notices
 }
 
 func readLexicon(file string, r io.Reader) (*Lexicon, []tabular.Problem, []string, error) {
-	var wanted []tabular.Column
-	for _, name := range listing.Columns() {
-		wanted = append(wanted, tabular.Column{Name: name, Required: name == "words" || name == "kind"})
-	}
-	t, err := tabular.Open(tabular.NewCSV(file, r), tabular.Options{Columns: wanted})
-	var faults tabular.Problems
-	if errors.As(err, &faults) {
-		return nil, faults, nil, nil
-	}
-	if err != nil {
-		return nil, nil, nil, err
-	}
 	var rows []listing.Row
 	var problems []tabular.Problem
 	places := map[int]tabular.Place{}
-	for row, err := range tabular.Read[lexiconRow](t) {
-		if err != nil {
-			return nil, nil, nil, err
-		}
-		if row.Problem != nil {
-			problems = append(problems, *row.Problem)
-			continue
-		}
-		places[row.Line] = row.Place
-		rows = append(rows, row.Values.entry(row.Line))
+	t, err := tabular.ReadAll(tabular.NewCSV(file, r), &problems, func(v *lexiconRow, k *tabular.Check) {
+		places[k.Line] = k.Place
+		rows = append(rows, v.entry(k.Line))
+	})
+	if t == nil || err != nil {
+		return nil, problems, nil, err
 	}
 	l := &Lexicon{Extras: extrasOf(rows)}
-	notices := t.Notices()
-	if extra := t.Extra(); len(extra) > 0 {
-		notices = append(notices, fmt.Sprintf("%s: columns ignored: %s", file, strings.Join(extra, ", ")))
-	}
+	notices := append(t.Notices(), t.Ignored()...)
 	if len(rows) == 0 && len(problems) == 0 {
 		problems = append(problems, tabular.Problem{File: file, Line: 1,
 			Message: "has a header and no rows; remove the file to use the starter's"})

@@ -77,8 +77,8 @@ type mappingRow struct {
 	Name   tabular.Cell `csv:"name"`
 	Column tabular.Cell `csv:"column"`
 	Header tabular.Cell `csv:"header"`
-	Value  tabular.Cell `csv:"value"`
-	Word   tabular.Cell `csv:"word"`
+	Value  tabular.Cell `csv:"value,omitempty"`
+	Word   tabular.Cell `csv:"word,omitempty"`
 }
 
 // ReadMappings reads columns.csv of a shop folder: name, column, header, value. A
@@ -98,29 +98,13 @@ func ReadMappings(folder string) (all []Mapping, problems []tabular.Problem, err
 		return nil, nil, err
 	}
 	defer f.Close()
-	t, err := tabular.Open(tabular.NewCSV(path, f), tabular.Options{Columns: tabular.ColumnsOf("name", "column", "header",
-		"?", "value", "word")})
-	var faults tabular.Problems
-	if errors.As(err, &faults) {
-		return nil, faults, nil
-	}
-	if err != nil {
-		return nil, nil, err
-	}
-	for row, err := range tabular.Read[mappingRow](t) {
-		if err != nil {
-			return nil, nil, err
-		}
-		if row.Problem != nil {
-			problems = append(problems, *row.Problem)
-			continue
-		}
+	_, err = tabular.ReadAll(tabular.NewCSV(path, f), &problems, func(v *mappingRow, k *tabular.Check) {
 		var bad error
-		if all, bad = addMapping(all, &row.Values); bad != nil {
-			problems = append(problems, row.Whole(bad))
+		if all, bad = addMapping(all, v); bad != nil {
+			problems = append(problems, k.Whole(bad))
 		}
-	}
-	return all, problems, nil
+	})
+	return all, problems, err
 }
 
 // The rows of columns.csv that are about no column: how dates are written, and the line of the header.

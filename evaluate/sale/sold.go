@@ -26,66 +26,48 @@ type soldRow struct {
 	Lot      tabular.Cell `csv:"lot"`
 	Hammer   tabular.Cell `csv:"hammer"`
 	Won      tabular.Cell `csv:"won"`
-	Site     tabular.Cell `csv:"site"`
-	SaleDate tabular.Cell `csv:"sale_date"`
+	Site     tabular.Cell `csv:"site,omitempty"`
+	SaleDate tabular.Cell `csv:"sale_date,omitempty"`
 }
 
 // ReadSold reads the results of a sale: lot, hammer (the price before fees, blank where
 // nobody heard it) and won (yes or no); site and sale_date where lot numbers are not unique.
 func (s *Sale) ReadSold(source tabular.Source) (*Results, error) {
-	t, err := tabular.Open(
-		source,
-		tabular.Options{Columns: tabular.ColumnsOf("lot", "hammer", "won", "?", "site", "sale_date")},
-	)
+	t, err := tabular.Open(source, tabular.Options{Columns: tabular.ColumnsOf[soldRow]()})
 	if err != nil {
 		return nil, err
 	}
 	r := &Results{file: t.File(), lines: map[int]int{}}
-	for row, err := range tabular.Read[soldRow](t) {
-		switch {
-		case err != nil:
-			return nil, err
-		case row.Problem != nil:
-			r.Problems = append(r.Problems, *row.Problem)
-		default:
-			r.row(s, &row.Values, row.Place)
-		}
+	if err := tabular.Rows(t, &r.Problems, func(v *soldRow, k *tabular.Check) { r.row(s, v, k) }); err != nil {
+		return nil, err
 	}
 	r.Notices = t.Notices()
 	return r, nil
 }
 
-func (r *Results) row(s *Sale, v *soldRow, at tabular.Place) {
-	before := len(r.Problems)
-	bad := func(column string, err error) {
-		if err != nil {
-			r.Problems = append(r.Problems, at.At(column, err))
-		}
-	}
-	if !v.Lot.Given() {
-		bad("lot", errors.New("is blank; write the lot's number"))
+func (r *Results) row(s *Sale, v *soldRow, k *tabular.Check) {
+	if k.Name("lot", v.Lot, "write the lot's number"); k.Failed {
 		return
 	}
 	i, err := s.find(v.Lot.Text(), v.Site.Text(), v.SaleDate.Text())
-	bad("lot", err)
+	k.Bad("lot", err)
 	if line, twice := r.lines[i]; err == nil && twice {
-		bad("lot", fmt.Errorf("%s is already on line %d; keep one", v.Lot.Text(), line))
+		k.Bad("lot", fmt.Errorf("%s is already on line %d; keep one", v.Lot.Text(), line))
 	}
 	x := plan.Sold{Lot: i}
 	if v.Won.Given() {
-		x.Won, err = v.Won.YesNo()
-		bad("won", err)
+		x.Won = k.YesNo("won", v.Won)
 	}
 	switch {
 	case v.Hammer.Given():
 		price, err := lots.Price(v.Hammer.Text())
-		bad("hammer", err)
+		k.Bad("hammer", err)
 		x.Hammer, x.Heard = price.Pounds(), err == nil
 	case x.Won:
-		bad("hammer", errors.New("blank, but won is yes; write what you paid before fees"))
+		k.Bad("hammer", errors.New("blank, but won is yes; write what you paid before fees"))
 	}
-	if len(r.Problems) == before {
-		r.lines[i] = at.Line
+	if !k.Failed {
+		r.lines[i] = k.Line
 		r.Sold = append(r.Sold, x)
 	}
 }

@@ -16,7 +16,7 @@ type ageRow struct {
 	M     tabular.Cell `csv:"m"`
 	E     tabular.Cell `csv:"e"`
 	Hours tabular.Cell `csv:"hours"`
-	Note  tabular.Cell `csv:"note"`
+	Note  tabular.Cell `csv:"note,omitempty"`
 }
 
 // hasAges reports whether there is a table of ages: a folder without one has none.
@@ -36,27 +36,19 @@ func (r *shopReader) ages() error {
 	if !r.hasAges() {
 		return nil
 	}
-	columns := tabular.ColumnsOf("from", "s", "c", "r", "m", "e", "hours", "?", "note")
-	return each(r, AgesFile, columns, func(v *ageRow, _ int, bad func(string, error) bool) {
-		a := Age{Note: v.Note.Text()}
-		failed := false
-		check := func(column string, err error) { failed = bad(column, err) || failed }
-		var err error
-		a.From, err = v.From.Int(0, 200)
-		check("from", err)
-		if err == nil {
-			check("from", r.follows(a.From))
+	return each(r, AgesFile, func(v *ageRow, k *tabular.Check) {
+		a := Age{Note: v.Note.Text(), From: k.Int("from", v.From, 0, 200)}
+		if !k.Failed {
+			k.Bad("from", r.follows(a.From))
 		}
 		for c, cell := range []tabular.Cell{v.S, v.C, v.R, v.M, v.E} { // in the order of classes
-			a.Classes[c], err = multiplier(cell)
-			check(damage.Class(c).Letter(), err)
+			a.Classes[c] = multiplier(k, damage.Class(c).Letter(), cell)
 		}
-		a.Hours, err = multiplier(v.Hours)
-		check("hours", err)
-		if !failed {
-			r.bounded(&a, check)
+		a.Hours = multiplier(k, "hours", v.Hours)
+		if !k.Failed {
+			r.bounded(&a, k)
 		}
-		if !failed {
+		if !k.Failed {
 			r.shop.Ages = append(r.shop.Ages, a)
 		}
 	})
@@ -76,11 +68,11 @@ func (r *shopReader) follows(from int) error {
 }
 
 // bounded checks a band's multipliers times those of every segment.
-func (r *shopReader) bounded(a *Age, check func(string, error)) {
+func (r *shopReader) bounded(a *Age, k *tabular.Check) {
 	within := func(column string, factor, of float64, segment string) bool {
-		if k := factor * of; k < LeastMultiplier || k > MostMultiplier {
-			check(column, fmt.Errorf("%v times the %v of %s is %.4g; a multiplier must stay from %v to %v: write another",
-				factor, of, segment, k, LeastMultiplier, MostMultiplier))
+		if x := factor * of; x < LeastMultiplier || x > MostMultiplier {
+			k.Bad(column, fmt.Errorf("%v times the %v of %s is %.4g; a multiplier must stay from %v to %v: write another",
+				factor, of, segment, x, LeastMultiplier, MostMultiplier))
 			return false
 		}
 		return true
@@ -100,17 +92,17 @@ func (r *shopReader) bounded(a *Age, check func(string, error)) {
 }
 
 // multiplier reads what the cost table is multiplied by.
-func multiplier(c tabular.Cell) (float64, error) {
+func multiplier(k *tabular.Check, column string, c tabular.Cell) float64 {
 	x, err := c.Number(0, 1e4)
 	switch {
 	case err != nil:
-		return 0, err
 	case x > MostMultiplier:
-		return 0, fmt.Errorf("%v times the cost table is more than any car costs; did you mean %v?", x, x/100)
+		err = fmt.Errorf("%v times the cost table is more than any car costs; did you mean %v?", x, x/100)
 	case x < LeastMultiplier:
-		return 0, fmt.Errorf("%v times the cost table makes the work free; write 1 for what the table says", x)
+		err = fmt.Errorf("%v times the cost table makes the work free; write 1 for what the table says", x)
 	}
-	return x, nil
+	k.Bad(column, err)
+	return x
 }
 
 // Reversed says where a worse grade costs less than the one below it, by the middle of its

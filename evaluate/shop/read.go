@@ -262,63 +262,40 @@ func starterSettings() (*Settings, error) {
 	return &s, nil
 }
 
-// each reads the rows of one CSV file of the shop. read gets each row and a
-// function that reports a fault in a column.
-func each[T any](r *shopReader, name string, columns []tabular.Column, read func(v *T, line int,
-	bad func(column string, err error) bool)) error {
+// each reads the rows of one CSV file of the shop. read gets each row, with a check of its cells.
+func each[T any](r *shopReader, name string, read func(v *T, k *tabular.Check)) error {
 	f, shown, builtIn, err := r.open(name)
 	if err != nil {
 		return err
 	}
 	defer f.Close()
 	r.shop.Sources = append(r.shop.Sources, Source{File: name, BuiltIn: builtIn})
-	t, err := tabular.Open(tabular.NewCSV(shown, f), tabular.Options{Columns: columns})
-	var faults tabular.Problems
-	if errors.As(err, &faults) {
-		r.problems = append(r.problems, faults...)
-		return nil
-	}
-	if err != nil {
+	rows, faults := 0, len(r.problems)
+	t, err := tabular.ReadAll(tabular.NewCSV(shown, f), &r.problems, func(v *T, k *tabular.Check) {
+		rows++
+		read(v, k)
+	})
+	if t == nil || err != nil {
 		return err
 	}
-	rows := 0
-	for row, err := range tabular.Read[T](t) {
-		if err != nil {
-			return err
-		}
-		rows++
-		if row.Problem != nil {
-			r.problems = append(r.problems, *row.Problem)
-			continue
-		}
-		read(&row.Values, row.Line, func(column string, err error) bool {
-			if err != nil {
-				r.problems = append(r.problems, row.At(column, err))
-			}
-			return err != nil
-		})
-	}
-	if rows == 0 && r.texts == nil {
+	if rows == 0 && len(r.problems) == faults && r.texts == nil {
 		message := "has a header and no rows; remove the file to use the starter's"
 		if name == AgesFile {
 			message = "has a header and no rows; remove the file if age changes nothing"
 		}
 		r.problems = append(r.problems, tabular.Problem{File: shown, Line: 1, Message: message})
 	}
-	if extra := t.Extra(); len(extra) > 0 {
-		r.notices = append(r.notices, fmt.Sprintf("%s: columns ignored: %s", shown, strings.Join(extra, ", ")))
-	}
-	r.notices = append(r.notices, t.Notices()...)
+	r.notices = slices.Concat(r.notices, t.Ignored(), t.Notices())
 	return nil
 }
 
-// Three reads a three-point amount from three cells.
-func Three(low, mid, high tabular.Cell, shape stats.Shape, names [3]string, bad func(string, error) bool) stats.Amount {
+// Three reads a three-point amount from three cells of those columns.
+func Three(low, mid, high tabular.Cell, shape stats.Shape, names [3]string, k *tabular.Check) stats.Amount {
 	var x [3]float64
 	ok := true
 	for i, c := range []tabular.Cell{low, mid, high} {
 		var err error
-		if x[i], err = c.Number(0, 1e9); bad(names[i], err) {
+		if x[i], err = c.Number(0, 1e9); k.Bad(names[i], err) {
 			ok = false
 		}
 	}
@@ -326,59 +303,51 @@ func Three(low, mid, high tabular.Cell, shape stats.Shape, names [3]string, bad 
 		return stats.Amount{}
 	}
 	a, err := stats.New(x[0], x[1], x[2], shape)
-	bad(names[1], err)
+	k.Bad(names[1], err)
 	return a
 }
+
+// nameless says what to do where a row lacks its name.
+const nameless = "every row needs its name"
 
 type segmentRow struct {
 	Segment     tabular.Cell `csv:"segment"`
 	Spend       tabular.Cell `csv:"spend"`
 	Hours       tabular.Cell `csv:"hours"`
-	ValueSpread tabular.Cell `csv:"valuespread"`
-	S           tabular.Cell `csv:"s"`
-	C           tabular.Cell `csv:"c"`
-	R           tabular.Cell `csv:"r"`
-	M           tabular.Cell `csv:"m"`
-	E           tabular.Cell `csv:"e"`
-	Sell        tabular.Cell `csv:"sell"`
-	Called      tabular.Cell `csv:"called"`
-	InName      tabular.Cell `csv:"inname"`
+	ValueSpread tabular.Cell `csv:"value_spread"`
+	S           tabular.Cell `csv:"s,omitempty"`
+	C           tabular.Cell `csv:"c,omitempty"`
+	R           tabular.Cell `csv:"r,omitempty"`
+	M           tabular.Cell `csv:"m,omitempty"`
+	E           tabular.Cell `csv:"e,omitempty"`
+	Sell        tabular.Cell `csv:"sell,omitempty"`
+	Called      tabular.Cell `csv:"called,omitempty"`
+	InName      tabular.Cell `csv:"in_name,omitempty"`
 }
 
 func (r *shopReader) segments() error {
-	columns := tabular.ColumnsOf("segment", "spend", "hours", "value_spread", "?", "s", "c", "r", "m", "e", "sell",
-		"called", "in_name")
-	return each(r, SegmentsFile, columns, func(v *segmentRow, _ int, bad func(string, error) bool) {
-		s := Segment{Name: v.Segment.Text()}
-		if s.Name == "" {
-			bad("segment", errors.New("is blank; every row needs its name"))
-			return
-		}
+	return each(r, SegmentsFile, func(v *segmentRow, k *tabular.Check) {
+		s := Segment{Name: k.Name("segment", v.Segment, nameless)}
 		if _, dup := r.shop.Segment(s.Name); dup {
-			bad("segment", fmt.Errorf("%q has two rows; keep one", s.Name))
+			k.Bad("segment", fmt.Errorf("%q has two rows; keep one", s.Name))
+		}
+		if k.Failed {
 			return
 		}
-		var err error
-		s.Spend, err = multiplier(v.Spend)
-		failed := bad("spend", err)
-		s.Hours, err = multiplier(v.Hours)
-		failed = bad("hours", err) || failed
+		s.Spend, s.Hours = multiplier(k, "spend", v.Spend), multiplier(k, "hours", v.Hours)
 		for c, cell := range []tabular.Cell{v.S, v.C, v.R, v.M, v.E} { // in the order of classes
 			if cell.Given() {
-				s.Classes[c], err = multiplier(cell)
-				failed = bad(damage.Class(c).Letter(), err) || failed
+				s.Classes[c] = multiplier(k, damage.Class(c).Letter(), cell)
 			}
 		}
 		if v.Sell.Given() {
-			s.Sell, err = multiplier(v.Sell)
-			failed = bad("sell", err) || failed
+			s.Sell = multiplier(k, "sell", v.Sell)
 		}
-		s.ValueSpread, err = v.ValueSpread.Number(0, 2)
 		s.Called, s.InName = names(v.Called), names(v.InName)
 		if v.Called.State == tabular.Absent {
 			s.Called, s.InName = starterNames(s.Name)
 		}
-		if !bad("value_spread", err) && !failed {
+		if s.ValueSpread = k.Number("value_spread", v.ValueSpread, 0, 2); !k.Failed {
 			r.shop.Segments = append(r.shop.Segments, s)
 		}
 	})
@@ -387,69 +356,66 @@ func (r *shopReader) segments() error {
 type categoryRow struct {
 	Category   tabular.Cell `csv:"category"`
 	Rebuild    tabular.Cell `csv:"rebuild"`
-	Segment    tabular.Cell `csv:"segment"`
 	Low        tabular.Cell `csv:"low"`
 	Mid        tabular.Cell `csv:"mid"`
 	High       tabular.Cell `csv:"high"`
 	Builds     tabular.Cell `csv:"builds"`
-	Note       tabular.Cell `csv:"note"`
-	GuideShare tabular.Cell `csv:"guideshare"`
-	Sell       tabular.Cell `csv:"sell"`
+	Segment    tabular.Cell `csv:"segment,omitempty"`
+	Note       tabular.Cell `csv:"note,omitempty"`
+	GuideShare tabular.Cell `csv:"guide_share,omitempty"`
+	Sell       tabular.Cell `csv:"sell,omitempty"`
 }
 
 func (r *shopReader) categories() error {
-	columns := tabular.ColumnsOf("category", "rebuild", "low", "mid", "high", "builds", "?", "segment", "note",
-		"guide_share", "sell")
-	return each(r, CategoriesFile, columns, func(v *categoryRow, _ int, bad func(string, error) bool) {
-		c := Category{Name: v.Category.Text(), Note: v.Note.Text()}
-		if c.Name == "" {
-			bad("category", errors.New("is blank; every row needs its name"))
+	return each(r, CategoriesFile, func(v *categoryRow, k *tabular.Check) {
+		c := Category{Name: k.Name("category", v.Category, nameless), Note: v.Note.Text()}
+		if k.Failed {
 			return
 		}
-		failed := false
-		check := func(column string, err error) { failed = bad(column, err) || failed }
-		var err error
-		c.Rebuild, err = v.Rebuild.YesNo()
-		check("rebuild", err)
+		c.Rebuild = k.YesNo("rebuild", v.Rebuild)
 		if c.Rebuild && (strings.EqualFold(c.Name, "A") || strings.EqualFold(c.Name, "B")) {
 			r.notices = append(r.notices,
 				fmt.Sprintf("%s: category %s is marked as one that may be rebuilt; where A and B are insurers' categories, "+
 					"such a car may not go back on the road", r.shown(CategoriesFile), c.Name))
 		}
-		if c.Segment = anyAs(v.Segment.Text(), ""); c.Segment != "" {
-			if _, ok := r.shop.Segment(c.Segment); !ok {
-				check("segment", r.noSegment(c.Segment))
-			}
-		}
+		c.Segment = r.onlySegment(k, v.Segment)
 		for _, o := range r.shop.Categories {
 			if strings.EqualFold(o.Name, c.Name) && strings.EqualFold(o.Segment, c.Segment) {
-				check("category", fmt.Errorf("%q has two rows for the same car type; keep one", c.Name))
+				k.Bad("category", fmt.Errorf("%q has two rows for the same car type; keep one", c.Name))
 			}
 		}
-		var share [3]float64
-		for i, x := range []struct {
-			name string
-			cell tabular.Cell
-		}{{"low", v.Low}, {"mid", v.Mid}, {"high", v.High}} {
-			share[i], err = x.cell.Fraction()
-			check(x.name, err)
-		}
-		c.Builds, err = v.Builds.Number(0, 1e6)
-		check("builds", err)
+		low, mid, high := k.Share("low", v.Low), k.Share("mid", v.Mid), k.Share("high", v.High)
+		c.Builds = k.Number("builds", v.Builds, 0, 1e6)
 		if v.GuideShare.Given() {
-			c.GuideShare, err = v.GuideShare.Fraction()
-			check("guide_share", err)
+			c.GuideShare = k.Share("guide_share", v.GuideShare)
 		}
+		var err error
 		c.Sell, err = sellTimes(v.Sell)
-		check("sell", err)
-		if !failed {
-			c.Share, err = stats.New(share[0], share[1], share[2], stats.Skewed)
-			check("mid", err)
+		k.Bad("sell", err)
+		if !k.Failed {
+			c.Share, err = stats.New(low, mid, high, stats.Skewed)
+			k.Bad("mid", err)
 		}
-		if !failed {
+		if !k.Failed {
 			r.shop.Categories = append(r.shop.Categories, c)
 		}
 	})
+}
+
+// onlySegment reads the kind of car that a row is for, "" for any.
+func (r *shopReader) onlySegment(k *tabular.Check, c tabular.Cell) string {
+	name := anyAs(c.Text(), "")
+	if name == "" {
+		return ""
+	}
+	if _, ok := r.shop.Segment(name); !ok {
+		var names []string
+		for _, s := range r.shop.Segments {
+			names = append(names, s.Name)
+		}
+		k.Bad("segment", tabular.Unknown("car type", name, names))
+	}
+	return name
 }
 
 // sellTimes reads what a row multiplies the days to sell by: a twentieth to twenty
@@ -474,37 +440,22 @@ func anyAs(text, star string) string {
 	return text
 }
 
-func (r *shopReader) noSegment(name string) error {
-	var names []string
-	for _, s := range r.shop.Segments {
-		names = append(names, s.Name)
-	}
-	return tabular.Unknown("car type", name, names)
-}
-
 type feeRow struct {
 	Site     tabular.Cell `csv:"site"`
 	Fee      tabular.Cell `csv:"fee"`
-	From     tabular.Cell `csv:"from"`
-	Amount   tabular.Cell `csv:"amount"`
-	Percent  tabular.Cell `csv:"percent"`
-	VAT      tabular.Cell `csv:"vat"`
-	Per      tabular.Cell `csv:"per"`
-	FreeDays tabular.Cell `csv:"freedays"`
+	From     tabular.Cell `csv:"from,omitempty"`
+	Amount   tabular.Cell `csv:"amount,omitempty"`
+	Percent  tabular.Cell `csv:"percent,omitempty"`
+	VAT      tabular.Cell `csv:"vat,omitempty"`
+	Per      tabular.Cell `csv:"per,omitempty"`
+	FreeDays tabular.Cell `csv:"free_days,omitempty"`
 }
 
 func (r *shopReader) fees() error {
 	var bands []Band
-	columns := tabular.ColumnsOf("site", "fee", "?", "from", "amount", "percent", "vat", "per", "free_days")
-	err := each(r, FeesFile, columns, func(v *feeRow, _ int, bad func(string, error) bool) {
-		b := Band{Site: v.Site.Text(), Fee: strings.ToLower(v.Fee.Text())}
-		failed := false
-		check := func(column string, err error) { failed = bad(column, err) || failed }
-		for column, text := range map[string]string{"site": b.Site, "fee": b.Fee} {
-			if text == "" {
-				check(column, errors.New("is blank; write a name, or * for every site"))
-			}
-		}
+	err := each(r, FeesFile, func(v *feeRow, k *tabular.Check) {
+		const blank = "write a name, or * for every site"
+		b := Band{Site: k.Name("site", v.Site, blank), Fee: strings.ToLower(k.Name("fee", v.Fee, blank))}
 		pence := func(column string, c tabular.Cell) money.Pence {
 			if !c.Given() {
 				return 0
@@ -513,26 +464,24 @@ func (r *shopReader) fees() error {
 			if err == nil && p < 0 {
 				err = fmt.Errorf("%q is negative; a fee starts at 0", c.Text())
 			}
-			check(column, err)
+			k.Bad(column, err)
 			return p
 		}
 		b.From, b.Amount = pence("from", v.From), pence("amount", v.Amount)
 		var err error
 		if v.Percent.Given() {
 			b.Percent, err = money.ParseRate(v.Percent.Text())
-			check("percent", err)
+			k.Bad("percent", err)
 		}
 		if v.VAT.Given() {
-			b.VAT, err = v.VAT.YesNo()
-			check("vat", err)
+			b.VAT = k.YesNo("vat", v.VAT)
 		}
 		b.Per, err = ParsePer(strings.ToLower(v.Per.Text()))
-		check("per", err)
+		k.Bad("per", err)
 		if v.FreeDays.Given() {
-			b.FreeDays, err = v.FreeDays.Number(0, 3650)
-			check("free_days", err)
+			b.FreeDays = k.Number("free_days", v.FreeDays, 0, 3650)
 		}
-		if !failed {
+		if !k.Failed {
 			bands = append(bands, b)
 		}
 	})
@@ -562,18 +511,18 @@ type bookRow struct {
 	Zone      tabular.Cell `csv:"zone"`
 	Class     tabular.Cell `csv:"class"`
 	Grade     tabular.Cell `csv:"grade"`
-	SpendLow  tabular.Cell `csv:"spendlow"`
-	SpendMid  tabular.Cell `csv:"spendmid"`
-	SpendHigh tabular.Cell `csv:"spendhigh"`
-	HoursLow  tabular.Cell `csv:"hourslow"`
-	HoursMid  tabular.Cell `csv:"hoursmid"`
-	HoursHigh tabular.Cell `csv:"hourshigh"`
-	LeadDays  tabular.Cell `csv:"leaddays"`
-	Parts     tabular.Cell `csv:"parts"`
+	SpendLow  tabular.Cell `csv:"spend_low"`
+	SpendMid  tabular.Cell `csv:"spend_mid"`
+	SpendHigh tabular.Cell `csv:"spend_high"`
+	HoursLow  tabular.Cell `csv:"hours_low"`
+	HoursMid  tabular.Cell `csv:"hours_mid"`
+	HoursHigh tabular.Cell `csv:"hours_high"`
+	LeadDays  tabular.Cell `csv:"lead_days"`
 	Builds    tabular.Cell `csv:"builds"`
 	Basis     tabular.Cell `csv:"basis"`
-	Shape     tabular.Cell `csv:"shape"`
-	Priced    tabular.Cell `csv:"priced"`
+	Shape     tabular.Cell `csv:"shape,omitempty"`
+	Parts     tabular.Cell `csv:"parts,omitempty"`
+	Priced    tabular.Cell `csv:"priced,omitempty"`
 }
 
 func (r *shopReader) book() error {
@@ -619,45 +568,35 @@ func (r *shopReader) gaps() {
 func (r *shopReader) rows() ([]costs.Row, error) {
 	var rows []costs.Row
 	lines := map[string]int{}
-	columns := tabular.ColumnsOf("zone", "class", "grade", "spend_low", "spend_mid", "spend_high", "hours_low",
-		"hours_mid", "hours_high", "lead_days", "builds", "basis", "?", "shape", "parts", "priced")
 	shown := r.shown(CostsFile)
-	err := each(r, CostsFile, columns, func(v *bookRow, line int, bad func(string, error) bool) {
-		row := costs.Row{Basis: v.Basis.Text()}
-		failed := false
-		check := func(column string, err error) bool { failed = bad(column, err) || failed; return err != nil }
-		row.Item, row.Any = item(v.Zone, v.Class, v.Grade, [3]string{"zone", "class", "grade"}, "*", check)
+	err := each(r, CostsFile, func(v *bookRow, k *tabular.Check) {
+		row := costs.Row{}
+		row.Item, row.Any = item(v.Zone, v.Class, v.Grade, "", "*", k.Bad)
 		shape, err := stats.ParseShape(strings.ToLower(v.Shape.Text()))
-		check("shape", err)
-		row.Spend = Three(v.SpendLow, v.SpendMid, v.SpendHigh, shape, [3]string{"spend_low", "spend_mid", "spend_high"},
-			check)
-		row.Hours = Three(v.HoursLow, v.HoursMid, v.HoursHigh, shape, [3]string{"hours_low", "hours_mid", "hours_high"},
-			check)
-		row.LeadDays, err = v.LeadDays.Number(0, 3650)
-		check("lead_days", err)
+		k.Bad("shape", err)
+		row.Spend = Three(v.SpendLow, v.SpendMid, v.SpendHigh, shape, [3]string{"spend_low", "spend_mid", "spend_high"}, k)
+		row.Hours = Three(v.HoursLow, v.HoursMid, v.HoursHigh, shape, [3]string{"hours_low", "hours_mid", "hours_high"}, k)
+		row.LeadDays = k.Number("lead_days", v.LeadDays, 0, 3650)
 		if v.Parts.Given() {
-			parts, err := v.Parts.Fraction()
-			check("parts", err)
-			row.Common = 1 - parts
+			row.Common = 1 - k.Share("parts", v.Parts)
 		}
-		if row.Builds, err = v.Builds.Number(0, 1e6); !check("builds", err) && row.Builds == 0 {
-			check("builds", errors.New("0 builds carry no weight; write how many builds the row is worth, such as 4"))
+		if row.Builds, err = v.Builds.Number(0, 1e6); err == nil && row.Builds == 0 {
+			err = errors.New("0 builds carry no weight; write how many builds the row is worth, such as 4")
 		}
-		if row.Basis == "" {
-			check("basis", errors.New("is blank; say in words where the figures come from"))
-		}
+		k.Bad("builds", err)
+		row.Basis = k.Name("basis", v.Basis, "say in words where the figures come from")
 		if v.Priced.Given() {
 			row.Priced, err = v.Priced.Date()
-			check("priced", err)
+			k.Bad("priced", err)
 		}
-		if failed {
+		if k.Failed {
 			return
 		}
 		if first, dup := lines[row.Name()]; dup {
-			check("zone", fmt.Errorf("%s already has a row, on line %d; keep one", row.Name(), first))
+			k.Bad("zone", fmt.Errorf("%s already has a row, on line %d; keep one", row.Name(), first))
 			return
 		}
-		lines[row.Name()] = line
+		lines[row.Name()] = k.Line
 		for _, a := range []struct {
 			what string
 			stats.Amount
@@ -665,7 +604,7 @@ func (r *shopReader) rows() ([]costs.Row, error) {
 			if ratio := a.TailRatio(); ratio > stats.WarnRatio {
 				r.notices = append(r.notices,
 					fmt.Sprintf("%s:%d: %s of %s: one side is %.1f times the other, more than most people mean; check low, mid "+
-						"and high", shown, line, a.what, row.Name(), ratio))
+						"and high", shown, k.Line, a.what, row.Name(), ratio))
 			}
 		}
 		rows = append(rows, row)
@@ -673,69 +612,55 @@ func (r *shopReader) rows() ([]costs.Row, error) {
 	return rows, err
 }
 
-// item reads zone, class and grade from three cells. star is the word for any
-// zone.
-func item(zone, class, grade tabular.Cell, names [3]string, star string,
-	check func(string, error) bool) (i damage.Item, any bool) {
+// item reads zone, class and grade from three cells, of columns whose names begin with a prefix. star is the word for
+// any zone.
+func item(zone, class, grade tabular.Cell, prefix, star string,
+	bad func(string, error) bool) (i damage.Item, any bool) {
 	var err error
 	if strings.EqualFold(zone.Text(), star) {
 		any = true
 	} else if i.Zone, err = damage.ParseZone(zone.Text()); err != nil {
-		check(names[0], fmt.Errorf("%w, or %s", err, star))
+		bad(prefix+"zone", fmt.Errorf("%w, or %s", err, star))
 	}
 	i.Class, err = damage.ParseClass(class.Text())
-	check(names[1], err)
+	bad(prefix+"class", err)
 	n, err := grade.Int(1, damage.GradeCount)
-	check(names[2], err)
+	bad(prefix+"grade", err)
 	i.Grade = damage.Grade(n)
 	return i, any
 }
 
 type ruleRow struct {
-	WhenZone  tabular.Cell `csv:"whenzone"`
-	WhenClass tabular.Cell `csv:"whenclass"`
-	WhenGrade tabular.Cell `csv:"whengrade"`
-	ThenZone  tabular.Cell `csv:"thenzone"`
-	ThenClass tabular.Cell `csv:"thenclass"`
-	ThenGrade tabular.Cell `csv:"thengrade"`
-	Segment   tabular.Cell `csv:"segment"`
+	WhenZone  tabular.Cell `csv:"when_zone"`
+	WhenClass tabular.Cell `csv:"when_class"`
+	WhenGrade tabular.Cell `csv:"when_grade"`
+	ThenZone  tabular.Cell `csv:"then_zone"`
+	ThenClass tabular.Cell `csv:"then_class"`
+	ThenGrade tabular.Cell `csv:"then_grade"`
 	Chance    tabular.Cell `csv:"chance"`
 	Seen      tabular.Cell `csv:"seen"`
-	Why       tabular.Cell `csv:"why"`
+	Segment   tabular.Cell `csv:"segment,omitempty"`
+	Why       tabular.Cell `csv:"why,omitempty"`
 }
 
 func (r *shopReader) rules() ([]costs.Rule, error) {
 	var rules []costs.Rule
 	lines := map[string]int{}
-	columns := tabular.ColumnsOf("when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade",
-		"chance", "seen", "?", "segment", "why")
-	err := each(r, HiddenFile, columns, func(v *ruleRow, line int, bad func(string, error) bool) {
-		rule := costs.Rule{Why: v.Why.Text(), Segment: anyAs(v.Segment.Text(), "")}
-		failed := false
-		check := func(column string, err error) bool { failed = bad(column, err) || failed; return err != nil }
-		rule.When, rule.AnyZone = item(v.WhenZone, v.WhenClass, v.WhenGrade, [3]string{"when_zone", "when_class",
-			"when_grade"}, "*", check)
-		rule.Then, rule.Same = item(v.ThenZone, v.ThenClass, v.ThenGrade, [3]string{"then_zone", "then_class", "then_grade"},
-			"same", check)
-		if rule.Segment != "" {
-			if _, ok := r.shop.Segment(rule.Segment); !ok {
-				check("segment", r.noSegment(rule.Segment))
-			}
-		}
-		var err error
-		if rule.Chance, err = v.Chance.Fraction(); !check("chance", err) && rule.Chance == 0 {
-			check("chance", errors.New("a chance of 0 adds nothing; remove the row"))
-		}
-		rule.Seen, err = v.Seen.Number(0, 1e6)
-		check("seen", err)
-		if failed {
+	err := each(r, HiddenFile, func(v *ruleRow, k *tabular.Check) {
+		rule := costs.Rule{Why: v.Why.Text()}
+		rule.When, rule.AnyZone = item(v.WhenZone, v.WhenClass, v.WhenGrade, "when_", "*", k.Bad)
+		rule.Then, rule.Same = item(v.ThenZone, v.ThenClass, v.ThenGrade, "then_", "same", k.Bad)
+		rule.Segment = r.onlySegment(k, v.Segment)
+		rule.Chance = k.Chance("chance", v.Chance, "adds nothing; remove the row")
+		rule.Seen = k.Number("seen", v.Seen, 0, 1e6)
+		if k.Failed {
 			return
 		}
 		if first, dup := lines[rule.Name()]; dup {
-			check("when_zone", fmt.Errorf("%s is already on line %d; keep one", rule.Name(), first))
+			k.Bad("when_zone", fmt.Errorf("%s is already on line %d; keep one", rule.Name(), first))
 			return
 		}
-		lines[rule.Name()] = line
+		lines[rule.Name()] = k.Line
 		rules = append(rules, rule)
 	})
 	return rules, err
@@ -745,44 +670,32 @@ type inspectionRow struct {
 	Inspection tabular.Cell `csv:"look"`
 	Price      tabular.Cell `csv:"price"`
 	Finds      tabular.Cell `csv:"finds"`
-	Zones      tabular.Cell `csv:"zones"`
-	Classes    tabular.Cell `csv:"classes"`
-	Note       tabular.Cell `csv:"note"`
-	Visit      tabular.Cell `csv:"visit"`
+	Zones      tabular.Cell `csv:"zones,omitempty"`
+	Classes    tabular.Cell `csv:"classes,omitempty"`
+	Note       tabular.Cell `csv:"note,omitempty"`
+	Visit      tabular.Cell `csv:"visit,omitempty"`
 }
 
 func (r *shopReader) inspections() error {
-	return each(r, InspectionsFile, tabular.ColumnsOf("look", "price", "finds", "?", "zones", "classes", "note", "visit"),
-		func(v *inspectionRow, _ int, bad func(string, error) bool) {
-			l := Inspection{Name: v.Inspection.Text(), Note: v.Note.Text()}
-			failed := false
-			check := func(column string, err error) { failed = bad(column, err) || failed }
-			if l.Name == "" {
-				check("look", errors.New("is blank; every row needs its name"))
-			}
-			var err error
-			l.Price, err = v.Price.Number(0, 1e6)
-			check("price", err)
-			if l.Finds, err = v.Finds.Fraction(); err == nil && l.Finds == 0 {
-				err = errors.New("a chance of 0 means it finds nothing; write a chance above 0")
-			}
-			check("finds", err)
-			if v.Visit.Given() {
-				l.Visit, err = v.Visit.YesNo()
-				check("visit", err)
-			}
-			for _, word := range strings.Fields(anyAs(v.Zones.Text(), "")) {
-				z, err := damage.ParseZone(word)
-				check("zones", err)
-				l.Zones = append(l.Zones, z)
-			}
-			for _, word := range strings.Fields(anyAs(v.Classes.Text(), "")) {
-				c, err := damage.ParseClass(word)
-				check("classes", err)
-				l.Classes = append(l.Classes, c)
-			}
-			if !failed {
-				r.shop.Inspections = append(r.shop.Inspections, l)
-			}
-		})
+	return each(r, InspectionsFile, func(v *inspectionRow, k *tabular.Check) {
+		l := Inspection{Name: k.Name("look", v.Inspection, nameless), Note: v.Note.Text()}
+		l.Price = k.Number("price", v.Price, 0, 1e6)
+		l.Finds = k.Chance("finds", v.Finds, "means it finds nothing; write a chance above 0")
+		if v.Visit.Given() {
+			l.Visit = k.YesNo("visit", v.Visit)
+		}
+		for _, word := range strings.Fields(anyAs(v.Zones.Text(), "")) {
+			z, err := damage.ParseZone(word)
+			k.Bad("zones", err)
+			l.Zones = append(l.Zones, z)
+		}
+		for _, word := range strings.Fields(anyAs(v.Classes.Text(), "")) {
+			c, err := damage.ParseClass(word)
+			k.Bad("classes", err)
+			l.Classes = append(l.Classes, c)
+		}
+		if !k.Failed {
+			r.shop.Inspections = append(r.shop.Inspections, l)
+		}
+	})
 }

@@ -41,35 +41,20 @@ func ReadLearned(folder string) ([]Learned, []tabular.Problem, error) {
 		return nil, nil, err
 	}
 	defer f.Close()
-	t, err := tabular.Open(tabular.NewCSV(path, f), tabular.Options{Columns: tabular.ColumnsOf("build", "digest", "?",
-		"sold")})
-	var faults tabular.Problems
-	if errors.As(err, &faults) {
-		return nil, faults, nil
-	}
-	if err != nil {
-		return nil, nil, err
-	}
 	type learnedRow struct {
 		Build  tabular.Cell `csv:"build"`
 		Digest tabular.Cell `csv:"digest"`
-		Sold   tabular.Cell `csv:"sold"`
+		Sold   tabular.Cell `csv:"sold,omitempty"`
 	}
 	var out []Learned
 	var problems []tabular.Problem
-	for row, err := range tabular.Read[learnedRow](t) {
-		switch {
-		case err != nil:
-			return nil, nil, err
-		case row.Problem != nil:
-			problems = append(problems, *row.Problem)
-		case row.Values.Build.Text() == "":
-			problems = append(problems, row.At("build", errors.New("is blank; write the build's name, or take the row out")))
-		default:
-			out = append(out, Learned{row.Values.Build.Text(), row.Values.Digest.Text(), row.Values.Sold.Text()})
+	_, err = tabular.ReadAll(tabular.NewCSV(path, f), &problems, func(v *learnedRow, k *tabular.Check) {
+		x := Learned{k.Name("build", v.Build, "write the build's name, or take the row out"), v.Digest.Text(), v.Sold.Text()}
+		if !k.Failed {
+			out = append(out, x)
 		}
-	}
-	return out, problems, nil
+	})
+	return out, problems, err
 }
 
 // Knows reports whether a build is among those learned from, by its name or by its
@@ -227,7 +212,11 @@ func revise(name string, text []byte, edits map[string]Edit) ([]byte, error) {
 		return nil, fmt.Errorf("%s: is UTF-16, which cannot be copied exactly; save it as CSV UTF-8 first", name)
 	}
 	source := tabular.NewCSV(name, bytes.NewReader(text))
-	t, err := tabular.Open(source, tabular.Options{Columns: namingColumns(name)})
+	columns := tabular.ColumnsOf[rowName]()
+	if name == HiddenFile {
+		columns = tabular.ColumnsOf[ruleName]()
+	}
+	t, err := tabular.Open(source, tabular.Options{Columns: columns})
 	if err != nil {
 		return nil, err
 	}
@@ -270,75 +259,46 @@ func sortedKeys(m map[string]Edit) []string {
 	return keys
 }
 
-// namingColumns are the columns from which a row has its name.
-func namingColumns(file string) []tabular.Column {
-	if file == HiddenFile {
-		return tabular.ColumnsOf("when_zone", "when_class", "when_grade", "then_zone", "then_class", "then_grade", "?",
-			"segment")
-	}
-	return tabular.ColumnsOf("zone", "class", "grade")
-}
-
-// bookName and ruleName are the cells that name a row.
+// rowName and ruleName are the cells that name a row.
 type (
-	bookName struct {
+	rowName struct {
 		Zone  tabular.Cell `csv:"zone"`
 		Class tabular.Cell `csv:"class"`
 		Grade tabular.Cell `csv:"grade"`
 	}
 	ruleName struct {
-		WhenZone  tabular.Cell `csv:"whenzone"`
-		WhenClass tabular.Cell `csv:"whenclass"`
-		WhenGrade tabular.Cell `csv:"whengrade"`
-		ThenZone  tabular.Cell `csv:"thenzone"`
-		ThenClass tabular.Cell `csv:"thenclass"`
-		ThenGrade tabular.Cell `csv:"thengrade"`
-		Segment   tabular.Cell `csv:"segment"`
+		WhenZone  tabular.Cell `csv:"when_zone"`
+		WhenClass tabular.Cell `csv:"when_class"`
+		WhenGrade tabular.Cell `csv:"when_grade"`
+		ThenZone  tabular.Cell `csv:"then_zone"`
+		ThenClass tabular.Cell `csv:"then_class"`
+		ThenGrade tabular.Cell `csv:"then_grade"`
+		Segment   tabular.Cell `csv:"segment,omitempty"`
 	}
 )
 
 // rowPlaces finds the rows by their names.
-func rowPlaces(file string, t *tabular.Table) (map[string]rowPlace, error) {
-	places := map[string]rowPlace{}
-	var fault error
-	check := func(column string, err error) bool {
-		if err != nil {
-			fault = errors.Join(fault, fmt.Errorf("%s: %s: %w", file, column, err))
-		}
-		return err != nil
-	}
+func rowPlaces(file string, t *tabular.Table) (places map[string]rowPlace, err error) {
+	places = map[string]rowPlace{}
+	var problems []tabular.Problem
 	if file == HiddenFile {
-		for row, err := range tabular.Read[ruleName](t) {
-			if err = firstFault(err, row.Problem); err != nil {
-				return nil, err
-			}
-			v, r := row.Values, costs.Rule{}
-			r.When, r.AnyZone = item(v.WhenZone, v.WhenClass, v.WhenGrade, [3]string{"when_zone", "when_class", "when_grade"},
-				"*", check)
-			r.Then, r.Same = item(v.ThenZone, v.ThenClass, v.ThenGrade, [3]string{"then_zone", "then_class", "then_grade"},
-				"same", check)
-			r.Segment = anyAs(v.Segment.Text(), "")
-			places[r.Name()] = rowPlace{row.Line, row.Lines}
-		}
-		return places, fault
+		err = tabular.Rows(t, &problems, func(v *ruleName, k *tabular.Check) {
+			r := costs.Rule{Segment: anyAs(v.Segment.Text(), "")}
+			r.When, r.AnyZone = item(v.WhenZone, v.WhenClass, v.WhenGrade, "when_", "*", k.Bad)
+			r.Then, r.Same = item(v.ThenZone, v.ThenClass, v.ThenGrade, "then_", "same", k.Bad)
+			places[r.Name()] = rowPlace{k.Line, k.Lines}
+		})
+	} else {
+		err = tabular.Rows(t, &problems, func(v *rowName, k *tabular.Check) {
+			r := costs.Row{}
+			r.Item, r.Any = item(v.Zone, v.Class, v.Grade, "", "*", k.Bad)
+			places[r.Name()] = rowPlace{k.Line, k.Lines}
+		})
 	}
-	for row, err := range tabular.Read[bookName](t) {
-		if err = firstFault(err, row.Problem); err != nil {
-			return nil, err
-		}
-		v, r := row.Values, costs.Row{}
-		r.Item, r.Any = item(v.Zone, v.Class, v.Grade, [3]string{"zone", "class", "grade"}, "*", check)
-		places[r.Name()] = rowPlace{row.Line, row.Lines}
+	if err == nil && len(problems) > 0 {
+		err = tabular.Problems(problems)
 	}
-	return places, fault
-}
-
-// firstFault returns the first thing that is wrong with a row.
-func firstFault(err error, p *tabular.Problem) error {
-	if err == nil && p != nil {
-		return *p
-	}
-	return err
+	return places, err
 }
 
 // splitLines splits a text into lines that keep their ends: LF, CRLF or CR.

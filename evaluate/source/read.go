@@ -1,7 +1,6 @@
 package source
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -29,39 +28,27 @@ type optionRow struct {
 	Mid       tabular.Cell `csv:"mid"`
 	High      tabular.Cell `csv:"high"`
 	Hours     tabular.Cell `csv:"hours"`
-	LeadDays  tabular.Cell `csv:"leaddays"`
+	LeadDays  tabular.Cell `csv:"lead_days"`
 	Works     tabular.Cell `csv:"works"`
-	LostIfNot tabular.Cell `csv:"lostifnot"`
-	Note      tabular.Cell `csv:"note"`
-	After     tabular.Cell `csv:"after"`
+	LostIfNot tabular.Cell `csv:"lost_if_not,omitempty"`
+	Note      tabular.Cell `csv:"note,omitempty"`
+	After     tabular.Cell `csv:"after,omitempty"`
 }
 
 // ReadSourcing reads a list of ways to get jobs done: one row for each option of
 // each job. columns names columns that the list calls otherwise. Rows that cannot
 // be read become problems; the error is for a list of which nothing can be read.
 func ReadSourcing(src tabular.Source, columns map[string]string) (*Sourcing, error) {
-	wanted := tabular.ColumnsOf("job", "option", "low", "mid", "high", "hours", "lead_days", "works", "?", "lost_if_not",
-		"note", "after")
-	t, err := tabular.Open(src, tabular.Options{Columns: wanted, Map: columns})
+	t, err := tabular.Open(src, tabular.Options{Columns: tabular.ColumnsOf[optionRow](), Map: columns})
 	if err != nil {
 		return nil, err
 	}
 	r := sourcingReader{out: &Sourcing{}, file: t.File(), jobs: map[string]int{}, lines: map[[2]string]int{}}
-	for row, err := range tabular.Read[optionRow](t) {
-		if err != nil {
-			return nil, err
-		}
-		if row.Problem != nil {
-			r.out.Problems = append(r.out.Problems, *row.Problem)
-			continue
-		}
-		r.row(row)
+	if err := tabular.Rows(t, &r.out.Problems, r.row); err != nil {
+		return nil, err
 	}
 	r.order()
-	if extra := t.Extra(); len(extra) > 0 {
-		r.notice("columns ignored: " + strings.Join(extra, ", "))
-	}
-	r.out.Notices = append(t.Notices(), r.out.Notices...)
+	r.out.Notices = slices.Concat(t.Notices(), r.out.Notices, t.Ignored())
 	return r.out, nil
 }
 
@@ -86,77 +73,58 @@ func (r *sourcingReader) notice(text string) {
 }
 
 // row reads one way to get one job done.
-func (r *sourcingReader) row(row tabular.Row[optionRow]) {
-	v := &row.Values
-	failed := false
-	bad := func(column string, err error) bool {
-		if err != nil {
-			failed = true
-			r.out.Problems = append(r.out.Problems, row.At(column, err))
-		}
-		return err != nil
-	}
-	job := v.Job.Text()
+func (r *sourcingReader) row(v *optionRow, k *tabular.Check) {
+	job := k.Name("job", v.Job, "write the name of what has to be done")
 	key := tabular.NameKey(job)
-	if job == "" {
-		bad("job", errors.New("is blank; write the name of what has to be done"))
-	} else {
-		r.name(key, row)
+	if job != "" {
+		r.name(key, v, k.Place)
 	}
-	o := readOption(v, bad, &failed)
-	if failed {
+	o := readOption(v, k)
+	if k.Failed {
 		return
 	}
 	if first, dup := r.lines[[2]string{key, tabular.NameKey(o.Name)}]; dup {
-		bad("option", fmt.Errorf("%s already has %q on line %d; keep one, or give them different names", job, o.Name, first))
+		k.Bad("option", fmt.Errorf("%s already has %q on line %d; keep one, or give them different names", job, o.Name,
+			first))
 		return
 	}
-	r.lines[[2]string{key, tabular.NameKey(o.Name)}] = row.Line
+	r.lines[[2]string{key, tabular.NameKey(o.Name)}] = k.Line
 	j := r.job(key, job)
 	if !o.Certain() && j.uncertain() >= MaxUncertain {
-		bad("option", fmt.Errorf("%s has more than %d options that may not work; keep those you would try", job,
+		k.Bad("option", fmt.Errorf("%s has more than %d options that may not work; keep those you would try", job,
 			MaxUncertain))
 		return
 	}
-	r.doubts(row.Line, &o)
+	r.doubts(k.Line, &o)
 	j.Options = append(j.Options, o)
 }
 
 // name keeps that a job has a row, and what the row says it comes after.
-func (r *sourcingReader) name(key string, row tabular.Row[optionRow]) {
+func (r *sourcingReader) name(key string, v *optionRow, at tabular.Place) {
 	if r.named == nil {
 		r.named = map[string]bool{}
 	}
 	r.named[key] = true
-	if after := row.Values.After; after.Given() {
-		r.waits = append(r.waits, wait{key, row.Place, after.Text()})
+	if v.After.Given() {
+		r.waits = append(r.waits, wait{key, at, v.After.Text()})
 	}
 }
 
-// readOption reads the cells of a row that describe the option. bad takes what is wrong with a
-// column; failed says whether it has been given anything.
-func readOption(v *optionRow, bad func(column string, err error) bool, failed *bool) Option {
-	o := Option{Name: v.Option.Text(), Note: v.Note.Text()}
-	if o.Name == "" {
-		bad("option", errors.New("is blank; write the name of the way to do it"))
-	}
-	o.Spend = shop.Three(v.Low, v.Mid, v.High, stats.Skewed, [3]string{"low", "mid", "high"}, bad)
-	var err error
-	o.Hours, err = v.Hours.Number(0, 1e4)
-	bad("hours", err)
-	o.LeadDays, err = v.LeadDays.Number(0, 3650)
-	bad("lead_days", err)
-	if o.Works, err = v.Works.Fraction(); err == nil && o.Works == 0 {
-		err = errors.New("a chance of 0 means it cannot work; remove the row")
-	}
-	bad("works", err)
+// readOption reads the cells of a row that describe the option.
+func readOption(v *optionRow, k *tabular.Check) Option {
+	o := Option{Name: k.Name("option", v.Option, "write the name of the way to do it"), Note: v.Note.Text()}
+	o.Spend = shop.Three(v.Low, v.Mid, v.High, stats.Skewed, [3]string{"low", "mid", "high"}, k)
+	o.Hours = k.Number("hours", v.Hours, 0, 1e4)
+	o.LeadDays = k.Number("lead_days", v.LeadDays, 0, 3650)
+	o.Works = k.Chance("works", v.Works, "means it cannot work; remove the row")
 	if v.LostIfNot.Given() {
 		o.Refund = true
-		if o.Lost, err = v.LostIfNot.Number(0, 1e9); err == nil && o.Lost > o.Spend.High && !*failed {
+		var err error
+		if o.Lost, err = v.LostIfNot.Number(0, 1e9); err == nil && o.Lost > o.Spend.High && !k.Failed {
 			err = fmt.Errorf("%s is more than the spend, at most some %v; leave it blank if all is lost, and put other "+
 				"costs into low, mid and high", v.LostIfNot.Text(), o.Spend.High)
 		}
-		bad("lost_if_not", err)
+		k.Bad("lost_if_not", err)
 	}
 	return o
 }

@@ -5,20 +5,6 @@ import (
 	"strings"
 )
 
-// ColumnsOf returns columns of those names; the ones before "?" are required.
-func ColumnsOf(names ...string) []Column {
-	var out []Column
-	required := true
-	for _, n := range names {
-		if n == "?" {
-			required = false
-			continue
-		}
-		out = append(out, Column{Name: n, Required: required})
-	}
-	return out
-}
-
 // NameKey is the form in which names that people type are compared: lower case,
 // with single spaces.
 func NameKey(name string) string { return strings.ToLower(strings.Join(strings.Fields(name), " ")) }

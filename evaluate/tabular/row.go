@@ -115,19 +115,19 @@ func Read[T any](t *Table) iter.Seq2[Row[T], error] {
 // and where these are.
 func bindings(t reflect.Type, h *header) (names []string, at []int) {
 	if t.Kind() != reflect.Struct {
-		panic(fmt.Sprintf("record: %v is not a struct of cells", t))
+		panic(fmt.Sprintf("tabular: %v is not a struct of cells", t))
 	}
 	for field := range t.Fields() {
-		name, ok := field.Tag.Lookup("csv")
+		name, _ := tagOf(field)
 		switch {
-		case !ok || name == "" || name == "-":
-			panic(fmt.Sprintf("record: field %v.%s has no csv tag", t, field.Name))
+		case name == "" || name == "-":
+			panic(fmt.Sprintf("tabular: field %v.%s has no csv tag", t, field.Name))
 		case !field.IsExported() || field.Type != reflect.TypeFor[Cell]():
-			panic(fmt.Sprintf("record: field %v.%s is not an exported Cell", t, field.Name))
+			panic(fmt.Sprintf("tabular: field %v.%s is not an exported Cell", t, field.Name))
 		case strings.Contains(name, ",") || strings.HasPrefix(name, "partial"):
-			panic(fmt.Sprintf("record: gocsv takes the tag %q of %v.%s for an option", name, t, field.Name))
+			panic(fmt.Sprintf("tabular: gocsv takes the tag %q of %v.%s for an option", name, t, field.Name))
 		case !h.wanted[Canonical(name)]:
-			panic(fmt.Sprintf("record: the tag %q of %v.%s is not a wanted column", name, t, field.Name))
+			panic(fmt.Sprintf("tabular: the tag %q of %v.%s is not a wanted column", name, t, field.Name))
 		}
 		if i, ok := h.at[Canonical(name)]; ok {
 			names = append(names, name)

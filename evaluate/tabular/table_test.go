@@ -345,7 +345,7 @@ func TestMistakesOfTheProgrammer(t *testing.T) {
 	panics("no struct", func(table *tabular.Table) { tabular.Read[string](table) })
 	panics("an option", func(table *tabular.Table) {
 		tabular.Read[struct {
-			X tabular.Cell `csv:"lot,omitempty"`
+			X tabular.Cell `csv:"lot,default=1"`
 		}](table)
 	})
 }
