@@ -3,12 +3,12 @@ package build
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
 	"wreckoner/damage"
 	"wreckoner/evaluate/learn"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
@@ -25,10 +25,11 @@ func (l *Lesson) Revision(before []shop.Learned, outcomes []*Outcome) shop.Revis
 		if row == old {
 			continue
 		}
-		edit := shop.Edit{"builds": number(row.Builds), "basis": row.Basis}
+		edit := shop.Edit{"builds": money.Plain(row.Builds), "basis": row.Basis}
 		three := func(name string, old, now stats.Amount) {
 			if old != now {
-				edit[name+"_low"], edit[name+"_mid"], edit[name+"_high"] = number(now.Low), number(now.Mid), number(now.High)
+				edit[name+"_low"], edit[name+"_mid"] = money.Plain(now.Low), money.Plain(now.Mid)
+				edit[name+"_high"] = money.Plain(now.High)
 			}
 		}
 		three("spend", old.Spend, row.Spend)
@@ -37,7 +38,7 @@ func (l *Lesson) Revision(before []shop.Learned, outcomes []*Outcome) shop.Revis
 	}
 	for i, old := range l.Before.Costs.Rules() {
 		if rule := after.Rules()[i]; rule != old {
-			r.Hidden[old.Name()] = shop.Edit{"chance": number(rule.Chance), "seen": number(rule.Seen)}
+			r.Hidden[old.Name()] = shop.Edit{"chance": money.Plain(rule.Chance), "seen": money.Plain(rule.Seen)}
 		}
 	}
 	for _, o := range outcomes {
@@ -69,8 +70,6 @@ func (l *Lesson) settings() (out []shop.SettingEdit) {
 }
 
 func counted(builds int) string { return tabular.Count(builds, "build") }
-
-func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 // What a row's basis ends with: the row's own builds, or those from which all rows moved.
 const (

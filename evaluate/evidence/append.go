@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"wreckoner/evaluate/build"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/prices"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
@@ -64,14 +65,15 @@ func Learn(folder string, workshop *shop.Shop, outcomes []*build.Outcome,
 }
 
 func buildCells(b *prices.Build) []cell {
-	c := []cell{{"build", b.Name}, {"sale_date", date(b.SaleDate)}, {"predicted", figure(b.Predicted)},
-		{"margin_sd", figure(b.MarginSD)},
-		{"repair_sd", figure(b.RepairSD)}, {"u", figure(b.U)}, {"realised", figure(b.Realised)}, {"value", ""}, {"tau", ""}}
+	c := []cell{{"build", b.Name}, {"sale_date", date(b.SaleDate)}, {"predicted", money.Plain(b.Predicted)},
+		{"margin_sd", money.Plain(b.MarginSD)},
+		{"repair_sd", money.Plain(b.RepairSD)}, {"u", money.Plain(b.U)}, {"realised", money.Plain(b.Realised)}, {"value",
+			""}, {"tau", ""}}
 	if b.Value.Known {
-		c[7].text = figure(b.Value.V)
+		c[7].text = money.Plain(b.Value.V)
 	}
 	if b.Tau.Known && b.Tau.V > 0 {
-		c[8].text = figure(b.Tau.V)
+		c[8].text = money.Plain(b.Tau.V)
 	}
 	return c
 }
@@ -84,12 +86,12 @@ func saleCells(o *build.Outcome) []cell {
 	}
 	listed := ""
 	if k.Value > 0 {
-		listed = figure(k.Value.Pounds())
+		listed = money.Plain(k.Value.Pounds())
 	}
 	c := []cell{{"make", k.Make}, {"model", k.Model}, {"segment", k.Segment}, {"year", strconv.Itoa(k.Year)},
 		{"miles", strconv.Itoa(k.Odometer)},
 		{"asked", ""}, {"marked", k.Category}, {"sold", date(o.Build.Sold)}, {"got",
-			figure(o.Build.Sale.Pence.Pounds())}, {"listed", listed},
+			money.Plain(o.Build.Sale.Pence.Pounds())}, {"listed", listed},
 		{"build", o.Build.Name}}
 	if !o.Build.Listed.IsZero() {
 		c = append(c, cell{"first_seen", date(o.Build.Listed)})
@@ -112,10 +114,10 @@ func wonCells(o *build.Outcome) []cell {
 		vat = "plus"
 	}
 	c := []cell{{"lot", k.Lot}, {"make", k.Make}, {"model", k.Model}, {"segment", k.Segment}, {"year",
-		whole(k.Year)}, {"odometer", whole(k.Odometer)},
-		{"category", k.Category}, {"damage", k.Damage}, {"value", figure(k.Value.Pounds())}, {"guide",
-			figure(k.Guide.Pounds())}, {"site", k.Site},
-		{"vat", vat}, {"sale_date", date(day)}, {"hammer", figure(o.Frozen.Hammer.Pounds())}, {"result", "sold"},
+		strconv.Itoa(k.Year)}, {"odometer", strconv.Itoa(k.Odometer)},
+		{"category", k.Category}, {"damage", k.Damage}, {"value", money.Plain(k.Value.Pounds())}, {"guide",
+			money.Plain(k.Guide.Pounds())}, {"site", k.Site},
+		{"vat", vat}, {"sale_date", date(day)}, {"hammer", money.Plain(o.Frozen.Hammer.Pounds())}, {"result", "sold"},
 		{"won", "yes"}, {"build", o.Build.Name}}
 	if e != nil {
 		c = append(c, cell{"keys", e.Keys}, cell{"starts", e.Starts})
@@ -128,8 +130,6 @@ func wonCells(o *build.Outcome) []cell {
 	return c
 }
 
-func whole(n int) string      { return strconv.Itoa(n) }
-func figure(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 func date(day time.Time) string {
 	return map[bool]string{true: "", false: day.Format(time.DateOnly)}[day.IsZero()]
 }

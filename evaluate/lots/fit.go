@@ -3,6 +3,7 @@ package lots
 import (
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
+
 	"wreckoner/evaluate/tabular/layout"
 )
 

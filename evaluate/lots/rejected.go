@@ -1,7 +1,6 @@
 package lots
 
 import (
-	"encoding/csv"
 	"fmt"
 	"io"
 	"iter"
@@ -50,10 +49,7 @@ func (l *Lots) WriteRejects(w io.Writer, rows iter.Seq2[Rejected, error]) error 
 		if err != nil {
 			return err
 		}
-		why, err := cell(delimiter, row.reason())
-		if err != nil {
-			return err
-		}
+		why := tabular.Line([]string{row.reason()}, delimiter)
 		if _, err := fmt.Fprintf(w, "%s%c%s\n", row.Raw, delimiter, why); err != nil {
 			return err
 		}
@@ -69,16 +65,4 @@ func (r *Rejected) reason() string {
 		}
 	}
 	return strings.Join(reasons, "; ")
-}
-
-// cell quotes a cell of a CSV where it has to be.
-func cell(delimiter rune, text string) (string, error) {
-	var b strings.Builder
-	out := csv.NewWriter(&b)
-	out.Comma = delimiter
-	if err := out.Write([]string{text}); err != nil {
-		return "", err
-	}
-	out.Flush()
-	return strings.TrimSuffix(b.String(), "\n"), out.Error()
 }

@@ -47,6 +47,16 @@ func Group(n int64) string {
 	return sign + text
 }
 
+// Whole writes an amount in pounds to the nearest one, with thousands separators.
+func Whole(pounds float64) string { return Group(int64(math.Round(pounds))) }
+
+// Tens rounds an amount in pounds to the nearest ten: the digits below are noise. It starts from the pence, so that an
+// amount and what was written of it to the penny never differ on an edge.
+func Tens(pounds float64) float64 { return math.Round(math.Round(pounds*100)/1000) * 10 }
+
+// Plain writes a number with the digits that it has, and no separators: 1250.5.
+func Plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
 // Ungroup takes the commas out of a whole number such as 1,250; ok is false where they
 // do not part digits into thousands. A text without commas comes back as it is.
 func Ungroup(whole string) (digits string, ok bool) {

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"wreckoner/evaluate/money"
 )
 
 // CheckAdverts returns the rows that can be used, in their order, and what is wrong with the others, by line: for
@@ -71,7 +73,7 @@ func CheckResults(results []Result, settings *Settings) (good []Result, bad []No
 		column, text := m.resultProblem(r)
 		if text == "" && r.Won == Yes && r.Stop > 0 && r.Stop < r.Hammer {
 			column, text = "stop", fmt.Sprintf("%s is below the hammer price of %s, and won says yes; is one of them mistyped?",
-				thousands(r.Stop), thousands(r.Hammer))
+				money.Whole(r.Stop), money.Whole(r.Hammer))
 		}
 		if text == "" && r.Number != "" {
 			k := key{fold(r.Site), r.Number, civil(r.SaleDate)}

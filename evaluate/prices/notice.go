@@ -70,7 +70,7 @@ func sortNotices(list []Notice) {
 
 // mistyped words how a price differs from what the others say; off is the log of their ratio.
 func mistyped(price, off float64) string {
-	return fmt.Sprintf("%s is %s what the others say; it hardly counts: mistyped?", thousands(price), times(off))
+	return fmt.Sprintf("%s is %s what the others say; it hardly counts: mistyped?", money.Whole(price), times(off))
 }
 
 var parts = [...]string{2: "half", 3: "a third of", 4: "a quarter of", 5: "a fifth of", 6: "a sixth of",
@@ -90,9 +90,4 @@ func times(off float64) string {
 		return parts[n]
 	}
 	return fmt.Sprintf("a %.0fth of", 1/ratio)
-}
-
-// thousands writes an amount in whole units with commas.
-func thousands(x float64) string {
-	return money.Group(int64(math.Round(x)))
 }

@@ -27,12 +27,12 @@ func (l *Lesson) skipped() []string { return slices.Concat([]string{}, l.Skipped
 func (l *Lesson) already() (out []string) {
 	if len(l.Skipped) > 0 {
 		out = append(out, fmt.Sprintf("Learned from before, and not counted again: %s.",
-			strings.Join(cleanAll(l.Skipped), ", ")))
+			strings.Join(CleanAll(l.Skipped), ", ")))
 	}
 	if len(l.Listed) > 0 {
 		out = append(out, fmt.Sprintf("In %s already, so taken as learned from before and not counted again: %s. If a "+
 			"row was typed in and its costs never learned, take it out of %s and learn again.", shop.BuildsFile,
-			strings.Join(cleanAll(l.Listed), ", "), shop.BuildsFile))
+			strings.Join(CleanAll(l.Listed), ", "), shop.BuildsFile))
 	}
 	return out
 }

@@ -6,6 +6,8 @@ import (
 	"io"
 	"strconv"
 	"strings"
+
+	"wreckoner/evaluate/money"
 )
 
 // A Carried writes rows that came from a list, cell by cell as they are.
@@ -142,7 +144,7 @@ func exact(text string) (float64, bool) {
 		return 0, false
 	}
 	x, err := strconv.ParseFloat(text, 64)
-	if err != nil || strconv.FormatFloat(x, 'f', -1, 64) != text {
+	if err != nil || money.Plain(x) != text {
 		return 0, false
 	}
 	return x, true

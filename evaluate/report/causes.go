@@ -9,6 +9,7 @@ import (
 	"wreckoner/damage"
 	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/learn"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report/draw"
 	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
@@ -201,7 +202,7 @@ func over(factor float64) string {
 
 // sumIn writes an amount in the workshop's currency to the nearest ten.
 func sumIn(currency string, x float64) string {
-	return draw.Money(currency).Value(math.Round(x/10) * 10)
+	return draw.Money(currency).Value(money.Tens(x))
 }
 
 // asideWords says what was not learned from, job by job, and counts jobs without a grade or without a date.
@@ -222,7 +223,7 @@ func asideWords(l *learn.Learned, left []string) (out []string) {
 		out = append([]string{fmt.Sprintf("%s without a grade: the grade tells most, fill it in when the job is done",
 			tabular.Count(n, "job"))}, out...)
 	}
-	return append(out, cleanAll(left)...)
+	return append(out, CleanAll(left)...)
 }
 
 // classJSON is what the builds say of one class.

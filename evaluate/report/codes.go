@@ -44,7 +44,7 @@ func (Codes) Document(int) *Document {
 
 // Records returns every class and grade as a flat row.
 func (Codes) Records() *Records {
-	r := &Records{Columns: []Field{{Name: "class"}, {Name: "letter"}, {Name: "grade"}, {Name: "means"}, {Name: "caution"}}}
+	r := &Records{Columns: columnsOf("class letter grade means caution")}
 	for _, c := range damage.Classes() {
 		for g := damage.Grade(1); g.Valid(); g++ {
 			r.Rows = append(r.Rows, []any{c.String(), c.Letter(), int(g), c.Describe(g), c.Caution()})

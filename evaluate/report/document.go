@@ -65,7 +65,7 @@ func (t *Table) Add(cells ...string) { t.Rows = append(t.Rows, cells) }
 // Pounds prints an amount for reading, to the nearest 10 of the currency: the
 // digits below are noise. It starts from the pence, as JSON has them, so that the
 // two never differ on an edge.
-func Pounds(x float64) string { return money.Group(int64(math.Round(math.Round(x*100)/1000)) * 10) }
+func Pounds(x float64) string { return money.Group(int64(money.Tens(x))) }
 
 // Whole prints an exact amount without its pence where they are zero.
 func Whole(p money.Pence) string {

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"wreckoner/evaluate"
@@ -13,9 +14,9 @@ import (
 // The JSON of what evidence says of a lot: money in pounds, logs natural, shares as fractions.
 type (
 	valueJSON struct {
-		Mean        float64 `json:"mean"`
-		LogSD       float64 `json:"log_sd"`
-		Source      string  `json:"source"`
+		Mean        float64 `json:"mean" flat:"value_used"`
+		LogSD       float64 `json:"log_sd" flat:"value_log_sd"`
+		Source      string  `json:"source" flat:"value_source"`
 		Adverts     int     `json:"adverts"`
 		ListingBias float64 `json:"listing_bias"`
 		Fall        float64 `json:"fall"`
@@ -37,7 +38,7 @@ type (
 		Gap     float64 `json:"gap"`
 	}
 	selectionJSON struct {
-		Shift  float64 `json:"shift"`
+		Shift  float64 `json:"shift" flat:"winning"`
 		A      float64 `json:"a"`
 		B      float64 `json:"b"`
 		R      float64 `json:"r"`
@@ -81,36 +82,16 @@ func evidenceOf(r *evaluate.Result) *appraisalJSON {
 }
 
 // evidenceFields are the columns that a flat row has more where there is evidence.
-var evidenceFields = []Field{
-	{Name: "value_used"}, {Name: "value_log_sd"}, {Name: "value_source"}, {Name: "price_p10"}, {Name: "price_p50"},
-	{Name: "price_p90"},
-	{Name: "margin_at"}, {Name: "win_chance"}, {Name: "expected_gain"}, {Name: "winning"},
-}
+var evidenceFields = columnsOf("value_used value_log_sd value_source price_p10 price_p50 price_p90 margin_at " +
+	"win_chance " +
+	"expected_gain winning")
 
 // fieldsOf are the columns of the flat rows.
 func fieldsOf(evidence bool) []Field {
 	if !evidence {
 		return screenFields
 	}
-	return append(append([]Field{}, screenFields...), evidenceFields...)
-}
-
-// flattenEvidence hands over the cells of evidenceFields.
-func flattenEvidence(e *appraisalJSON, to cells) {
-	if e == nil {
-		to.nothing(len(evidenceFields))
-		return
-	}
-	numbers(to, e.ValueUsed.Mean, e.ValueUsed.LogSD)
-	to.text(e.ValueUsed.Source)
-	numbers(to, e.Price.P10, e.Price.P50, e.Price.P90)
-	to.text(e.MarginAt)
-	numbers(to, e.WinChance, e.ExpectedGain)
-	if e.Selection == nil {
-		to.nothing(1)
-		return
-	}
-	to.number(e.Selection.Shift)
+	return slices.Concat(screenFields, evidenceFields)
 }
 
 // expected says that margins and verdicts are at expected prices, and not at guide prices.

@@ -1,96 +1,104 @@
 package report
 
-import "strings"
+import (
+	"cmp"
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+	"sync"
+)
 
-// cells takes the cells of a flat row one by one.
-type cells interface {
-	text(string)
-	number(float64)
-	integer(int)
-	nothing(n int)
+// Flat rows are filled from the structs that are written as JSON: a column holds the field whose json name it has. A
+// field of a struct within the struct has both names with _ between, as repair_mean; the tag flat names another column.
+
+// columnsOf returns the columns of those names, split by spaces. A * follows those whose values come from people.
+func columnsOf(names string) []Field {
+	var out []Field
+	for name := range strings.FieldsSeq(names) {
+		plain, text := strings.CutSuffix(name, "*")
+		out = append(out, Field{plain, text})
+	}
+	return out
 }
 
-// anyCells are the cells as Records hold them.
-type anyCells []any
+// places has where a struct holds what belongs in a column: by its type, then by the column, the indices of the fields.
+var places sync.Map
 
-func (c *anyCells) text(s string)    { *c = append(*c, s) }
-func (c *anyCells) number(x float64) { *c = append(*c, x) }
-func (c *anyCells) integer(n int)    { *c = append(*c, n) }
-func (c *anyCells) nothing(n int)    { *c = append(*c, make([]any, n)...) }
+func placesOf(t reflect.Type) map[string][]int {
+	if known, ok := places.Load(t); ok {
+		return known.(map[string][]int)
+	}
+	out := map[string][]int{}
+	addPlaces(out, t, "", nil)
+	places.Store(t, out)
+	return out
+}
 
-// flatten hands over the flat row of a result, a cell for each of screenFields.
-func flatten(l *lotJSON, to cells) {
-	integerOr(to, l.Rank)
-	for _, s := range []string{l.Lot, l.Status, l.Verdict, l.Make, l.Model} {
-		to.text(s)
-	}
-	if l.Year != 0 {
-		to.integer(l.Year)
-	} else {
-		to.nothing(1)
-	}
-	to.text(l.Segment)
-	to.text(l.Category)
-	to.text(l.Damage)
-	numberOr(to, l.Value)
-	numberOr(to, l.Guide)
-	if p := l.Repair; p != nil {
-		numbers(to, p.Mean, p.SD, p.P10, p.P50, p.P80, p.P90, p.P95, p.CILow, p.CIHigh)
-		for _, s := range []*spreadJSON{l.Hours, l.Days, l.Resale} {
-			numbers(to, s.Mean, s.P10, s.P50, s.P90)
+func addPlaces(out map[string][]int, t reflect.Type, prefix string, path []int) {
+	for i := range t.NumField() {
+		f := t.Field(i)
+		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+		here, inner := append(slices.Clone(path), i), f.Type
+		if inner.Kind() == reflect.Pointer {
+			inner = inner.Elem()
 		}
-	} else {
-		to.nothing(9 + 3*4)
-	}
-	numberOr(to, l.Outlay)
-	if m := l.Margin; m != nil {
-		numbers(to, m.Mean, m.SD, m.P10, m.P50, m.P90, m.LossChance, m.Shortfall)
-	} else {
-		to.nothing(7)
-	}
-	numberOr(to, l.HighestBid)
-	if l.BidLimit != nil {
-		to.text(*l.BidLimit)
-	} else {
-		to.nothing(1)
-	}
-	if m := l.Margin; m != nil {
-		numbers(to, m.LossFinished, m.LossStopping, m.StopChance)
-	} else {
-		to.nothing(3)
-	}
-	for _, x := range []*float64{l.OtherVAT, l.Return, l.BayDays, l.BayDay, l.Hour} {
-		numberOr(to, x)
-	}
-	texts := make([]string, len(l.Warnings))
-	for i, w := range l.Warnings {
-		texts[i] = w.Text
-	}
-	to.text(l.Reason)
-	to.text(strings.Join(texts, "; "))
-	to.text(l.Note)
-	to.text(l.Site)
-	to.text(l.SaleDate)
-}
-
-func numbers(to cells, all ...float64) {
-	for _, x := range all {
-		to.number(x)
+		switch {
+		case inner.Kind() == reflect.Struct && f.Anonymous:
+			addPlaces(out, inner, prefix, here)
+		case inner.Kind() == reflect.Struct:
+			addPlaces(out, inner, prefix+name+"_", here)
+		default:
+			out[cmp.Or(f.Tag.Get("flat"), prefix+name)] = here
+		}
 	}
 }
 
-func numberOr(to cells, x *float64) {
-	if x == nil {
-		to.nothing(1)
-		return
+// cellAt returns the value at a place of a struct; the zero Value where a pointer on the way is nil, or for no place.
+func cellAt(v reflect.Value, path []int) reflect.Value {
+	if path == nil {
+		return reflect.Value{}
 	}
-	to.number(*x)
+	for _, i := range path {
+		if v = v.Field(i); v.Kind() == reflect.Pointer {
+			v = v.Elem() // the zero Value of nil
+			if !v.IsValid() {
+				break
+			}
+		}
+	}
+	return v
 }
 
-func integerOr(to cells, n *int) {
-	if n == nil {
-		to.nothing(1)
-		return
+// flatValue returns the value as Records hold it. A list of things has to print itself.
+func flatValue(v reflect.Value) any {
+	switch v.Kind() {
+	case reflect.Invalid:
+		return nil
+	case reflect.String:
+		return v.String()
+	case reflect.Float64:
+		return v.Float()
+	case reflect.Int:
+		return int(v.Int())
 	}
-	to.integer(*n)
+	return v.Interface().(fmt.Stringer).String()
+}
+
+// Add adds a row. A column has the value that cells has for it, else that of the first struct that has its field, else
+// nothing. The structs are given by pointers.
+func (r *Records) Add(cells map[string]any, from ...any) {
+	row := make([]any, len(r.Columns))
+	for i, c := range r.Columns {
+		value, given := cells[c.Name]
+		for k := 0; k < len(from) && !given; k++ {
+			v := reflect.ValueOf(from[k]).Elem()
+			path, has := placesOf(v.Type())[c.Name]
+			if given = has; has {
+				value = flatValue(cellAt(v, path))
+			}
+		}
+		row[i] = value
+	}
+	r.Rows = append(r.Rows, row)
 }

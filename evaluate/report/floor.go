@@ -288,7 +288,7 @@ func (f *Floor) Legend() []string {
 
 // Notices are all that is doubtful.
 func (f *Floor) Notices() []string {
-	out := cleanAll(f.Said)
+	out := CleanAll(f.Said)
 	for i := range f.Lines {
 		for _, n := range f.Lines[i].Notices {
 			out = append(out, Clean(f.Lines[i].Name)+": "+Clean(n))
@@ -485,33 +485,23 @@ func (f *Floor) JSON(w io.Writer) error { return encode(w, f.json()) }
 
 // Records returns a row for each car and each week; part says which.
 func (f *Floor) Records() *Records {
-	out := &Records{Columns: []Field{
-		{Name: "part"}, {Name: "build", Text: true}, {Name: "lot",
-			Text: true}, {Name: "stage"}, {Name: "week_to"}, {Name: "days"}, {Name: "money_in"},
-		{Name: "to_pay_mean"}, {Name: "to_pay_p10"}, {Name: "to_pay_p90"}, {Name: "hours"}, {Name: "ready_mean"},
-		{Name: "ready_p10"}, {Name: "ready_p90"},
-		{Name: "sold_mean"}, {Name: "sold_p10"}, {Name: "sold_p90"}, {Name: "margin_mean"}, {Name: "margin_p10"},
-		{Name: "margin_p90"}, {Name: "margin_when_bought"},
-		{Name: "delay_cost_a_day"}, {Name: "waits", Text: true}, {Name: "next_jobs", Text: true},
-		{Name: "cash_mean"}, {Name: "cash_p90"}, {Name: "bays_taken"}, {Name: "hours_wanted"}, {Name: "hours_there_are"},
-	}}
+	out := &Records{Columns: columnsOf("part build* lot* stage week_to days money_in to_pay_mean to_pay_p10 to_pay_p90 " +
+		"hours ready_mean ready_p10 ready_p90 sold_mean sold_p10 sold_p90 margin_mean margin_p10 margin_p90 " +
+		"margin_when_bought delay_cost_a_day waits* next_jobs* cash_mean cash_p90 bays_taken hours_wanted hours_there_are")}
 	iso := func(in float64) string { return f.Day(math.Round(in)).Format(time.DateOnly) }
 	for i := range f.Lines {
-		l := &f.Lines[i]
-		out.Rows = append(out.Rows, []any{
-			"car", l.Name, l.Lot, string(l.Stage), nil, cents(l.Since), cents(l.MoneyIn), cents(l.ToPay.Mean),
-			cents(l.ToPay.P10), cents(l.ToPay.P90), cents(l.Hours.Mean),
-			iso(l.ReadyIn.Mean), iso(l.ReadyIn.P10), iso(l.ReadyIn.P90), iso(l.SoldIn.Mean), iso(l.SoldIn.P10),
-			iso(l.SoldIn.P90),
-			cents(l.Margin.Mean), cents(l.Margin.P10), cents(l.Margin.P90), cents(l.WhenBought.Mean), cents(l.Delay),
-			strings.Join(WaitsWords(l), "; "), NextWords(l), nil, nil, nil, nil, nil,
-		})
+		l, j := &f.Lines[i], f.openJSON(&f.Lines[i])
+		out.Add(map[string]any{
+			"part": "car", "to_pay_mean": j.ToPay.Mean, "to_pay_p10": j.ToPay.P10, "to_pay_p90": j.ToPay.P90,
+			"hours": j.Hours.Mean, "ready_mean": iso(l.ReadyIn.Mean), "ready_p10": iso(l.ReadyIn.P10),
+			"ready_p90": iso(l.ReadyIn.P90), "sold_mean": iso(l.SoldIn.Mean), "sold_p10": iso(l.SoldIn.P10),
+			"sold_p90": iso(l.SoldIn.P90), "margin_when_bought": j.WhenBought.Mean,
+			"waits": strings.Join(WaitsWords(l), "; "), "next_jobs": NextWords(l),
+		}, &j)
 	}
-	for _, w := range f.Weeks {
-		row := make([]any, len(out.Columns))
-		row[0], row[4] = "week", w.Ends.Format(time.DateOnly)
-		copy(row[24:], []any{cents(w.Cash.Mean), cents(w.Cash.P90), cents(w.Bays.Mean), cents(w.Wanted), cents(w.There)})
-		out.Rows = append(out.Rows, row)
+	for _, w := range f.json().Weeks {
+		out.Add(map[string]any{"part": "week", "cash_mean": w.Cash.Mean, "cash_p90": w.Cash.P90,
+			"bays_taken": w.Bays.Mean}, &w)
 	}
 	return out
 }

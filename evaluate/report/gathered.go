@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+
 	"wreckoner/evaluate/tabular"
 )
 

@@ -144,30 +144,28 @@ func (l *Lesson) JSON(w io.Writer) error {
 
 // Records returns a row for each amount, chance and setting, and for what was left.
 func (l *Lesson) Records() *Records {
-	r := &Records{Columns: []Field{
-		{Name: "what"}, {Name: "name",
-			Text: true}, {Name: "changed"}, {Name: "builds"}, {Name: "old_low"}, {Name: "old_mid"}, {Name: "old_high"},
-		{Name: "new_low"}, {Name: "new_mid"}, {Name: "new_high"},
-		{Name: "old_builds"}, {Name: "new_builds"}, {Name: "found"}, {Name: "note", Text: true},
-	}}
+	r := &Records{Columns: columnsOf("what name* changed builds old_low old_mid old_high new_low new_mid new_high " +
+		"old_builds new_builds found note*")}
 	for _, j := range l.rows() {
 		row := func(what string, before, after threeJSON) {
-			r.Rows = append(r.Rows, []any{what, j.Row, yesNo(before != after), j.Builds, before[0], before[1], before[2],
-				after[0], after[1], after[2], j.OldBuilds, j.NewBuilds, nil, ""})
+			r.Add(map[string]any{"what": what, "name": j.Row, "changed": tabular.YesNo(before != after), "old_low": before[0],
+				"old_mid": before[1], "old_high": before[2], "new_low": after[0], "new_mid": after[1], "new_high": after[2]}, &j)
 		}
 		row("spend", j.OldSpend, j.NewSpend)
 		row("hours", j.OldHours, j.NewHours)
 	}
 	for _, j := range l.rules() {
-		r.Rows = append(r.Rows, []any{"chance", j.Rule, yesNo(j.OldChance != j.NewChance), j.Looked, nil, j.OldChance, nil,
-			nil, j.NewChance, nil, j.OldSeen, j.NewSeen, j.Found, ""})
+		r.Add(map[string]any{"what": "chance", "name": j.Rule, "changed": tabular.YesNo(j.OldChance != j.NewChance),
+			"builds": j.Looked, "old_mid": j.OldChance, "new_mid": j.NewChance, "old_builds": j.OldSeen,
+			"new_builds": j.NewSeen}, &j)
 	}
 	for _, f := range figuresOf(l.Lesson.Learned) {
-		r.Rows = append(r.Rows, []any{"figure", f.Figure, yesNo(f.Set != f.Written), f.Builds, nil, f.Set, nil, nil,
-			f.Written, nil, nil, nil, nil, ""})
+		r.Add(map[string]any{"what": "figure", "name": f.Figure, "changed": tabular.YesNo(f.Set != f.Written),
+			"builds":  f.Builds,
+			"old_mid": f.Set, "new_mid": f.Written})
 	}
 	for _, text := range asideWords(l.Lesson.Learned, l.Lesson.Left) {
-		r.Rows = append(r.Rows, []any{"left", "", "no", nil, nil, nil, nil, nil, nil, nil, nil, nil, nil, text})
+		r.Add(map[string]any{"what": "left", "changed": "no", "note": text})
 	}
 	return r
 }
@@ -180,7 +178,7 @@ func (l *Lesson) words() []string {
 		from = Clean(l.From)
 	}
 	out := []string{fmt.Sprintf("Learned from %s: %s. The new folder is %s; %s is as it was.",
-		tabular.Count(n, "build"), strings.Join(cleanAll(l.Lesson.Builds), ", "), Clean(l.To), from)}
+		tabular.Count(n, "build"), strings.Join(CleanAll(l.Lesson.Builds), ", "), Clean(l.To), from)}
 	if text := l.Evidence.words(); text != "" {
 		out = append(out, text)
 	}
@@ -188,7 +186,7 @@ func (l *Lesson) words() []string {
 	if len(l.Lesson.Earlier) > 0 {
 		out = append(out, fmt.Sprintf("Frozen by another version of wreckoner, and learned from all the same: %s. Their "+
 			"code and ledger count; what they were expected to cost does not.",
-			strings.Join(cleanAll(l.Lesson.Earlier), ", ")))
+			strings.Join(CleanAll(l.Lesson.Earlier), ", ")))
 	}
 	switch {
 	case n == 1:
@@ -345,14 +343,6 @@ func classMoves(l *learn.Learned, rows []costs.Row) string {
 		}
 	}
 	return strings.Join(said, ", ")
-}
-
-func cleanAll(texts []string) []string {
-	out := make([]string, len(texts))
-	for i, t := range texts {
-		out[i] = Clean(t)
-	}
-	return out
 }
 
 func threeText(a stats.Amount, digits int) string {

@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"io"
-	"slices"
 	"time"
 
 	"wreckoner/evaluate"
@@ -400,28 +399,9 @@ func isoTime(at time.Time, dayOnly bool) string {
 // Records returns a row for each lot to come.
 func (p *Plan) Records() *Records {
 	r := &p.Result
-	out := &Records{Columns: []Field{
-		{
-			Name: "lot",
-			Text: true,
-		},
-		{Name: "site", Text: true},
-		{Name: "car", Text: true},
-		{Name: "closes"},
-		{Name: "group"},
-		{Name: "own_limit"},
-		{Name: "stop"},
-		{Name: "needs"},
-		{
-			Name: "win_chance",
-		},
-		{Name: "buy_chance"},
-		{Name: "gain"},
-		{Name: "held"},
-		{Name: "why_bay"},
-		{Name: "why_money"},
-		{Name: "why_lots", Text: true},
-	}}
+	out := &Records{Columns: columnsOf("lot* site* car* closes group own_limit stop needs win_chance buy_chance gain " +
+		"held " +
+		"why_bay why_money why_lots*")}
 	for a := range r.Sheet6.Levels {
 		for _, what := range []string{"money", "bays", "stop"} {
 			out.Columns = append(out.Columns, Field{Name: fmt.Sprintf("level_%d_%s", a+1, what)})
@@ -441,40 +421,24 @@ func (p *Plan) Records() *Records {
 		)
 	}
 	for i := range r.Lots {
-		out.Rows = append(out.Rows, p.record(i, most))
+		out.Add(p.cells(i), p.planned(i))
 	}
 	return out
 }
 
-func (p *Plan) record(i, most int) []any {
-	r, l, x := &p.Result, &p.Result.Lots[i], p.planned(i)
-	row := []any{
-		p.Sale.Entries[l.Lot].Plan.Name,
-		x.Site,
-		x.Car,
-		orNil(x.Closes),
-		orNil(x.Group),
-		x.OwnLimit,
-		x.Stop,
-		x.Needs,
-		orNil(x.WinChance),
-		orNil(x.BuyChance),
-		x.Gain,
-		x.Why.Held,
-		x.Why.Bay,
-		x.Why.Money,
-		joined(x.Why.Lots),
-	}
+// cells are what a lot's flat row has beside its own figures: its lot, and its stops by money and bays.
+func (p *Plan) cells(i int) map[string]any {
+	r, x := &p.Result, p.planned(i)
+	cells := map[string]any{"lot": p.Sale.Entries[r.Lots[i].Lot].Plan.Name, "held": x.Why.Held,
+		"why_lots": joined(x.Why.Lots)}
 	for a, level := range r.Sheet6.Levels {
-		row = append(row, cents(level), r.Sheet6.Bays[a], cents(r.Sheet6.Stops[i][a]))
+		name := fmt.Sprintf("level_%d_", a+1)
+		cells[name+"money"], cells[name+"bays"] = cents(level), r.Sheet6.Bays[a]
+		cells[name+"stop"] = cents(r.Sheet6.Stops[i][a])
 	}
-	for n := range most + 1 {
-		at := slices.IndexFunc(x.After, func(a afterJSON) bool { return a.Bought == n })
-		if at < 0 {
-			row = append(row, nil, nil)
-			continue
-		}
-		row = append(row, x.After[at].Cash, x.After[at].Stop)
+	for _, a := range x.After {
+		name := fmt.Sprintf("bought_%d_", a.Bought)
+		cells[name+"money"], cells[name+"stop"] = a.Cash, a.Stop
 	}
-	return row
+	return cells
 }

@@ -4,13 +4,13 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 	"unicode"
 	"unicode/utf8"
 
 	"wreckoner/evaluate"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/plan"
 	"wreckoner/evaluate/report/draw"
 	"wreckoner/evaluate/tabular"
@@ -22,7 +22,7 @@ func (p *Plan) Sum(x float64) string {
 }
 
 // about writes an amount to the nearest ten pounds: the digits below are noise.
-func (p *Plan) about(x float64) string { return p.Sum(math.Round(x/10) * 10) }
+func (p *Plan) about(x float64) string { return p.Sum(money.Tens(x)) }
 
 // Stop writes a price to stop at.
 func (p *Plan) Stop(x float64) string {
@@ -99,7 +99,7 @@ func (p *Plan) Expect() []string {
 	if r.Facts.NoBid.Reason != plan.SomethingToBid {
 		return p.noBid()
 	}
-	cars := strconv.FormatFloat(math.Round(r.Cars*10)/10, 'f', -1, 64) + " cars"
+	cars := Tenths(r.Cars) + " cars"
 	if cars == "1 cars" {
 		cars = "1 car"
 	}
@@ -254,7 +254,7 @@ func (p *Plan) noBid() []string {
 func (p *Plan) Why(l *plan.LotPlan) string {
 	in := ""
 	if names := p.names(l.Behind); len(names) > 0 {
-		in = " in " + joined(cleanedNames(names))
+		in = " in " + joined(CleanAll(names))
 	}
 	switch {
 	case l.Holds == plan.HeldByLimit:
@@ -294,7 +294,7 @@ func (p *Plan) Together(g *plan.Group) string {
 			off = append(off, p.Name(i))
 		}
 	}
-	text := fmt.Sprintf("Lots %s close together: ", joined(cleanedNames(p.names(g.Lots))))
+	text := fmt.Sprintf("Lots %s close together: ", joined(CleanAll(p.names(g.Lots))))
 	switch {
 	case len(on) == 0:
 		return text + "bid on none of them."
@@ -304,13 +304,6 @@ func (p *Plan) Together(g *plan.Group) string {
 		text += "bid on " + strings.Join(on, ", ") + ", on none of " + strings.Join(off, ", ")
 	}
 	return text + fmt.Sprintf("; %s is spoken for until all are known.", p.Sum(g.SpokenFor))
-}
-
-func cleanedNames(names []string) []string {
-	for i := range names {
-		names[i] = Clean(names[i])
-	}
-	return names
 }
 
 // SheetWords say how the sheet is read.

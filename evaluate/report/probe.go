@@ -198,45 +198,41 @@ func (ps *Probes) JSON(w io.Writer) error {
 // Records returns a row for everything that was found out; part says what a row
 // is about.
 func (ps *Probes) Records() *Records {
-	r := &Records{Columns: []Field{
-		{Name: "lot", Text: true}, {Name: "part"}, {Name: "name",
-			Text: true}, {Name: "kind"}, {Name: "chance"}, {Name: "mean_cost"},
-		{Name: "margin_present"}, {Name: "error_present"}, {Name: "loss_present"}, {Name: "bid_present"},
-		{Name: "margin_absent"}, {Name: "error_absent"}, {Name: "loss_absent"}, {Name: "bid_absent"},
-		{Name: "break_even_chance"}, {Name: "variance_share"}, {Name: "worth"}, {Name: "worth_at_guide"}, {Name: "price"},
-		{Name: "low"}, {Name: "high"}, {Name: "margin_at_low"}, {Name: "margin_at_high"}, {Name: "unit"}, {Name: "own_cost"},
-	}}
-	outcome := func(o *outcomeJSON) []any {
-		if o == nil {
-			return make([]any, 4)
-		}
-		return []any{o.Margin, o.Error, o.LossChance, o.HighestBid}
-	}
+	r := &Records{Columns: columnsOf("lot* part name* kind chance mean_cost margin_present error_present loss_present " +
+		"bid_present margin_absent error_absent loss_absent bid_absent break_even_chance variance_share worth " +
+		"worth_at_guide price low high margin_at_low margin_at_high unit own_cost")}
 	for _, p := range ps.Probes {
 		j := ps.json(p)
-		row := func(part, name, kind string, cells ...any) {
-			full := append([]any{j.Lot, part, name, kind}, cells...)
-			r.Rows = append(r.Rows, append(full, make([]any, len(r.Columns)-len(full))...))
+		add := func(part, name, kind string, cells map[string]any, from ...any) {
+			cells["lot"], cells["part"], cells["name"], cells["kind"] = j.Lot, part, name, kind
+			r.Add(cells, from...)
 		}
-		row("lot", p.Lot.Car(), string(p.Status), nil, nil, j.Margin.Mean, nil, j.Margin.LossChance, j.HighestBid, nil, nil,
-			nil, nil, nil, nil, j.WorthOfEverything, nil, j.Price)
+		outcome := func(cells map[string]any, when string, o *outcomeJSON) {
+			if o != nil {
+				cells["margin_"+when], cells["error_"+when] = o.Margin, o.Error
+				cells["loss_"+when], cells["bid_"+when] = o.LossChance, o.HighestBid
+			}
+		}
+		add("lot", p.Lot.Car(), string(p.Status), map[string]any{"margin_present": j.Margin.Mean,
+			"loss_present": j.Margin.LossChance, "bid_present": j.HighestBid, "worth": j.WorthOfEverything, "price": j.Price})
 		for i, u := range j.Unknowns {
-			cells := append([]any{u.Chance, u.MeanCost}, outcome(u.Present)...)
-			cells = append(append(cells, outcome(u.Absent)...), orNil(u.BreakEvenChance), u.VarianceShare, u.WorthOfChecking,
-				u.WorthAtGuide)
-			cells = append(append(cells, make([]any, 6)...), u.OwnCost)
-			row("unknown", p.Unknowns[i].Item.String(), u.Kind, cells...)
+			cells := map[string]any{"worth": u.WorthOfChecking}
+			outcome(cells, "present", u.Present)
+			outcome(cells, "absent", u.Absent)
+			add("unknown", p.Unknowns[i].Item.String(), u.Kind, cells, &u)
 		}
 		for _, l := range j.Looks {
-			cells := append([]any{share(1 - l.ClearChance), nil}, outcome(l.Bad)...)
-			cells = append(append(cells, outcome(l.Clear)...), nil, nil, l.Worth, nil, l.Price)
-			row("look", l.Look, "", cells...)
+			cells := map[string]any{"chance": share(1 - l.ClearChance), "worth": l.Worth, "price": l.Price}
+			outcome(cells, "present", l.Bad)
+			outcome(cells, "absent", l.Clear)
+			add("look", l.Look, "", cells)
 		}
 		for _, i := range j.Inputs {
-			row("input", i.Input, "", append(make([]any, 15), i.Low, i.High, i.MarginAtLow, i.MarginAtHigh, i.Unit)...)
+			add("input", i.Input, "", map[string]any{}, &i)
 		}
 		for _, o := range j.Odds {
-			row("odds", fmt.Sprintf("%g times", o.Factor), "", nil, nil, o.Margin, nil, o.LossChance, o.HighestBid)
+			add("odds", fmt.Sprintf("%g times", o.Factor), "", map[string]any{"margin_present": o.Margin,
+				"loss_present": o.LossChance, "bid_present": o.HighestBid})
 		}
 	}
 	return r

@@ -63,7 +63,8 @@ func inspections(p *probe.Probe) *Table {
 		if l.WorthAsking() {
 			ask = "yes"
 		}
-		t.Add(Clean(l.Name), ones(l.Price+l.Trip), ones(max(0, l.Worth)), ask, Percent(l.ClearChance), stop(l.Clear),
+		t.Add(Clean(l.Name), money.Whole(l.Price+l.Trip), money.Whole(max(0, l.Worth)), ask, Percent(l.ClearChance),
+			stop(l.Clear),
 			stop(l.Bad))
 	}
 	return t
@@ -80,7 +81,7 @@ func unknowns(p *probe.Probe) *Table {
 		}
 		t.Add(fmt.Sprintf("%s\n%s, %s", u.Item, u.Kind, Percent(u.Chance)), Pounds(u.OwnCost)+"\n"+rest,
 			marginText(u.Present)+"\n"+marginText(u.Absent), lossText(u.Present)+"\n"+lossText(u.Absent),
-			stop(u.Present)+"\n"+stop(u.Absent), PaysWords(&u), Percent(u.VarianceShare), ones(max(0, u.Worth)))
+			stop(u.Present)+"\n"+stop(u.Absent), PaysWords(&u), Percent(u.VarianceShare), money.Whole(max(0, u.Worth)))
 	}
 	return t
 }
@@ -167,9 +168,6 @@ func withSign(currency, text string) string {
 	}
 	return sign + text
 }
-
-// ones writes an amount in pounds to the nearest one.
-func ones(x float64) string { return money.Group(int64(math.Round(x))) }
 
 // signedTens writes an amount to the nearest ten with its sign.
 func signedTens(x float64) string {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/probe"
 )
 
@@ -44,7 +45,7 @@ func inspectedWords(p *probe.Probe, currency string) []string {
 	}
 	text := "With " + strings.Join(found, ", ") + ": " + stopWords(x.Outcome, currency)
 	if x.Pay > 0 {
-		text += ", to pay " + withSign(currency, ones(x.Pay.Pounds())) + " with fees and transport"
+		text += ", to pay " + withSign(currency, money.Whole(x.Pay.Pounds())) + " with fees and transport"
 	}
 	return []string{text + ".", fmt.Sprintf("The average margin at %s is then %s, and the chance of a loss %s. "+
 		"What follows is as before you looked.", sumText(currency, p.Price), about(currency, x.Margin),
@@ -129,7 +130,7 @@ func advice(p *probe.Probe, currency string) string {
 	if best.Worth < 0.5 && !best.WorthAsking() {
 		return "No inspection is worth paying for: whatever it showed, you would do the same at any likely price."
 	}
-	price, worth := withSign(currency, ones(best.Price+best.Trip)), withSign(currency, ones(best.Worth))
+	price, worth := withSign(currency, money.Whole(best.Price+best.Trip)), withSign(currency, money.Whole(best.Worth))
 	if !best.WorthAsking() {
 		return fmt.Sprintf("No inspection is worth its price: the best, %s, is worth %s and costs %s.",
 			Clean(best.Name), worth, price)
@@ -145,11 +146,11 @@ func chosenWords(c *probe.ChosenSet, currency string) string {
 		names[i] = Clean(l.Name)
 	}
 	text := fmt.Sprintf("Worth paying for together: %s (they cost %s", strings.Join(names, "; "),
-		withSign(currency, ones(c.Price)))
+		withSign(currency, money.Whole(c.Price)))
 	if c.Trip > 0 {
-		text += fmt.Sprintf(", %s of it for one trip to the sale", withSign(currency, ones(c.Trip)))
+		text += fmt.Sprintf(", %s of it for one trip to the sale", withSign(currency, money.Whole(c.Trip)))
 	}
-	return text + fmt.Sprintf(", and are worth %s).", withSign(currency, ones(c.Worth)))
+	return text + fmt.Sprintf(", and are worth %s).", withSign(currency, money.Whole(c.Worth)))
 }
 
 // answerWords says where to stop with each answer of an inspection.

@@ -6,6 +6,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"wreckoner/evaluate/money"
 )
 
 // Records are flat rows for programs and spreadsheets. A value is a string, a
@@ -56,7 +58,7 @@ func (r *Records) cell(i int, v any, guard Guard) string {
 		}
 		return v
 	case float64:
-		return strconv.FormatFloat(v, 'f', -1, 64)
+		return money.Plain(v)
 	case int:
 		return strconv.Itoa(v)
 	}
@@ -84,6 +86,9 @@ func orNil[T any](p *T) any {
 // cents rounds to hundredths, share to millionths: what lies below is noise.
 func cents(x float64) float64 { return tidy(math.Round(x*100) / 100) }
 func share(x float64) float64 { return tidy(math.Round(x*1e6) / 1e6) }
+
+// Tenths writes a plain number for reading, to the tenth.
+func Tenths(x float64) string { return money.Plain(tidy(math.Round(x*10) / 10)) }
 
 // tidy turns minus zero into zero.
 func tidy(x float64) float64 {

@@ -5,7 +5,6 @@ import (
 	"io"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"wreckoner/damage"
@@ -113,15 +112,6 @@ type (
 	}
 )
 
-// knownOr returns nil for what cannot be told.
-func knownOr(x float64, round func(float64) float64) *float64 {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return nil
-	}
-	x = round(x)
-	return &x
-}
-
 func (r *Reforecast) json() reforecastJSON {
 	f := r.Forecast
 	out := reforecastJSON{
@@ -161,8 +151,8 @@ func (r *Reforecast) json() reforecastJSON {
 		x := f.Flip
 		out.Flip = &adviceFlipJSON{Against: x.Against, Offer: cents(x.Offer)}
 		if x.Against != "" {
-			out.Flip.Lead, out.Flip.Cost = knownOr(x.Lead, cents), knownOr(x.Cost, cents)
-			out.Flip.Times, out.Flip.Days, out.Flip.Resale = knownOr(x.Times, share), knownOr(x.Days, cents), knownOr(x.Resale,
+			out.Flip.Lead, out.Flip.Cost = finite(x.Lead, cents), finite(x.Cost, cents)
+			out.Flip.Times, out.Flip.Days, out.Flip.Resale = finite(x.Times, share), finite(x.Days, cents), finite(x.Resale,
 				share)
 		}
 	}
@@ -175,22 +165,15 @@ func (r *Reforecast) JSON(w io.Writer) error { return encode(w, r.json()) }
 
 // Records returns a row for each figure, job and choice; part says which.
 func (r *Reforecast) Records() *Records {
-	out := &Records{Columns: []Field{
-		{Name: "build", Text: true}, {Name: "lot",
-			Text: true}, {Name: "part"}, {Name: "name"}, {Name: "state"}, {Name: "chance"}, {Name: "spent"}, {Name: "hours"},
-		{Name: "mean"}, {Name: "p10"}, {Name: "p50"}, {Name: "p90"}, {Name: "freeze_mean"}, {Name: "freeze_p10"},
-		{Name: "freeze_p50"}, {Name: "freeze_p90"},
-	}}
+	out := &Records{Columns: columnsOf("build* lot* part name state chance spent hours mean p10 p50 p90 freeze_mean " +
+		"freeze_p10 freeze_p50 freeze_p90")}
 	j := r.json()
-	spread := func(s *spreadJSON) []any {
-		if s == nil {
-			return make([]any, 4)
-		}
-		return []any{s.Mean, s.P10, s.P50, s.P90}
-	}
 	row := func(part, name, state string, chance, spent, hours any, now, freeze *spreadJSON) {
-		cells := append([]any{j.Build, j.Lot, part, name, state, chance, spent, hours}, spread(now)...)
-		out.Rows = append(out.Rows, append(cells, spread(freeze)...))
+		out.Add(map[string]any{"build": j.Build, "lot": j.Lot, "part": part, "name": name, "state": state, "chance": chance,
+			"spent": spent, "hours": hours}, &struct {
+			*spreadJSON
+			Freeze *spreadJSON `json:"freeze"`
+		}{now, freeze})
 	}
 	money := func(m *marginJSON) *spreadJSON { return &spreadJSON{m.Mean, m.P10, m.P50, m.P90} }
 	row("total", "repair to come", "", nil, j.Spent, j.HoursSpent, j.ToCome, nil)
@@ -245,7 +228,6 @@ func (r *Reforecast) likely(s evaluate.Spread) string {
 }
 
 // tenths prints hours to the tenth, without one where it is zero.
-func tenths(x float64) string { return strconv.FormatFloat(math.Round(x*10)/10, 'f', -1, 64) }
 
 func daysText(x float64) string { return fmt.Sprintf("%.0f", x) }
 
@@ -264,7 +246,7 @@ func (r *Reforecast) Words() []string {
 	}
 	lines := []string{fmt.Sprintf("Spent on the repair so far: %s and %s of your hours, %s in all. Still to come: %s "+
 		"on average (%s).",
-		r.sum(f.Spent), tenths(f.HoursSpent), r.sum(actual), r.sum(f.ToCome.Mean), r.likely(f.ToCome))}
+		r.sum(f.Spent), Tenths(f.HoursSpent), r.sum(actual), r.sum(f.ToCome.Mean), r.likely(f.ToCome))}
 	lines = append(lines,
 		fmt.Sprintf("The repair will come to about %s, %s. Margin: %s (%s when bought); chance of a loss %s.",
 			r.sum(f.Now.Repair.Mean), r.against(f.Now.Repair.Mean-f.Start.Repair.Mean), r.sum(f.Now.Margin.Mean),
@@ -548,7 +530,7 @@ func (r *Reforecast) jobs(d *Document) {
 		}
 		spent, hours := "", ""
 		if l.State == reforecast.Open || l.State == reforecast.Done || l.Actual != 0 {
-			spent, hours = Pounds(l.Spent), tenths(l.Hours)
+			spent, hours = Pounds(l.Spent), Tenths(l.Hours)
 		}
 		t.Add(jobName(l), jobState(l), Pounds(l.Start.Mean), before, spent, hours, left, after)
 	}

@@ -220,19 +220,11 @@ func (r *Review) JSON(w io.Writer) error {
 
 // Records returns a row for every build, line, step and figure; part says which.
 func (r *Review) Records() *Records {
-	out := &Records{Columns: []Field{
-		{Name: "part"}, {Name: "build", Text: true}, {Name: "lot", Text: true}, {Name: "name",
-			Text: true}, {Name: "estimate_mean"}, {Name: "p10"}, {Name: "p50"}, {Name: "p90"},
-		{Name: "actual"}, {Name: "percentile"}, {Name: "outside"}, {Name: "where"}, {Name: "expected"}, {Name: "difference"},
-		{Name: "n"}, {Name: "figure"}, {Name: "ci_low"}, {Name: "ci_high"}, {Name: "note", Text: true},
-	}}
+	out := &Records{Columns: columnsOf("part build* lot* name* estimate_mean p10 p50 p90 actual percentile outside where " +
+		"expected difference n figure ci_low ci_high note*")}
 	add := func(part, oneBuild, lot, name string, cells map[string]any) {
-		row := make([]any, len(out.Columns))
-		row[0], row[1], row[2], row[3] = part, oneBuild, lot, name
-		for i, c := range out.Columns[4:] {
-			row[i+4] = cells[c.Name]
-		}
-		out.Rows = append(out.Rows, row)
+		cells["part"], cells["build"], cells["lot"], cells["name"] = part, oneBuild, lot, name
+		out.Add(cells)
 	}
 	for _, o := range r.Outcomes {
 		j := outcomeJSONOf(o)
@@ -246,7 +238,7 @@ func (r *Review) Records() *Records {
 			"percentile": j.Percentile, "note": strings.Join(j.Notes, "; ")}))
 		for i, l := range o.Lines {
 			add("line", j.Build, j.Lot, l.Spot.String(), estimate(j.Lines[i].Estimate,
-				map[string]any{"actual": j.Lines[i].Actual, "outside": yesNo(l.Outside), "where": string(l.Where)}))
+				map[string]any{"actual": j.Lines[i].Actual, "outside": tabular.YesNo(l.Outside), "where": string(l.Where)}))
 		}
 		for _, s := range j.Walk {
 			add("walk", j.Build, j.Lot, s.Step, map[string]any{"expected": s.Expected, "actual": s.Actual,
@@ -293,13 +285,6 @@ func (r *Review) Records() *Records {
 		}
 	}
 	return out
-}
-
-func yesNo(b bool) string {
-	if b {
-		return "yes"
-	}
-	return "no"
 }
 
 // Document returns the review for a person: words first.

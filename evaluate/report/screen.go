@@ -80,13 +80,13 @@ type (
 		P10        float64 `json:"p10"`
 		P50        float64 `json:"p50"`
 		P90        float64 `json:"p90"`
-		LossChance float64 `json:"loss_chance"`
-		Shortfall  float64 `json:"shortfall"`
+		LossChance float64 `json:"loss_chance" flat:"loss_chance"`
+		Shortfall  float64 `json:"shortfall" flat:"shortfall"`
 		// LossFinished is the chance of a loss if the car is finished whatever it costs,
 		// LossStopping if it may be sold on or broken; StopChance that it is.
-		LossFinished float64 `json:"loss_chance_finished"`
-		LossStopping float64 `json:"loss_chance_stopping"`
-		StopChance   float64 `json:"stop_chance"`
+		LossFinished float64 `json:"loss_chance_finished" flat:"loss_chance_finished"`
+		LossStopping float64 `json:"loss_chance_stopping" flat:"loss_chance_stopping"`
+		StopChance   float64 `json:"stop_chance" flat:"stop_chance"`
 	}
 	hiddenJSON struct {
 		Zone     string  `json:"zone"`
@@ -120,46 +120,46 @@ type (
 		LossChance float64 `json:"loss_chance"`
 	}
 	lotJSON struct {
-		Lot          string        `json:"lot"`
-		Rank         *int          `json:"rank"`
-		Status       string        `json:"status"`
-		Reason       string        `json:"reason"`
-		Verdict      string        `json:"verdict"`
-		Make         string        `json:"make"`
-		Model        string        `json:"model"`
-		Year         int           `json:"year,omitempty"`
-		Age          *int          `json:"age,omitempty"`
-		Multipliers  *timesJSON    `json:"multipliers,omitempty"`
-		CodedFrom    string        `json:"coded_from,omitempty"`
-		Quotes       []quoteJSON   `json:"quotes,omitempty"`
-		Odometer     *int          `json:"odometer"`
-		Site         string        `json:"site"`
-		SaleDate     string        `json:"sale_date"`
-		VAT          string        `json:"vat"`
-		Keys         string        `json:"keys"`
-		Starts       string        `json:"starts"`
-		Segment      string        `json:"segment"`
-		Category     string        `json:"category"`
-		Damage       string        `json:"damage"`
-		Value        *float64      `json:"value"`
-		Guide        *float64      `json:"guide"`
-		GuideGuessed bool          `json:"guide_guessed,omitempty"`
-		Repair       *repairJSON   `json:"repair"`
-		Hours        *spreadJSON   `json:"hours"`
-		Days         *spreadJSON   `json:"days"`
-		Resale       *spreadJSON   `json:"resale"`
-		Margin       *marginJSON   `json:"margin"`
-		OtherVAT     *float64      `json:"margin_other_vat"`
-		Return       *float64      `json:"margin_return"`
-		BayDays      *float64      `json:"bay_days"`
-		BayDay       *float64      `json:"margin_bay_day"`
-		Hour         *float64      `json:"margin_hour"`
-		Outlay       *float64      `json:"outlay"`
-		HighestBid   *float64      `json:"highest_bid"`
-		BidLimit     *string       `json:"bid_limit"`
-		Error        *errorJSON    `json:"error"`
-		Hidden       []hiddenJSON  `json:"hidden"`
-		Warnings     []warningJSON `json:"warnings"`
+		Lot          string       `json:"lot"`
+		Rank         *int         `json:"rank"`
+		Status       string       `json:"status"`
+		Reason       string       `json:"reason"`
+		Verdict      string       `json:"verdict"`
+		Make         string       `json:"make"`
+		Model        string       `json:"model"`
+		Year         *int         `json:"year,omitempty"`
+		Age          *int         `json:"age,omitempty"`
+		Multipliers  *timesJSON   `json:"multipliers,omitempty"`
+		CodedFrom    string       `json:"coded_from,omitempty"`
+		Quotes       []quoteJSON  `json:"quotes,omitempty"`
+		Odometer     *int         `json:"odometer"`
+		Site         string       `json:"site"`
+		SaleDate     string       `json:"sale_date"`
+		VAT          string       `json:"vat"`
+		Keys         string       `json:"keys"`
+		Starts       string       `json:"starts"`
+		Segment      string       `json:"segment"`
+		Category     string       `json:"category"`
+		Damage       string       `json:"damage"`
+		Value        *float64     `json:"value"`
+		Guide        *float64     `json:"guide"`
+		GuideGuessed bool         `json:"guide_guessed,omitempty"`
+		Repair       *repairJSON  `json:"repair"`
+		Hours        *spreadJSON  `json:"hours"`
+		Days         *spreadJSON  `json:"days"`
+		Resale       *spreadJSON  `json:"resale"`
+		Margin       *marginJSON  `json:"margin"`
+		OtherVAT     *float64     `json:"margin_other_vat"`
+		Return       *float64     `json:"margin_return"`
+		BayDays      *float64     `json:"bay_days"`
+		BayDay       *float64     `json:"margin_bay_day"`
+		Hour         *float64     `json:"margin_hour"`
+		Outlay       *float64     `json:"outlay"`
+		HighestBid   *float64     `json:"highest_bid"`
+		BidLimit     *string      `json:"bid_limit"`
+		Error        *errorJSON   `json:"error"`
+		Hidden       []hiddenJSON `json:"hidden"`
+		Warnings     warningsJSON `json:"warnings"`
 		*appraisalJSON
 		Note string `json:"note,omitempty"`
 	}
@@ -173,6 +173,17 @@ type (
 		Files    []sourceJSON `json:"files"`
 	}
 )
+
+// warningsJSON are the warnings of a lot; in a flat row they are one text.
+type warningsJSON []warningJSON
+
+func (w warningsJSON) String() string {
+	texts := make([]string, len(w))
+	for i := range w {
+		texts[i] = w[i].Text
+	}
+	return strings.Join(texts, "; ")
+}
 
 func spreadOf(s evaluate.Spread) *spreadJSON {
 	return &spreadJSON{cents(s.Mean), cents(s.P10), cents(s.P50), cents(s.P90)}
@@ -202,10 +213,13 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 	l := r.Lot
 	*out = lotJSON{
 		Lot: l.Number, Status: string(r.Status), Reason: r.Reason, Verdict: string(r.Verdict()),
-		Make: l.Make, Model: l.Model, Year: l.Year, Segment: l.Segment, Category: l.Category, Damage: l.Code.String(),
+		Make: l.Make, Model: l.Model, Segment: l.Segment, Category: l.Category, Damage: l.Code.String(),
 		Hidden: out.Hidden[:0], Warnings: out.Warnings[:0], Note: l.Note,
 		Site: l.Site, SaleDate: l.SaleDate, VAT: "margin", Keys: cmp.Or(l.Keys, "unknown"), Starts: cmp.Or(l.Starts,
 			"unknown"),
+	}
+	if l.Year != 0 {
+		out.Year = &l.Year
 	}
 	if l.Odometer > 0 {
 		out.Odometer = &l.Odometer
@@ -217,7 +231,7 @@ func (out *lotJSON) fill(r *evaluate.Result) {
 		out.Hidden = make([]hiddenJSON, 0, len(r.Hidden))
 	}
 	if out.Warnings == nil {
-		out.Warnings = make([]warningJSON, 0, len(r.Warnings))
+		out.Warnings = make(warningsJSON, 0, len(r.Warnings))
 	}
 	out.priced(r)
 	if l.Value > 0 {
@@ -310,35 +324,18 @@ func encode(w io.Writer, v any) error {
 }
 
 // screenFields are the columns of the flat rows.
-var screenFields = []Field{
-	{Name: "rank"}, {Name: "lot", Text: true}, {Name: "status"}, {Name: "verdict"}, {Name: "make",
-		Text: true}, {Name: "model", Text: true}, {Name: "year"},
-	{Name: "segment"}, {Name: "category"}, {Name: "damage"}, {Name: "value"}, {Name: "guide"},
-	{Name: "repair_mean"}, {Name: "repair_sd"}, {Name: "repair_p10"}, {Name: "repair_p50"}, {Name: "repair_p80"},
-	{Name: "repair_p90"}, {Name: "repair_p95"},
-	{Name: "repair_ci_low"}, {Name: "repair_ci_high"},
-	{Name: "hours_mean"}, {Name: "hours_p10"}, {Name: "hours_p50"}, {Name: "hours_p90"},
-	{Name: "days_mean"}, {Name: "days_p10"}, {Name: "days_p50"}, {Name: "days_p90"},
-	{Name: "resale_mean"}, {Name: "resale_p10"}, {Name: "resale_p50"}, {Name: "resale_p90"},
-	{Name: "outlay"}, {Name: "margin_mean"}, {Name: "margin_sd"}, {Name: "margin_p10"}, {Name: "margin_p50"},
-	{Name: "margin_p90"},
-	{Name: "loss_chance"}, {Name: "shortfall"}, {Name: "highest_bid"}, {Name: "bid_limit"},
-	{Name: "loss_chance_finished"}, {Name: "loss_chance_stopping"}, {Name: "stop_chance"}, {Name: "margin_other_vat"},
-	{Name: "margin_return"}, {Name: "bay_days"}, {Name: "margin_bay_day"}, {Name: "margin_hour"},
-	{Name: "reason", Text: true}, {Name: "warnings", Text: true}, {Name: "note", Text: true}, {Name: "site",
-		Text: true}, {Name: "sale_date"},
-}
+var screenFields = columnsOf("rank lot* status verdict make* model* year segment category damage value guide " +
+	"repair_mean repair_sd repair_p10 repair_p50 repair_p80 repair_p90 repair_p95 repair_ci_low repair_ci_high " +
+	"hours_mean hours_p10 hours_p50 hours_p90 days_mean days_p10 days_p50 days_p90 " +
+	"resale_mean resale_p10 resale_p50 resale_p90 outlay margin_mean margin_sd margin_p10 margin_p50 margin_p90 " +
+	"loss_chance shortfall highest_bid bid_limit loss_chance_finished loss_chance_stopping stop_chance " +
+	"margin_other_vat margin_return bay_days margin_bay_day margin_hour reason* warnings* note* site* sale_date")
 
 // Records returns the screen as flat rows.
 func (s *Screen) Records() *Records {
 	r := &Records{Columns: fieldsOf(s.Evidence)}
 	for _, x := range s.Results {
-		row, l := make(anyCells, 0, len(r.Columns)), lotOf(x)
-		flatten(l, &row)
-		if s.Evidence {
-			flattenEvidence(l.appraisalJSON, &row)
-		}
-		r.Rows = append(r.Rows, row)
+		r.Add(nil, lotOf(x))
 	}
 	return r
 }

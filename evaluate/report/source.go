@@ -7,7 +7,6 @@ import (
 	"math"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 
 	"wreckoner/damage"
@@ -352,9 +351,9 @@ func days(x float64) string {
 
 func dayNumber(x float64) string {
 	if x >= 9.95 {
-		return money.Group(int64(math.Round(x)))
+		return money.Whole(x)
 	}
-	return strconv.FormatFloat(tidy(math.Round(x*10)/10), 'f', -1, 64)
+	return Tenths(x)
 }
 
 // rate prints an amount per hour or day: to the pound, small ones to the tenth.
@@ -529,31 +528,23 @@ func (s *Sourcing) JSON(w io.Writer) error {
 
 // Records returns the plans of all jobs as flat rows, the best of each job first.
 func (s *Sourcing) Records() *Records {
-	r := &Records{Columns: []Field{
-		{Name: "job", Text: true}, {Name: "rank"}, {Name: "plan",
-			Text: true}, {Name: "cost_mean"}, {Name: "cost_p10"}, {Name: "cost_p50"}, {Name: "cost_p90"}, {Name: "cost_p95"},
-		{Name: "money"}, {Name: "days_mean"}, {Name: "days_p90"}, {Name: "days_held_up"}, {Name: "left_without"},
-		{Name: "left_without_cost"}, {Name: "plans_in_all"},
-		{Name: "slack"}, {Name: "holds_up_chance"}, {Name: "day_more_costs"},
-		{Name: "worth_trying_from", Text: true}, {Name: "straight_holding", Text: true}, {Name: "advice",
-			Text: true}, {Name: "notes", Text: true},
-	}}
+	r := &Records{Columns: columnsOf("job* rank plan* cost_mean cost_p10 cost_p50 cost_p90 cost_p95 money days_mean " +
+		"days_p90 days_held_up left_without left_without_cost plans_in_all slack holds_up_chance day_more_costs " +
+		"worth_trying_from* straight_holding* advice* notes*")}
 	for i := range s.Jobs {
 		j := s.jobOf(&s.Jobs[i])
-		for k, p := range j.Plans {
-			noted := notes(&s.Jobs[i], &s.Jobs[i].Plans[k])
-			row := []any{j.Job, k + 1, strings.Join(p.Plan, " > "), p.Cost.Mean, p.Cost.P10, p.Cost.P50, p.Cost.P90, p.Cost.P95,
-				p.Money, p.Days.Mean, p.Days.P90, p.Held, p.Left, orNil(p.LeftCost), j.Of}
-			if k > 0 { // what is said of the job is said once
-				r.Rows = append(r.Rows, append(row, nil, nil, nil, "", "", "", noted))
-				continue
+		for k := range j.Plans {
+			cells := map[string]any{"job": j.Job, "rank": k + 1, "plan": strings.Join(j.Plans[k].Plan, " > "),
+				"plans_in_all": j.Of, "notes": notes(&s.Jobs[i], &s.Jobs[i].Plans[k])}
+			from := []any{&j.Plans[k]}
+			if k == 0 { // what is said of the job is said once
+				cells["worth_trying_from"], cells["straight_holding"] = flipText(j.Flips), straightText(j.Straights)
+				cells["advice"] = j.Advice
+				if j.Timing != nil {
+					from = append(from, j.Timing)
+				}
 			}
-			if t := j.Timing; t != nil {
-				row = append(row, t.Slack, t.Critical, t.Day)
-			} else {
-				row = append(row, nil, nil, nil)
-			}
-			r.Rows = append(r.Rows, append(row, flipText(j.Flips), straightText(j.Straights), j.Advice, noted))
+			r.Add(cells, from...)
 		}
 	}
 	return r
@@ -564,7 +555,7 @@ func flipText(flips []flipJSON) string {
 	for _, f := range flips {
 		from := "never"
 		if f.From != nil {
-			from = strconv.FormatFloat(*f.From, 'f', -1, 64)
+			from = money.Plain(*f.From)
 		}
 		parts = append(parts, f.Option+": "+from)
 	}
@@ -576,9 +567,9 @@ func straightText(straights []straightJSON) string {
 	for _, x := range straights {
 		text := "never"
 		if !x.Never {
-			text = strconv.FormatFloat(*x.From, 'f', -1, 64) + " to "
+			text = money.Plain(*x.From) + " to "
 			if x.To != nil {
-				text += strconv.FormatFloat(*x.To, 'f', -1, 64)
+				text += money.Plain(*x.To)
 			} else {
 				text += "any"
 			}

@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
+	"reflect"
 	"strconv"
 	"strings"
 
@@ -14,16 +15,15 @@ import (
 // A Stream writes results one by one, without a rank: as a CSV row, or as one
 // JSON object a line. It is not for concurrent use.
 type Stream struct {
-	json  bool
-	guard Guard
-	// evidence adds the columns of evidenceFields; fields are all columns.
-	evidence bool
-	fields   []Field
-	buf      bytes.Buffer
-	csv      *csv.Writer
-	enc      *json.Encoder
-	lot      lotJSON
-	row      []string
+	json   bool
+	guard  Guard
+	fields []Field
+	places [][]int // of each field in a lotJSON
+	buf    bytes.Buffer
+	csv    *csv.Writer
+	enc    *json.Encoder
+	lot    lotJSON
+	row    []string
 	// figures holds the text of a row's numbers: one piece of memory for all.
 	figures strings.Builder
 	scratch [32]byte
@@ -32,7 +32,7 @@ type Stream struct {
 
 // NewStream returns a stream of JSON lines, or of CSV.
 func NewStream(asJSON bool, guard Guard) *Stream {
-	s := &Stream{json: asJSON, guard: guard, fields: screenFields}
+	s := (&Stream{json: asJSON, guard: guard}).WithEvidence(false)
 	s.csv = csv.NewWriter(&s.buf)
 	s.enc = json.NewEncoder(&s.buf)
 	s.enc.SetEscapeHTML(false)
@@ -41,7 +41,10 @@ func NewStream(asJSON bool, guard Guard) *Stream {
 
 // WithEvidence adds the columns of what evidence says, where there is evidence.
 func (s *Stream) WithEvidence(evidence bool) *Stream {
-	s.evidence, s.fields = evidence, fieldsOf(evidence)
+	s.fields, s.places = fieldsOf(evidence), nil
+	for _, f := range s.fields {
+		s.places = append(s.places, placesOf(reflect.TypeFor[lotJSON]())[f.Name])
+	}
 	return s
 }
 
@@ -80,9 +83,20 @@ func (s *Stream) append(out []byte, r *evaluate.Result) ([]byte, error) {
 	s.row = s.row[:0]
 	s.figures.Reset()
 	s.figures.Grow(384) // enough for most rows
-	flatten(&s.lot, s)
-	if s.evidence {
-		flattenEvidence(s.lot.appraisalJSON, s)
+	lot := reflect.ValueOf(&s.lot).Elem()
+	for _, path := range s.places {
+		switch v := cellAt(lot, path); v.Kind() {
+		case reflect.Invalid:
+			s.row = append(s.row, "")
+		case reflect.Float64:
+			s.figure(strconv.AppendFloat(s.scratch[:0], v.Float(), 'f', -1, 64))
+		case reflect.Int:
+			s.figure(strconv.AppendInt(s.scratch[:0], v.Int(), 10))
+		case reflect.String:
+			s.text(v.String())
+		default:
+			s.text(v.Interface().(fmt.Stringer).String())
+		}
 	}
 	return s.write(out)
 }
@@ -94,17 +108,11 @@ func (s *Stream) text(text string) {
 	s.row = append(s.row, text)
 }
 
-func (s *Stream) number(x float64) { s.figure(strconv.AppendFloat(s.scratch[:0], x, 'f', -1, 64)) }
-
-func (s *Stream) integer(n int) { s.figure(strconv.AppendInt(s.scratch[:0], int64(n), 10)) }
-
 func (s *Stream) figure(digits []byte) {
 	from := s.figures.Len()
 	s.figures.Write(digits)
 	s.row = append(s.row, s.figures.String()[from:])
 }
-
-func (s *Stream) nothing(n int) { s.row = append(s.row, make([]string, n)...) }
 
 func (s *Stream) write(out []byte) ([]byte, error) {
 	s.buf.Reset()

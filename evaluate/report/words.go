@@ -13,6 +13,15 @@ import (
 // are written out.
 func Clean(text string) string { return tabular.Sanitise(text) }
 
+// CleanAll makes texts of one line safe to show.
+func CleanAll(texts []string) []string {
+	out := make([]string, len(texts))
+	for i, t := range texts {
+		out[i] = Clean(t)
+	}
+	return out
+}
+
 // ShopWords says which files were used.
 func ShopWords(workshop *shop.Shop, folder string) string {
 	var own, built []string

@@ -49,8 +49,7 @@ func (w *Workings) Document(int) *Document {
 
 // Records returns the walk as flat rows.
 func (w *Workings) Records() *Records {
-	r := &Records{Columns: []Field{{Name: "step", Text: true}, {Name: "amount"}, {Name: "subtotal"},
-		{Name: "how", Text: true}}}
+	r := &Records{Columns: columnsOf("step* amount subtotal how*")}
 	for _, s := range w.Workings.Steps {
 		var amount, subtotal any = s.Amount.Pounds(), nil
 		if s.Subtotal {

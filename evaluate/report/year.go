@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 	"time"
 
@@ -171,7 +172,7 @@ func (y *Year) priceWords() []string {
 	}
 	return []string{fmt.Sprintf("From one sale to the next (%s days) this year's cars earned what %s would say in "+
 		"shop.toml. Nothing is written there: after a good year such prices would make the plan refuse good cars.",
-		tenths(y.SaleEvery), strings.Join(parts, " and "))}
+		Tenths(y.SaleEvery), strings.Join(parts, " and "))}
 }
 
 // mostCars is how many cars are listed unless all are asked for.
@@ -221,7 +222,7 @@ func (y *Year) Legend() []string {
 
 // Notices are all that is doubtful, cars that have the same notice together.
 func (y *Year) Notices() []string {
-	out := cleanAll(y.Said)
+	out := CleanAll(y.Said)
 	if y.Undated > 0 {
 		out = append(out, fmt.Sprintf("sold, and the ledger does not say when: %s, not counted",
 			tabular.Count(y.Undated, "car")))
@@ -526,42 +527,23 @@ func (y *Year) JSON(w io.Writer) error { return encode(w, y.json()) }
 
 // Records returns a row for each car, kind of car and month; part says which.
 func (y *Year) Records() *Records {
-	out := &Records{Columns: []Field{
-		{Name: "part"}, {Name: "name", Text: true}, {Name: "lot",
-			Text: true}, {Name: "by"}, {Name: "bought"}, {Name: "sold"}, {Name: "cars"},
-		{Name: "sale"}, {Name: "margin"}, {Name: "margin_when_bought"}, {Name: "wages"}, {Name: "hours"},
-		{Name: "earned_an_hour"}, {Name: "margin_a_bay_day"},
-		{Name: "return_a_year"}, {Name: "pooled"}, {Name: "chance_above"}, {Name: "own_costs"}, {Name: "profit"},
-		{Name: "turnover_twelve_months"},
-	}}
-	value := func(x *float64) any {
-		if x == nil {
-			return nil
-		}
-		return *x
-	}
+	out := &Records{Columns: columnsOf("part name* lot* by bought sold cars sale margin margin_when_bought wages hours " +
+		"earned_an_hour margin_a_bay_day return_a_year pooled chance_above own_costs profit turnover_twelve_months")}
 	j := y.json()
-	for _, c := range j.Cars {
-		out.Rows = append(out.Rows, []any{"car", c.Build, c.Lot, nil, c.Bought, c.Sold, nil, c.Sale, c.Margin, c.Expected,
-			c.Wages, c.Hours, value(c.AnHour), value(c.ABayDay), value(c.Return), nil, nil, nil, nil, nil})
+	for i := range j.Cars {
+		out.Add(map[string]any{"part": "car", "name": j.Cars[i].Build}, &j.Cars[i])
 	}
 	for _, t := range j.Groups {
-		for _, g := range t.Groups {
-			out.Rows = append(out.Rows, []any{"kind", g.Name, nil, t.By, nil, nil, g.Cars, nil, nil, nil, nil, nil, g.AnHour,
-				nil, nil, value(g.Pooled), value(g.Above), nil, nil, nil})
+		for i := range t.Groups {
+			out.Add(map[string]any{"part": "kind", "by": t.By}, &t.Groups[i])
 		}
 	}
-	twelve := map[string]float64{}
-	for _, r := range j.Turnover {
-		twelve[r.Month] = r.Twelve
-	}
-	for _, m := range j.Months {
-		row := []any{"month", m.Month, nil, nil, nil, nil, m.Cars, m.Sale, m.Margin, nil, nil, nil, nil, nil, nil, nil, nil,
-			m.Own, m.Profit, nil}
-		if x, ok := twelve[m.Month]; ok {
-			row[len(row)-1] = x
+	for i := range j.Months {
+		cells := map[string]any{"part": "month", "name": j.Months[i].Month}
+		if k := slices.IndexFunc(j.Turnover, func(r rollingJSON) bool { return r.Month == j.Months[i].Month }); k >= 0 {
+			cells["turnover_twelve_months"] = j.Turnover[k].Twelve
 		}
-		out.Rows = append(out.Rows, row)
+		out.Add(cells, &j.Months[i])
 	}
 	return out
 }

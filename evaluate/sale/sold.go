@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"wreckoner/evaluate/lots"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/plan"
 	"wreckoner/evaluate/tabular"
 )
@@ -83,11 +84,12 @@ func (r *Results) Overspent(s *Sale, now plan.Standing) []string {
 				hammer = x.Hammer
 			}
 		}
-		at := fmt.Sprintf("%s:%d: lot %s at %s ", r.file, r.lines[o.Lot], name, pounds(hammer))
+		at := fmt.Sprintf("%s:%d: lot %s at %s ", r.file, r.lines[o.Lot], name, money.Whole(hammer))
 		if now.Cash != plan.NoLimit && o.Tied > o.Left+1e-9 {
 			out = append(
 				out,
-				at+fmt.Sprintf("ties up %s, and %s was left; from here on no money is left", pounds(o.Tied), pounds(o.Left)),
+				at+fmt.Sprintf("ties up %s, and %s was left; from here on no money is left", money.Whole(o.Tied),
+					money.Whole(o.Left)),
 			)
 		}
 		if o.NoBay {

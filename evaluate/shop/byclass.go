@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"wreckoner/damage"
+	"wreckoner/evaluate/money"
 )
 
 // byClass is a setting that is one figure for all classes, or a table by their letters;
@@ -51,7 +52,7 @@ func (b byClass) MarshalTOML() ([]byte, error) {
 }
 
 func tomlFloat(x float64) string {
-	text := number(x)
+	text := money.Plain(x)
 	if !strings.Contains(text, ".") {
 		text += ".0"
 	}

@@ -5,7 +5,11 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
+
 	"wreckoner/evaluate/money"
+
+	"wreckoner/evaluate/tabular"
 )
 
 // Premium is the name of the fee that is the buyer's premium.
@@ -316,4 +320,61 @@ func (b Band) how(p Purchase) string {
 // rounds half away from zero.
 func times(p money.Pence, n float64) money.Pence {
 	return money.Divide(int64(p)*int64(math.Round(n*1000)), 1000)
+}
+
+type feeRow struct {
+	Site     tabular.Cell `csv:"site"`
+	Fee      tabular.Cell `csv:"fee"`
+	From     tabular.Cell `csv:"from,omitempty"`
+	Amount   tabular.Cell `csv:"amount,omitempty"`
+	Percent  tabular.Cell `csv:"percent,omitempty"`
+	VAT      tabular.Cell `csv:"vat,omitempty"`
+	Per      tabular.Cell `csv:"per,omitempty"`
+	FreeDays tabular.Cell `csv:"free_days,omitempty"`
+}
+
+func (r *shopReader) fees() error {
+	var bands []Band
+	err := each(r, FeesFile, func(v *feeRow, k *tabular.Check) {
+		const blank = "write a name, or * for every site"
+		b := Band{Site: k.Name("site", v.Site, blank), Fee: strings.ToLower(k.Name("fee", v.Fee, blank))}
+		pence := func(column string, c tabular.Cell) money.Pence {
+			if !c.Given() {
+				return 0
+			}
+			p, err := money.Parse(c.Text())
+			if err == nil && p < 0 {
+				err = fmt.Errorf("%q is negative; a fee starts at 0", c.Text())
+			}
+			k.Bad(column, err)
+			return p
+		}
+		b.From, b.Amount = pence("from", v.From), pence("amount", v.Amount)
+		var err error
+		if v.Percent.Given() {
+			b.Percent, err = money.ParseRate(v.Percent.Text())
+			k.Bad("percent", err)
+		}
+		if v.VAT.Given() {
+			b.VAT = k.YesNo("vat", v.VAT)
+		}
+		b.Per, err = ParsePer(strings.ToLower(v.Per.Text()))
+		k.Bad("per", err)
+		if v.FreeDays.Given() {
+			b.FreeDays = k.Number("free_days", v.FreeDays, 0, 3650)
+		}
+		if !k.Failed {
+			bands = append(bands, b)
+		}
+	})
+	if err != nil {
+		return err
+	}
+	tariff, err := NewTariff(bands, r.shop.VATRate)
+	if err != nil {
+		r.problems = append(r.problems, tabular.Problem{File: r.shown(FeesFile), Message: err.Error()})
+		tariff, err = NewTariff(nil, r.shop.VATRate)
+	}
+	r.shop.Tariff = tariff
+	return err
 }

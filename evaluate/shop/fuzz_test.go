@@ -4,7 +4,9 @@ import (
 	"io/fs"
 	"testing"
 	"wreckoner/damage/costs"
+
 	"wreckoner/evaluate/shop"
+
 	"wreckoner/evaluate/tabular"
 )
 

@@ -4,12 +4,12 @@ import (
 	"bytes"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/BurntSushi/toml"
 
 	"wreckoner/damage"
+	"wreckoner/evaluate/money"
 )
 
 // A SettingEdit is a new value for a key of shop.toml: one number, or one for each class in the order of
@@ -22,13 +22,12 @@ type SettingEdit struct {
 
 // text returns the value as it is written: one number where all are equal.
 func (e *SettingEdit) text() string {
-	number := func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 	if !slices.ContainsFunc(e.Values, func(x float64) bool { return x != e.Values[0] }) {
-		return number(e.Values[0])
+		return money.Plain(e.Values[0])
 	}
 	var parts []string
 	for i, c := range damage.Classes() {
-		parts = append(parts, c.Letter()+" = "+number(e.Values[i]))
+		parts = append(parts, c.Letter()+" = "+money.Plain(e.Values[i]))
 	}
 	return "{ " + strings.Join(parts, ", ") + " }"
 }

@@ -1,8 +1,6 @@
 package shop
 
 import (
-	"bytes"
-	"encoding/csv"
 	"fmt"
 	"math"
 	"slices"
@@ -14,7 +12,9 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/stats"
+	"wreckoner/evaluate/tabular"
 )
 
 // A Text is one file of a shop folder, line by line.
@@ -51,11 +51,7 @@ func (s *Shop) Texts() ([]Text, error) {
 		}
 		text := Text{File: t.file, BuiltIn: builtIn[t.file]}
 		for _, row := range t.rows {
-			line, err := csvLine(row)
-			if err != nil {
-				return nil, fmt.Errorf("%s: %w", t.file, err)
-			}
-			text.Lines = append(text.Lines, line)
+			text.Lines = append(text.Lines, tabular.Line(row, ','))
 		}
 		out = append(out, text)
 	}
@@ -80,16 +76,6 @@ func ReadTexts(texts []Text) (*Shop, error) {
 		r.shop.Sources = append(r.shop.Sources, Source{t.File, t.BuiltIn})
 	}
 	return r.shop, nil
-}
-
-func csvLine(row []string) (string, error) {
-	var b bytes.Buffer
-	w := csv.NewWriter(&b)
-	if err := w.Write(row); err != nil {
-		return "", err
-	}
-	w.Flush()
-	return strings.TrimSuffix(b.String(), "\n"), w.Error()
 }
 
 // settingsText returns shop.toml.
@@ -176,15 +162,6 @@ func said(x float64) *float64 {
 	return &x
 }
 
-func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
-
-func yesNo(yes bool) string {
-	if yes {
-		return "yes"
-	}
-	return "no"
-}
-
 func (s *Shop) segmentRows() [][]string {
 	rows := [][]string{{"segment", "spend", "hours", "value_spread"}}
 	own := slices.ContainsFunc(s.Segments, func(x Segment) bool {
@@ -194,19 +171,13 @@ func (s *Shop) segmentRows() [][]string {
 	if own {
 		rows[0] = append(rows[0], "s", "c", "r", "m", "e", "sell")
 	}
-	given := func(x float64) string {
-		if x == 0 {
-			return ""
-		}
-		return number(x)
-	}
 	for _, x := range s.Segments {
-		row := []string{x.Name, number(x.Spend), number(x.Hours), number(x.ValueSpread)}
+		row := []string{x.Name, money.Plain(x.Spend), money.Plain(x.Hours), money.Plain(x.ValueSpread)}
 		if own {
 			for _, letter := range []string{"s", "c", "r", "m", "e"} {
-				row = append(row, given(x.Classes[classOf(letter)]))
+				row = append(row, timesText(x.Classes[classOf(letter)]))
 			}
-			row = append(row, given(x.Sell))
+			row = append(row, timesText(x.Sell))
 		}
 		rows = append(rows, row)
 	}
@@ -231,9 +202,9 @@ func (s *Shop) ageRows() [][]string {
 	for _, a := range s.Ages {
 		row := []string{strconv.Itoa(a.From)}
 		for _, letter := range rows[0][1:6] {
-			row = append(row, number(a.Classes[classOf(letter)]))
+			row = append(row, money.Plain(a.Classes[classOf(letter)]))
 		}
-		rows = append(rows, append(row, number(a.Hours), a.Note))
+		rows = append(rows, append(row, money.Plain(a.Hours), a.Note))
 	}
 	return rows
 }
@@ -242,19 +213,20 @@ func (s *Shop) categoryRows() [][]string {
 	rows := [][]string{{"category", "rebuild", "segment", "low", "mid", "high", "builds", "note", "guide_share", "sell"}}
 	for _, c := range s.Categories {
 		rows = append(rows, []string{
-			c.Name, yesNo(c.Rebuild), anyAs(c.Segment, "*"), number(c.Share.Low), number(c.Share.Mid), number(c.Share.High),
-			number(c.Builds), c.Note, number(c.GuideShare), timesText(c.Sell),
+			c.Name, tabular.YesNo(c.Rebuild), anyAs(c.Segment,
+				"*"), money.Plain(c.Share.Low), money.Plain(c.Share.Mid), money.Plain(c.Share.High),
+			money.Plain(c.Builds), c.Note, money.Plain(c.GuideShare), timesText(c.Sell),
 		})
 	}
 	return rows
 }
 
-// timesText writes a multiplier, nothing for 0, which stands for 1.
+// timesText writes a multiplier, nothing for 0: none of its own.
 func timesText(x float64) string {
 	if x == 0 {
 		return ""
 	}
-	return number(x)
+	return money.Plain(x)
 }
 
 // rows returns the tariff's, the fees of every site last.
@@ -264,8 +236,9 @@ func (t *Tariff) rows() [][]string {
 		for _, f := range t.sites[site] {
 			for _, b := range f.bands {
 				rows = append(rows, []string{
-					b.Site, b.Fee, number(b.From.Pounds()), number(b.Amount.Pounds()), number(b.Percent.Float()), yesNo(b.VAT),
-					b.Per.String(), number(b.FreeDays),
+					b.Site, b.Fee, money.Plain(b.From.Pounds()), money.Plain(b.Amount.Pounds()), money.Plain(b.Percent.Float()),
+					tabular.YesNo(b.VAT),
+					b.Per.String(), money.Plain(b.FreeDays),
 				})
 			}
 		}
@@ -284,18 +257,12 @@ func (s *Shop) inspectionRows() [][]string {
 			classes = append(classes, c.Letter())
 		}
 		rows = append(rows, []string{
-			x.Name, number(x.Price), number(x.Finds), anyAs(strings.Join(zones, " "), "*"), anyAs(strings.Join(classes, " "),
-				"*"), x.Note, visitText(x.Visit),
+			x.Name, money.Plain(x.Price), money.Plain(x.Finds), anyAs(strings.Join(zones, " "),
+				"*"), anyAs(strings.Join(classes, " "),
+				"*"), x.Note, map[bool]string{true: "yes"}[x.Visit],
 		})
 	}
 	return rows
-}
-
-func visitText(visit bool) string {
-	if visit {
-		return "yes"
-	}
-	return ""
 }
 
 func costRows(t *costs.Table) [][]string {
@@ -314,11 +281,11 @@ func costRows(t *costs.Table) [][]string {
 	for _, r := range t.Rows() {
 		row := place(r.Any, "*", r.Item)
 		for _, a := range []stats.Amount{r.Spend, r.Hours} {
-			row = append(row, number(a.Low), number(a.Mid), number(a.High))
+			row = append(row, money.Plain(a.Low), money.Plain(a.Mid), money.Plain(a.High))
 		}
-		row = append(row, number(r.LeadDays), number(r.Builds), r.Basis, r.Spend.Shape.String())
+		row = append(row, money.Plain(r.LeadDays), money.Plain(r.Builds), r.Basis, r.Spend.Shape.String())
 		if parts {
-			row = append(row, number(math.Round(1e9*(1-r.Common))/1e9))
+			row = append(row, money.Plain(math.Round(1e9*(1-r.Common))/1e9))
 		}
 		switch {
 		case dated && r.Priced.IsZero():
@@ -336,7 +303,7 @@ func hiddenRows(t *costs.Table) [][]string {
 		"chance", "seen", "why"}}
 	for _, r := range t.Rules() {
 		row := append(place(r.AnyZone, "*", r.When), place(r.Same, "same", r.Then)...)
-		rows = append(rows, append(row, anyAs(r.Segment, "*"), number(r.Chance), number(r.Seen), r.Why))
+		rows = append(rows, append(row, anyAs(r.Segment, "*"), money.Plain(r.Chance), money.Plain(r.Seen), r.Why))
 	}
 	return rows
 }

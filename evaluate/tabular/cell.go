@@ -116,7 +116,8 @@ func (c Cell) Number(least, most float64) (float64, error) {
 		return 0, fmt.Errorf("%s is too large; is it the right column?", excerpt(c.Text()))
 	}
 	if !(x >= least && x <= most) {
-		return 0, outside(c.Text(), decimal(least), decimal(most), math.IsInf(least, -1), math.IsInf(most, 1), x < least)
+		return 0, outside(c.Text(), money.Plain(least), money.Plain(most), math.IsInf(least, -1), math.IsInf(most, 1),
+			x < least)
 	}
 	return x, nil
 }
@@ -142,7 +143,7 @@ func (c Cell) Fraction() (float64, error) {
 		if err != nil {
 			return 0, err
 		}
-		return 0, fmt.Errorf("%s; did you mean %s?", message, decimal(hundredth))
+		return 0, fmt.Errorf("%s; did you mean %s?", message, money.Plain(hundredth))
 	}
 	return 0, fmt.Errorf("%s; write a fraction such as 0.2 for 20%%", message)
 }
@@ -248,5 +249,3 @@ func outside(text, least, most string, noLeast, noMost, below bool) error {
 		return fmt.Errorf("%s is above %s; write %s or less", text, most, most)
 	}
 }
-
-func decimal(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

@@ -1,7 +1,6 @@
 package tabular
 
 import (
-	"encoding/csv"
 	"encoding/xml"
 	"errors"
 	"fmt"
@@ -97,7 +96,7 @@ func (s *Workbook) asItStands() (Record, error) {
 	if err != nil {
 		return Record{}, err
 	}
-	rec := Record{Line: r.number, Lines: 1, Raw: csvLine(r.cells), Fault: r.fault, Cells: r.cells}
+	rec := Record{Line: r.number, Lines: 1, Raw: Line(r.cells, ','), Fault: r.fault, Cells: r.cells}
 	if rec.Fault != "" {
 		rec.Found, rec.Cells = excerpt(rec.Raw), nil
 	}
@@ -139,7 +138,7 @@ func given(cells []string) int {
 
 // record makes a record of a row: as many cells as there are headers.
 func (s *Workbook) record(r row) Record {
-	rec := Record{Line: r.number, Lines: 1, Raw: csvLine(r.cells), Fault: r.fault}
+	rec := Record{Line: r.number, Lines: 1, Raw: Line(r.cells, ','), Fault: r.fault}
 	if rec.Fault == "" && len(r.cells) > s.headers {
 		rec.Fault = Beyond(len(r.cells))
 	}
@@ -155,17 +154,6 @@ func (s *Workbook) record(r row) Record {
 func Beyond(column int) string {
 	return fmt.Sprintf("has a cell in column %s, to the right of the last header; give that column a header, or clear "+
 		"the cell", letters(column))
-}
-
-// csvLine returns a row as a line of CSV.
-func csvLine(cells []string) string {
-	var b strings.Builder
-	w := csv.NewWriter(&b)
-	if err := w.Write(cells); err != nil {
-		return strings.Join(cells, ",")
-	}
-	w.Flush()
-	return strings.TrimSuffix(b.String(), "\n")
 }
 
 // take returns the next row that is not blank.

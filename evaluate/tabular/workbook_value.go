@@ -8,6 +8,8 @@ import (
 	"strings"
 	"time"
 	"unicode/utf16"
+
+	"wreckoner/evaluate/money"
 )
 
 // kind says what a number of some format is.
@@ -154,7 +156,7 @@ func numeral(text string) (string, bool) {
 	if x == 0 {
 		return "0", true // also -0
 	}
-	return strconv.FormatFloat(x, 'f', -1, 64), true
+	return money.Plain(x), true
 }
 
 // moment returns a number of days as a date, a time, or both. Before March 1900

@@ -3,7 +3,6 @@ package page
 import (
 	"cmp"
 	"math"
-	"strconv"
 	"strings"
 
 	"wreckoner/evaluate/money"
@@ -20,7 +19,7 @@ type figures struct {
 func figuresIn(currency string) figures { return figures{draw.Money(currency), currency} }
 
 // about writes an amount in pounds to the nearest ten: the digits below are noise.
-func (f figures) about(v float64) string { return f.format.Value(tens(v)) }
+func (f figures) about(v float64) string { return f.format.Value(money.Tens(v)) }
 
 // span writes an interval of amounts.
 func (f figures) span(low, high float64) string { return f.about(low) + " to " + f.about(high) }
@@ -41,18 +40,13 @@ func (f figures) pennies(p money.Pence) string {
 	return format.Value(p.Pounds())
 }
 
-func tens(v float64) float64 { return math.Round(math.Round(v*100)/1000) * 10 }
-
 // number writes an amount in pounds as the JSON of the same result has it.
 func number(v float64) string {
-	return strconv.FormatFloat(math.Round(v*100)/100+0, 'f', -1, 64)
+	return money.Plain(math.Round(v*100)/100 + 0)
 }
 
 // share writes a share likewise.
-func share(v float64) string { return strconv.FormatFloat(math.Round(v*1e6)/1e6+0, 'f', -1, 64) }
-
-// oneDecimal writes a plain number for reading.
-func oneDecimal(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10+0, 'f', -1, 64) }
+func share(v float64) string { return money.Plain(math.Round(v*1e6)/1e6 + 0) }
 
 // either returns the first text, cleaned, or the second where it is blank.
 func either(text, or string) string { return cmp.Or(strings.TrimSpace(report.Clean(text)), or) }

@@ -106,7 +106,8 @@ func cash(r *report.Floor, f figures) (*blockView, error) {
 			w.Cash.P90), High: w.Cash.P90, Value: f.about(w.Cash.Mean)})
 		cells := []gridCell{{f.about(w.Cash.Mean), "", number(w.Cash.Mean)}, {f.about(w.Cash.P90), "", number(w.Cash.P90)}}
 		if r.Bays > 0 {
-			cells = append(cells, gridCell{oneDecimal(w.Bays.Mean), "", number(w.Bays.Mean)}, gridCell{strconv.Itoa(r.Bays), "",
+			cells = append(cells, gridCell{report.Tenths(w.Bays.Mean), "", number(w.Bays.Mean)}, gridCell{strconv.Itoa(r.Bays),
+				"",
 				strconv.Itoa(r.Bays)})
 		}
 		cells = append(cells, gridCell{whole(w.Wanted), "", number(w.Wanted)}, gridCell{whole(w.There), "", number(w.There)})

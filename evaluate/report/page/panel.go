@@ -119,13 +119,13 @@ func markOf(m damage.Mark) markView {
 // facts are the figures of a lot; those that its row has too only where all is set
 // out.
 func facts(r *evaluate.Result, f figures, all bool) []fact {
-	spread := func(s evaluate.Spread) string { return oneDecimal(s.P10) + " to " + oneDecimal(s.P90) }
+	spread := func(s evaluate.Spread) string { return report.Tenths(s.P10) + " to " + report.Tenths(s.P90) }
 	out := []fact{
 		{What: "repair, average", Value: f.about(r.Repair.Mean), More: "the true average is very likely within " +
 			f.span(r.Repair.CILow, r.Repair.CIHigh), Num: number(r.Repair.Mean)},
 		{What: "sale price, average", Value: f.about(r.Resale.Mean), More: "likely range " +
 			f.span(r.Resale.P10, r.Resale.P90), Num: number(r.Resale.Mean)},
-		{What: "your hours, average", Value: oneDecimal(r.Hours.Mean), More: "likely range " + spread(r.Hours),
+		{What: "your hours, average", Value: report.Tenths(r.Hours.Mean), More: "likely range " + spread(r.Hours),
 			Num: number(r.Hours.Mean)},
 		{What: "days to sale, average", Value: fmt.Sprintf("%.0f", r.Days.Mean),
 			More: fmt.Sprintf("likely range %.0f to %.0f", r.Days.P10, r.Days.P90), Num: number(r.Days.Mean)},

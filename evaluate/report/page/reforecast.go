@@ -42,7 +42,7 @@ func Reforecast(w io.Writer, r *report.Reforecast, history []reforecast.Moment) 
 		}
 	}
 	if len(now.Notices) > 0 {
-		part.Blocks = append(part.Blocks, blockView{Heading: "How the ledger was read", List: cleaned(now.Notices)})
+		part.Blocks = append(part.Blocks, blockView{Heading: "How the ledger was read", List: report.CleanAll(now.Notices)})
 	}
 	lead := fmt.Sprintf("Lot %s", report.Clean(r.Lot.Number))
 	if car := report.Clean(r.Lot.Car()); car != "" {
@@ -187,7 +187,7 @@ func jobs(r *report.Reforecast, f figures) (*blockView, error) {
 			left = spreadCell(l.ToCome, f)
 		}
 		b.Table.add(gridCell{Text: l.Zone.String() + ", " + l.Class.String()}, gridCell{Text: stands(l)}, before,
-			gridCell{f.about(l.Spent), "", number(l.Spent)}, gridCell{oneDecimal(l.Hours), "", number(l.Hours)}, left)
+			gridCell{f.about(l.Spent), "", number(l.Spent)}, gridCell{report.Tenths(l.Hours), "", number(l.Hours)}, left)
 		if l.Actual > 0 || l.ToCome.Mean > 0 && l.State != reforecast.Gone {
 			bars.Rows = append(bars.Rows, draw.Bar{Label: l.Spot.String(), Parts: []float64{max(0, l.Actual),
 				max(0, l.ToCome.Mean)}})

@@ -230,7 +230,7 @@ func buildPart(o *build.Outcome, f figures) (*partView, error) {
 	}
 	part.Blocks = append(part.Blocks, b)
 	if len(o.Notes) > 0 {
-		part.Blocks = append(part.Blocks, blockView{Heading: "Assumed", List: cleaned(o.Notes)})
+		part.Blocks = append(part.Blocks, blockView{Heading: "Assumed", List: report.CleanAll(o.Notes)})
 	}
 	return part, nil
 }

@@ -93,7 +93,7 @@ var verdictClasses = map[bid.Verdict]string{
 
 func (s *Sale) view(ctx context.Context) (*saleView, error) {
 	f := figuresIn(s.Shop.Currency)
-	v := &saleView{Currency: report.Clean(s.Shop.Currency), Notices: cleaned(s.Notices)}
+	v := &saleView{Currency: report.Clean(s.Shop.Currency), Notices: report.CleanAll(s.Notices)}
 	results := s.shown(v)
 	var lots []*lotView
 	for _, r := range results {
@@ -322,12 +322,4 @@ func (s *Sale) say(v *saleView, results []*evaluate.Result) {
 		v.Bad = tabular.Count(n, "row") + " of the list could not be read and " + map[bool]string{true: "is",
 			false: "are"}[n == 1] + " left out. The messages of the command say why."
 	}
-}
-
-func cleaned(texts []string) []string {
-	out := make([]string, len(texts))
-	for i, t := range texts {
-		out[i] = report.Clean(t)
-	}
-	return out
 }

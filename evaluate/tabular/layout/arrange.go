@@ -169,7 +169,7 @@ func (a *Arranged) row(r tabular.Record) (tabular.Record, bool) {
 	}
 	r.Cells = a.hold(a.asAbove(cells))
 	if a.changed { // so that the row says the same when it stands alone
-		r.Raw = rawOf(r.Cells, a.mender.comma)
+		r.Raw = tabular.Line(r.Cells, []rune(a.mender.comma)[0])
 	}
 	return r, true
 }

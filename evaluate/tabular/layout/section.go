@@ -1,7 +1,6 @@
 package layout
 
 import (
-	"encoding/csv"
 	"fmt"
 	"slices"
 	"strings"
@@ -130,16 +129,4 @@ func (s *section) said(line int) string {
 		text += "; ignored: " + strings.Join(s.unread, ", ")
 	}
 	return text
-}
-
-// rawOf writes cells as a row of a file with the delimiter.
-func rawOf(cells []string, delimiter string) string {
-	var b strings.Builder
-	w := csv.NewWriter(&b)
-	w.Comma = []rune(delimiter)[0]
-	if err := w.Write(cells); err != nil { // the delimiter is a file's own
-		return strings.Join(cells, delimiter)
-	}
-	w.Flush()
-	return strings.TrimSuffix(b.String(), "\n")
 }
