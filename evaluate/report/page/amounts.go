@@ -33,12 +33,14 @@ func (f figures) exact(p money.Pence) string {
 	return format.Value(p.Pounds())
 }
 
-// pennies writes an amount with its pence.
-func (f figures) pennies(p money.Pence) string {
+// pence and pennies write an amount with its pence.
+func (f figures) pence(pounds float64) string {
 	format := f.format
 	format.Decimals = 2
-	return format.Value(p.Pounds())
+	return format.Value(pounds)
 }
+
+func (f figures) pennies(p money.Pence) string { return f.pence(p.Pounds()) }
 
 // number writes an amount in pounds as the JSON of the same result has it.
 func number(v float64) string {

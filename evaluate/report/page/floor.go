@@ -68,9 +68,7 @@ func wall(r *report.Floor, _ figures) (*blockView, error) {
 	b := &blockView{Heading: "When each is ready and sold",
 		Hint: "In the order to work on them. Below each bar are the likely ranges of the day it is ready and the day it " +
 			"is sold: 8 times in 10 it ends within."}
-	var err error
-	b.Picture, err = p.SVG()
-	return b, err
+	return b.drawn(p)
 }
 
 func stretch(r *report.Floor, l *floor.Line) draw.Stretch {
@@ -104,18 +102,14 @@ func cash(r *report.Floor, f figures) (*blockView, error) {
 		day := w.Ends.Format("2 Jan")
 		rows.Rows = append(rows.Rows, draw.Interval{Label: day, Low: w.Cash.P10, Mid: min(max(w.Cash.Mean, w.Cash.P10),
 			w.Cash.P90), High: w.Cash.P90, Value: f.about(w.Cash.Mean)})
-		cells := []gridCell{{f.about(w.Cash.Mean), "", number(w.Cash.Mean)}, {f.about(w.Cash.P90), "", number(w.Cash.P90)}}
+		cells := []gridCell{f.amount(w.Cash.Mean), f.amount(w.Cash.P90)}
 		if r.Bays > 0 {
-			cells = append(cells, gridCell{report.Tenths(w.Bays.Mean), "", number(w.Bays.Mean)}, gridCell{strconv.Itoa(r.Bays),
-				"",
-				strconv.Itoa(r.Bays)})
+			cells = append(cells, gridCell{report.Tenths(w.Bays.Mean), "", number(w.Bays.Mean)}, countCell(r.Bays))
 		}
-		cells = append(cells, gridCell{whole(w.Wanted), "", number(w.Wanted)}, gridCell{whole(w.There), "", number(w.There)})
+		cells = append(cells, wholeCell(w.Wanted), wholeCell(w.There))
 		b.Table.add(gridCell{Text: day}, cells...)
 	}
-	var err error
-	b.Picture, err = rows.SVG()
-	return b, err
+	return b.drawn(rows)
 }
 
 func whole(x float64) string { return strconv.FormatFloat(math.Round(x)+0, 'f', 0, 64) }
@@ -143,10 +137,10 @@ func openCars(r *report.Floor, f figures) (*blockView, error) {
 			hours = gridCell{whole(l.Hours.Mean), whole(l.Hours.P10) + " to " + whole(l.Hours.P90), number(l.Hours.Mean)}
 		}
 		b.Table.add(gridCell{report.Clean(l.Name), report.Clean(l.Called), ""}, gridCell{Text: stage, More: since},
-			gridCell{f.about(l.MoneyIn), "", number(l.MoneyIn)},
+			f.amount(l.MoneyIn),
 			spreadCell(l.ToPay, f), hours, ready, when(l.SoldIn),
 			gridCell{f.about(l.Margin.Mean), f.span(l.Margin.P10, l.Margin.P90),
-				number(l.Margin.Mean)}, gridCell{f.about(l.WhenBought.Mean), "", number(l.WhenBought.Mean)})
+				number(l.Margin.Mean)}, f.amount(l.WhenBought.Mean))
 	}
 	return b, nil
 }

@@ -102,8 +102,8 @@ func outcomeCells(o *probe.Outcome, f figures) (margin, loss, stop gridCell) {
 	if o.Error >= 0.5 {
 		off = fmt.Sprintf("±%.0f", o.Error)
 	}
-	return gridCell{f.about(o.Margin), off, number(o.Margin)}, gridCell{percent(o.LossChance), "", share(o.LossChance)},
-		gridCell{stopAt(o.HighestBid, f), "", number(o.HighestBid.Pounds())}
+	return gridCell{f.about(o.Margin), off, number(o.Margin)}, chanceCell(o.LossChance),
+		f.stopCell(o.HighestBid)
 }
 
 // stopAt writes a price to stop at; of nothing, there is none.
@@ -142,14 +142,12 @@ func looks(p *probe.Probe, f figures) (*blockView, error) {
 		b.Table.add(gridCell{Text: report.Clean(l.Name)}, gridCell{f.exact(wholePounds(max(0, l.Worth))), "",
 			number(l.Worth)},
 			gridCell{f.exact(wholePounds(l.Price + l.Trip)), "", number(l.Price + l.Trip)},
-			gridCell{Text: ask}, gridCell{percent(l.ClearChance), "", share(l.ClearChance)}, clear, bad, gridCell{Text: items})
+			gridCell{Text: ask}, chanceCell(l.ClearChance), clear, bad, gridCell{Text: items})
 		cost := l.Price + l.Trip
 		bars.Rows = append(bars.Rows, draw.Interval{Label: l.Name, Low: min(0, l.Worth), Mid: l.Worth, High: max(0, l.Worth),
 			Target: &cost})
 	}
-	var err error
-	b.Picture, err = bars.SVG()
-	return b, err
+	return b.drawn(bars)
 }
 
 func unknowns(p *probe.Probe, f figures) (*blockView, error) {
@@ -172,10 +170,10 @@ func unknowns(p *probe.Probe, f figures) (*blockView, error) {
 		}
 		m1, l1, s1 := outcomeCells(u.Present, f)
 		m0, l0, s0 := outcomeCells(u.Absent, f)
-		b.Table.add(gridCell{Text: u.Words(), More: u.Kind.String()}, gridCell{percent(u.Chance), "", share(u.Chance)},
-			gridCell{f.about(u.OwnCost), "", number(u.OwnCost)}, gridCell{f.about(u.MeanCost), "", number(u.MeanCost)},
-			m1, m0, l1, l0, s1, s0, pays, gridCell{percent(u.VarianceShare), "",
-				share(u.VarianceShare)}, gridCell{f.exact(wholePounds(max(0, u.Worth))), "", number(u.Worth)})
+		b.Table.add(gridCell{Text: u.Words(), More: u.Kind.String()}, chanceCell(u.Chance),
+			f.amount(u.OwnCost), f.amount(u.MeanCost),
+			m1, m0, l1, l0, s1, s0, pays, chanceCell(u.VarianceShare), gridCell{f.exact(wholePounds(max(0, u.Worth))), "",
+				number(u.Worth)})
 		if u.Present != nil && u.Absent != nil && len(t.Swings) < mostBars {
 			t.Swings = append(t.Swings, draw.Swing{Label: fmt.Sprintf("%s (%s): %s", u.Item, percent(u.Chance),
 				u.Class.Describe(u.Grade)), Low: u.Present.Margin, High: u.Absent.Margin})
@@ -204,8 +202,7 @@ func inputs(p *probe.Probe, f figures) (*blockView, error) {
 	for _, i := range p.Inputs {
 		b.Table.add(gridCell{Text: report.InputName(i.Name)}, gridCell{inputWords(i.Low, i.Unit, f), "", share(i.Low)},
 			gridCell{inputWords(i.High, i.Unit, f), "", share(i.High)},
-			gridCell{f.about(i.MarginAtLow), "", number(i.MarginAtLow)}, gridCell{f.about(i.MarginAtHigh), "",
-				number(i.MarginAtHigh)}, gridCell{Text: f.about(i.Swing())})
+			f.amount(i.MarginAtLow), f.amount(i.MarginAtHigh), gridCell{Text: f.about(i.Swing())})
 		if len(t.Swings) < mostBars {
 			t.Swings = append(t.Swings, draw.Swing{Label: report.InputName(i.Name) + ", " + inputWords(i.Low, i.Unit, f) +
 				" to " + inputWords(i.High, i.Unit, f), Low: i.MarginAtLow, High: i.MarginAtHigh})
@@ -239,9 +236,8 @@ func odds(p *probe.Probe, f figures) (*blockView, error) {
 		if o.Factor == 1 {
 			marks = append(marks, draw.Mark{Label: "as listed", X: 1, Y: o.Margin, Drop: true})
 		}
-		b.Table.add(gridCell{Text: report.OddsWords(o.Factor)}, gridCell{f.about(o.Margin), "", number(o.Margin)},
-			gridCell{percent(o.LossChance), "", share(o.LossChance)}, gridCell{stopAt(o.HighestBid, f), "",
-				number(o.HighestBid.Pounds())})
+		b.Table.add(gridCell{Text: report.OddsWords(o.Factor)}, f.amount(o.Margin),
+			chanceCell(o.LossChance), f.stopCell(o.HighestBid))
 		line.Points = append(line.Points, draw.Point{X: o.Factor, Y: o.Margin})
 	}
 	var err error

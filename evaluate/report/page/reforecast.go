@@ -86,7 +86,7 @@ func narrowing(r *report.Reforecast, history []reforecast.Moment, f figures) (*b
 	add := func(when string, s evaluate.Spread, m evaluate.Margin) {
 		n.Steps = append(n.Steps, draw.Interval{Label: when, Low: s.P10, Mid: s.P50, High: s.P90})
 		b.Table.add(gridCell{Text: when}, spreadCell(s, f), spreadCell(evaluate.Spread{Mean: m.Mean, P10: m.P10, P50: m.P50,
-			P90: m.P90}, f), gridCell{percent(m.LossChance), "", share(m.LossChance)})
+			P90: m.P90}, f), chanceCell(m.LossChance))
 	}
 	last := history[len(history)-1]
 	for _, m := range history[:len(history)-1] {
@@ -98,9 +98,7 @@ func narrowing(r *report.Reforecast, history []reforecast.Moment, f figures) (*b
 		add(day(last.Day), last.Repair, last.Margin)
 		add("now", now.Now.Repair, now.Now.Margin)
 	}
-	var err error
-	b.Picture, err = n.SVG()
-	return b, err
+	return b.drawn(n)
 }
 
 func spreadCell(s evaluate.Spread, f figures) gridCell {
@@ -116,16 +114,14 @@ func choices(r *report.Reforecast, f figures) (*blockView, error) {
 	rows := draw.Intervals{Frame: draw.Frame{Title: "Worth of each choice from here", Size: draw.Both}, Format: f.format,
 		Axis: "money from here", Middle: "average", Zero: true}
 	for _, c := range r.Forecast.Choices {
-		best := gridCell{percent(c.Best), "", share(c.Best)}
+		best := chanceCell(c.Best)
 		if len(r.Forecast.Choices) == 1 {
 			best = gridCell{Text: "nothing to compare it with"}
 		}
 		b.Table.add(gridCell{Text: c.Name}, spreadCell(c.Worth, f), best)
 		rows.Rows = append(rows.Rows, draw.Interval{Label: c.Name, Low: c.Worth.P10, Mid: c.Worth.Mean, High: c.Worth.P90})
 	}
-	var err error
-	b.Picture, err = rows.SVG()
-	return b, err
+	return b.drawn(rows)
 }
 
 // lookFirst sets out what looking first would be worth, nil where no look gains anything.
@@ -137,9 +133,8 @@ func lookFirst(r *report.Reforecast, f figures) *blockView {
 		if l.Gain() <= 0 {
 			continue
 		}
-		amount := func(x float64) gridCell { return gridCell{f.about(x), "", number(x)} }
-		b.Table.add(gridCell{Text: report.Clean(l.Name)}, amount(l.Price), amount(l.Worth), amount(l.Gain()),
-			gridCell{percent(l.Clear), "", share(l.Clear)})
+		b.Table.add(gridCell{Text: report.Clean(l.Name)}, f.amount(l.Price), f.amount(l.Worth), f.amount(l.Gain()),
+			chanceCell(l.Clear))
 	}
 	if len(b.Table.Rows) == 0 {
 		return nil
@@ -154,17 +149,16 @@ func totals(r *report.Reforecast, f figures) *blockView {
 	plain := func(s evaluate.Spread) gridCell {
 		return gridCell{fmt.Sprintf("%.0f", s.Mean), fmt.Sprintf("%.0f to %.0f", s.P10, s.P90), number(s.Mean)}
 	}
-	amount := func(x float64) gridCell { return gridCell{f.about(x), "", number(x)} }
 	count := func(x float64) gridCell { return gridCell{fmt.Sprintf("%.0f", x), "", number(x)} }
 	margin := func(m evaluate.Margin) gridCell {
 		return spreadCell(evaluate.Spread{Mean: m.Mean, P10: m.P10, P90: m.P90}, f)
 	}
-	b.Table.add(gridCell{Text: "repair"}, spreadCell(now.Start.Repair, f), amount(now.Actual(r.LabourRate)),
-		amount(now.ToCome.Mean), spreadCell(now.Now.Repair, f))
+	b.Table.add(gridCell{Text: "repair"}, spreadCell(now.Start.Repair, f), f.amount(now.Actual(r.LabourRate)),
+		f.amount(now.ToCome.Mean), spreadCell(now.Now.Repair, f))
 	b.Table.add(gridCell{Text: "your hours"}, plain(now.Start.Hours), count(now.HoursSpent), count(now.HoursToCome.Mean),
 		plain(now.Now.Hours))
-	b.Table.add(gridCell{Text: "tests and extras"}, spreadCell(now.Start.Other, f), amount(now.Overhead),
-		amount(now.OtherToCome.Mean), spreadCell(now.Now.Other, f))
+	b.Table.add(gridCell{Text: "tests and extras"}, spreadCell(now.Start.Other, f), f.amount(now.Overhead),
+		f.amount(now.OtherToCome.Mean), spreadCell(now.Now.Other, f))
 	b.Table.add(gridCell{Text: "days to sale"}, plain(now.Start.Days), count(now.Elapsed), count(now.DaysLeft.Mean),
 		plain(now.Now.Days))
 	b.Table.add(gridCell{Text: "sale price"}, spreadCell(now.Start.Resale, f), gridCell{}, gridCell{},
@@ -187,7 +181,7 @@ func jobs(r *report.Reforecast, f figures) (*blockView, error) {
 			left = spreadCell(l.ToCome, f)
 		}
 		b.Table.add(gridCell{Text: l.Zone.String() + ", " + l.Class.String()}, gridCell{Text: stands(l)}, before,
-			gridCell{f.about(l.Spent), "", number(l.Spent)}, gridCell{report.Tenths(l.Hours), "", number(l.Hours)}, left)
+			f.amount(l.Spent), gridCell{report.Tenths(l.Hours), "", number(l.Hours)}, left)
 		if l.Actual > 0 || l.ToCome.Mean > 0 && l.State != reforecast.Gone {
 			bars.Rows = append(bars.Rows, draw.Bar{Label: l.Spot.String(), Parts: []float64{max(0, l.Actual),
 				max(0, l.ToCome.Mean)}})
@@ -196,9 +190,7 @@ func jobs(r *report.Reforecast, f figures) (*blockView, error) {
 	if len(bars.Rows) == 0 {
 		return b, nil
 	}
-	var err error
-	b.Picture, err = bars.SVG()
-	return b, err
+	return b.drawn(bars)
 }
 
 // stands says how a job stands.

@@ -3,9 +3,11 @@ package page
 import (
 	"html/template"
 	"regexp"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
+	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/report"
 )
 
@@ -57,6 +59,32 @@ type gridRow struct {
 type gridCell struct{ Text, More, Num string }
 
 func (g *grid) add(head gridCell, cells ...gridCell) { g.Rows = append(g.Rows, gridRow{head, cells}) }
+
+// drawn is the block with its picture.
+func (b *blockView) drawn(p interface {
+	SVG() (template.HTML, error)
+}) (*blockView, error) {
+	var err error
+	b.Picture, err = p.SVG()
+	return b, err
+}
+
+// chanceCell, countCell and wholeCell are cells of a share, a count and a number to the nearest one.
+func chanceCell(x float64) gridCell { return gridCell{percent(x), "", share(x)} }
+func countCell(n int) gridCell      { return gridCell{strconv.Itoa(n), "", strconv.Itoa(n)} }
+func wholeCell(x float64) gridCell  { return gridCell{whole(x), "", number(x)} }
+
+// amount, penceCell, penniesCell and stopCell are cells of an amount: to the nearest ten, with its pence, and as a
+// price
+// to stop at.
+func (f figures) amount(x float64) gridCell    { return gridCell{f.about(x), "", number(x)} }
+func (f figures) penceCell(x float64) gridCell { return gridCell{f.pence(x), "", number(x)} }
+func (f figures) penniesCell(p money.Pence) gridCell {
+	return gridCell{f.pennies(p), "", number(p.Pounds())}
+}
+func (f figures) stopCell(p money.Pence) gridCell {
+	return gridCell{stopAt(p, f), "", number(p.Pounds())}
+}
 
 // Head names the column of cell i.
 func (g *grid) Head(i int) string { return g.Heads[i+1] }

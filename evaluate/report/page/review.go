@@ -78,11 +78,9 @@ func overall(all *partView, r *report.Review, f figures) error {
 	for _, o := range r.Outcomes {
 		p := o.Frozen.Predicted.Repair
 		b.Table.add(gridCell{report.Clean(o.Build.Name), "lot " + report.Clean(o.Frozen.Kept.Lot), ""},
-			spreadCell(spread(p), f), gridCell{f.about(o.Actual.Pounds()), "", number(o.Actual.Pounds())},
-			gridCell{report.RankWords(o.Percentile), "", share(o.Percentile)}, gridCell{f.about(o.MarginExpected.Pounds()), "",
-				number(o.MarginExpected.Pounds())},
-			gridCell{f.about(o.MarginActual.Pounds()), "",
-				number(o.MarginActual.Pounds())}, gridCell{report.RankWords(o.MarginPercentile), "", share(o.MarginPercentile)})
+			spreadCell(spread(p), f), f.amount(o.Actual.Pounds()),
+			gridCell{report.RankWords(o.Percentile), "", share(o.Percentile)}, f.amount(o.MarginExpected.Pounds()),
+			f.amount(o.MarginActual.Pounds()), gridCell{report.RankWords(o.MarginPercentile), "", share(o.MarginPercentile)})
 		dots.Dots = append(dots.Dots, draw.Dot{Label: o.Build.Name, At: 100 * o.Percentile})
 	}
 	var err error
@@ -103,8 +101,8 @@ func calibration(all *partView, c *build.Calibration, f figures) error {
 		Axis: "share of the builds inside"}
 	for _, x := range c.Coverage {
 		count := fmt.Sprintf("%d of %d", x.Inside, x.N)
-		b.Table.add(gridCell{percent(x.Level), "", share(x.Level)}, gridCell{Text: count}, gridCell{percent(x.Share), "",
-			share(x.Share)}, gridCell{Text: percent(x.Low) + " to " + percent(x.High)})
+		b.Table.add(chanceCell(x.Level), gridCell{Text: count}, chanceCell(x.Share), gridCell{Text: percent(x.Low) + " to " +
+			percent(x.High)})
 		cover.Levels = append(cover.Levels, draw.Level{Stated: x.Level, Observed: x.Share, Low: x.Low, High: x.High,
 			Count: count})
 	}
@@ -187,15 +185,15 @@ func buildPart(o *build.Outcome, f figures) (*partView, error) {
 	for _, l := range o.Lines {
 		name, actual := l.Spot.Zone.String()+", "+l.Spot.Class.String(), l.Actual.Pounds()
 		if l.Forecast == nil {
-			b.Table.add(gridCell{Text: name}, gridCell{}, gridCell{}, gridCell{f.about(actual), "", number(actual)},
+			b.Table.add(gridCell{Text: name}, gridCell{}, gridCell{}, f.amount(actual),
 				gridCell{Text: report.WhereWords(l.Where)})
 			rows.Rows = append(rows.Rows, draw.Interval{Label: l.Spot.String() + ", not in the estimate",
 				Value: f.about(actual), Target: &actual})
 			continue
 		}
 		p := l.Forecast
-		b.Table.add(gridCell{Text: name}, gridCell{percent(p.Chance), "", share(p.Chance)}, spreadCell(spread(p.Forecast),
-			f), gridCell{f.about(actual), "", number(actual)}, gridCell{Text: report.WhereWords(l.Where)})
+		b.Table.add(gridCell{Text: name}, chanceCell(p.Chance), spreadCell(spread(p.Forecast),
+			f), f.amount(actual), gridCell{Text: report.WhereWords(l.Where)})
 		if p.P90 > 0 || actual != 0 {
 			rows.Rows = append(rows.Rows, draw.Interval{Label: l.Spot.String(), Low: p.P10, Mid: p.Mean, High: p.P90,
 				Value: f.about(actual), Target: &actual})
@@ -215,15 +213,14 @@ func buildPart(o *build.Outcome, f figures) (*partView, error) {
 		Format: f.format, Axis: "margin", Plus: "better than expected", Minus: "worse",
 		Steps: []draw.Step{{Label: "margin expected", Amount: o.MarginExpected.Pounds()}}}
 	for _, s := range o.Walk {
-		b.Table.add(gridCell{Text: s.Name}, gridCell{f.pennies(s.Expected), "", number(s.Expected.Pounds())},
-			gridCell{f.pennies(s.Actual), "", number(s.Actual.Pounds())}, gridCell{f.pennies(s.Difference()), "",
-				number(s.Difference().Pounds())})
+		b.Table.add(gridCell{Text: s.Name}, f.penniesCell(s.Expected),
+			f.penniesCell(s.Actual), f.penniesCell(s.Difference()))
 		if s.Difference() != 0 {
 			fall.Steps = append(fall.Steps, draw.Step{Label: s.Name, Amount: s.Difference().Pounds()})
 		}
 	}
-	b.Table.add(gridCell{Text: "margin"}, gridCell{f.pennies(o.MarginExpected), "", number(o.MarginExpected.Pounds())},
-		gridCell{f.pennies(o.MarginActual), "", number(o.MarginActual.Pounds())}, gridCell{})
+	b.Table.add(gridCell{Text: "margin"}, f.penniesCell(o.MarginExpected),
+		f.penniesCell(o.MarginActual), gridCell{})
 	fall.Steps = append(fall.Steps, draw.Step{Label: "margin", Total: true})
 	if b.Picture, err = fall.SVG(); err != nil {
 		return nil, err

@@ -46,13 +46,6 @@ func Year(w io.Writer, r *report.Year) error {
 	return write(w, "report", v)
 }
 
-// pence writes a small amount with its pence.
-func (f figures) pence(x float64) string {
-	format := f.format
-	format.Decimals = 2
-	return format.Value(x)
-}
-
 // kinds draws what kinds of cars earned an own hour.
 func kinds(r *report.Year, t *year.Table, f figures) (*blockView, error) {
 	b := &blockView{Heading: "What paid, by " + t.By, Hint: "Margin and wages an own hour.",
@@ -69,20 +62,18 @@ func kinds(r *report.Year, t *year.Table, f figures) (*blockView, error) {
 		name := r.KindWords(t, g)
 		pooled, chance := gridCell{}, gridCell{}
 		if p := g.Pooled; p != nil {
-			pooled, chance = gridCell{f.pence(p.Mean), "", number(p.Mean)}, gridCell{percent(p.Above), "", share(p.Above)}
+			pooled, chance = f.penceCell(p.Mean), chanceCell(p.Above)
 			rows.Rows = append(rows.Rows, draw.Interval{Label: name + " (" + strconv.Itoa(g.Cars) + ")",
 				Low: p.Mean - wide*p.SD, Mid: p.Mean, High: p.Mean + wide*p.SD})
 		}
-		b.Table.add(gridCell{Text: name}, gridCell{strconv.Itoa(g.Cars), "", strconv.Itoa(g.Cars)},
-			gridCell{f.pence(g.AnHour), "", number(g.AnHour)}, pooled, chance, gridCell{Text: report.SoWords(t, g)})
+		b.Table.add(gridCell{Text: name}, countCell(g.Cars),
+			f.penceCell(g.AnHour), pooled, chance, gridCell{Text: report.SoWords(t, g)})
 	}
 	if len(rows.Rows) == 0 {
 		return b, nil
 	}
 	b.Folded = false
-	var err error
-	b.Picture, err = rows.SVG()
-	return b, err
+	return b.drawn(rows)
 }
 
 func soldCars(r *report.Year, f figures) *blockView {
@@ -101,8 +92,8 @@ func soldCars(r *report.Year, f figures) *blockView {
 		day, dayOK := c.ABayDay()
 		back, backOK := c.Return()
 		b.Table.add(gridCell{report.Clean(c.Name), report.Clean(c.Called), ""}, gridCell{Text: c.Sold.Format("2 Jan 2006")},
-			gridCell{f.about(c.Sale), "", number(c.Sale)},
-			gridCell{f.about(c.Margin), "", number(c.Margin)}, gridCell{f.about(c.Expected), "", number(c.Expected)},
+			f.amount(c.Sale),
+			f.amount(c.Margin), f.amount(c.Expected),
 			figure(hour, hourOK, f.pence, number), figure(day, dayOK, f.pence, number), figure(back, backOK, percent, share))
 	}
 	if more > 0 {
@@ -115,22 +106,21 @@ func profit(r *report.Year, f figures) *blockView {
 	b := &blockView{Heading: "From the margins to the profit before tax", Hint: report.NoTaxAdvice,
 		Table: &grid{Heads: []string{"", "amount"}}}
 	for _, s := range r.Steps {
-		b.Table.add(gridCell{Text: s.Name}, gridCell{f.about(s.Pounds), "", number(s.Pounds)})
+		b.Table.add(gridCell{Text: s.Name}, f.amount(s.Pounds))
 	}
-	b.Table.add(gridCell{Text: "profit before tax"}, gridCell{f.about(r.Profit), "", number(r.Profit)})
+	b.Table.add(gridCell{Text: "profit before tax"}, f.amount(r.Profit))
 	return b
 }
 
 func months(r *report.Year, f figures) (*blockView, error) {
 	b := &blockView{Heading: "Month by month", Table: &grid{Heads: []string{"month", "cars sold", "for", "margin",
 		"own costs", "profit", "turnover of twelve months"}}}
-	amount := func(x float64) gridCell { return gridCell{f.about(x), "", number(x)} }
 	twelve := map[string]gridCell{}
 	line := draw.Bars{Frame: draw.Frame{Title: "Turnover of twelve months, month by month", Size: draw.Both},
 		Parts: []string{"turnover of the twelve months before"}, Format: f.format, Axis: "turnover"}
 	for _, t := range r.Turnover.Months {
 		key := t.First.Format("2006-01")
-		cell := amount(t.Twelve)
+		cell := f.amount(t.Twelve)
 		if r.Threshold > 0 && t.Twelve > r.Threshold {
 			cell.More = "over the threshold"
 		}
@@ -139,8 +129,8 @@ func months(r *report.Year, f figures) (*blockView, error) {
 	}
 	for i := range r.Months {
 		m := &r.Months[i]
-		b.Table.add(gridCell{Text: m.First.Format("Jan 2006")}, gridCell{strconv.Itoa(m.Cars), "", strconv.Itoa(m.Cars)},
-			amount(m.Sale), amount(m.Margin), amount(m.Own), amount(m.Profit), twelve[m.First.Format("2006-01")])
+		b.Table.add(gridCell{Text: m.First.Format("Jan 2006")}, countCell(m.Cars),
+			f.amount(m.Sale), f.amount(m.Margin), f.amount(m.Own), f.amount(m.Profit), twelve[m.First.Format("2006-01")])
 	}
 	if len(line.Rows) == 0 {
 		return b, nil
@@ -148,7 +138,5 @@ func months(r *report.Year, f figures) (*blockView, error) {
 	if r.Threshold > 0 {
 		b.Hint = "The bars are turnover; the threshold for VAT is " + f.about(r.Threshold) + ". " + report.NoTaxAdvice
 	}
-	var err error
-	b.Picture, err = line.SVG()
-	return b, err
+	return b.drawn(line)
 }
