@@ -21,13 +21,13 @@ func (Codes) Document(int) *Document {
 		"  s1-     checked: not this bad\n" +
 		"For each zone and class write the worst grade seen, then any worse one suspected: nose s2 s3?. " +
 		"Undamaged: write none. Not looked at: leave it blank.")
-	zones := &Table{Columns: []Column{{Head: "zone"}, {Head: "covers", Wraps: true}}}
+	zones := tableOf(left("zone"), wraps("covers"))
 	for _, z := range damage.Zones() {
 		zones.Add(z.String(), z.Covers())
 	}
 	d.Show("Zones (near is the nearside, by the kerb; off the offside)", zones)
 	for _, c := range damage.Classes() {
-		t := &Table{Columns: []Column{{Head: "mark"}, {Head: "means", Wraps: true}}}
+		t := tableOf(left("mark"), wraps("means"))
 		for g := damage.Grade(1); g.Valid(); g++ {
 			t.Add(damage.Item{Spot: damage.Spot{Class: c}, Grade: g}.Mark(), c.Describe(g))
 		}

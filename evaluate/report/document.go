@@ -59,6 +59,14 @@ type Column struct {
 	Gives, Wraps bool
 }
 
+// The columns: text to the left, numbers to the right, text that wraps, and text that is cut where there is no room.
+func left(head string) Column  { return Column{Head: head} }
+func right(head string) Column { return Column{Head: head, Right: true} }
+func wraps(head string) Column { return Column{Head: head, Wraps: true} }
+func gives(head string) Column { return Column{Head: head, Gives: true} }
+
+func tableOf(columns ...Column) *Table { return &Table{Columns: columns} }
+
 // Add appends a row.
 func (t *Table) Add(cells ...string) { t.Rows = append(t.Rows, cells) }
 

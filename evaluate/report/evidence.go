@@ -163,13 +163,12 @@ func wideColumns(results []*evaluate.Result) []Column {
 	if expected(results) {
 		price, chances = "price", []string{"win", "gain"}
 	}
-	out := []Column{{Head: price, Right: true}, {Head: "margin\naverage", Right: true},
-		{Head: "\nlikely range", Right: true}}
+	out := []Column{right(price), right("margin\naverage"), right("\nlikely range")}
 	if correctedOf(results) {
-		out = append(out, Column{Head: "winning", Right: true})
+		out = append(out, right("winning"))
 	}
 	for _, head := range chances {
-		out = append(out, Column{Head: head, Right: true})
+		out = append(out, right(head))
 	}
 	return out
 }

@@ -299,10 +299,8 @@ func (f *Floor) Notices() []string {
 
 // cars is the table of the cars.
 func (f *Floor) cars(d *Document) {
-	t := &Table{Columns: []Column{
-		{Head: "car", Gives: true}, {Head: "stage"}, {Head: "money in", Right: true}, {Head: "to pay", Right: true},
-		{Head: "ready", Right: true}, {Head: "sold", Right: true}, {Head: "margin\n(bought)", Right: true},
-	}}
+	t := tableOf(gives("car"), left("stage"), right("money in"), right("to pay"), right("ready"), right("sold"),
+		right("margin\n(bought)"))
 	for i := range f.Lines {
 		l := &f.Lines[i]
 		stage, since := StageWords(l)
@@ -329,8 +327,7 @@ func stacked(s evaluate.Spread, text func(float64) string) string {
 }
 
 func (f *Floor) waits(d *Document) {
-	t := &Table{Columns: []Column{{Head: "car", Gives: true}, {Head: "waits for", Wraps: true},
-		{Head: "next jobs", Wraps: true}}}
+	t := tableOf(gives("car"), wraps("waits for"), wraps("next jobs"))
 	for i := range f.Lines {
 		l := &f.Lines[i]
 		waits, jobs := WaitsWords(l), NextWords(l)
@@ -345,12 +342,11 @@ func (f *Floor) weeks(d *Document) {
 	if len(f.Lines) == 0 {
 		return
 	}
-	t := &Table{Columns: []Column{{Head: "week to"}, {Head: "cash tied up", Right: true}, {Head: "9 in 10\nat most",
-		Right: true}}}
+	t := tableOf(left("week to"), right("cash tied up"), right("9 in 10\nat most"))
 	if f.Bays > 0 {
-		t.Columns = append(t.Columns, Column{Head: "bays\ntaken", Right: true}, Column{Head: "you\nhave", Right: true})
+		t.Columns = append(t.Columns, right("bays\ntaken"), right("you\nhave"))
 	}
-	t.Columns = append(t.Columns, Column{Head: "your hours\nneeded", Right: true}, Column{Head: "you\nhave", Right: true})
+	t.Columns = append(t.Columns, right("your hours\nneeded"), right("you\nhave"))
 	for _, w := range f.Weeks {
 		cells := []string{dayWords(w.Ends), f.pounds(w.Cash.Mean), f.pounds(w.Cash.P90)}
 		if f.Bays > 0 {

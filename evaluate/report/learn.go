@@ -219,7 +219,7 @@ func (l *Lesson) Document(int) *Document {
 	if left := asideWords(l.Lesson.Learned, l.Lesson.Left); len(left) > 0 {
 		d.Say("Not learned from:\n" + strings.Join(left, "\n"))
 	}
-	aside := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "why", Wraps: true}}}
+	aside := tableOf(gives("build"), wraps("why"))
 	for _, a := range l.Aside {
 		aside.Add(Clean(a.Build), Clean(a.Reason))
 	}
@@ -238,8 +238,8 @@ func (l *Lesson) Document(int) *Document {
 
 // showEffects shows what the figures said of the builds' cars and what they say now.
 func (l *Lesson) showEffects(d *Document) {
-	t := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "before: likely,\nlikely range", Right: true},
-		{Head: "after: likely,\nlikely range", Right: true}, {Head: "it cost", Right: true}}}
+	t := tableOf(gives("build"), right("before: likely,\nlikely range"), right("after: likely,\nlikely range"),
+		right("it cost"))
 	for _, x := range l.Lesson.Effects {
 		t.Add(Clean(x.Build), Pounds(x.Before.P50)+"\n"+Range(x.Before.P10, x.Before.P90),
 			Pounds(x.After.P50)+"\n"+Range(x.After.P10, x.After.P90), Pounds(x.Actual))
@@ -249,8 +249,7 @@ func (l *Lesson) showEffects(d *Document) {
 
 // showSettings shows the keys of shop.toml that change.
 func (l *Lesson) showSettings(d *Document) {
-	t := &Table{Columns: []Column{{Head: "setting", Gives: true}, {Head: "old", Right: true}, {Head: "new", Right: true},
-		{Head: "builds", Right: true}}}
+	t := tableOf(gives("setting"), right("old"), right("new"), right("builds"))
 	old, now := &l.Lesson.Before.Settings, &l.Lesson.After.Settings
 	byClass := func(name string, before, after []float64, builds int) {
 		for i := range before {
@@ -283,8 +282,7 @@ func listOf(x []float64) string {
 
 // showRows shows the rows that builds used, and counts those that moved with them.
 func (l *Lesson) showRows(d *Document) {
-	t := &Table{Columns: []Column{{Head: "row", Gives: true}, {Head: "what"}, {Head: "old: low, mid, high", Right: true},
-		{Head: "new", Right: true}, {Head: "mid", Right: true}, {Head: "builds", Right: true}}}
+	t := tableOf(gives("row"), left("what"), right("old: low, mid, high"), right("new"), right("mid"), right("builds"))
 	before, after := l.Lesson.Before.Costs.Rows(), l.Lesson.After.Costs.Rows()
 	moved := 0
 	for i, old := range before {
@@ -318,8 +316,7 @@ func (l *Lesson) showRules(d *Document) {
 	looked := slices.DeleteFunc(l.rules(), func(j ruleLessonJSON) bool { return j.Looked == 0 })
 	moved := func(j ruleLessonJSON) float64 { return -math.Abs(j.NewChance - j.OldChance) }
 	slices.SortStableFunc(looked, func(a, b ruleLessonJSON) int { return cmp.Compare(moved(a), moved(b)) })
-	t := &Table{Columns: []Column{{Head: "hidden damage", Gives: true}, {Head: "old chance", Right: true},
-		{Head: "new", Right: true}, {Head: "likely finds", Right: true}, {Head: "builds", Right: true}}}
+	t := tableOf(gives("hidden damage"), right("old chance"), right("new"), right("likely finds"), right("builds"))
 	for _, j := range looked[:min(mostRules, len(looked))] {
 		t.Add(j.Rule, tenth(j.OldChance), tenth(j.NewChance), fmt.Sprintf("%.1f", j.Found), fmt.Sprint(j.Looked))
 	}

@@ -20,24 +20,20 @@ func (s *Screen) lotTable(results []*evaluate.Result, width int, priced bool, no
 	if priced && expected(results) {
 		chance = "win\ngain"
 	}
-	t := &Table{Columns: []Column{
-		{Head: "#", Right: true}, {Head: "lot"}, {Head: "car\nverdict", Gives: true},
-		{Head: "repair, average\nlikely range\nlikely (P50)", Right: true},
-	}}
+	t := tableOf(right("#"), left("lot"), gives("car\nverdict"), right("repair, average\nlikely range\nlikely (P50)"))
 	if placed(results) {
 		t.Columns[2].Head += "\nsite, day"
 	}
 	if priced {
-		t.Columns = append(t.Columns, Column{Head: "margin, average\nlikely range", Right: true},
-			Column{Head: chance, Right: true})
+		t.Columns = append(t.Columns, right("margin, average\nlikely range"), right(chance))
 		if head, _ := s.merit(nil); head != "" {
-			t.Columns = append(t.Columns, Column{Head: head, Right: true})
+			t.Columns = append(t.Columns, right(head))
 		}
 	} else {
-		t.Columns[0] = Column{Head: ""}
-		t.Columns = append(t.Columns, Column{Head: "of value", Right: true})
+		t.Columns[0] = left("")
+		t.Columns = append(t.Columns, right("of value"))
 	}
-	t.Columns = append(t.Columns, Column{Head: "stop at\nheld by", Right: true})
+	t.Columns = append(t.Columns, right("stop at\nheld by"))
 	for _, r := range results {
 		car := CarWords(r) + "\n" + fmt.Sprintf("%s (%s)", r.Verdict(), Clean(r.Lot.Category))
 		if place := PlaceWords(r.Lot); place != "" {
@@ -63,23 +59,21 @@ func (s *Screen) lotTable(results []*evaluate.Result, width int, priced bool, no
 // wideTable has a line for each lot.
 func (s *Screen) wideTable(results []*evaluate.Result, priced bool, notes *footnotes) *Table {
 	winning, place := correctedOf(results), placed(results)
-	t := &Table{Columns: []Column{{Head: "#", Right: true}, {Head: "lot"}, {Head: "verdict"}, {Head: "car", Gives: true},
-		{Head: "cat"}}}
+	t := tableOf(right("#"), left("lot"), left("verdict"), gives("car"), left("cat"))
 	if place {
-		t.Columns = append(t.Columns, Column{Head: "site, day", Gives: true})
+		t.Columns = append(t.Columns, gives("site, day"))
 	}
-	t.Columns = append(t.Columns, Column{Head: "repair\naverage", Right: true}, Column{Head: "\nlikely range",
-		Right: true}, Column{Head: "likely\n(P50)", Right: true})
+	t.Columns = append(t.Columns, right("repair\naverage"), right("\nlikely range"), right("likely\n(P50)"))
 	if priced {
 		t.Columns = append(t.Columns, wideColumns(results)...)
 		if head, _ := s.merit(nil); head != "" {
-			t.Columns = append(t.Columns, Column{Head: head, Right: true})
+			t.Columns = append(t.Columns, right(head))
 		}
 	} else {
-		t.Columns[0] = Column{Head: ""}
-		t.Columns = append(t.Columns, Column{Head: "of value", Right: true})
+		t.Columns[0] = left("")
+		t.Columns = append(t.Columns, right("of value"))
 	}
-	t.Columns = append(t.Columns, Column{Head: "stop at", Right: true}, Column{Head: "held by"}, Column{Head: "notes"})
+	t.Columns = append(t.Columns, right("stop at"), left("held by"), left("notes"))
 	for _, r := range results {
 		row := []string{rankText(r), Clean(r.Lot.Number), string(r.Verdict()), CarWords(r), Clean(r.Lot.Category)}
 		if place {

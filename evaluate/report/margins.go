@@ -124,9 +124,8 @@ func (r *Review) slope(p *build.Promise) string {
 
 // promises is the table of both predictions.
 func (r *Review) promises() *Table {
-	t := &Table{Columns: []Column{{Head: "promise"}, {Head: "builds", Right: true}, {Head: "promised", Right: true},
-		{Head: "made", Right: true}, {Head: "made less promised, a car", Right: true},
-		{Head: "more made of 100 more promised", Right: true}}}
+	t := tableOf(left("promise"), right("builds"), right("promised"), right("made"), right("made less promised, a car"),
+		right("more made of 100 more promised"))
 	ranged := func(x rangeJSON, times float64, write func(float64) string) string {
 		if x.Mean == nil {
 			return "cannot tell"

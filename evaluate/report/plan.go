@@ -414,11 +414,8 @@ func (p *Plan) Records() *Records {
 		}
 	}
 	for n := range most + 1 {
-		out.Columns = append(
-			out.Columns,
-			Field{Name: fmt.Sprintf("bought_%d_money", n)},
-			Field{Name: fmt.Sprintf("bought_%d_stop", n)},
-		)
+		out.Columns = append(out.Columns, Field{Name: fmt.Sprintf("bought_%d_money", n)},
+			Field{Name: fmt.Sprintf("bought_%d_stop", n)})
 	}
 	for i := range r.Lots {
 		out.Add(p.cells(i), p.planned(i))

@@ -96,21 +96,14 @@ func (p *Plan) columns() []int {
 func (p *Plan) sheet() *Table {
 	levels := p.columns()
 	t := &Table{
-		Columns: []Column{
-			{Head: "lot\ncloses"},
-			{Head: "car\nown limit, win", Gives: true},
-			{Head: "stop at\nneeds", Right: true},
-		},
-		From: 3,
+		Columns: []Column{left("lot\ncloses"), gives("car\nown limit, win"), right("stop at\nneeds")},
+		From:    3,
 	}
 	for _, a := range levels {
-		t.Columns = append(
-			t.Columns,
-			Column{Head: "\n" + money.Group(int64(math.Round(p.Result.Sheet6.Levels[a]/100))*100), Right: true},
-		)
+		t.Columns = append(t.Columns, right("\n"+money.Group(int64(math.Round(p.Result.Sheet6.Levels[a]/100))*100)))
 	}
 	if t.Above = "by money left (take the nearest)"; len(levels) == 0 {
-		t.Above, t.Columns = "", append(t.Columns, Column{Head: "why", Wraps: true})
+		t.Above, t.Columns = "", append(t.Columns, wraps("why"))
 	}
 	marks := p.brackets()
 	for _, i := range p.Shown() {

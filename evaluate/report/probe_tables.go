@@ -49,14 +49,13 @@ func (ps *Probes) show(d *Document, p *probe.Probe) {
 func figureColumns(heads ...string) []Column {
 	out := make([]Column, len(heads))
 	for i, head := range heads {
-		out[i] = Column{Head: head, Right: true}
+		out[i] = right(head)
 	}
 	return out
 }
 
 func inspections(p *probe.Probe) *Table {
-	t := &Table{Columns: []Column{{Head: "inspection", Wraps: true}, {Head: "price", Right: true},
-		{Head: "worth", Right: true}, {Head: "worth\nit?"}}}
+	t := tableOf(wraps("inspection"), right("price"), right("worth"), left("worth\nit?"))
 	t.Columns = append(t.Columns, figureColumns("chance\nof clear", "clear:\nstop at", "found:\nstop at")...)
 	for _, l := range p.Inspections {
 		ask := "no"
@@ -71,7 +70,7 @@ func inspections(p *probe.Probe) *Table {
 }
 
 func unknowns(p *probe.Probe) *Table {
-	t := &Table{Columns: append([]Column{{Head: "item\n\nchance"}}, figureColumns(
+	t := &Table{Columns: append([]Column{left("item\n\nchance")}, figureColumns(
 		"own job\n\nthe rest", "margin:\nthere\nnot", "loss:\nthere\nnot", "stop at:\nthere\nnot",
 		"still\npays\nup to", "share of\ndoubt", "worth")...)}
 	for _, u := range p.Unknowns {
@@ -87,7 +86,7 @@ func unknowns(p *probe.Probe) *Table {
 }
 
 func inputs(p *probe.Probe) *Table {
-	t := &Table{Columns: append([]Column{{Head: "number", Wraps: true}}, figureColumns("low", "high", "margin at low",
+	t := &Table{Columns: append([]Column{wraps("number")}, figureColumns("low", "high", "margin at low",
 		"at high", "swing")...)}
 	for _, i := range p.Inputs {
 		t.Add(InputName(i.Name), inputText(i.Low, i.Unit), inputText(i.High, i.Unit),
@@ -97,7 +96,7 @@ func inputs(p *probe.Probe) *Table {
 }
 
 func odds(p *probe.Probe) *Table {
-	t := &Table{Columns: append([]Column{{Head: "damage that may be there"}}, figureColumns("average margin", "loss",
+	t := &Table{Columns: append([]Column{left("damage that may be there")}, figureColumns("average margin", "loss",
 		"stop at")...)}
 	for _, o := range p.Odds {
 		t.Add(OddsWords(o.Factor), Pounds(o.Margin), Percent(o.LossChance), stop(&o.Outcome))

@@ -447,16 +447,14 @@ func (r *Reforecast) Document(int) *Document {
 }
 
 func (r *Reforecast) choices(d *Document) {
-	t := &Table{Columns: []Column{{Head: "choice"}, {Head: "worth", Right: true}, {Head: "likely range", Right: true},
-		{Head: "best in", Right: true}}}
+	t := tableOf(left("choice"), right("worth"), right("likely range"), right("best in"))
 	if len(r.Forecast.Choices) > 1 {
 		for _, c := range r.Forecast.Choices {
 			t.Add(c.Name, Pounds(c.Worth.Mean), Range(c.Worth.P10, c.Worth.P90), Percent(c.Best))
 		}
 	}
 	d.Show(fmt.Sprintf("From here, ignoring money already spent (%s)", unit(r.Currency)), t)
-	t = &Table{Columns: []Column{{Head: "look first", Gives: true}, {Head: "price", Right: true},
-		{Head: "worth", Right: true}, {Head: "gain", Right: true}}}
+	t = tableOf(gives("look first"), right("price"), right("worth"), right("gain"))
 	for i := range r.Forecast.Looks {
 		if l := &r.Forecast.Looks[i]; l.Gain() > 0 {
 			t.Add(Clean(l.Name), fmt.Sprintf("%.0f", l.Price), Pounds(l.Worth), Pounds(l.Gain()))
@@ -467,8 +465,8 @@ func (r *Reforecast) choices(d *Document) {
 
 func (r *Reforecast) totals(d *Document) {
 	f := r.Forecast
-	t := &Table{Columns: []Column{{Head: ""}, {Head: "when bought,\nlikely range", Right: true},
-		{Head: "so far", Right: true}, {Head: "to come", Right: true}, {Head: "now, in all,\nlikely range", Right: true}}}
+	t := tableOf(left(""), right("when bought,\nlikely range"), right("so far"), right("to come"),
+		right("now, in all,\nlikely range"))
 	add := func(what string, before, now evaluate.Spread, text func(float64) string, far, left string) {
 		t.Add(what, text(before.Mean)+"\n"+text(before.P10)+" to "+text(before.P90), far, left,
 			text(now.Mean)+"\n"+text(now.P10)+" to "+text(now.P90))
@@ -517,9 +515,8 @@ func jobState(l reforecast.Line) string {
 }
 
 func (r *Reforecast) jobs(d *Document) {
-	t := &Table{Columns: []Column{{Head: "job"}, {Head: "state", Wraps: true}, {Head: "when\nbought", Right: true},
-		{Head: "likely\nrange", Right: true}, {Head: "spent", Right: true}, {Head: "hours", Right: true}, {Head: "to\ncome",
-			Right: true}, {Head: "likely\nrange", Right: true}}}
+	t := tableOf(left("job"), wraps("state"), right("when\nbought"), right("likely\nrange"), right("spent"),
+		right("hours"), right("to\ncome"), right("likely\nrange"))
 	for _, l := range r.Forecast.Jobs {
 		before, after, left := "", "", ""
 		if !l.Unplanned {

@@ -301,7 +301,7 @@ func (r *Review) Document(int) *Document {
 			r.build(d, o)
 		}
 	}
-	aside := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "why", Wraps: true}}}
+	aside := tableOf(gives("build"), wraps("why"))
 	for _, a := range r.Aside {
 		aside.Add(Clean(a.Build), Clean(a.Reason))
 	}
@@ -319,9 +319,8 @@ func (r *Review) Document(int) *Document {
 }
 
 func (r *Review) table() *Table {
-	t := &Table{Columns: []Column{{Head: "build", Gives: true}, {Head: "repair\nlikely range", Right: true},
-		{Head: "it cost\nrank", Right: true}, {Head: "margin\npromised", Right: true}, {Head: "made\nrank",
-			Right: true}, {Head: "surprises", Wraps: true}}}
+	t := tableOf(gives("build"), right("repair\nlikely range"), right("it cost\nrank"), right("margin\npromised"),
+		right("made\nrank"), wraps("surprises"))
 	for _, o := range r.Outcomes {
 		p := &o.Frozen.Predicted.Repair
 		t.Add(Clean(o.Build.Name)+"\n"+Clean(o.Frozen.Kept.Lot), Pounds(p.P50)+"\n"+Range(p.P10, p.P90),
@@ -365,8 +364,8 @@ func surprises(o *build.Outcome) []string {
 
 // build shows the lines and the walk of one build.
 func (r *Review) build(d *Document, o *build.Outcome) {
-	t := &Table{Columns: []Column{{Head: "zone, class", Gives: true}, {Head: "chance", Right: true},
-		{Head: "average", Right: true}, {Head: "likely range", Right: true}, {Head: "it cost", Right: true}, {Head: ""}}}
+	t := tableOf(gives("zone, class"), right("chance"), right("average"), right("likely range"), right("it cost"),
+		left(""))
 	for _, l := range o.Lines {
 		name := l.Spot.Zone.String() + ", " + l.Spot.Class.String()
 		switch f := l.Forecast; {
@@ -381,8 +380,7 @@ func (r *Review) build(d *Document, o *build.Outcome) {
 	p := &o.Frozen.Predicted.Repair
 	t.Add("= repair", "", Pounds(p.Mean), Range(p.P10, p.P90), Pounds(o.Actual.Pounds()), RankWords(o.Percentile))
 	d.Show(fmt.Sprintf("%s (lot %s): where the repair money went", Clean(o.Build.Name), Clean(o.Frozen.Kept.Lot)), t)
-	walk := &Table{Columns: []Column{{Head: "", Gives: true}, {Head: "expected", Right: true},
-		{Head: "actual", Right: true}, {Head: "margin", Right: true}}}
+	walk := tableOf(gives(""), right("expected"), right("actual"), right("margin"))
 	walk.Add("margin expected", "", "", o.MarginExpected.String())
 	for _, s := range o.Walk {
 		walk.Add("  "+s.Name, s.Expected.String(), s.Actual.String(), signed(s.Difference()))
@@ -403,15 +401,13 @@ func signed(p money.Pence) string {
 
 func (r *Review) calibration(d *Document) {
 	c := r.Calibration
-	t := &Table{Columns: []Column{{Head: "range"}, {Head: "inside", Right: true}, {Head: "share", Right: true},
-		{Head: "long run (95%)", Right: true}}}
+	t := tableOf(left("range"), right("inside"), right("share"), right("long run (95%)"))
 	for _, x := range c.Coverage {
 		t.Add(Percent(x.Level), fmt.Sprintf("%d of %d", x.Inside, x.N), Percent(x.Share),
 			Percent(x.Low)+" to "+Percent(x.High))
 	}
 	d.Show("How often the repair came out within its range", t)
-	t = &Table{Columns: []Column{{Head: ""}, {Head: "builds", Right: true}, {Head: "times the estimate", Right: true},
-		{Head: "long run (95%)", Right: true}, {Head: ""}}}
+	t = tableOf(left(""), right("builds"), right("times the estimate"), right("long run (95%)"), left(""))
 	for i := range c.Account.Habits {
 		h := &c.Account.Habits[i]
 		switch {
@@ -455,8 +451,7 @@ func (r *Review) scores(d *Document) {
 	if text := winningWords(r.Winning); text != "" {
 		d.Say(text)
 	}
-	t := &Table{Columns: []Column{{Head: "forecast", Gives: true}, {Head: "builds", Right: true},
-		{Head: "CRPS", Right: true}, {Head: "ours", Right: true}, {Head: "ours is better by", Right: true}}}
+	t := tableOf(gives("forecast"), right("builds"), right("CRPS"), right("ours"), right("ours is better by"))
 	for _, x := range c.Rivals {
 		if x.Builds == 0 {
 			continue

@@ -435,7 +435,7 @@ func CarWords(r *evaluate.Result) string {
 }
 
 func asideTable(results []*evaluate.Result) *Table {
-	t := &Table{Columns: []Column{{Head: "lot"}, {Head: "car", Gives: true}, {Head: "cat"}, {Head: "why", Wraps: true}}}
+	t := tableOf(left("lot"), gives("car"), left("cat"), wraps("why"))
 	for _, r := range results {
 		t.Add(Clean(r.Lot.Number), CarWords(r), Clean(r.Lot.Category), Clean(r.Reason))
 	}

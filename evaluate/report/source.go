@@ -88,12 +88,8 @@ func (s *Sourcing) whole(d *Document) {
 			"after what the same hands do one after the other.", days(c.OwnDays))
 	}
 	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("The whole car (%s)", unit(s.Currency)), Text: text})
-	t := &Table{Columns: []Column{
-		{Head: "job", Wraps: true}, {Head: "days", Right: true}, {Head: "start", Right: true}, {Head: "finish",
-			Right: true}, {Head: "latest\nfinish", Right: true},
-		{Head: "spare\ndays", Right: true}, {Head: "holds\nup", Right: true}, {Head: "a day more\ncosts",
-			Right: true}, {Head: "after", Wraps: true},
-	}}
+	t := tableOf(wraps("job"), right("days"), right("start"), right("finish"), right("latest\nfinish"),
+		right("spare\ndays"), right("holds\nup"), right("a day more\ncosts"), wraps("after"))
 	for i := range s.Jobs {
 		j := &s.Jobs[i]
 		x := j.Timing
@@ -115,14 +111,13 @@ func (s *Sourcing) after(j *source.Comparison) []string {
 
 func (s *Sourcing) job(d *Document, j *source.Comparison) {
 	d.Blocks = append(d.Blocks, Block{Heading: fmt.Sprintf("%s (%s)", Clean(j.Name), unit(s.Currency)), Text: s.advice(j)})
-	t := &Table{Columns: []Column{{Head: "plan", Wraps: true}, {Head: "average", Right: true},
-		{Head: "likely range", Right: true}, {Head: "1 in 20\nabove", Right: true}, {Head: "days",
-			Right: true}, {Head: "9 in 10\nwithin", Right: true}}}
+	t := tableOf(wraps("plan"), right("average"), right("likely range"), right("1 in 20\nabove"), right("days"),
+		right("9 in 10\nwithin"))
 	if s.Car != nil {
-		t.Columns = append(t.Columns, Column{Head: "holds\nup", Right: true})
+		t.Columns = append(t.Columns, right("holds\nup"))
 	}
 	if !j.Certain {
-		t.Columns = append(t.Columns, Column{Head: "left\nwithout", Right: true})
+		t.Columns = append(t.Columns, right("left\nwithout"))
 	}
 	for i := range min(len(j.Plans), mostPlans) {
 		p := &j.Plans[i]
@@ -230,8 +225,7 @@ func notes(j *source.Comparison, p *source.Plan) string {
 
 // changes tells the chances and holding costs at which a job's advice changes.
 func (s *Sourcing) changes(j *source.Comparison) *Table {
-	t := &Table{Columns: []Column{{Head: "option", Wraps: true}, {Head: "works", Right: true},
-		{Head: "worth trying", Right: true}, {Head: "going straight to it is best", Wraps: true}}}
+	t := tableOf(wraps("option"), right("works"), right("worth trying"), wraps("going straight to it is best"))
 	for _, f := range j.Flips {
 		o := &j.Options[f.Option]
 		text := "from " + Percent(f.From)

@@ -54,7 +54,7 @@ func (t *Table) beside() *Table {
 	if len(t.Under) == 0 {
 		return t
 	}
-	out := &Table{Columns: append(slices.Clone(t.Columns), Column{Head: "why"})}
+	out := &Table{Columns: append(slices.Clone(t.Columns), left("why"))}
 	for i, row := range t.Rows {
 		out.Add(append(slices.Clone(row), t.Under[i])...)
 	}

@@ -24,7 +24,7 @@ type Workings struct {
 // Document returns the walk for a person.
 func (w *Workings) Document(int) *Document {
 	d := &Document{}
-	t := &Table{Columns: []Column{{Head: ""}, {Head: "amount", Right: true}, {Head: "how", Wraps: true}}}
+	t := tableOf(left(""), right("amount"), wraps("how"))
 	for _, s := range w.Workings.Steps {
 		if s.Subtotal {
 			t.Add("= "+s.Name, s.Amount.String(), "")

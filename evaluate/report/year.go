@@ -256,8 +256,8 @@ func (y *Year) Notices() []string {
 
 func (y *Year) groups(d *Document) {
 	for _, t := range y.Tables {
-		x := &Table{Columns: []Column{{Head: t.By, Wraps: true}, {Head: "cars", Right: true}, {Head: "an hour", Right: true},
-			{Head: "allowing\nfor chance", Right: true}, {Head: "above the\naverage", Right: true}, {Head: "what to do"}}}
+		x := tableOf(wraps(t.By), right("cars"), right("an hour"), right("allowing\nfor chance"), right("above the\naverage"),
+			left("what to do"))
 		for i := range t.Groups {
 			g := &t.Groups[i]
 			pooled, chance := "", ""
@@ -296,9 +296,8 @@ func SoWords(t *year.Table, g *year.Group) string {
 }
 
 func (y *Year) cars(d *Document) {
-	t := &Table{Columns: []Column{{Head: "car", Gives: true}, {Head: "sold"}, {Head: "for", Right: true},
-		{Head: "margin\n(bought)", Right: true}, {Head: "an\nhour", Right: true}, {Head: "a bay\nday",
-			Right: true}, {Head: "return\na year", Right: true}}}
+	t := tableOf(gives("car"), left("sold"), right("for"), right("margin\n(bought)"), right("an\nhour"),
+		right("a bay\nday"), right("return\na year"))
 	list, more := y.Listed()
 	dash := func(x float64, ok bool, text func(float64) string) string {
 		if !ok {
@@ -321,7 +320,7 @@ func (y *Year) cars(d *Document) {
 }
 
 func (y *Year) steps(d *Document) {
-	t := &Table{Columns: []Column{{Head: "from the margins to the profit", Wraps: true}, {Head: y.Currency, Right: true}}}
+	t := tableOf(wraps("from the margins to the profit"), right(y.Currency))
 	for _, s := range y.Steps {
 		t.Add(s.Name, y.pounds(s.Pounds))
 	}
@@ -332,9 +331,8 @@ func (y *Year) steps(d *Document) {
 }
 
 func (y *Year) byMonth(d *Document) {
-	t := &Table{Columns: []Column{{Head: "month"}, {Head: "sold", Right: true}, {Head: "for", Right: true},
-		{Head: "margin", Right: true}, {Head: "own costs", Right: true}, {Head: "profit",
-			Right: true}, {Head: "12 months\nturnover", Right: true}}}
+	t := tableOf(left("month"), right("sold"), right("for"), right("margin"), right("own costs"), right("profit"),
+		right("12 months\nturnover"))
 	rolling := map[time.Time]string{}
 	for _, r := range y.Turnover.Months {
 		rolling[r.First] = y.pounds(r.Twelve)
