@@ -5,6 +5,7 @@ import (
 	"io"
 	"iter"
 	"reflect"
+	"slices"
 	"strings"
 
 	"github.com/gocarina/gocsv"
@@ -35,7 +36,20 @@ func (p Place) Cell(name string) Cell {
 	if p.table == nil {
 		return Cell{}
 	}
-	return p.CellAt(p.table.position(name))
+	return p.CellAt(p.table.At(name))
+}
+
+// Cells returns all cells of the row, untrimmed, one per header. They are the
+// caller's to change. A row with a Problem has none.
+func (p Place) Cells() []string { return slices.Clone(p.cells) }
+
+// CellAt returns the cell at a position among the headers, as Table.At gives it;
+// that of -1 is Absent. A caller with many rows to read asks for the positions once.
+func (p Place) CellAt(i int) Cell {
+	if i < 0 || i >= len(p.cells) {
+		return Cell{}
+	}
+	return NewCell(p.cells[i])
 }
 
 // At returns the problem that err describes in the row's cell of that column.

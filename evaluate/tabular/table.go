@@ -74,19 +74,20 @@ func (t *Table) Headers() []string { return t.header.spelled }
 func (t *Table) Extra() []string { return t.header.extra }
 
 // Has reports whether the file has the column, wanted or extra.
-func (t *Table) Has(name string) bool { return t.position(name) >= 0 }
+func (t *Table) Has(name string) bool { return t.At(name) >= 0 }
 
 // Header returns the header of a column as the file spells it, or the name itself
 // where there is none.
 func (t *Table) Header(name string) string {
-	if i := t.position(name); i >= 0 {
+	if i := t.At(name); i >= 0 {
 		return t.header.spelled[i]
 	}
 	return name
 }
 
-// position returns where a wanted or extra column is, or -1.
-func (t *Table) position(name string) int {
+// At returns the position of a column, wanted or extra, among the headers; -1
+// where the file does not have it.
+func (t *Table) At(name string) int {
 	canonical := Canonical(name)
 	if i, ok := t.header.at[canonical]; ok {
 		return i

@@ -26,6 +26,14 @@ func Write(path string, write func(io.Writer) error) error {
 	return f.Commit()
 }
 
+// WriteFile writes bytes to a new file, or over the old one, whole or not at all.
+func WriteFile(path string, content []byte) error {
+	return Write(path, func(w io.Writer) error {
+		_, err := w.Write(content)
+		return err
+	})
+}
+
 // WriteNew is Write of a file that must not be there yet: where there is something at
 // path, now or once all is written, it stays as it is and the error is an fs.ErrExist.
 func WriteNew(path string, write func(io.Writer) error) error {
