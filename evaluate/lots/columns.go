@@ -14,8 +14,7 @@ import (
 )
 
 // A lotColumn is one of a lot list: its name, whether a list must have it, what can stand in it, and how a row's cell
-// is
-// read. What people call it is in headers.csv.
+// is read. What people call it is in headers.csv.
 type lotColumn struct {
 	name string
 	// needed columns must be there; or names one that will do instead.

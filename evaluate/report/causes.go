@@ -87,8 +87,7 @@ func codesText(l *learn.Learned) string {
 }
 
 // asListed is how many times as often as the table lists it hidden damage turned up, at the odds that were learned:
-// over
-// the rules, each as often as somebody looked.
+// over the rules, each as often as somebody looked.
 func asListed(l *learn.Learned) float64 {
 	was, is := 0.0, 0.0
 	k := math.Exp(l.Omega.Mean)

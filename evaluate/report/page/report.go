@@ -75,8 +75,7 @@ func countCell(n int) gridCell      { return gridCell{strconv.Itoa(n), "", strco
 func wholeCell(x float64) gridCell  { return gridCell{whole(x), "", number(x)} }
 
 // amount, penceCell, penniesCell and stopCell are cells of an amount: to the nearest ten, with its pence, and as a
-// price
-// to stop at.
+// price to stop at.
 func (f figures) amount(x float64) gridCell    { return gridCell{f.about(x), "", number(x)} }
 func (f figures) penceCell(x float64) gridCell { return gridCell{f.pence(x), "", number(x)} }
 func (f figures) penniesCell(p money.Pence) gridCell {
