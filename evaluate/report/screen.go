@@ -302,14 +302,8 @@ func (s *Screen) JSON(w io.Writer) error {
 		Rejected []tabular.Problem `json:"rejected"`
 		Notices  []string          `json:"notices"`
 		Lots     []*lotJSON        `json:"lots"`
-	}{s.Seed, s.Points, shopOf(s.Shop, s.Folder), slices.Clone(s.Rejected), slices.Clone(s.Notices), make([]*lotJSON,
-		len(s.Results))}
-	if out.Rejected == nil {
-		out.Rejected = []tabular.Problem{}
-	}
-	if out.Notices == nil {
-		out.Notices = []string{}
-	}
+	}{s.Seed, s.Points, shopOf(s.Shop, s.Folder), append([]tabular.Problem{}, s.Rejected...),
+		append([]string{}, s.Notices...), make([]*lotJSON, len(s.Results))}
 	for i, r := range s.Results {
 		out.Lots[i] = lotOf(r)
 	}
