@@ -22,14 +22,8 @@ import (
 )
 
 type planner struct {
-	s      *streams
-	shop   shopOption
-	lots   lotOptions
-	engine engineOptions
-	out    output
-	html   htmlOption
-	means  meansOptions
-	facts  evidenceOptions
+	judging
+	means meansOptions
 
 	sold     string
 	together float64
@@ -39,7 +33,7 @@ type planner struct {
 }
 
 func newPlan(s *streams) *cobra.Command {
-	c := &planner{s: s, out: output{s: s}}
+	c := &planner{judging: newJudging(s)}
 	c.cmd = &cobra.Command{
 		Use:   "plan LOTS...",
 		Short: "How high to bid in a sale with this much money and this many bays",
@@ -54,13 +48,8 @@ func newPlan(s *streams) *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args) },
 	}
 	f := c.cmd.Flags()
-	c.shop.flags(f)
-	c.lots.flags(f)
-	c.engine.flags(f)
-	c.out.flags(f)
-	c.html.flags(f)
+	c.judging.flags(f)
 	c.means.flags(f)
-	c.facts.flags(f)
 	f.StringVar(
 		&c.sold,
 		"sold",
@@ -105,15 +94,11 @@ func (c *planner) run(ctx context.Context, paths []string) error {
 	if err := c.check(paths); err != nil {
 		return err
 	}
-	opt, err := c.engine.options()
-	if err != nil {
-		return err
-	}
 	resources, said, err := c.means.resources()
 	if err != nil {
 		return err
 	}
-	e, err := c.s.evaluator(&c.shop, &c.lots, &c.facts, opt, c.out.quiet)
+	e, opt, err := c.evaluator()
 	if err != nil {
 		return err
 	}

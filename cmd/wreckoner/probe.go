@@ -14,19 +14,13 @@ import (
 )
 
 type prober struct {
-	s      *streams
-	shop   shopOption
-	lots   lotOptions
-	engine engineOptions
-	out    output
-	html   htmlOption
-	facts  evidenceOptions
+	judging
 
 	found, notThere string // damage codes
 }
 
 func newProbe(s *streams) *cobra.Command {
-	c := &prober{s: s, out: output{s: s}}
+	c := &prober{judging: newJudging(s)}
 	cmd := &cobra.Command{
 		Use:   "probe LOTS LOT...",
 		Short: "One lot: what hidden damage would cost, and what to check first",
@@ -42,12 +36,7 @@ func newProbe(s *streams) *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args[0], args[1:]) },
 	}
 	f := cmd.Flags()
-	c.shop.flags(f)
-	c.lots.flags(f)
-	c.engine.flags(f)
-	c.out.flags(f)
-	c.html.flags(f)
-	c.facts.flags(f)
+	c.judging.flags(f)
 	f.StringVar(&c.found, "found", "", "what you found at the car, as a damage `CODE`: \"nose m1; under m3\"")
 	f.StringVar(&c.notThere, "not-there", "", "what you looked for and is not there, as a damage `CODE`")
 	return cmd
@@ -60,11 +49,7 @@ func (c *prober) run(ctx context.Context, path string, numbers []string) error {
 	if err := single(path, c.out.file, c.html.file); err != nil {
 		return err
 	}
-	opt, err := c.engine.options()
-	if err != nil {
-		return err
-	}
-	e, err := c.s.evaluator(&c.shop, &c.lots, &c.facts, opt, c.out.quiet)
+	e, opt, err := c.evaluator()
 	if err != nil {
 		return err
 	}

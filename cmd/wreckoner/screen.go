@@ -15,13 +15,7 @@ import (
 )
 
 type screen struct {
-	s      *streams
-	shop   shopOption
-	lots   lotOptions
-	engine engineOptions
-	out    output
-	html   htmlOption
-	facts  evidenceOptions
+	judging
 
 	rankBy  string
 	top     int
@@ -35,7 +29,7 @@ type screen struct {
 }
 
 func newScreen(s *streams) *cobra.Command {
-	c := &screen{s: s, out: output{s: s}}
+	c := &screen{judging: newJudging(s)}
 	cmd := &cobra.Command{
 		Use:   "screen LOTS...",
 		Short: "Every lot of a sale: which to bid on, and where to stop",
@@ -49,12 +43,7 @@ func newScreen(s *streams) *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error { return c.run(cmd.Context(), args) },
 	}
 	f := cmd.Flags()
-	c.shop.flags(f)
-	c.lots.flags(f)
-	c.engine.flags(f)
-	c.out.flags(f)
-	c.html.flags(f)
-	c.facts.flags(f)
+	c.judging.flags(f)
 	f.StringVar(&c.rankBy, "rank-by", "",
 		"rank by `FIGURE`: margin, return, loss, bay-day, hour or gain; without it gain if results.csv has past lots, "+
 			"else margin")
@@ -83,11 +72,7 @@ func (c *screen) run(ctx context.Context, paths []string) error {
 	if err := single(append(files, rejectsFiles(c.rejects, paths)...)...); err != nil {
 		return err
 	}
-	opt, err := c.engine.options()
-	if err != nil {
-		return err
-	}
-	e, err := c.s.evaluator(&c.shop, &c.lots, &c.facts, opt, c.out.quiet)
+	e, _, err := c.evaluator()
 	if err != nil {
 		return err
 	}

@@ -137,10 +137,9 @@ func openCars(r *report.Floor, f figures) (*blockView, error) {
 			hours = gridCell{whole(l.Hours.Mean), whole(l.Hours.P10) + " to " + whole(l.Hours.P90), number(l.Hours.Mean)}
 		}
 		b.Table.add(gridCell{report.Clean(l.Name), report.Clean(l.Called), ""}, gridCell{Text: stage, More: since},
-			f.amount(l.MoneyIn),
-			spreadCell(l.ToPay, f), hours, ready, when(l.SoldIn),
-			gridCell{f.about(l.Margin.Mean), f.span(l.Margin.P10, l.Margin.P90),
-				number(l.Margin.Mean)}, f.amount(l.WhenBought.Mean))
+			f.amount(l.MoneyIn), spreadCell(l.ToPay, f), hours, ready, when(l.SoldIn),
+			gridCell{f.about(l.Margin.Mean), f.span(l.Margin.P10, l.Margin.P90), number(l.Margin.Mean)},
+			f.amount(l.WhenBought.Mean))
 	}
 	return b, nil
 }

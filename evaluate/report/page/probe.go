@@ -139,10 +139,10 @@ func looks(p *probe.Probe, f figures) (*blockView, error) {
 			}
 			items += x.String()
 		}
-		b.Table.add(gridCell{Text: report.Clean(l.Name)}, gridCell{f.exact(wholePounds(max(0, l.Worth))), "",
-			number(l.Worth)},
-			gridCell{f.exact(wholePounds(l.Price + l.Trip)), "", number(l.Price + l.Trip)},
-			gridCell{Text: ask}, chanceCell(l.ClearChance), clear, bad, gridCell{Text: items})
+		b.Table.add(gridCell{Text: report.Clean(l.Name)},
+			gridCell{f.exact(wholePounds(max(0, l.Worth))), "", number(l.Worth)},
+			gridCell{f.exact(wholePounds(l.Price + l.Trip)), "", number(l.Price + l.Trip)}, gridCell{Text: ask},
+			chanceCell(l.ClearChance), clear, bad, gridCell{Text: items})
 		cost := l.Price + l.Trip
 		bars.Rows = append(bars.Rows, draw.Interval{Label: l.Name, Low: min(0, l.Worth), Mid: l.Worth, High: max(0, l.Worth),
 			Target: &cost})
@@ -170,10 +170,9 @@ func unknowns(p *probe.Probe, f figures) (*blockView, error) {
 		}
 		m1, l1, s1 := outcomeCells(u.Present, f)
 		m0, l0, s0 := outcomeCells(u.Absent, f)
-		b.Table.add(gridCell{Text: u.Words(), More: u.Kind.String()}, chanceCell(u.Chance),
-			f.amount(u.OwnCost), f.amount(u.MeanCost),
-			m1, m0, l1, l0, s1, s0, pays, chanceCell(u.VarianceShare), gridCell{f.exact(wholePounds(max(0, u.Worth))), "",
-				number(u.Worth)})
+		b.Table.add(gridCell{Text: u.Words(), More: u.Kind.String()}, chanceCell(u.Chance), f.amount(u.OwnCost),
+			f.amount(u.MeanCost), m1, m0, l1, l0, s1, s0, pays, chanceCell(u.VarianceShare),
+			gridCell{f.exact(wholePounds(max(0, u.Worth))), "", number(u.Worth)})
 		if u.Present != nil && u.Absent != nil && len(t.Swings) < mostBars {
 			t.Swings = append(t.Swings, draw.Swing{Label: fmt.Sprintf("%s (%s): %s", u.Item, percent(u.Chance),
 				u.Class.Describe(u.Grade)), Low: u.Present.Margin, High: u.Absent.Margin})
@@ -201,8 +200,8 @@ func inputs(p *probe.Probe, f figures) (*blockView, error) {
 		Base: p.Margin.Mean, BaseLabel: "the margin", Format: f.format, Axis: "average margin"}
 	for _, i := range p.Inputs {
 		b.Table.add(gridCell{Text: report.InputName(i.Name)}, gridCell{inputWords(i.Low, i.Unit, f), "", share(i.Low)},
-			gridCell{inputWords(i.High, i.Unit, f), "", share(i.High)},
-			f.amount(i.MarginAtLow), f.amount(i.MarginAtHigh), gridCell{Text: f.about(i.Swing())})
+			gridCell{inputWords(i.High, i.Unit, f), "", share(i.High)}, f.amount(i.MarginAtLow), f.amount(i.MarginAtHigh),
+			gridCell{Text: f.about(i.Swing())})
 		if len(t.Swings) < mostBars {
 			t.Swings = append(t.Swings, draw.Swing{Label: report.InputName(i.Name) + ", " + inputWords(i.Low, i.Unit, f) +
 				" to " + inputWords(i.High, i.Unit, f), Low: i.MarginAtLow, High: i.MarginAtHigh})
@@ -236,8 +235,8 @@ func odds(p *probe.Probe, f figures) (*blockView, error) {
 		if o.Factor == 1 {
 			marks = append(marks, draw.Mark{Label: "as listed", X: 1, Y: o.Margin, Drop: true})
 		}
-		b.Table.add(gridCell{Text: report.OddsWords(o.Factor)}, f.amount(o.Margin),
-			chanceCell(o.LossChance), f.stopCell(o.HighestBid))
+		b.Table.add(gridCell{Text: report.OddsWords(o.Factor)}, f.amount(o.Margin), chanceCell(o.LossChance),
+			f.stopCell(o.HighestBid))
 		line.Points = append(line.Points, draw.Point{X: o.Factor, Y: o.Margin})
 	}
 	var err error

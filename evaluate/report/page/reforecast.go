@@ -85,8 +85,8 @@ func narrowing(r *report.Reforecast, history []reforecast.Moment, f figures) (*b
 	}
 	add := func(when string, s evaluate.Spread, m evaluate.Margin) {
 		n.Steps = append(n.Steps, draw.Interval{Label: when, Low: s.P10, Mid: s.P50, High: s.P90})
-		b.Table.add(gridCell{Text: when}, spreadCell(s, f), spreadCell(evaluate.Spread{Mean: m.Mean, P10: m.P10, P50: m.P50,
-			P90: m.P90}, f), chanceCell(m.LossChance))
+		b.Table.add(gridCell{Text: when}, spreadCell(s, f),
+			spreadCell(evaluate.Spread{Mean: m.Mean, P10: m.P10, P50: m.P50, P90: m.P90}, f), chanceCell(m.LossChance))
 	}
 	last := history[len(history)-1]
 	for _, m := range history[:len(history)-1] {

@@ -101,8 +101,8 @@ func calibration(all *partView, c *build.Calibration, f figures) error {
 		Axis: "share of the builds inside"}
 	for _, x := range c.Coverage {
 		count := fmt.Sprintf("%d of %d", x.Inside, x.N)
-		b.Table.add(chanceCell(x.Level), gridCell{Text: count}, chanceCell(x.Share), gridCell{Text: percent(x.Low) + " to " +
-			percent(x.High)})
+		b.Table.add(chanceCell(x.Level), gridCell{Text: count}, chanceCell(x.Share),
+			gridCell{Text: percent(x.Low) + " to " + percent(x.High)})
 		cover.Levels = append(cover.Levels, draw.Level{Stated: x.Level, Observed: x.Share, Low: x.Low, High: x.High,
 			Count: count})
 	}
@@ -192,8 +192,8 @@ func buildPart(o *build.Outcome, f figures) (*partView, error) {
 			continue
 		}
 		p := l.Forecast
-		b.Table.add(gridCell{Text: name}, chanceCell(p.Chance), spreadCell(spread(p.Forecast),
-			f), f.amount(actual), gridCell{Text: report.WhereWords(l.Where)})
+		b.Table.add(gridCell{Text: name}, chanceCell(p.Chance), spreadCell(spread(p.Forecast), f), f.amount(actual),
+			gridCell{Text: report.WhereWords(l.Where)})
 		if p.P90 > 0 || actual != 0 {
 			rows.Rows = append(rows.Rows, draw.Interval{Label: l.Spot.String(), Low: p.P10, Mid: p.Mean, High: p.P90,
 				Value: f.about(actual), Target: &actual})
@@ -213,14 +213,12 @@ func buildPart(o *build.Outcome, f figures) (*partView, error) {
 		Format: f.format, Axis: "margin", Plus: "better than expected", Minus: "worse",
 		Steps: []draw.Step{{Label: "margin expected", Amount: o.MarginExpected.Pounds()}}}
 	for _, s := range o.Walk {
-		b.Table.add(gridCell{Text: s.Name}, f.penniesCell(s.Expected),
-			f.penniesCell(s.Actual), f.penniesCell(s.Difference()))
+		b.Table.add(gridCell{Text: s.Name}, f.penniesCell(s.Expected), f.penniesCell(s.Actual), f.penniesCell(s.Difference()))
 		if s.Difference() != 0 {
 			fall.Steps = append(fall.Steps, draw.Step{Label: s.Name, Amount: s.Difference().Pounds()})
 		}
 	}
-	b.Table.add(gridCell{Text: "margin"}, f.penniesCell(o.MarginExpected),
-		f.penniesCell(o.MarginActual), gridCell{})
+	b.Table.add(gridCell{Text: "margin"}, f.penniesCell(o.MarginExpected), f.penniesCell(o.MarginActual), gridCell{})
 	fall.Steps = append(fall.Steps, draw.Step{Label: "margin", Total: true})
 	if b.Picture, err = fall.SVG(); err != nil {
 		return nil, err

@@ -66,8 +66,8 @@ func kinds(r *report.Year, t *year.Table, f figures) (*blockView, error) {
 			rows.Rows = append(rows.Rows, draw.Interval{Label: name + " (" + strconv.Itoa(g.Cars) + ")",
 				Low: p.Mean - wide*p.SD, Mid: p.Mean, High: p.Mean + wide*p.SD})
 		}
-		b.Table.add(gridCell{Text: name}, countCell(g.Cars),
-			f.penceCell(g.AnHour), pooled, chance, gridCell{Text: report.SoWords(t, g)})
+		b.Table.add(gridCell{Text: name}, countCell(g.Cars), f.penceCell(g.AnHour), pooled, chance,
+			gridCell{Text: report.SoWords(t, g)})
 	}
 	if len(rows.Rows) == 0 {
 		return b, nil
@@ -92,9 +92,8 @@ func soldCars(r *report.Year, f figures) *blockView {
 		day, dayOK := c.ABayDay()
 		back, backOK := c.Return()
 		b.Table.add(gridCell{report.Clean(c.Name), report.Clean(c.Called), ""}, gridCell{Text: c.Sold.Format("2 Jan 2006")},
-			f.amount(c.Sale),
-			f.amount(c.Margin), f.amount(c.Expected),
-			figure(hour, hourOK, f.pence, number), figure(day, dayOK, f.pence, number), figure(back, backOK, percent, share))
+			f.amount(c.Sale), f.amount(c.Margin), f.amount(c.Expected), figure(hour, hourOK, f.pence, number),
+			figure(day, dayOK, f.pence, number), figure(back, backOK, percent, share))
 	}
 	if more > 0 {
 		b.Hint = fmt.Sprintf("And %s; year --details lists them all.", tabular.Count(more, "more car"))
@@ -129,8 +128,8 @@ func months(r *report.Year, f figures) (*blockView, error) {
 	}
 	for i := range r.Months {
 		m := &r.Months[i]
-		b.Table.add(gridCell{Text: m.First.Format("Jan 2006")}, countCell(m.Cars),
-			f.amount(m.Sale), f.amount(m.Margin), f.amount(m.Own), f.amount(m.Profit), twelve[m.First.Format("2006-01")])
+		b.Table.add(gridCell{Text: m.First.Format("Jan 2006")}, countCell(m.Cars), f.amount(m.Sale), f.amount(m.Margin),
+			f.amount(m.Own), f.amount(m.Profit), twelve[m.First.Format("2006-01")])
 	}
 	if len(line.Rows) == 0 {
 		return b, nil
