@@ -44,6 +44,33 @@ func (out *Forecast) doubts(f *Forecaster, k *known, listed bool) {
 	}
 }
 
+// dearTogether says why a payment can raise what all jobs together are still to cost: jobs of
+// one car run dear together, and an open one has cost more than such a job does.
+func (out *Forecast) dearTogether() {
+	var over []string
+	others := false
+	for _, l := range out.Jobs {
+		switch {
+		case l.State == Open && l.Over:
+			over = append(over, l.Spot.String())
+		case l.State == Open || l.State == Untouched:
+			others = true
+		}
+	}
+	if len(over) == 0 || !others || out.Severity.Mean < runsDear {
+		return
+	}
+	has := "has"
+	if len(over) > 1 {
+		has = "have"
+	}
+	out.notice("%s %s cost more than usual, and jobs on one car tend to run dear together: a payment there lowers what "+
+		"that job is still to cost, and can raise what the other jobs are", strings.Join(over, ", "), has)
+}
+
+// runsDear is the severity factor from which it is said that a car runs dear.
+const runsDear = 0.25
+
 // item is the damage that the job counts as.
 func (j *settled) item() damage.Item { return damage.Item{Spot: j.Spot, Grade: j.at} }
 

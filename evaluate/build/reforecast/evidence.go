@@ -1,7 +1,6 @@
 package reforecast
 
 import (
-	"math"
 	"slices"
 
 	"wreckoner/damage"
@@ -45,7 +44,9 @@ func (k *known) evidenceBut(s *shop.Settings, prices func(damage.Item) (price, b
 				if i < 0 {
 					continue
 				}
-				chance = 1 - (1-k.hiddenChance(k.chances[i], nil, 0))*(1-c.Step)
+				o := k.chances[i]
+				o.Step = c.Step
+				chance = k.chance(o)
 			}
 			if chance > 0 && chance < 1 {
 				e.Looks = append(e.Looks, severity.Look{Chance: chance, Found: there})
@@ -68,15 +69,37 @@ func (k *known) scores(e *severity.Evidence, j *settled, prices func(damage.Item
 		}
 		return
 	}
-	// Where something worse may still come out, the least that any of it says.
-	least, _ := p.floor(j.Job)
+	if o, ok := p.open(j.Job); ok {
+		k.worse(&o, j, prices)
+		e.Open = append(e.Open, o)
+	}
+}
+
+// worse fills in how likely something worse may still come out at the spot of an open job, and
+// how dear the job is then at least.
+func (k *known) worse(o *severity.Open, j *settled, prices func(damage.Item) (price, bool)) {
+	none := 1.0
+	o.WorseFloor = o.Floor
 	for _, c := range k.now.AtSpot(j.Spot) {
-		if worse, ok := prices(c.Item); ok {
-			u, _ := worse.floor(j.Job)
-			least = min(least, u)
+		if c.Grade <= j.at {
+			continue
+		}
+		if p, ok := prices(c.Item); ok {
+			u, _ := p.floor(j.Job)
+			o.WorseFloor = max(-noFloor, min(o.WorseFloor, u))
+			none *= 1 - k.chance(c)
 		}
 	}
-	if !math.IsInf(least, 0) {
-		e.AtLeast = append(e.AtLeast, least)
+	o.WorseChance = 1 - none
+}
+
+// noFloor is how far down a floor lies that says nothing.
+const noFloor = 30
+
+// chance is that of a candidate of the case.
+func (k *known) chance(c costs.Candidate) float64 {
+	if c.Kind != costs.Hidden {
+		return c.Chance
 	}
+	return 1 - (1-k.hiddenChance(c, nil, 0))*(1-c.Step)
 }

@@ -97,6 +97,8 @@ type Line struct {
 	Usual float64
 	// Chance that anything is charged there, as believed now.
 	Chance float64
+	// Paid is the chance that an open job's parts are all paid; 0 where nothing was paid.
+	Paid float64
 	// Start is what was believed at the freeze, with own hours at the labour rate;
 	// ToCome what is left.
 	Start, ToCome evaluate.Spread

@@ -298,18 +298,23 @@ func TestOneFactorNormalEndToEnd(t *testing.T) {
 	near(t, "P50 to come", r.ToCome.P50, mean, 0.5)
 	near(t, "P90 to come", r.ToCome.P90, mean+stats.Z90*spread, 0.5)
 
-	// An open job: u at least 1, the factor not otherwise known. By the truncated
-	// normal (Johnson, Kotz and Balakrishnan 1994, section 13.10.1) its mean is
-	// phi(1) / (1 - Phi(1)).
+	// An open job, the factor not otherwise known: u is 1 with chance p, and above it
+	// otherwise, when its mean by the truncated normal (Johnson, Kotz and Balakrishnan
+	// 1994, section 13.10.1) is phi(1) / (1 - Phi(1)). The odds are the density of the
+	// log of the spend against the chance above, times ln(1 / 0.3); the habit is 1/2.
 	p = reforecast.Progress{Jobs: []reforecast.Job{{Spot: at(damage.Nose, damage.Cosmetic), HasSpend: true,
 		Spend: 1.5 * (500 + c)}}}
 	if r, err = f.Forecast(p, reforecast.Offers{}); err != nil {
 		t.Fatal(err)
 	}
 	mills := math.Exp(-0.5) / math.Sqrt(2*math.Pi) / (math.Erfc(1/math.Sqrt2) / 2)
-	near(t, "factor of an open job", r.Severity.Mean, math.Sqrt(rho)*mills, 1e-7)
-	near(t, "open job to come", r.Jobs[0].ToCome.Mean, 1.5*c*(mills-1), 0.2)
-	near(t, "job to come beside it", r.Jobs[1].ToCome.Mean, 1.5*(500+c*rho*mills), 0.2)
+	ratio := math.Log(1/0.3) * (500 + c) / c * mills
+	all := ratio / (1 + ratio)
+	score := all + (1-all)*mills
+	near(t, "factor of an open job", r.Severity.Mean, math.Sqrt(rho)*score, 1e-7)
+	near(t, "open job to come", r.Jobs[0].ToCome.Mean, (1-all)*1.5*c*(mills-1), 0.05)
+	near(t, "chance that it is all paid", r.Jobs[0].Paid, all, 0.001)
+	near(t, "job to come beside it", r.Jobs[1].ToCome.Mean, 1.5*(500+c*rho*score), 0.2)
 }
 
 // Bayes' rule on paper: nose s2 is suspected at 50 %, and brings bay m1 in 60 %.

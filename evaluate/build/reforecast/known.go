@@ -31,9 +31,8 @@ type settled struct {
 	// planned says that the frozen estimate has something there at all; guessed
 	// that at is nobody's word.
 	planned, guessed bool
-	// bySpend and byHours are the severity factor in each world without the job's own
-	// hours, and without its own spend; nil where it is not open.
-	bySpend, byHours []float64
+	// own is nil where it is not open, or nothing went there.
+	own *ownEvidence
 }
 
 // settle reads a job against the candidates of its spot.

@@ -3,8 +3,6 @@ package reforecast
 import (
 	"math"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/stats"
@@ -110,40 +108,4 @@ func (p price) floors(j Job) (spend, hours float64) {
 		return math.Inf(-1)
 	}
 	return at(p.spend, p.spendTimes, j.Spend), at(p.hours, p.hoursTimes, j.Hours)
-}
-
-// settling returns by what the rest of an open job is multiplied so that paying for a
-// part of it, or working on it, never raises what is still to come. Given that a job costs at
-// least so much, a long tail would let the mean of the rest rise with what was paid: the
-// rest is held to the least mean that it had on the way. Equal to 1 where the mean of the
-// rest falls all the way.
-func settling(a stats.Amount, times, paid float64) float64 {
-	if !(paid > 0 && times > 0) || a.Certain() {
-		return 1
-	}
-	const steps = 48
-	least, last := math.Inf(1), 0.0
-	for i := range steps + 1 {
-		last = restMean(a, paid/times*float64(i)/steps)
-		least = min(least, last)
-	}
-	if !(last > 0) {
-		return 1
-	}
-	return least / last
-}
-
-// restMean returns the mean of what an amount exceeds paid by, given that it does.
-func restMean(a stats.Amount, paid float64) float64 {
-	const points = 256
-	from := distuv.UnitNormal.CDF(min(furthestOpen, a.Score(paid)))
-	if math.IsNaN(from) {
-		from = 0
-	}
-	sum := 0.0
-	for i := range points {
-		p := from + (1-from)*(float64(i)+0.5)/points
-		sum += max(0, a.Quantile(p)-paid)
-	}
-	return sum / points
 }

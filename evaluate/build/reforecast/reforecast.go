@@ -20,9 +20,10 @@ type Offers struct {
 
 // Forecast says what is believed of the build now.
 //
-// A job that is done counts at what it cost. Of an open one that has cost
-// something, what is left is what the book says of it given that it is at least as
-// dear and as long as that: a normal score truncated from below. What is known
+// A job that is done counts at what it cost. An open one that has cost something
+// is either all paid or dearer than that: what is left is none, or what the book says
+// of it given that it is at least as dear, a normal score truncated from below; how
+// likely the first is, the open jobs of the car tell together. What is known
 // not to be there drops out, what was found is in at its grade. How dear the done
 // jobs ran, how dear the open ones run at least, and which chances came true move
 // the severity factor (package severity), and the rest is forecast with that.
@@ -56,14 +57,16 @@ func (f *Forecaster) forecast(p Progress, o Offers) (*Forecast, *state, error) {
 	}
 	out.Severity.Mean, out.Severity.SD = factor.Mean(), factor.SD()
 	out.Severity.Jobs, out.Severity.Bounds, out.Severity.Looks =
-		len(evidence.Scores), len(evidence.AtLeast), len(evidence.Looks)
+		len(evidence.Scores), len(evidence.Open), len(evidence.Looks)
 	opt.Factor = factor.Quantile
 	e, err := evaluate.New(f.shop, opt)
 	if err != nil {
 		return nil, nil, err
 	}
 	s := &state{Forecaster: f, progress: &p, known: k, e: e}
-	if err := s.ownEvidence(); err != nil {
+	now := *f.resolved
+	now.Case = k.now
+	if err := s.ownEvidence(&now); err != nil {
 		return nil, nil, err
 	}
 	s.run(out)
@@ -73,6 +76,7 @@ func (f *Forecaster) forecast(p Progress, o Offers) (*Forecast, *state, error) {
 	}
 	f.anchor(&p, out)
 	out.doubts(f, k, p.Listed != nil && p.Sale == nil)
+	out.dearTogether()
 	if !out.Finished {
 		s.choose(out, o)
 	}

@@ -7,7 +7,6 @@ import (
 
 	"wreckoner/damage"
 	"wreckoner/damage/costs"
-	"wreckoner/evaluate/build/severity"
 	"wreckoner/evaluate/simulate"
 	"wreckoner/evaluate/stats"
 )
@@ -25,6 +24,8 @@ type spot struct {
 	damage.Spot
 	spend, hours []float64
 	chance       float64
+	// paid is the chance that an open job's parts are all paid.
+	paid float64
 }
 
 // remainder works out what is left of every job in each world. t holds the sum of
@@ -41,7 +42,11 @@ func (f *Forecaster) remainder(k *known, draws *simulate.Draws, t *simulate.Tota
 		if from += len(here); job != nil && job.Done {
 			continue
 		}
-		worst(t, from-len(here), here, charged)
+		if job != nil && job.own != nil && job.own.charged != nil {
+			copy(charged, job.own.charged)
+		} else {
+			worst(t, from-len(here), here, charged)
+		}
 		f.charge(&s, here, job, draws, charged)
 		for w, i := range charged {
 			if i < 0 {
@@ -112,67 +117,37 @@ func (f *Forecaster) charge(s *spot, here costs.Case, job *settled, draws *simul
 	}
 	prices := make([]price, len(here))
 	spend, hours := make([]rest, len(here)), make([]rest, len(here))
+	hit := draws.Severity()
+	own := job.own
+	if own == nil {
+		own = &ownEvidence{bySpend: hit, byHours: hit, habit: hit} // nothing of them is read
+	}
 	for i, c := range here {
 		p := priceOf(c, f.shop.Costs.Rows()[c.Row], f.resolved.Segment, f.shop.LabourRate)
 		prices[i] = p
-		spend[i].floor, hours[i].floor = p.floors(job.Job)
-		spend[i].times, hours[i].times = settling(p.spend, p.spendTimes, job.Spend), settling(p.hours, p.hoursTimes,
-			job.Hours)
+		bySpend, byHours := p.floors(job.Job)
+		alone := c.Grade == job.at
+		spend[i] = restOf(p.spend, over(job.Spend, p.spendTimes), bySpend, alone, own.others)
+		hours[i] = restOf(p.hours, over(job.Hours, p.hoursTimes), byHours, alone, own.others.with(workedShare))
 	}
 	link := min(f.shop.SeverityLink, furthestLink)
-	hit := draws.Severity()
-	bySpend, byHours := hit, hit
-	if job.bySpend != nil {
-		bySpend, byHours = job.bySpend, job.byHours
-	}
 	for w, i := range charged {
 		if i < 0 {
 			continue
 		}
-		own := ownShare(f.shop.SeverityLink, hit[w], score[w])
-		paid, _ := prices[i].at(spend[i].score(link, bySpend[w], own))
-		_, worked := prices[i].at(hours[i].score(link, byHours[w], own))
-		s.spend[w] = spend[i].times * max(0, paid-max(0, job.Spend))
-		s.hours[w] = hours[i].times * max(0, worked-job.Hours)
-	}
-}
-
-// rest is what is known of the rest of an open job, of spend or of hours: the score that
-// it has at least, and what the rest is multiplied by.
-type rest struct{ floor, times float64 }
-
-// score returns the score at a severity factor, where own is the rank of the part that it
-// shares with no other.
-func (r rest) score(link, severityFactor, own float64) float64 {
-	if math.IsInf(r.floor, -1) {
-		if link >= 1 {
-			return severityFactor
+		rank := ownShare(f.shop.SeverityLink, hit[w], score[w])
+		u := spend[i].score(link, own.bySpend[w], own.habit[w], rank)
+		if spend[i].odds > 0 && u == spend[i].floor {
+			s.paid += 1 / float64(len(charged))
 		}
-		return math.Sqrt(link)*severityFactor + math.Sqrt(1-link)*distuv.UnitNormal.Quantile(own)
+		paid, _ := prices[i].at(u)
+		_, worked := prices[i].at(hours[i].score(link, own.byHours[w], workedShare, rank))
+		s.spend[w], s.hours[w] = max(0, paid-max(0, job.Spend)), max(0, worked-job.Hours)
 	}
-	return severity.ScoreAbove(link, severityFactor, min(r.floor, furthestOpen), own)
-}
-
-// ownEvidence works out, for each open job that money or hours went to, the severity
-// factor without its hours, for what it will still cost, and without its spend, for how
-// long it will still take: buying the last part says nothing of the work that is left.
-func (s *state) ownEvidence() error {
-	for _, j := range s.known.jobs {
-		if j == nil || j.Done || j.Spend <= 0 && j.Hours <= 0 {
-			continue
-		}
-		for _, x := range []struct {
-			into *[]float64
-			but  func(*Job)
-		}{{&j.bySpend, func(j *Job) { j.Hours = 0 }}, {&j.byHours, func(j *Job) { j.Spend = 0 }}} {
-			factor, err := severity.New(s.known.evidenceBut(&s.shop.Settings, s.Forecaster.price, j, x.but))
-			if err != nil {
-				return err
-			}
-			*x.into = s.e.Draws().SeverityBy(factor.Quantile)
-		}
+	for i := range here {
+		spend[i].hold(s.spend, charged, i, prices[i].spendTimes)
+		hours[i].hold(s.hours, charged, i, prices[i].hoursTimes)
 	}
-	return nil
 }
 
 // ownShare returns the rank, in (0,1), of the part of a score that it shares with
@@ -205,6 +180,7 @@ func (f *Forecaster) lines(k *known, spots []spot) []Line {
 			for _, s := range spots {
 				if s.Spot == at {
 					l.Chance, l.ToCome, l.HoursToCome = s.chance, spreadOf(f.repair(s.spend, s.hours, 1, 1)), stats.Mean(s.hours)
+					l.Paid = min(1, s.paid)
 				}
 			}
 			if job != nil {

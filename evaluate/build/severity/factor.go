@@ -6,6 +6,7 @@ package severity
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -21,6 +22,8 @@ type Evidence struct {
 	Scores []float64
 	// AtLeast are scores of which only a lower bound is known.
 	AtLeast []float64
+	// Open are scores that either are a known value or lie anywhere above it.
+	Open []Open
 	// HiddenLink is the same for occurrences v = sqrt(HiddenLink) Z +
 	// sqrt(1 - HiddenLink) n, from 0 to below 1.
 	HiddenLink float64
@@ -42,13 +45,17 @@ type Factor struct {
 	// no evidence. density is at them, below the chance of a smaller Z.
 	z, density, below []float64
 	step              float64
+	habits            []nodeChances // at every so many of the points; nil without open scores
 }
 
 // cells of the grid, which spans reach of the widest possible standard deviation
-// either side of the mode.
+// either side of the mode. The density is worked out at every coarse'th point and
+// read off between them, unless a link is above sharpLink.
 const (
-	cells = 4000
-	reach = 9
+	cells     = 4000
+	reach     = 9
+	coarse    = 10
+	sharpLink = 0.9
 )
 
 // New returns what is believed of Z. It fails where a link, a chance or a score
@@ -56,11 +63,12 @@ const (
 // impossible was.
 //
 // Scores given Z are normal, occurrences and bounds are probit (Albert and Chib
-// 1993, Journal of the American Statistical Association 88, 669-679). The log
-// density is concave, its second derivative at most -(1 + n Link / (1 - Link)), so
-// that it has one mode and lies within a known distance of it; there it is
-// evaluated on a grid and integrated by the trapezoidal rule, which for a
-// density that has died out at both ends converges faster than any power.
+// 1993, Journal of the American Statistical Association 88, 669-679). Without open
+// scores the log density is concave, its second derivative at most
+// -(1 + n Link / (1 - Link)), so that it has one mode and lies within a known distance
+// of it; open scores move it by less than that distance. There it is evaluated on a
+// grid and integrated by the trapezoidal rule, which for a density that has died out
+// at both ends converges faster than any power.
 func New(e Evidence) (*Factor, error) {
 	if err := e.check(); err != nil {
 		return nil, err
@@ -78,7 +86,11 @@ func New(e Evidence) (*Factor, error) {
 	start := math.Sqrt(e.Link) * sum / (1 - e.Link) / precision
 	mode := top(e.logDensity, start, 1/math.Sqrt(precision))
 	half := reach / math.Sqrt(precision)
-	return newFactor(e.logDensity, mode-half, mode+half), nil
+	every := coarse
+	if max(e.Link, e.HiddenLink) > sharpLink {
+		every = 1
+	}
+	return newFactor(&e, mode-half, mode+half, every), nil
 }
 
 func (e Evidence) check() error {
@@ -93,6 +105,11 @@ func (e Evidence) check() error {
 			if !(math.Abs(u) <= 38) {
 				return fmt.Errorf("score %d is %v; scores lie between -38 and 38", i+1, u)
 			}
+		}
+	}
+	for i := range e.Open {
+		if err := e.Open[i].check(); err != nil {
+			return fmt.Errorf("open score %d: %w", i+1, err)
 		}
 	}
 	for i, l := range e.Looks {
@@ -110,7 +127,7 @@ func (e Evidence) check() error {
 
 // tells reports whether the evidence says anything of Z.
 func (e Evidence) tells() bool {
-	if e.Link > 0 && len(e.Scores)+len(e.AtLeast) > 0 {
+	if e.Link > 0 && len(e.Scores)+len(e.AtLeast) > 0 || len(e.Open) > 0 {
 		return true
 	}
 	for _, l := range e.Looks {
@@ -143,7 +160,7 @@ func (e Evidence) logDensity(z float64) float64 {
 		}
 		sum += logCDF(score)
 	}
-	return sum
+	return sum + e.logOpen(z, nil)
 }
 
 // logCDF returns the log of the standard normal distribution function. Far below
@@ -178,37 +195,73 @@ func top(f func(float64) float64, start, step float64) float64 {
 	return (low + high) / 2
 }
 
-func newFactor(logDensity func(float64) float64, low, high float64) *Factor {
+func newFactor(e *Evidence, low, high float64, every int) *Factor {
 	f := &Factor{
 		z:       make([]float64, cells+1),
 		density: make([]float64, cells+1),
 		below:   make([]float64, cells+1),
 		step:    (high - low) / cells,
 	}
-	peak := math.Inf(-1)
 	for i := range f.z {
 		f.z[i] = low + float64(i)*f.step
-		f.density[i] = logDensity(f.z[i])
-		peak = max(peak, f.density[i])
 	}
-	total, first := 0.0, 0.0
+	n := cells/every + 1
+	logs := make([]float64, n)
+	if len(e.Open) > 0 {
+		f.habits = make([]nodeChances, n)
+	}
+	for i := range logs {
+		logs[i] = e.logDensity(f.z[i*every])
+		if f.habits != nil {
+			e.logOpen(f.z[i*every], &f.habits[i])
+		}
+	}
+	f.moments(logs, every)
+	peak := slices.Max(logs)
 	for i := range f.z {
-		f.density[i] = math.Exp(f.density[i] - peak)
-		total += f.density[i] * f.step
-		first += f.density[i] * f.step * f.z[i]
+		f.density[i] = math.Exp(between(logs, i, every) - peak)
 	}
-	f.mean = first / total
-	second := 0.0
+	total := 0.0
+	for i := range f.z {
+		total += f.density[i] * f.step
+	}
 	for i := range f.z {
 		f.density[i] /= total
-		d := f.z[i] - f.mean
-		second += f.density[i] * f.step * d * d
 		if i > 0 {
 			f.below[i] = f.below[i-1] + f.step*(f.density[i-1]+f.density[i])/2
 		}
 	}
-	f.sd = math.Sqrt(second)
 	return f
+}
+
+// moments sets the mean and the standard deviation from the logs of the density at every so
+// many points of the grid.
+func (f *Factor) moments(logs []float64, every int) {
+	peak := slices.Max(logs)
+	total, first, second := 0.0, 0.0, 0.0
+	for i, l := range logs {
+		d := math.Exp(l - peak)
+		total += d
+		first += d * f.z[i*every]
+	}
+	f.mean = first / total
+	for i, l := range logs {
+		d := f.z[i*every] - f.mean
+		second += math.Exp(l-peak) * d * d
+	}
+	f.sd = math.Sqrt(second / total)
+}
+
+// between returns the log of the density at point i of the grid, of those at every so many
+// points: through the four nearest by Lagrange's formula (Abramowitz and Stegun 1964, 25.2.13).
+func between(logs []float64, i, every int) float64 {
+	if i%every == 0 {
+		return logs[i/every]
+	}
+	from := min(max(i/every-1, 0), len(logs)-4)
+	p := float64(i)/float64(every) - float64(from) - 1
+	a := logs[from : from+4]
+	return -p*(p-1)*(p-2)/6*a[0] + (p*p-1)*(p-2)/2*a[1] - p*(p+1)*(p-2)/2*a[2] + p*(p*p-1)/6*a[3]
 }
 
 // Mean returns the expected Z.

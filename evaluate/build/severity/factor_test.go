@@ -13,7 +13,10 @@ import (
 
 var phi = distuv.UnitNormal
 
-func near(t testing.TB, what string, got, want, tolerance float64) {
+func near(t interface {
+	Helper()
+	Errorf(string, ...any)
+}, what string, got, want, tolerance float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= tolerance) {
 		t.Errorf("%s: got %.12g, want %.12g within %g", what, got, want, tolerance)
