@@ -68,6 +68,20 @@ func (out *Forecast) dearTogether() {
 		"that job is still to cost, and can raise what the other jobs are", strings.Join(over, ", "), has)
 }
 
+// allPaid names the open jobs whose parts are likelier all paid than not.
+func (out *Forecast) allPaid() {
+	var names []string
+	for _, l := range out.Jobs {
+		if l.State == Open && l.Paid > 0.5 {
+			names = append(names, fmt.Sprintf("%s (%.0f in 100)", l.Spot, 100*l.Paid))
+		}
+	}
+	if len(names) > 0 {
+		out.notice("by what such jobs cost, the parts of an open job are likelier all paid than not: %s; what is to come "+
+			"counts that chance", strings.Join(names, ", "))
+	}
+}
+
 // runsDear is the severity factor from which it is said that a car runs dear.
 const runsDear = 0.25
 

@@ -3,6 +3,7 @@ package reforecast_test
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"wreckoner/damage"
@@ -123,4 +124,33 @@ func lotGrade(f *reforecast.Forecaster, spot damage.Spot) damage.Grade {
 		}
 	}
 	return 0
+}
+
+// An open job that has cost far more than usual makes the others dearer, and the notices say so; one paid about what it
+// should cost is likelier all paid than not, and they say that. Neither is said of jobs that are hardly begun.
+func TestNoticesOfOpenJobs(t *testing.T) {
+	workshop := starter(t)
+	f := forecaster(t, workshop, 512, lot(t, "nose s2 c3; front-near c2; tail c3"))
+	nose := at(damage.Nose, damage.Cosmetic)
+	row := workshop.Costs.Rows()[rowOf(f, damage.Item{Spot: nose, Grade: 3})]
+	const together, all = "jobs on one car tend to run dear together", "likelier all paid than not: nose c ("
+	rest := map[float64]float64{}
+	for _, tt := range []struct {
+		share         float64
+		together, all bool
+	}{{0.2, false, false}, {1, false, true}, {3, true, true}} {
+		r, err := f.Forecast(reforecast.Progress{Jobs: []reforecast.Job{{Spot: nose, Found: 3, HasSpend: true,
+			Spend: tt.share * row.Spend.Mid, HasHours: true, Hours: 0.1 * row.Hours.Mid}}}, reforecast.Offers{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		said := strings.Join(r.Notices, "\n")
+		if strings.Contains(said, together) != tt.together || strings.Contains(said, all) != tt.all {
+			t.Errorf("%.1f of its spend paid: %s", tt.share, said)
+		}
+		rest[tt.share] = toComeAt(r, at(damage.Tail, damage.Cosmetic))
+	}
+	if !(rest[3] > 1.05*rest[1] && rest[1] < 1.1*rest[0.2]) {
+		t.Errorf("the tail is still to cost %v", rest)
+	}
 }

@@ -76,6 +76,7 @@ func (f *Forecaster) forecast(p Progress, o Offers) (*Forecast, *state, error) {
 	}
 	f.anchor(&p, out)
 	out.doubts(f, k, p.Listed != nil && p.Sale == nil)
+	out.allPaid()
 	out.dearTogether()
 	if !out.Finished {
 		s.choose(out, o)
