@@ -7,7 +7,9 @@ import (
 	"testing"
 
 	"wreckoner/damage"
+	"wreckoner/damage/costs"
 	"wreckoner/evaluate/build/reforecast"
+	"wreckoner/evaluate/stats"
 )
 
 // Whatever else the ledger has, paying more for an open job, or working more on it, never raises what that job is still
@@ -153,4 +155,24 @@ func TestNoticesOfOpenJobs(t *testing.T) {
 	if !(rest[3] > 1.05*rest[1] && rest[1] < 1.1*rest[0.2]) {
 		t.Errorf("the tail is still to cost %v", rest)
 	}
+}
+
+// Worked on paper, as the open job of TestOneFactorNormalEndToEnd, by its hours: the work of a begun job is over with a
+// chance of 1/4, against odds of ln(1 / 0.3) times the density of the log of its hours.
+func TestOpenHoursOnPaper(t *testing.T) {
+	const rho, c = 0.36, 10 / stats.Z90
+	workshop := paperShop(t, []costs.Row{{Item: item(damage.Nose, damage.Cosmetic, 2), Spend: stats.Fixed(100),
+		Hours: skewed(t, 40, 50, 60)}}, nil)
+	workshop.SeverityLink = rho
+	f := forecaster(t, workshop, 1<<14, lot(t, "nose c2"))
+	r, err := f.Forecast(reforecast.Progress{Jobs: []reforecast.Job{{Spot: at(damage.Nose, damage.Cosmetic), HasHours: true,
+		Hours: 50 + c}}}, reforecast.Offers{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	mills := math.Exp(-0.5) / math.Sqrt(2*math.Pi) / (math.Erfc(1/math.Sqrt2) / 2)
+	ratio := 0.25 / 0.75 * math.Log(1/0.3) * (50 + c) / c * mills
+	all := ratio / (1 + ratio)
+	near(t, "factor", r.Severity.Mean, math.Sqrt(rho)*(all+(1-all)*mills), 1e-7)
+	near(t, "hours to come", r.HoursToCome.Mean, (1-all)*c*(mills-1), 0.01)
 }
