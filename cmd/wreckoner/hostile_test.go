@@ -50,7 +50,11 @@ func command(args ...string) *exec.Cmd { return exec.Command("wreckoner", args..
 func TestInterrupt(t *testing.T) {
 	dir := t.TempDir()
 	list := filepath.Join(dir, "lots.csv")
-	manyLots(t, list, lots.MostLots)
+	n, hurry := lots.MostLots, time.Duration(1)
+	if testing.Short() {
+		n, hurry = n/4, 3
+	}
+	manyLots(t, list, n)
 	for _, c := range []struct {
 		name  string
 		args  []string
@@ -81,7 +85,7 @@ func TestInterrupt(t *testing.T) {
 			if err := cmd.Start(); err != nil {
 				t.Fatal(err)
 			}
-			time.Sleep(c.after)
+			time.Sleep(c.after / hurry)
 			if err := cmd.Process.Signal(os.Interrupt); err != nil {
 				t.Fatal(err)
 			}

@@ -22,6 +22,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/script",
 		Setup: func(e *testscript.Env) error {
+			e.Setenv("GOGC", "400") // hundreds of short runs, which else collect garbage for a quarter of their time
 			e.Setenv("SAMPLES", filepath.Join(root, "samples"))
 			e.Setenv("STARTER", filepath.Join(root, "damage", "costs", "starter"))
 			return nil

@@ -132,10 +132,10 @@ const (
 
 func TestSortingAndFiltering(t *testing.T) {
 	b := browser(t)
-	shop := starter(t)
-	s := sale(t, shop, sample(t, shop, 0))
+	every, _ := whole(t)
+	s := *every
 	s.Panels = 1
-	p := b.Show(t, html(t, s), browsertest.View{})
+	p := b.Show(t, html(t, &s), browsertest.View{})
 	all := list(t, p, allLots)
 	if len(all) != 67 {
 		t.Fatalf("%d lots", len(all))
@@ -237,10 +237,11 @@ func TestWithoutTheScript(t *testing.T) {
 // list says; a lot that stands open comes before it.
 func TestTheBidSheetPrints(t *testing.T) {
 	b := browser(t)
-	shop := starter(t)
+	all, _ := whole(t)
+	sampled := *all
 	long := hostileSale(t, func(i int) string { return hostile[i] + strings.Repeat(" very long", 12) },
 		strings.Repeat("a long name ", 30))
-	for name, s := range map[string]*page.Sale{"sample": sale(t, shop, sample(t, shop, 0)), "hostile": long,
+	for name, s := range map[string]*page.Sale{"sample": &sampled, "hostile": long,
 		"made up": madeUp(t)} {
 		s.Panels = 2
 		body := html(t, s)
@@ -297,13 +298,11 @@ func TestTappingAtTheCar(t *testing.T) {
 	if err := page.Probe(&probed, ps); err != nil {
 		t.Fatal(err)
 	}
-	lots := sample(t, shop, 0)
-	lot, err := lots.Find("7")
+	lot, err := sample(t, shop, 0).Find("7")
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := sale(t, shop, lots)
-	body := html(t, s)
+	s, body := whole(t)
 	study, err := s.Evaluator.Assess(lot)
 	if err != nil {
 		t.Fatal(err)
@@ -314,7 +313,7 @@ func TestTappingAtTheCar(t *testing.T) {
 		study *evaluate.Assessment
 	}{
 		"probe": {probed.Bytes(), "form.inspect", ps.Probes[0].Assessment},
-		"sale":  {body, `details[open] form.inspect`, study},
+		"sale":  {[]byte(body), `details[open] form.inspect`, study},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := b.Show(t, c.body, browsertest.View{Width: 390, Height: 844})
@@ -397,13 +396,14 @@ func itemsOf(t *testing.T, p *browsertest.Page, form string) []damage.Item {
 // A pattern that was not worked out, and answers that contradict each other, are said to
 // be that.
 func TestWhatWasNotWorkedOut(t *testing.T) {
+	started := browser(t)
 	ps := probes(t, "7")
 	var b bytes.Buffer
 	if err := page.Probe(&b, ps); err != nil {
 		t.Fatal(err)
 	}
 	cut := regexp.MustCompile(`data-stops="([^,]*),[^,]*,[^,]*,`).ReplaceAll(b.Bytes(), []byte(`data-stops="$1,,-,`))
-	p := browser(t).Show(t, cut, browsertest.View{Width: 390})
+	p := started.Show(t, cut, browsertest.View{Width: 390})
 	price := `document.querySelector("form.inspect .price").textContent`
 	p.Tap(t, "form.inspect label:nth-child(2)")
 	if got := browsertest.Eval[string](t, p, price); !strings.Contains(got, "too unusual") ||

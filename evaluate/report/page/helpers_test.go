@@ -88,6 +88,30 @@ func html(t testing.TB, s *page.Sale) []byte {
 	return b.Bytes()
 }
 
+// whole is the sample sale, evaluated and written once. The result is shared: it is not to be changed.
+func whole(t testing.TB) (*page.Sale, string) {
+	t.Helper()
+	if wholeSale == nil {
+		workshop := starter(t)
+		wholeSale = sale(t, workshop, sample(t, workshop, 0))
+		wholeBody = string(html(t, wholeSale))
+	}
+	return wholeSale, wholeBody
+}
+
+var (
+	wholeSale *page.Sale
+	wholeBody string
+)
+
+// easy is a lot of the sample sale that is probed in a second, where lot 7 takes ten.
+func easy() string {
+	if testing.Short() {
+		return "20"
+	}
+	return "7"
+}
+
 // probed are the probes made by now, by the numbers of the lots: one takes seconds.
 var probed = map[string]*report.Probes{}
 
@@ -116,8 +140,21 @@ func probes(t testing.TB, numbers ...string) *report.Probes {
 	return ps
 }
 
-// halfway is the sample build that stopped half way, with its history.
+var (
+	halfwayBuild   *report.Reforecast
+	halfwayHistory []reforecast.Moment
+)
+
+// halfway is the sample build that stopped half way, with its history. The result is shared: it is not to be changed.
 func halfway(t testing.TB) (*report.Reforecast, []reforecast.Moment) {
+	t.Helper()
+	if halfwayBuild == nil {
+		halfwayBuild, halfwayHistory = readHalfway(t)
+	}
+	return halfwayBuild, halfwayHistory
+}
+
+func readHalfway(t testing.TB) (*report.Reforecast, []reforecast.Moment) {
 	t.Helper()
 	in, err := os.Open("../../../samples/half/tarnrake.json")
 	if err != nil {

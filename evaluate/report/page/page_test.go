@@ -36,9 +36,7 @@ func text(markup string) string {
 // Every number of a lot's row and panel is that of the JSON, and what is shown is
 // that number rounded.
 func TestSaleNumbersEqualTheJSON(t *testing.T) {
-	shop := starter(t)
-	s := sale(t, shop, sample(t, shop, 0))
-	body := string(html(t, s))
+	s, body := whole(t)
 	byLot := map[string]map[string]any{}
 	for _, l := range written(t, s.Screen)["lots"].([]any) {
 		l := l.(map[string]any)
@@ -159,7 +157,7 @@ func numbersOf(t *testing.T, body []byte) []float64 {
 }
 
 func TestReportNumbersEqualTheJSON(t *testing.T) {
-	ps := probes(t, "7")
+	ps := probes(t, easy())
 	re, history := halfway(t)
 	rv := finished(t, "1", "2", "7", "9")
 	probed, reforecast, reviewed := written(t, ps), written(t, re), written(t, rv)
@@ -288,8 +286,8 @@ func TestHostileTextChangesNothing(t *testing.T) {
 
 func TestTheSamePageTwice(t *testing.T) {
 	shop := starter(t)
-	one := html(t, sale(t, shop, sample(t, shop, 12)))
-	list := sample(t, shop, 12)
+	one := html(t, sale(t, shop, sample(t, shop, 6)))
+	list := sample(t, shop, 6)
 	two := html(t, sale(t, shop, list))
 	if !bytes.Equal(one, two) {
 		t.Error("the same list gives another page")
@@ -298,9 +296,7 @@ func TestTheSamePageTwice(t *testing.T) {
 
 // The bid sheet has every lot that is worth a bid, in the order of the list.
 func TestBidSheet(t *testing.T) {
-	shop := starter(t)
-	s := sale(t, shop, sample(t, shop, 0))
-	body := string(html(t, s))
+	s, body := whole(t)
 	var want []string
 	lines := map[string]int{}
 	for _, r := range s.Results {
@@ -328,10 +324,10 @@ func TestBidSheet(t *testing.T) {
 }
 
 func TestTopLeavesLotsOutAndSaysSo(t *testing.T) {
-	shop := starter(t)
-	s := sale(t, shop, sample(t, shop, 0))
+	all, _ := whole(t)
+	s := *all
 	s.Top = 5
-	body := string(html(t, s))
+	body := string(html(t, &s))
 	if n := strings.Count(body, `data-margin="`); n != 5 {
 		t.Errorf("%d ranked lots are shown, want 5", n)
 	}
@@ -364,13 +360,12 @@ func TestAnEmptyListIsAPage(t *testing.T) {
 // Lots whose bids no price makes good, undamaged ones and ones without a guide
 // price have a panel too; the cautions of the work at hand are on every page.
 func TestCautionsAreOnEveryPage(t *testing.T) {
-	shop := starter(t)
-	var bodies []string
-	bodies = append(bodies, string(html(t, sale(t, shop, sample(t, shop, 0)))))
+	_, body := whole(t)
+	bodies := []string{body}
 	for _, write := range []func(b *bytes.Buffer) error{
-		func(b *bytes.Buffer) error { return page.Probe(b, probes(t, "7")) },
+		func(b *bytes.Buffer) error { return page.Probe(b, probes(t, easy())) },
 		func(b *bytes.Buffer) error { r, h := halfway(t); return page.Reforecast(b, r, h) },
-		func(b *bytes.Buffer) error { return page.Review(b, finished(t, "3", "7")) },
+		func(b *bytes.Buffer) error { return page.Review(b, finished(t, "3")) },
 	} {
 		var b bytes.Buffer
 		if err := write(&b); err != nil {

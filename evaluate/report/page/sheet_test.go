@@ -30,9 +30,9 @@ func looksOf(body string) map[string][]string {
 
 // everySuspicion fails where a lot on the bid sheet lacks a mark that its code suspects,
 // or names something else first.
-func everySuspicion(t *testing.T, s *page.Sale) (marks int) {
+func everySuspicion(t *testing.T, s *page.Sale, body string) (marks int) {
 	t.Helper()
-	looks := looksOf(string(html(t, s)))
+	looks := looksOf(body)
 	for _, r := range s.Results {
 		lines, on := looks[r.Lot.Number]
 		if !on {
@@ -70,12 +70,11 @@ func everySuspicion(t *testing.T, s *page.Sale) (marks int) {
 
 // Every mark that a list suspects is on the bid sheet, before what rules add.
 func TestTheBidSheetNamesEverySuspectedMark(t *testing.T) {
-	shop := starter(t)
-	s := sale(t, shop, sample(t, shop, 0))
-	if n := everySuspicion(t, s); n < 10 {
+	s, body := whole(t)
+	if n := everySuspicion(t, s, body); n < 10 {
 		t.Errorf("only %d suspected marks in the sample", n)
 	}
-	first := looksOf(string(html(t, s)))["1"]
+	first := looksOf(body)["1"]
 	if len(first) == 0 || !strings.HasPrefix(first[0], "nose m1 60") {
 		t.Errorf("lot 1 says to look at %q first, but its code has m1?60", first)
 	}
@@ -110,16 +109,16 @@ func madeUp(t *testing.T) *page.Sale {
 
 // The same of made-up lots.
 func TestTheBidSheetOfMadeUpLots(t *testing.T) {
-	if n := everySuspicion(t, madeUp(t)); n < 100 {
+	s := madeUp(t)
+	if n := everySuspicion(t, s, string(html(t, s))); n < 100 {
 		t.Errorf("only %d suspected marks", n)
 	}
 }
 
 // What is to be paid at the stop is the tariff's sum, and the totals add up down the sheet.
 func TestWhatIsToBePaidAtTheStop(t *testing.T) {
-	shop := starter(t)
-	s := sale(t, shop, sample(t, shop, 0))
-	rows := regexp.MustCompile(`<tr data-id="(l\d+)" data-size="\d" data-pay="([^"]*)".*?<bdi>([^<]*)</bdi>.*?<output>([^<]*)</output>`).FindAllStringSubmatch(string(html(t, s)), -1)
+	s, body := whole(t)
+	rows := regexp.MustCompile(`<tr data-id="(l\d+)" data-size="\d" data-pay="([^"]*)".*?<bdi>([^<]*)</bdi>.*?<output>([^<]*)</output>`).FindAllStringSubmatch(body, -1)
 	byLot := map[string]*evaluate.Result{}
 	for _, r := range s.Results {
 		byLot[r.Lot.Number] = r
