@@ -93,7 +93,7 @@ func TestFrozenGivesTheSameFigures(t *testing.T) {
 		e := newEvaluator(t, workshop, evaluate.Options{Points: 128, Seed: 7})
 		frozen := 0
 		for i, lot := range readLots(t, samples+"sale.csv", workshop) {
-			if testing.Short() && i%4 > 0 {
+			if testing.Short() && i%6 > 0 {
 				continue
 			}
 			if kind == "aged" {
