@@ -155,7 +155,7 @@ func draws(many, few int) int {
 // transforms. The worlds' own error is within the tolerances too: from one seed to another
 // their means scatter by 0.3 %.
 func TestReckoningAgainstWorlds(t *testing.T) {
-	for seed := range draws(12, 2) {
+	for seed := range draws(12, 1) {
 		agree(t, seed, uncertain.Example(seed), 0.03)
 	}
 }
@@ -432,7 +432,10 @@ func TestReckoningsDependOnTheLotAlone(t *testing.T) {
 
 // Where an hour costs little beside the days it takes, the margin has the shape of the hours.
 func TestHoursThatCostDays(t *testing.T) {
-	for _, x := range []struct{ rate, day, hours float64 }{{32, 12, 6}, {0, 12, 2}, {0, 12, 1}, {5, 25, 2}, {0, 12, 6}} {
+	for i, x := range []struct{ rate, day, hours float64 }{{0, 12, 2}, {32, 12, 6}, {0, 12, 1}, {5, 25, 2}, {0, 12, 6}} {
+		if i >= draws(5, 1) {
+			break
+		}
 		workshop, l := paper(t), lot(t, "nose c3")
 		row := workshop.Costs.Rows()[0]
 		row.Spend, row.Hours = stats.Amount{Low: 900, Mid: 1000, High: 1100}, stats.Amount{Low: 20, Mid: 60, High: 300}

@@ -50,20 +50,24 @@ func TestSpendBesideHoursShowsTheDrift(t *testing.T) {
 			t.Errorf("drift %v: named %v", drift, named)
 		}
 	}
-	const apart, builds, trials = 0.4, 40, 60
+	const apart, builds = 0.4, 40
+	trials := 60
+	if testing.Short() {
+		trials = 10
+	}
 	jobs := float64(2 * builds)
 	least := apart / math.Sqrt(jobs) / (4 / math.Sqrt(12)) // independent jobs
 	most := apart * math.Sqrt((1+0.3)/jobs) / (4 / math.Sqrt(12))
 	sum, square, said := 0.0, 0.0, 0.0
 	for i := range trials {
 		l := must(t, s, priceYears(s, builds, 0.05, apart, rand.New(rand.NewPCG(2, uint64(i)))))
-		sum += l.Beside.Mean / trials
-		square += (l.Beside.Mean - 0.05) * (l.Beside.Mean - 0.05) / trials
-		said += math.Sqrt(l.Beside.SD*l.Beside.SD-0.015*0.015) / trials
+		sum += l.Beside.Mean / float64(trials)
+		square += (l.Beside.Mean - 0.05) * (l.Beside.Mean - 0.05) / float64(trials)
+		said += math.Sqrt(l.Beside.SD*l.Beside.SD-0.015*0.015) / float64(trials)
 	}
 	t.Logf("mean %.4f, scatters by %.4f, says %.4f; by least squares %.4f to %.4f", sum, math.Sqrt(square), said, least,
 		most)
-	if math.Abs(sum-0.05) > 3*most/math.Sqrt(trials)+0.004 {
+	if math.Abs(sum-0.05) > 3*most/math.Sqrt(float64(trials))+0.004 {
 		t.Errorf("the drift is 0.05; spend beside hours says %.4f on average", sum)
 	}
 	if out := math.Sqrt(square); out > 1.3*most || said < 0.85*least || said > 1.25*most {

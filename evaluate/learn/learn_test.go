@@ -100,7 +100,11 @@ func rowMean(r learn.Row) float64 { return r.Spend.Mean() + 30*r.Hours.Mean() }
 func TestOneBuildMovesLittle(t *testing.T) {
 	s := starter(t)
 	all := lots(t, s)
-	for seed := range uint64(40) {
+	seeds := uint64(40)
+	if testing.Short() {
+		seeds = 8
+	}
+	for seed := range seeds {
 		b := drawBuilds(t, s, all, 1, 3, rand.New(rand.NewPCG(seed, 9)))
 		k := []float64{1, 0.001, 30, 1000}[seed%4]
 		for i := range b[0].Jobs {

@@ -253,7 +253,11 @@ func TestMoreOptionsNeverDearer(t *testing.T) {
 
 func TestDearerDaysNeverSlower(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 8))
-	for range 30 {
+	networks := 30
+	if testing.Short() {
+		networks = 6
+	}
+	for range networks {
 		jobs := randomNetwork(rng, 3, 2)
 		alone, whole := math.Inf(1), math.Inf(1)
 		for _, holding := range []float64{0, 2, 5, 10, 20, 40, 80, 200, 1000} {
