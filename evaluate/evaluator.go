@@ -200,9 +200,9 @@ func (e *Evaluator) extra(i int) *lazyExtra {
 
 // read returns the amount in each world, by the score of one coordinate.
 func (e *Evaluator) read(a stats.Amount, dim int) []float64 {
-	values := make([]float64, e.opt.Points)
+	values, at := make([]float64, e.opt.Points), a.Curve()
 	for w, z := range e.draws.Score(dim) {
-		values[w] = a.At(z)
+		values[w] = at(z)
 	}
 	return values
 }
@@ -212,10 +212,10 @@ func (e *Evaluator) unitResale(category, segment int) *unit {
 	u := &e.resale[category][segment]
 	u.once.Do(func() {
 		u.values = make([]float64, e.opt.Points)
-		share, spread := e.shop.Categories[category].Share, e.shop.Segments[segment].ValueSpread
+		share, spread := e.shop.Categories[category].Share.Curve(), e.shop.Segments[segment].ValueSpread
 		zd, w := e.draws.Score(simulate.DevaluationDim), e.draws.Score(simulate.ResaleDim)
 		for i := range u.values {
-			u.values[i] = resale(min(1, share.At(zd[i])), spread, w[i])
+			u.values[i] = resale(min(1, share(zd[i])), spread, w[i])
 		}
 		var sel stats.Selector
 		u.spread = spreadOf(&sel, u.values)

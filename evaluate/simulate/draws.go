@@ -325,15 +325,26 @@ func (s *Draws) Misread(spot damage.Spot) *Occurrence {
 // sorted returns the places of the shares by falling share, and the shares in
 // that order.
 func sorted(shares []float64) (order []int32, falling []float64) {
-	order, falling = make([]int32, len(shares)), make([]float64, len(shares))
-	for i := range order {
-		order[i] = int32(i)
+	type placed struct {
+		share float64
+		place int32
 	}
-	slices.SortFunc(order, func(a, b int32) int {
-		return cmp.Or(cmp.Compare(shares[b], shares[a]), cmp.Compare(a, b))
+	all := make([]placed, len(shares))
+	for i, u := range shares {
+		all[i] = placed{u, int32(i)}
+	}
+	slices.SortFunc(all, func(a, b placed) int {
+		switch {
+		case a.share > b.share:
+			return -1
+		case a.share < b.share:
+			return 1
+		}
+		return cmp.Compare(a.place, b.place)
 	})
-	for i, w := range order {
-		falling[i] = shares[w]
+	order, falling = make([]int32, len(shares)), make([]float64, len(shares))
+	for i, x := range all {
+		order[i], falling[i] = x.place, x.share
 	}
 	return order, falling
 }
@@ -385,8 +396,9 @@ func (s *Draws) job(item damage.Item) *pricedJob {
 		row := s.book.Rows()[n]
 		score := s.SpotScore(item.Spot)
 		j.job = Job{Spend: make([]float64, len(score)), Hours: make([]float64, len(score)), LeadDays: row.LeadDays}
+		spend, hours := row.Spend.Curve(), row.Hours.Curve()
 		for i, z := range score {
-			j.job.Spend[i], j.job.Hours[i] = row.Spend.At(z), row.Hours.At(z)
+			j.job.Spend[i], j.job.Hours[i] = spend(z), hours(z)
 		}
 		j.moments = momentsOf(j.job)
 	})

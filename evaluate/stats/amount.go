@@ -119,6 +119,20 @@ func (a Amount) At(z float64) float64 {
 		return a.triangle(distuv.UnitNormal.CDF(z))
 	}
 	s, c := a.skew()
+	return a.along(z, s, c)
+}
+
+// Curve returns At for many scores: what no score changes is worked out once.
+func (a Amount) Curve() func(z float64) float64 {
+	if a.Certain() || a.Shape != Skewed {
+		return a.At
+	}
+	s, c := a.skew()
+	return func(z float64) float64 { return a.along(z, s, c) }
+}
+
+// along returns the skewed amount at a score, by what skew returned.
+func (a Amount) along(z, s, c float64) float64 {
 	if s == 0 {
 		return max(0, a.Mid+c*z)
 	}

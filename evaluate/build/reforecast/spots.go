@@ -220,10 +220,10 @@ func (f *Forecaster) repair(spend, hours []float64, spendTimes, hoursTimes float
 }
 
 // read returns an amount in each world, by a score.
-func read(a interface{ At(z float64) float64 }, score []float64) []float64 {
-	out := make([]float64, len(score))
+func read(a stats.Amount, score []float64) []float64 {
+	out, at := make([]float64, len(score)), a.Curve()
 	for i, z := range score {
-		out[i] = a.At(z)
+		out[i] = at(z)
 	}
 	return out
 }
