@@ -81,6 +81,7 @@ type Draws struct {
 	book *costs.Table
 
 	dims    []vector
+	middles vector   // the scores of the middles of as many strata as there are worlds
 	streams struct { // those asked for by their names
 		sync.Mutex
 		number  map[string]int
@@ -159,12 +160,28 @@ func (s *Draws) Points() int { return s.set.Points }
 // Score returns a standard normal score for each world, those of one coordinate.
 // The result is shared: it is not to be changed.
 func (s *Draws) Score(dim int) []float64 {
-	return s.vector(dim).get(s.set.Points, func(out []float64) {
-		s.coordinate(dim, out)
+	return s.vector(dim).get(s.set.Points, func(out []float64) { s.scores(dim, out) })
+}
+
+// scores fills out with the standard normal scores of one coordinate. All but the few that matter
+// to every lot have the middle of each stratum once: those scores are worked out once for all.
+func (s *Draws) scores(dim int, out []float64) {
+	s.coordinate(dim, out)
+	if dim < spotDim {
 		for i, u := range out {
 			out[i] = distuv.UnitNormal.Quantile(u)
 		}
+		return
+	}
+	n := float64(len(out))
+	middles := s.middles.get(len(out), func(at []float64) {
+		for i := range at {
+			at[i] = distuv.UnitNormal.Quantile((float64(i) + 0.5) / n)
+		}
 	})
+	for i, u := range out {
+		out[i] = middles[int(u*n)]
+	}
 }
 
 // Stream returns the number of the coordinate of that name. The same name has the same
@@ -368,9 +385,9 @@ func (s *Draws) linked(link float64, dim int, out []float64) {
 	a, b := math.Sqrt(link), math.Sqrt(1-link)
 	z := s.Severity()
 	own := make([]float64, len(out))
-	s.coordinate(dim, own)
+	s.scores(dim, own)
 	for i := range out {
-		out[i] = float64(a*z[i]) + float64(b*distuv.UnitNormal.Quantile(own[i]))
+		out[i] = float64(a*z[i]) + float64(b*own[i])
 	}
 }
 
