@@ -20,7 +20,7 @@ func (r *ledgerReader) item(usual string) (name string, known bool) {
 		key := wordKey(fixed)
 		alike := key == usual
 		for _, kind := range []string{"same", "near", "within"} {
-			alike = alike || slices.Contains(ledgerWords[kind][key], usual)
+			alike = alike || slices.Contains(ledgerWords().means[kind][key], usual)
 		}
 		if alike {
 			return fixed, true
@@ -36,7 +36,7 @@ func usual(what string) bool {
 		return false
 	}
 	for _, kind := range []string{"same", "near", "within"} {
-		for _, means := range ledgerWords[kind] {
+		for _, means := range ledgerWords().means[kind] {
 			if slices.Contains(means, key) {
 				return true
 			}
@@ -48,11 +48,11 @@ func usual(what string) bool {
 // near returns what words come close to, of the car's own amounts, the fixed items and the workshop's own costs. all
 // is false where they come close only to items that the shop does not have.
 func (r *ledgerReader) near(what string) (meant []string, all bool) {
-	found := ledgerWords["near"][wordKey(what)]
+	found := ledgerWords().means["near"][wordKey(what)]
 	if len(found) == 0 {
 		phrases, _ := phrasesIn("within", plainWords(what))
 		for _, phrase := range phrases {
-			found = append(found, ledgerWords["within"][phrase]...)
+			found = append(found, ledgerWords().means["within"][phrase]...)
 		}
 	}
 	for _, means := range found {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"wreckoner/damage/listing"
 	"wreckoner/evaluate/lots"
@@ -29,15 +30,19 @@ var wordsCSV string
 
 var calledBy = layout.Parse(headersCSV)
 
-// ledgerWords are what words mean, by kind and word; listed are the words of a kind, the longest first.
-var ledgerWords, listed = readWords(wordsCSV)
+// A vocabulary is what words mean, by kind and word, and the words of each kind, the longest first.
+type vocabulary struct {
+	means  map[string]map[string][]string
+	listed map[string][]string
+}
 
-func readWords(text string) (means map[string]map[string][]string, listed map[string][]string) {
-	rows, err := csv.NewReader(strings.NewReader(text)).ReadAll()
+// ledgerWords is the vocabulary of ledgers, which is read when the first ledger is.
+var ledgerWords = sync.OnceValue(func() vocabulary {
+	rows, err := csv.NewReader(strings.NewReader(wordsCSV)).ReadAll()
 	if err != nil {
 		panic("build: words.csv: " + err.Error()) // the file is embedded
 	}
-	means, listed = map[string]map[string][]string{}, map[string][]string{}
+	means, listed := map[string]map[string][]string{}, map[string][]string{}
 	for _, row := range rows[1:] {
 		if means[row[0]] == nil {
 			means[row[0]] = map[string][]string{}
@@ -54,12 +59,12 @@ func readWords(text string) (means map[string]map[string][]string, listed map[st
 			return len(strings.Fields(b)) - len(strings.Fields(a))
 		})
 	}
-	return means, listed
-}
+	return vocabulary{means, listed}
+})
 
 // meaning is the one meaning of a word of a kind, "" where the kind does not have it.
 func meaning(kind, word string) string {
-	if all := ledgerWords[kind][word]; len(all) > 0 {
+	if all := ledgerWords().means[kind][word]; len(all) > 0 {
 		return all[0]
 	}
 	return ""
@@ -86,7 +91,7 @@ func plainWords(text string) []string { return strings.Fields(apart.Replace(word
 func phrasesIn(kind string, words []string) (found []string, left []string) {
 	at := make([]string, len(words))
 	taken := make([]bool, len(words))
-	for _, phrase := range listed[kind] {
+	for _, phrase := range ledgerWords().listed[kind] {
 		parts := strings.Fields(phrase)
 		for i := 0; i+len(parts) <= len(words); i++ {
 			if !slices.Equal(words[i:i+len(parts)], parts) || slices.Contains(taken[i:i+len(parts)], true) {
@@ -126,7 +131,7 @@ func jobWords(what string) (job string, back bool) {
 			r == ';' || r == '(' || r == ')'
 	}), " ") + " "
 	for _, kind := range []string{"back", "passing"} {
-		for _, word := range listed[kind] {
+		for _, word := range ledgerWords().listed[kind] {
 			if strings.Contains(text, " "+word+" ") {
 				text = strings.ReplaceAll(text, " "+word+" ", " ")
 				back = back || kind == "back"
@@ -140,7 +145,7 @@ func jobWords(what string) (job string, back bool) {
 func partOf(zone, what string) (p listing.Place, ok bool) {
 	job, _ := jobWords(what)
 	p, ok = lots.PartOf(strings.TrimSpace(zone + " " + job))
-	if _, open := ledgerWords["open"][job]; ok && open {
+	if _, open := ledgerWords().means["open"][job]; ok && open {
 		if p.Doubt == "" {
 			p.Doubt = fmt.Sprintf("%s can be more than one part; %s %s is one", job, p.Zone, p.Class.Letter())
 		}

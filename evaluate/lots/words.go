@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"wreckoner/evaluate/tabular"
 	"wreckoner/evaluate/tabular/layout"
@@ -26,7 +27,7 @@ var calledBy = layout.Parse(headersCSV)
 func Called(column string) []string { return calledBy[column] }
 
 // choices are what people write for each choice of a column, by column and word.
-var choices = layout.Words(wordsCSV)
+var choices = sync.OnceValue(func() map[string]map[string]string { return layout.Words(wordsCSV) })
 
 // wordKey is the form in which people's words are compared.
 func wordKey(text string) string {
@@ -52,7 +53,7 @@ func choiceLike(text string) bool {
 
 // choice returns what somebody's word for one of a column's choices means.
 func choice(column, text string) (string, bool) {
-	meant, ok := choices[column][wordKey(text)]
+	meant, ok := choices()[column][wordKey(text)]
 	return meant, ok
 }
 

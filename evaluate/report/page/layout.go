@@ -8,6 +8,7 @@ import (
 	"io"
 	"regexp"
 	"strings"
+	"sync"
 
 	"wreckoner/evaluate/report"
 	"wreckoner/evaluate/report/draw"
@@ -25,8 +26,12 @@ var script string
 var style = draw.CSS + ownStyle
 
 // policy lets the page use its own style sheet and script, and nothing else.
-var policy = "default-src 'none'; style-src '" + digest(style) + "'; script-src '" + digest(script) +
-	"'; base-uri 'none'; form-action 'none'"
+var policy = sync.OnceValue(func() string { return policyOf(style, script) })
+
+func policyOf(style, script string) string {
+	return "default-src 'none'; style-src '" + digest(style) + "'; script-src '" + digest(script) +
+		"'; base-uri 'none'; form-action 'none'"
+}
 
 func digest(text string) string {
 	sum := sha256.Sum256([]byte(text))
@@ -35,8 +40,9 @@ func digest(text string) string {
 
 var indent = regexp.MustCompile(`(?m)^[ \t]+|\n+\z`)
 
-// pages are the templates, without the indentation that they are read with.
-var pages = func() *template.Template {
+// pages are the templates, without the indentation that they are read with. They are read when the first page is
+// written: most runs write none.
+var pages = sync.OnceValue(func() *template.Template {
 	t := template.New("")
 	entries, err := files.ReadDir(".")
 	if err != nil {
@@ -50,7 +56,7 @@ var pages = func() *template.Template {
 		template.Must(t.Parse(indent.ReplaceAllString(string(text), "")))
 	}
 	return t
-}()
+})
 
 // frame is what all pages have.
 type frame struct {
@@ -61,11 +67,11 @@ type frame struct {
 }
 
 // Policy, Style, Script and Caution are for the template.
-func (frame) Policy() string      { return policy }
+func (frame) Policy() string      { return policy() }
 func (frame) Style() template.CSS { return template.CSS(style) }
 func (frame) Script() template.JS { return template.JS(script) }
 func (frame) Caution() string     { return report.Caution }
 func (f frame) Head() string      { return f.Kind + ": " + f.Title }
 func (f frame) Class() string     { return strings.ToLower(f.Kind) }
 
-func write(w io.Writer, name string, data any) error { return pages.ExecuteTemplate(w, name, data) }
+func write(w io.Writer, name string, data any) error { return pages().ExecuteTemplate(w, name, data) }

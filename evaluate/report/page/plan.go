@@ -11,6 +11,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"sync"
 
 	"wreckoner/evaluate/plan"
 	"wreckoner/evaluate/report"
@@ -23,17 +24,13 @@ var planStyle string
 //go:embed plan.js
 var planScript string
 
-var planPolicy = "default-src 'none'; style-src '" + digest(
-	style+planStyle,
-) + "'; script-src '" + digest(
-	planScript,
-) + "'; base-uri 'none'; form-action 'none'"
+var planPolicy = sync.OnceValue(func() string { return policyOf(style+planStyle, planScript) })
 
 // planFrame is the frame of a plan's page, which has a style and a script of its own.
 type planFrame struct{ frame }
 
 // Policy, Style and Script are for the template.
-func (planFrame) Policy() string      { return planPolicy }
+func (planFrame) Policy() string      { return planPolicy() }
 func (planFrame) Style() template.CSS { return template.CSS(style + planStyle) }
 func (planFrame) Script() template.JS { return template.JS(planScript) }
 
