@@ -320,11 +320,16 @@ func TestAHundredBuilds(t *testing.T) {
 	}
 	workshop := starter(t, nil)
 	cars := rebuildable(t, workshop, samples+"sale.csv")
-	all := outcomes(t, newEvaluator(t, workshop, evaluate.Options{Points: 64}), newTruth(t, workshop, 7), cars, 100, "x")
+	e := newEvaluator(t, workshop, evaluate.Options{Points: 64})
+	all := outcomes(t, e, newTruth(t, workshop, 7), cars, 100, "x")
 	var files [][]byte
-	for _, o := range all {
+	for i, o := range all {
 		var b bytes.Buffer
-		if err := o.Frozen.Write(&b); err != nil {
+		f, err := build.Freeze(e, cars[i%len(cars)], o.Frozen.Hammer, o.Frozen.Build, "test")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := f.Write(&b); err != nil {
 			t.Fatal(err)
 		}
 		files = append(files, b.Bytes())

@@ -166,6 +166,27 @@ func TestFoundAndNotThereMix(t *testing.T) {
 	}
 }
 
+// madeProbes are the probes made by now, by the numbers of the lots: one takes seconds.
+var madeProbes = map[string]*probe.Probe{}
+
+// probed probes a lot of the sample sale. The result is shared: it is not to be changed.
+func probed(t *testing.T, workshop *shop.Shop, list *lots.List, number string) *probe.Probe {
+	t.Helper()
+	if p := madeProbes[number]; p != nil {
+		return p
+	}
+	l, err := list.Find(number)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := probe.Run(workshop, evaluate.Options{Seed: 1}, l)
+	if err != nil {
+		t.Fatal(err)
+	}
+	madeProbes[number] = p
+	return p
+}
+
 // The table of the page at the car has, for a single answer, what probe says of the item.
 func TestTheTableIsTheProbes(t *testing.T) {
 	if testing.Short() {
@@ -173,14 +194,7 @@ func TestTheTableIsTheProbes(t *testing.T) {
 	}
 	workshop, list := sample(t)
 	for _, number := range []string{"7", "26"} {
-		l, err := list.Find(number)
-		if err != nil {
-			t.Fatal(err)
-		}
-		p, err := probe.Run(workshop, evaluate.Options{Seed: 1}, l)
-		if err != nil {
-			t.Fatal(err)
-		}
+		p := probed(t, workshop, list, number)
 		var items []damage.Item
 		for _, u := range p.Unknowns[:min(len(p.Unknowns), probe.MostAnswered)] {
 			items = append(items, u.Item)
@@ -295,10 +309,7 @@ func TestTheQuickOrderIsTheProbes(t *testing.T) {
 			t.Fatal(err)
 		}
 		_, checks := checksOf(t, e, l)
-		p, err := probe.Run(workshop, evaluate.Options{Seed: 1}, l)
-		if err != nil {
-			t.Fatal(err)
-		}
+		p := probed(t, workshop, list, number)
 		for i, u := range p.Unknowns {
 			if u.Own != (i < len(checks) && checks[i].Own) {
 				t.Errorf("lot %s: %s at %d is suspected by the code in one order only", l.Number, u.Item, i+1)

@@ -28,6 +28,13 @@ func browser(t *testing.T) *browsertest.Browser {
 	return browsertest.Start(t)
 }
 
+// twoViews are dark on a phone, and light on a desk: each width and each scheme once.
+func twoViews() map[string]browsertest.View {
+	views := browsertest.Views()
+	maps.DeleteFunc(views, func(view string, _ browsertest.View) bool { return view == "phone light" || view == "desk dark" })
+	return views
+}
+
 // small is a sale of a dozen lots, four with charts: ranked and unpriced, one set
 // aside, one with bags, one undamaged.
 func small(t *testing.T) *page.Sale {
@@ -53,9 +60,7 @@ func TestPagesInABrowser(t *testing.T) {
 	hostiles.Panels = 3
 	for name, body := range map[string][]byte{"sale": html(t, small(t)), "hostile sale": html(t, hostiles),
 		"probe": probed.Bytes(), "reforecast": going.Bytes(), "review": done.Bytes()} {
-		views := browsertest.Views()
-		maps.DeleteFunc(views, func(view string, _ browsertest.View) bool { return view == "phone light" || view == "desk dark" })
-		for view, v := range views {
+		for view, v := range twoViews() {
 			t.Run(name+" "+view, func(t *testing.T) {
 				p := b.Show(t, body, v)
 				p.OpenDetails(t)

@@ -141,7 +141,7 @@ func TestNamesOfPeopleAreOnNoPage(t *testing.T) {
 	}
 }
 
-// The pages at phone and desk width, light and dark, and on paper.
+// The pages at phone and desk width, dark and light, and on paper.
 func TestFloorAndYearInABrowser(t *testing.T) {
 	b := browser(t)
 	f, y := openFloor(t, ""), soldYear(t)
@@ -151,7 +151,7 @@ func TestFloorAndYearInABrowser(t *testing.T) {
 			func(w io.Writer) error { return page.Year(w, y) }),
 		"hostile floor": htmlOf(t, func(w io.Writer) error { return page.Floor(w, hostiles) }),
 	} {
-		for view, v := range browsertest.Views() {
+		for view, v := range twoViews() {
 			t.Run(name+" "+view, func(t *testing.T) {
 				p := b.Show(t, body, v)
 				p.OpenDetails(t)

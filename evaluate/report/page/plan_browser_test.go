@@ -344,7 +344,7 @@ func TestThePlanInABrowser(t *testing.T) {
 	b := browser(t)
 	p := evening(t, 24, plan.Resources{Bays: 3, Cash: 20000}, 5)
 	body := planHTML(t, p)
-	for view, v := range browsertest.Views() {
+	for view, v := range twoViews() {
 		t.Run(view, func(t *testing.T) {
 			pg := b.Show(t, body, v)
 			pg.OpenDetails(t)
