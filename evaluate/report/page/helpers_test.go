@@ -104,13 +104,8 @@ var (
 	wholeBody string
 )
 
-// easy is a lot of the sample sale that is probed in a second, where lot 7 takes ten.
-func easy() string {
-	if testing.Short() {
-		return "20"
-	}
-	return "7"
-}
+// easy is a lot of the sample sale with much to ask at the car that is probed in a second, where some take ten.
+const easy = "26"
 
 // probed are the probes made by now, by the numbers of the lots: one takes seconds.
 var probed = map[string]*report.Probes{}
