@@ -60,7 +60,8 @@ func TestReadmeCommands(t *testing.T) {
 			sh := exec.CommandContext(context.Background(), "bash", "-c",
 				command+"\ncode=$?; [ $code = "+want+" ] || { echo exit $code, want "+want+" >&2; exit 99; }")
 			sh.Dir = work
-			sh.Env = append(os.Environ(), "PATH="+bin+":"+os.Getenv("PATH"), "WRECKONER_SHOP=")
+			sh.Env = append(os.Environ(), "PATH="+bin+":"+os.Getenv("PATH"), "WRECKONER_SHOP=",
+				"GOGC=400") // short runs, which else collect garbage for a quarter of their time
 			out, err := sh.CombinedOutput()
 			if err != nil {
 				t.Errorf("$ %s\n%v\n%s", typed, err, out)

@@ -80,9 +80,13 @@ func aged(lot *evaluate.Lot, i int) {
 	}
 }
 
-// Every lot of the sale, frozen, written, read and computed again, gives the same
-// figures to the last bit; for a shop that is registered for VAT as well.
+// Every other lot of the sale, frozen, written, read and computed again, gives the same figures to the last bit; for a
+// shop that is registered for VAT as well, and where ages count and some jobs are quoted.
 func TestFrozenGivesTheSameFigures(t *testing.T) {
+	every := 2
+	if testing.Short() {
+		every = 6
+	}
 	for _, kind := range []string{"plain", "registered", "aged"} {
 		workshop := starter(t, func(s *shop.Shop) {
 			s.VATRegistered, s.Cash = kind == "registered", 9000
@@ -93,11 +97,11 @@ func TestFrozenGivesTheSameFigures(t *testing.T) {
 		e := newEvaluator(t, workshop, evaluate.Options{Points: 128, Seed: 7})
 		frozen := 0
 		for i, lot := range readLots(t, samples+"sale.csv", workshop) {
-			if testing.Short() && i%6 > 0 {
+			if i%every > 0 {
 				continue
 			}
 			if kind == "aged" {
-				aged(lot, i)
+				aged(lot, i/every)
 			}
 			want, err := e.Evaluate(lot)
 			if err != nil {
