@@ -126,6 +126,9 @@ func interrupted(t *testing.T, tmp string, after time.Duration, args []string) (
 
 // Whoever closes the pipe early has seen enough: no message.
 func TestClosedPipe(t *testing.T) {
+	if testing.Short() {
+		t.Skip("codes and screens 3,000 lots")
+	}
 	list := filepath.Join(t.TempDir(), "lots.csv")
 	manyLots(t, list, 3000)
 	for _, args := range [][]string{{"screen", "--quiet", "--points", "64", "--format", "csv", list},

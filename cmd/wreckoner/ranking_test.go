@@ -166,6 +166,9 @@ func TestSpooled(t *testing.T) {
 // A list too long to be held shows a person the best of each status, the same as
 // at the top of a list that is held, and says how many there are.
 func TestOutgrown(t *testing.T) {
+	if testing.Short() {
+		t.Skip("screens 1,500 lots four times; TestSpooled has the same rows")
+	}
 	path := filepath.Join(t.TempDir(), "lots.csv")
 	mixedLots(t, path, 1500)
 	heldOut, heldErrs := screened(t, "--top", "5", "--format", "markdown", path)

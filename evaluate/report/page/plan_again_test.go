@@ -11,6 +11,9 @@ import (
 // is, where only our own results are reported: a table of 24 levels read between its levels for a
 // grid of 200. Where the stop has a step in it the two may differ by more than a bid or two.
 func TestTheTableIsCloseToAPlanMadeAnew(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plans the rest of a sale fifty times")
+	}
 	res := plan.Resources{Bays: 3, Cash: 20000}
 	p := evening(t, 0, res, 0)
 	p.Settings.PriceLink, p.Settings.Draws = 0, 64
