@@ -73,24 +73,20 @@ type days struct {
 	cells      [dayCells]float64
 }
 
-// dayShares are the middles of eighths, narrower towards the end, where hours and waiting may be many; and dayChances
-// are their chances.
-var dayShares, dayChances = func() (shares, chances [7 + 1 + 1 + 1 + 2]float64) {
-	from := 0.0
-	for i := range shares {
-		switch {
-		case i < 7:
-			chances[i] = 1.0 / 8
-		case i < 10:
-			chances[i] = chances[i-1] / 2
-		default:
-			chances[i] = (1 - from) / float64(len(chances)-i)
+// dayChances are the chances of the parts in which hours and waiting are gathered, each half as likely as the one before
+// towards the end, where both may be many; dayShares are their middles.
+var (
+	dayChances = [...]float64{1. / 8, 1. / 8, 1. / 8, 1. / 8, 1. / 8, 1. / 8, 1. / 8, 1. / 16, 1. / 32, 1. / 64, 1. / 128,
+		1. / 256, 1. / 256}
+	dayShares = func() (shares [len(dayChances)]float64) {
+		from := 0.0
+		for i, chance := range dayChances {
+			shares[i] = from + chance/2
+			from += chance
 		}
-		shares[i] = from + chances[i]/2
-		from += chances[i]
-	}
-	return shares, chances
-}()
+		return shares
+	}()
+)
 
 // daysGathered is daysAt where what comes before the sale is gathered in cells: for each pair of longest lead times, the
 // days for parts at a few stretches, and hours that have the mean and the variance that they have then, and the shape
