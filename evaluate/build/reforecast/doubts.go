@@ -30,7 +30,7 @@ func (out *Forecast) doubts(f *Forecaster, k *known, listed bool) {
 		}
 		if hours := p.hours.Mean() * p.hoursTimes; !j.HasHours && j.Done && hours >= 0.5 {
 			blank = append(blank, j.Spot.String())
-			missing += f.shop.LabourRate * hours
+			missing += hours
 		}
 		out.costDoubts(f, j, p)
 		out.partsDoubts(f, j)
@@ -40,7 +40,7 @@ func (out *Forecast) doubts(f *Forecaster, k *known, listed bool) {
 	}
 	if len(blank) > 0 {
 		out.notice("no hours are written for %s: your time there counts as nothing, where the cost table expects about "+
-			"%.0f in all; only the money is compared", strings.Join(blank, ", "), missing)
+			"%.0f hours in all; only the money is compared", strings.Join(blank, ", "), missing)
 	}
 }
 
@@ -64,8 +64,8 @@ func (out *Forecast) dearTogether() {
 	if len(over) > 1 {
 		has = "have"
 	}
-	out.notice("%s %s cost more than usual, and jobs on one car tend to run dear together: a payment there lowers what "+
-		"that job is still to cost, and can raise what the other jobs are", strings.Join(over, ", "), has)
+	out.notice("%s %s cost more than usual, and jobs on one car tend to run dear together: each payment there leaves "+
+		"less of that job to come, and can raise what the other jobs are expected to cost", strings.Join(over, ", "), has)
 }
 
 // allPaid names the open jobs whose parts are likelier all paid than not.
@@ -77,8 +77,8 @@ func (out *Forecast) allPaid() {
 		}
 	}
 	if len(names) > 0 {
-		out.notice("by what such jobs cost, the parts of an open job are likelier all paid than not: %s; what is to come "+
-			"counts that chance", strings.Join(names, ", "))
+		out.notice("going by what such jobs cost, the parts of these open jobs are probably all paid for: %s; what is "+
+			"still to come counts that chance", strings.Join(names, ", "))
 	}
 }
 
