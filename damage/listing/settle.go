@@ -220,6 +220,10 @@ func (r *reader) evidence(marks []damage.Mark) []Evidence {
 		if e.Note == "" && lost != "" {
 			e.Note = lost + " outweighed by other words"
 		}
+		if c.terms.plays(wheel) && len(e.Marks) > 0 {
+			e.Note = strings.TrimPrefix(e.Note+"; the cost table has no row for a wheel alone: it counts as a panel of its corner",
+				"; ")
+		}
 		if fixed := r.fixed(c.terms); fixed != "" {
 			e.Note = strings.TrimPrefix(e.Note+"; "+fixed, "; ")
 		}
