@@ -403,7 +403,8 @@ func (r *ledgerReader) ungraded(b *Build) {
 	case 0:
 	case 1:
 		spot, _, _ := strings.Cut(jobs[0], " in line ")
-		r.notice(first, "%s of %q is done, and no row names the grade that was found: write it, 1 to 4; %s", spot, b.Name, why)
+		r.notice(first, "%s of %q is done, and no row names the grade that was found: write it, 1 to 4; %s", spot,
+			b.Name, why)
 	default:
 		r.notice(first, "%d jobs of %q are done, and no row names the grade that was found: write it, 1 to 4; %s: %s",
 			len(jobs), b.Name, why, strings.Join(jobs, ", "))

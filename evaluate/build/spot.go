@@ -179,7 +179,8 @@ func (r *ledgerReader) classByWords(e *Entry, zone string) (column string, err e
 	return "", nil
 }
 
-// classByZone reads the class of a row from the cell of its zone, where that names a part: "n/s sliding door" is cosmetic.
+// classByZone reads the class of a row from the cell of its zone, where that names a part: "n/s sliding door" is
+// cosmetic.
 func (r *ledgerReader) classByZone(e *Entry, zone string) bool {
 	p, ok := partOf("", zone)
 	if !ok || !p.Sure() || p.Zone != e.Spot.Zone {
