@@ -104,8 +104,8 @@ var (
 	wholeBody string
 )
 
-// easy is a lot of the sample sale with much to ask at the car that is probed in a second, where some take ten; in short
-// runs, which tap no form, one with less to ask.
+// easy is a lot of the sample sale with much to ask at the car that is probed in a second, where some take ten; in
+// short runs, which tap no form, one that is quicker still.
 func easy() string {
 	if testing.Short() {
 		return "20"
