@@ -54,8 +54,8 @@ func ledgerOf(t testing.TB, text string) *build.Build {
 func TestReviewAndReforecastAgree(t *testing.T) {
 	for _, registered := range []bool{false, true} {
 		for _, plus := range []bool{false, true} {
-			if testing.Short() && registered != plus {
-				continue
+			if testing.Short() && !(registered && plus) {
+				continue // the case in which VAT is due everywhere
 			}
 			workshop := starter(t)
 			workshop.VATRegistered, workshop.HoldingVAT = registered, true
@@ -189,8 +189,8 @@ func TestOneChangeIsFollowedEverywhere(t *testing.T) {
 		"sell percent": func(s *shop.Shop) { s.SellPercent += 0.05 },
 		"a fee":        func(s *shop.Shop) { tariff(s, s.VATRate, 10000) },
 	} {
-		if testing.Short() && name != "VAT rate" && name != "a fee" {
-			continue
+		if testing.Short() && name != "a fee" {
+			continue // the one whose worth is known on paper
 		}
 		x := of(change)
 		moved := figures{x.screen - base.screen, x.workings - base.workings, x.frozen - base.frozen,
