@@ -368,7 +368,7 @@ func TestWhatAThingBringsSpeaksForIt(t *testing.T) {
 
 func TestWhatWasSeenTeaches(t *testing.T) {
 	workshop := starter(t)
-	f := forecaster(t, workshop, 4096, lot(t, "nose s2 c3; front-near m2?; tail c2"))
+	f := forecaster(t, workshop, cars(4096), lot(t, "nose s2 c3; front-near m2?; tail c2"))
 	toCome := func(p reforecast.Progress) (tail, severity float64) {
 		t.Helper()
 		r, err := f.Forecast(p, reforecast.Offers{})
