@@ -458,6 +458,9 @@ func TestHoursThatCostDays(t *testing.T) {
 // An extra after damage that is certain varies no more than one after none.
 func TestAnExtraAfterCertainDamage(t *testing.T) {
 	for _, after := range []string{"", "c2"} {
+		if testing.Short() && after == "" {
+			continue
+		}
 		workshop, l := paper(t), lot(t, "nose c3; bay m1-")
 		x := shop.Extra{Charge: shop.Charge{Name: "battery", Amount: stats.Amount{Low: 600, Mid: 1000, High: 1400}},
 			Column: "start", Value: "no", UnknownChance: 0.4}

@@ -72,6 +72,9 @@ var aged = rapid.Custom(func(t *rapid.T) priced {
 
 // Both engines agree where type and age count, marks may be misread and jobs are quoted.
 func TestCarsAgainstWorlds(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws 65,536 worlds, as the short runs of reckoning and stopping do")
+	}
 	for seed := range draws(8, 1) {
 		agree(t, seed, aged.Example(seed), 0.03)
 	}

@@ -11,6 +11,9 @@ import (
 	"wreckoner/evaluate/stats"
 )
 
+// normal is the standard normal, for where it is asked at each point of the costs.
+var normal = stats.NewTable(distuv.UnitNormal, 8)
+
 // daysOfMonth is the month that the fade of a sale price is counted by.
 const daysOfMonth = 30
 
@@ -150,7 +153,7 @@ func (w *stopWay) short(x float64) (short float64) {
 func (w *stopWay) chanceAt(i int) float64 {
 	c := &w.choice
 	if c.Error > 0 && c.Most > 0 && w.at[i] > 0 {
-		return normalBelow((w.logs[i] - w.logLimit) / c.Error)
+		return normal.CDF((w.logs[i] - w.logLimit) / c.Error)
 	}
 	if c.Error > 0 || c.Most <= 0 || len(w.at) == 1 {
 		return c.Chance(w.at[i])

@@ -52,7 +52,7 @@ func TestRightToStopIsACall(t *testing.T) {
 // A right that need not be used takes nothing from the mean, and lowers no price to stop at by more than a
 // step.
 func TestRightToStopTakesNothing(t *testing.T) {
-	for seed := range draws(40, 12) {
+	for seed := range draws(40, 6) {
 		for _, points := range []int{0, 4096} {
 			if points > 0 && seed >= 6 {
 				continue

@@ -40,6 +40,7 @@ func (f wordFault) String() string { return fmt.Sprintf("%q: say %q", f.found, f
 
 type bannedWords struct {
 	words *regexp.Regexp
+	first string // the first of the words in small letters, without which a text need not be searched
 	say   string
 }
 
@@ -47,6 +48,7 @@ type bannedWords struct {
 type wording struct {
 	rules   []bannedWords
 	allowed []allowance
+	texts   []*regexp.Regexp // the texts of allowed, in whatever case
 }
 
 // keptWording is read once.
@@ -59,6 +61,9 @@ var keptWording = sync.OnceValue(func() (w wording) {
 	var phrases []phrase
 	read(phrasesCSV, &phrases)
 	read(allowedCSV, &w.allowed)
+	for _, a := range w.allowed {
+		w.texts = append(w.texts, regexp.MustCompile(`(?i)`+regexp.QuoteMeta(a.Text)))
+	}
 	for _, t := range glossary.Terms() {
 		w.forbid(t.Never, t.Term)
 	}
@@ -75,7 +80,8 @@ func (w *wording) forbid(never, say string) {
 			if last := word[len(word)-1]; last != ':' {
 				pattern += `\b`
 			}
-			w.rules = append(w.rules, bannedWords{regexp.MustCompile(pattern), say})
+			w.rules = append(w.rules, bannedWords{regexp.MustCompile(pattern),
+				strings.ToLower(strings.Fields(word)[0]), say})
 		}
 	}
 }
@@ -91,13 +97,18 @@ var (
 // columns are left out of the reading. file is where the text is, as a path from the root of the repository.
 func wordFaults(file, text string) []wordFault {
 	text = namesInText.ReplaceAllString(text, "\x00")
-	for _, a := range keptWording().allowed {
+	kept := keptWording()
+	for i, a := range kept.allowed {
 		if strings.HasPrefix(file, a.File) {
-			text = regexp.MustCompile(`(?i)`+regexp.QuoteMeta(a.Text)).ReplaceAllLiteralString(text, "\x00")
+			text = kept.texts[i].ReplaceAllLiteralString(text, "\x00")
 		}
 	}
+	small := strings.ToLower(text)
 	var faults []wordFault
-	for _, r := range keptWording().rules {
+	for _, r := range kept.rules {
+		if !strings.Contains(small, r.first) {
+			continue
+		}
 		for _, found := range r.words.FindAllString(text, -1) {
 			faults = append(faults, wordFault{found, r.say})
 		}

@@ -123,11 +123,12 @@ func TestSpooled(t *testing.T) {
 	tmp := t.TempDir()
 	t.Setenv("TMPDIR", tmp)
 	path := filepath.Join(t.TempDir(), "lots.csv")
-	mixedLots(t, path, 400)
+	n, buffers := 400, []int{100, 10_000, 4 << 20}
 	orders := []bid.Order{bid.ByMargin, bid.ByReturn, bid.ByLoss, bid.ByBayDay}
-	if testing.Short() {
-		orders = orders[:1]
+	if testing.Short() { // one order, of a list that goes through the file many times and not at all
+		n, buffers, orders = 120, []int{100, 4 << 20}, orders[:1]
 	}
+	mixedLots(t, path, n)
 	for _, by := range orders {
 		s := reference(t, path, by)
 		var asCSV, asJSON, said bytes.Buffer
@@ -143,7 +144,7 @@ func TestSpooled(t *testing.T) {
 		for _, p := range s.Rejected {
 			fmt.Fprintln(&said, p.Error())
 		}
-		for _, buffer := range []int{100, 10_000, 4 << 20} {
+		for _, buffer := range buffers {
 			with(t, &spoolBuffer, buffer)
 			out, errs := screened(t, "--rank-by", string(by), "--format", "csv", path)
 			if out != asCSV.String() {

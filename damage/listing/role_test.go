@@ -68,7 +68,10 @@ func TestASynonymAtTheFrontOfARowChangesNoCode(t *testing.T) {
 // Where no row of its kind has a role, the lexicon is refused; the message names
 // the role and a row to write, and with that row the lexicon is taken.
 func TestALexiconThatLacksARoleIsRefused(t *testing.T) {
-	for _, lost := range roles {
+	for i, lost := range roles {
+		if testing.Short() && i%4 > 0 {
+			continue // a whole lexicon is read for each
+		}
 		var rows []Row
 		for _, r := range starterRows() {
 			if kindNamed(r.Kind)&lost.kinds != 0 {

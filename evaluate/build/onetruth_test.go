@@ -71,7 +71,7 @@ func asPredicted(f *build.Frozen) string {
 func TestSpendingAsPredictedDiffersByNothing(t *testing.T) {
 	least := 12 // builds compared
 	if testing.Short() {
-		least = 6
+		least = 2
 	}
 	for _, registered := range []bool{false, true} {
 		workshop := starter(t, func(s *shop.Shop) {
@@ -124,7 +124,7 @@ func TestOneStoredSetOfFigures(t *testing.T) {
 	workshop := starter(t, nil)
 	e := newEvaluator(t, workshop, evaluate.Options{})
 	for i, lot := range readLots(t, samples+"sale.csv", workshop) {
-		if testing.Short() && i > 8 {
+		if testing.Short() && i > 3 {
 			break
 		}
 		r, err := e.Evaluate(lot)

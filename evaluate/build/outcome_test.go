@@ -184,7 +184,7 @@ func TestWalkAddsUp(t *testing.T) {
 		workshop := starter(t, func(s *shop.Shop) { s.VATRegistered = registered })
 		cars := rebuildable(t, workshop, samples+"sale.csv")
 		if testing.Short() {
-			cars = cars[:8]
+			cars = cars[:3]
 		}
 		for _, o := range outcomes(t, newEvaluator(t, workshop, evaluate.Options{Points: 64}), newTruth(t, workshop, 3),
 			cars, len(cars), "x") {

@@ -91,37 +91,53 @@ func (s *Sum) exactly(seen, hidden []float64, out []Lead) []Lead {
 }
 
 // below finds, for each pair of bounds to the lead times, what is so where nothing is charged that is beyond them. What
-// bounds make of a cluster depends on the last lead times in it that are within them, and is worked out once for each.
+// bounds make of a cluster depends on the last lead times in it that are within them, and is worked out once for each;
+// clusters that depend on one of the lead times only are taken together for each bound to that.
 func (s *Sum) below(seen, hidden int) {
 	l := &s.ladder
-	l.within = l.within[:0]
-	for range seen * hidden {
-		l.within = append(l.within, s.always())
-	}
+	l.bySeenOnly, l.byHiddenOnly = s.none(l.bySeenOnly, seen), s.none(l.byHiddenOnly, hidden)
+	l.within = s.none(l.within, seen*hidden)
 	for n := range s.clusters {
 		c := &s.clusters[n]
-		if c.hangs == (pair{}) {
-			continue
-		}
 		l.known = l.known[:0]
-		for at := range l.within {
-			bounds := s.longestLeads(c.first, c.last, pair{at / hidden, at % hidden})
-			if bounds == c.hangs {
-				continue // nothing is beyond them
+		switch {
+		case c.hangs == pair{}:
+		case c.hangs.hidden == 0:
+			for i := range l.bySeenOnly {
+				s.addBelow(c, pair{i, 0}, &l.bySeenOnly[i])
 			}
-			here := s.clusterBelow(c, bounds)
-			all := &l.within[at]
-			for k, p := range here.chance {
-				all.chance[k] *= p
-				all.spend[k] += here.spend[k]
-				all.hours[k] += here.hours[k]
-				all.varHours[k] += here.varHours[k]
+		case c.hangs.seen == 0:
+			for j := range l.byHiddenOnly {
+				s.addBelow(c, pair{0, j}, &l.byHiddenOnly[j])
+			}
+		default:
+			for at := range l.within {
+				s.addBelow(c, pair{at / hidden, at % hidden}, &l.within[at])
 			}
 		}
 	}
 	l.below = l.below[:0]
-	for i := range l.within {
-		l.below = append(l.below, s.event(&l.within[i]))
+	for at := range l.within {
+		g := &l.within[at]
+		g.also(&l.bySeenOnly[at/hidden])
+		g.also(&l.byHiddenOnly[at%hidden])
+		l.below = append(l.below, s.event(g))
+	}
+}
+
+// none makes room for so much that is so in any case.
+func (s *Sum) none(out []given, n int) []given {
+	out = out[:0]
+	for range n {
+		out = append(out, s.always())
+	}
+	return out
+}
+
+// addBelow adds to all what is so of a cluster within some bounds.
+func (s *Sum) addBelow(c *cluster, bounds pair, all *given) {
+	if bounds = s.longestLeads(c.first, c.last, bounds); bounds != c.hangs { // else nothing is beyond them
+		all.also(s.clusterBelow(c, bounds))
 	}
 }
 
@@ -229,7 +245,9 @@ const alike = 0.03
 // bounds.
 type ladder struct {
 	seen, hidden []float64
-	within       []given
+	within       []given // by bounds to both
+	bySeenOnly   []given // by the bound to one
+	byHiddenOnly []given
 	known        []bounded // of one cluster
 	below        []Event
 

@@ -143,6 +143,19 @@ func (s *Sum) always() given {
 	return given{s.constant(1), s.constant(0), s.constant(0), s.constant(0)}
 }
 
+// also adds what is so of other clusters.
+func (g *given) also(o *given) {
+	n := len(o.chance) // said to the compiler, so that it need not look at every number
+	chance, spend, hours, varHours := g.chance[:n], g.spend[:n], g.hours[:n], g.varHours[:n]
+	otherSpend, otherHours, otherVar := o.spend[:n], o.hours[:n], o.varHours[:n]
+	for k, p := range o.chance {
+		chance[k] *= p
+		spend[k] += otherSpend[k]
+		hours[k] += otherHours[k]
+		varHours[k] += otherVar[k]
+	}
+}
+
 // noneCharged returns the event that the car has no charge for which bad returns true.
 func (s *Sum) noneCharged(bad func(*charge) bool) Event {
 	g := s.always()

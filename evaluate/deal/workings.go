@@ -152,8 +152,8 @@ func (w *Workings) subtotal(name string) {
 func (d *Deal) Workings(hammer money.Pence, m Means) *Workings {
 	w, p := &Workings{Hammer: hammer, part: PartHammer}, d.At(hammer)
 	outlay := d.Outlay(hammer)
-	for _, l := range outlay.Lines {
-		w.cost(l.Amount.Pounds(), l.Name, "%s", l.How)
+	for i, l := range outlay.Lines {
+		w.cost(l.Amount.Pounds(), l.Name, "%s", outlay.How(i))
 		w.part = PartFees // the hammer price comes first
 		w.cost(l.VAT.Pounds(), "VAT on "+l.Name, "%s%% of %s", d.Rate.Percent(), l.Amount)
 	}

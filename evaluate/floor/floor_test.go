@@ -212,7 +212,11 @@ func stepped(cars []floor.Car, truth []floor.Way, rule floor.Rule, hoursPerDay f
 // The events and the steps give the same dates, by either rule.
 func TestEventsAgainstSteps(t *testing.T) {
 	r := rand.New(rand.NewPCG(2, 20))
-	for range 40 {
+	n := 40
+	if testing.Short() {
+		n = 10
+	}
+	for range n {
 		cars, truth := floors(r, 1+r.IntN(6), 1)
 		for i := range cars {
 			cars[i].Ways = []floor.Way{truth[i]}

@@ -238,11 +238,7 @@ func (o *outcome) costs(l *Learned, p policy) {
 // counts returns how many builds have a cost, one with an age, one of each class and of each row, and the jobs by row.
 func (o *outcome) counts() (all, drifting int, byClass [damage.ClassCount]int, byRow, jobs []int) {
 	byRow, jobs = make([]int, len(o.table.Rows)), make([]int, len(o.table.Rows))
-	classAt := [damage.ClassCount]int{-1, -1, -1, -1, -1}
-	rowAt := make([]int, len(jobs))
-	for i := range rowAt {
-		rowAt[i] = -1
-	}
+	classAt, rowAt := slices.Repeat([]int{-1}, damage.ClassCount), slices.Repeat([]int{-1}, len(jobs))
 	allAt, driftAt := -1, -1
 	note := func(at *int, car int, n *int) {
 		if *at != car {

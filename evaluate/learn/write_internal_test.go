@@ -148,3 +148,12 @@ func TestLimitOfAnOldCar(t *testing.T) {
 	near(t, "first class", l.x[colClass], 0.3, 1e-12)
 	near(t, "drift", l.x[colDrift], 0.5*2.5, 1e-12)
 }
+
+// A class without a prior weight would never be named as a cause.
+func TestEveryCauseHasAPriorWeight(t *testing.T) {
+	for c, weight := range causePrior {
+		if weight <= 0 {
+			t.Errorf("cause %v: %v", Cause(c), weight)
+		}
+	}
+}

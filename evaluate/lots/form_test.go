@@ -10,14 +10,21 @@ import (
 
 	"wreckoner/evaluate"
 	"wreckoner/evaluate/lots"
+	"wreckoner/evaluate/shop"
 	"wreckoner/evaluate/tabular"
 )
+
+// startedShop is the built-in shop, read once; it is not to be changed.
+var startedShop *shop.Shop
 
 // readText reads a list of CSV text as a file is read.
 func readText(t *testing.T, text string) *lots.List {
 	t.Helper()
+	if startedShop == nil {
+		startedShop = starter(t)
+	}
 	open := func() tabular.Source { return tabular.NewCSV("a.csv", strings.NewReader(text)) }
-	list, err := lots.ReadList(open(), starter(t), lots.Reading{
+	list, err := lots.ReadList(open(), startedShop, lots.Reading{
 		On:    lots.Day{Date: time.Date(2026, 11, 27, 0, 0, 0, 0, time.UTC)},
 		Again: func() (tabular.Source, io.Closer, error) { return open(), io.NopCloser(nil), nil }})
 	if err != nil {

@@ -151,7 +151,11 @@ func marksOf(word string) (marks []string, ok bool) {
 
 // startsMark reports whether a word starts with the letter of a class and a digit.
 func startsMark(word string) bool {
-	return len(word) >= 2 && strings.Contains("scrme", word[:1]) && isDigit(word[1])
+	if len(word) < 2 || !isDigit(word[1]) {
+		return false
+	}
+	_, err := damage.ParseClass(word[:1])
+	return err == nil
 }
 
 func isDigit(b byte) bool { return b >= '0' && b <= '9' }

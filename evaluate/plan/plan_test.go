@@ -143,13 +143,17 @@ func bytesOf(t testing.TB, r Result) []byte {
 
 func TestSameBytesForAnyWorkers(t *testing.T) {
 	for _, size := range []int{1, 3} {
-		if testing.Short() && size == 1 {
-			continue
+		counts, draws := []int{1, 7, 2}, 1000
+		if testing.Short() { // two plans of a few sales each
+			if size == 1 {
+				continue
+			}
+			counts, draws = counts[:2], 300
 		}
 		var first []byte
-		for _, workers := range []int{1, 2, 7} {
+		for _, workers := range counts {
 			s := sampleSettings()
-			s.Workers, s.Draws, s.Gap = workers, 1000, 0.1
+			s.Workers, s.Draws, s.Gap = workers, draws, 0.1
 			lots := withSpend(inGroups(sampleSale(t, 1), size))
 			got := bytesOf(t, mustPlan(t, lots, Resources{Bays: 4, Cash: 25000}, nil, s).Work())
 			if first == nil {
@@ -179,8 +183,11 @@ func TestMarginThatRises(t *testing.T) {
 
 // What nothing limits: every stop is the own limit.
 func TestNothingScarce(t *testing.T) {
-	lots := sampleSale(t, 1)
-	p := mustPlan(t, lots, Resources{Bays: NoLimit, Cash: NoLimit}, nil, sampleSettings())
+	lots, s := sampleSale(t, 1), sampleSettings()
+	if testing.Short() {
+		s.Draws = 256 // what is checked holds in every sale
+	}
+	p := mustPlan(t, lots, Resources{Bays: NoLimit, Cash: NoLimit}, nil, s)
 	r := p.Work()
 	sum := 0.0
 	for _, l := range r.Lots {
@@ -195,7 +202,7 @@ func TestNothingScarce(t *testing.T) {
 	if !r.Facts.NotScarce || r.Facts.NoBid.Reason != SomethingToBid || r.ThousandMore != 0 || r.BayMore != 0 {
 		t.Errorf("%+v, %v, %v", r.Facts, r.ThousandMore, r.BayMore)
 	}
-	if r := mustPlan(t, lots, Resources{Bays: 4, Cash: 25000}, nil, sampleSettings()).Work(); r.Facts.NotScarce {
+	if r := mustPlan(t, lots, Resources{Bays: 4, Cash: 25000}, nil, s).Work(); r.Facts.NotScarce {
 		t.Error("4 bays and 25,000 are scarce in this sale")
 	}
 	// Money alone without limit, and bays alone.
@@ -340,13 +347,13 @@ func TestGroupsOfLots(t *testing.T) {
 // the more lots close together, the less they earn.
 func TestGroupsKeepToTheMoney(t *testing.T) {
 	last := math.Inf(1)
-	sizes := []int{2, 10, 1, 5}
-	if testing.Short() {
-		sizes = sizes[:2]
+	sizes, s := []int{2, 10, 1, 5}, sampleSettings()
+	if testing.Short() { // two sizes, and few sales played
+		sizes, s.Draws = sizes[:2], 256
 	}
 	slices.Sort(sizes)
 	for _, size := range sizes {
-		p := mustPlan(t, inGroups(sampleSale(t, 1), size), Resources{Bays: 4, Cash: 25000}, nil, sampleSettings())
+		p := mustPlan(t, inGroups(sampleSale(t, 1), size), Resources{Bays: 4, Cash: 25000}, nil, s)
 		r := p.Work()
 		if r.Gain >= last {
 			t.Errorf("groups of %d earn %v, of fewer %v", size, r.Gain, last)
@@ -395,6 +402,9 @@ func TestMoreIsNeverWorse(t *testing.T) {
 // is nowhere near.
 func TestMoneyShort(t *testing.T) {
 	lots, s := sampleSale(t, 1), sampleSettings()
+	if testing.Short() {
+		s.Draws = 256 // what is checked holds in every sale
+	}
 	if r := mustPlan(t, lots, Resources{Bays: 4, Cash: 25000}, nil, s).Work(); r.MoneyShort != nil {
 		t.Errorf("%v of unknown spend", *r.MoneyShort)
 	}

@@ -2,6 +2,7 @@ package prices
 
 import (
 	"math"
+	"wreckoner/evaluate/stats"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -113,37 +114,20 @@ func (p *Price) quickCDF(pounds float64) float64 {
 	if p.curve == nil {
 		return (distuv.StudentsT{Sigma: 1, Nu: p.DF}).CDF(z)
 	}
-	return p.curve.at(z)
+	return p.curve.CDF(z)
 }
 
-// curve is a Student t's distribution function on a table: cubic Hermite pieces a 64th wide, within 1e-9 of it. A lot
-// needs it hundreds of times, and all lots of a fit share the degrees of freedom.
+// curve is a Student t's distribution function on a table, with two of its quantiles. All lots of a fit share the degrees
+// of freedom.
 type curve struct {
-	t        distuv.StudentsT
+	*stats.Table
 	p10, p90 float64
-	node     [2*curveReach*curveSteps + 1][2]float64 // value, and slope times the step
 }
 
-const curveReach, curveSteps = 24, 64
+// curveReach is how far either side of 0 the table goes.
+const curveReach = 24
 
 func newCurve(df float64) *curve {
-	c := &curve{t: distuv.StudentsT{Sigma: 1, Nu: df}}
-	c.p10, c.p90 = c.t.Quantile(0.1), c.t.Quantile(0.9)
-	for i := range c.node {
-		z := float64(i)/curveSteps - curveReach
-		c.node[i] = [2]float64{c.t.CDF(z), c.t.Prob(z) / curveSteps}
-	}
-	return c
-}
-
-func (c *curve) at(z float64) float64 {
-	u := (z + curveReach) * curveSteps
-	if !(u >= 0) || u >= float64(len(c.node)-1) {
-		return c.t.CDF(z)
-	}
-	i := int(u)
-	s := u - float64(i)
-	a, b := c.node[i], c.node[i+1]
-	d := b[0] - a[0]
-	return a[0] + s*(a[1]+s*(3*d-2*a[1]-b[1]+s*(a[1]+b[1]-2*d)))
+	t := distuv.StudentsT{Sigma: 1, Nu: df}
+	return &curve{stats.NewTable(t, curveReach), t.Quantile(0.1), t.Quantile(0.9)}
 }

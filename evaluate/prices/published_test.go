@@ -172,17 +172,6 @@ func TestExpectedGainIsBlacks(t *testing.T) {
 	same(t, "gain", got, want, 1e-5)
 }
 
-func TestTabulatedDistributionFunction(t *testing.T) {
-	for _, df := range []float64{6, 8, 29.2, 1000} {
-		c := newCurve(df)
-		for z := -9.0; z <= 9; z += 0.0137 {
-			if want := c.t.CDF(z); math.Abs(c.at(z)-want) > 1e-9 {
-				t.Fatalf("%v df at %v: %v, want %v", df, z, c.at(z), want)
-			}
-		}
-	}
-}
-
 // The mean of a standard normal below c is -phi(c)/Phi(c), and the largest of three is 0.8463 on average (Smith and
 // Winkler 2006, Management Science 52, 311, have 0.85): what METHOD.md 15.28 says of winning.
 func TestWhatWinningCosts(t *testing.T) {

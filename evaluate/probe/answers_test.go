@@ -103,8 +103,11 @@ func TestEveryPatternAgainstSimulatedCars(t *testing.T) {
 		}
 		items := probe.Items(probe.Checks(exact, e, r), 4)
 		price := r.At
-		compared := 0
-		for n := range 81 {
+		compared, every := 0, 1
+		if testing.Short() { // every other pattern: each item is there, not there and unanswered in a third of them
+			every = 2
+		}
+		for n := 0; n < 81; n += every {
 			shown := probe.ShownBy(items, pattern(n, len(items)))
 			want, err := simulated.Given(shown)
 			if errors.Is(err, evaluate.ErrRare) || errors.Is(err, evaluate.ErrContradiction) {

@@ -183,15 +183,15 @@ type Line struct {
 	Name   string
 	Amount money.Pence
 	// VAT is what VAT adds to the amount.
-	VAT money.Pence
-	// How says with what numbers the amount was reached; "" for the hammer.
-	How string
+	VAT  money.Pence
+	band *Band
 }
 
 // An Outlay is all that is paid to have a car in the yard.
 type Outlay struct {
 	// Lines holds the hammer price first, then the fees.
-	Lines []Line
+	Lines    []Line
+	purchase Purchase
 	// Total is the sum of all amounts and their VAT.
 	Total money.Pence
 	// VAT is the VAT in Total.
@@ -203,14 +203,14 @@ type Outlay struct {
 
 // Outlay returns what is paid at a hammer price. Every line is rounded once.
 func (t *Tariff) Outlay(hammer money.Pence, p Purchase) Outlay {
-	o := Outlay{Lines: make([]Line, 1, 8), PurchasePrice: hammer}
+	o := Outlay{Lines: make([]Line, 1, 8), PurchasePrice: hammer, purchase: p}
 	o.Lines[0] = Line{Name: HammerLine, Amount: hammer}
 	if p.Plus {
 		o.Lines[0].VAT = t.rate.Of(hammer)
 	}
 	for _, f := range t.of(p.Site) {
 		b := f.at(hammer)
-		line := Line{Name: f.name, Amount: b.charge(hammer, p), How: b.how(p)}
+		line := Line{Name: f.name, Amount: b.charge(hammer, p), band: b}
 		if b.VAT {
 			line.VAT = t.rate.Of(line.Amount)
 		} else if f.name == Premium {
@@ -223,6 +223,14 @@ func (t *Tariff) Outlay(hammer money.Pence, p Purchase) Outlay {
 		o.VAT += l.VAT
 	}
 	return o
+}
+
+// How says with what numbers the amount of a line was reached; "" for the hammer.
+func (o *Outlay) How(line int) string {
+	if line == 0 {
+		return ""
+	}
+	return o.Lines[line].band.how(o.purchase)
 }
 
 // Sum returns the total, the VAT in it and the purchase price of Outlay,

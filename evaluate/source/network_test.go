@@ -127,8 +127,11 @@ func whole(jobs []Job, orders [][]int, r Rates) (cost, length float64) {
 func TestTogether(t *testing.T) {
 	rng := rand.New(rand.NewPCG(9, 10))
 	r := Rates{Labour: 20, HoursPerDay: 8}
-	missed := 0
-	for range 40 {
+	missed, networks := 0, 40
+	if testing.Short() { // every way of each is tried
+		networks = 10
+	}
+	for range networks {
 		jobs := randomNetwork(rng, 3, 2)
 		r.Holding = 5 + 60*rng.Float64()
 		least := math.Inf(1)
@@ -182,7 +185,7 @@ func TestTogether(t *testing.T) {
 		}
 	}
 	if missed > 2 {
-		t.Errorf("one job at a time missed the best in %d of 40", missed)
+		t.Errorf("one job at a time missed the best in %d of %d", missed, networks)
 	}
 }
 
@@ -191,7 +194,7 @@ func TestStraightTogether(t *testing.T) {
 	rng := rand.New(rand.NewPCG(15, 16))
 	met, networks := 0, 30
 	if testing.Short() {
-		networks = 6
+		networks = 3
 	}
 	for range networks {
 		jobs := randomNetwork(rng, 3, 1)
@@ -225,7 +228,11 @@ func TestStraightTogether(t *testing.T) {
 func TestChain(t *testing.T) {
 	rng := rand.New(rand.NewPCG(11, 12))
 	r := Rates{Labour: 20, HoursPerDay: 8, Holding: 25}
-	for range 20 {
+	chains := 20
+	if testing.Short() {
+		chains = 6
+	}
+	for range chains {
 		jobs := []Job{{Name: "a", Options: randomOptions(rng, 3)}, {Name: "b", Options: randomOptions(rng, 2)},
 			{Name: "c", Options: randomOptions(rng, 2)}}
 		jobs[1].After, jobs[2].After = []int{0}, []int{1}

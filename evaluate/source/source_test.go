@@ -237,7 +237,11 @@ func TestMixture(t *testing.T) {
 func TestMoreOptionsNeverDearer(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
 	r := Rates{Labour: 25, HoursPerDay: 8, Holding: 15}
-	for range 60 {
+	jobs := 60
+	if testing.Short() {
+		jobs = 15
+	}
+	for range jobs {
 		options := randomOptions(rng, 4)
 		last := math.Inf(1)
 		for n := range 5 {
@@ -255,7 +259,7 @@ func TestDearerDaysNeverSlower(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 8))
 	networks := 30
 	if testing.Short() {
-		networks = 6
+		networks = 3
 	}
 	for range networks {
 		jobs := randomNetwork(rng, 3, 2)

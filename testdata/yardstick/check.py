@@ -88,15 +88,19 @@ def undamaged():
     shop, n = Shop(), 1_000_000
     lot, w, _ = figures(row(guide="3000", site="Tolloway", distance="40", value="12000"), shop, n)
     out = summarise(w, shop, lot)
-    s = tukey_s(.14, .2, .28)
-    d = .2 + .06 * math.expm1(s * s / 2) / -math.expm1(-s * Z90)
+    s = tukey_s(.16, .23, .32)
+    d = .23 + .07 * math.expm1(s * s / 2) / -math.expm1(-s * Z90)
     near("resale, mean", out["resale"]["mean"], 12000 * (1 - d), 4 * 1200 / math.sqrt(n))
-    # premium 90 + 8.5 % of 3000 without VAT; handling 30, bid fee 18, one day of storage 15, carriage 60, with it
-    near("outlay", out["outlay"], float(3000 + 90 + 255 + Fraction(6, 5) * (30 + 18 + 15 + 60)), 0)
+    # premium 90 + 8.5 % of 3000 without VAT; with it handling 30, bid fee 18, one day of storage 15, loading 60, 40 miles
+    # at 1.2
+    near("outlay", out["outlay"], float(3000 + 90 + 255 + Fraction(6, 5) * (30 + 18 + 15 + 60 + 48)), 0)
     lot, w, _ = figures(row(guide="3000", site="Tolloway", distance="40", value="12000", vat="plus"), shop, n)
-    near("outlay, plus", summarise(w, shop, lot)["outlay"], float(3000 + 600 + 345 + Fraction(6, 5) * 123), 0)
-    # Marrow Fen: 150 under 1,000, from there 90 + 8 %; bid fee 10, then 25; handling 45; no storage within three days
-    for pence, want in ((99999, 999.99 + 1.2 * (150 + 10 + 45)), (100000, 1000 + 1.2 * (170 + 25 + 45)), (100001, 1000.01 + 1.2 * (170 + 25 + 45))):
+    near("outlay, plus", summarise(w, shop, lot)["outlay"], float(3000 + 600 + 345 + Fraction(6, 5) * 171), 0)
+    # Marrow Fen: 150 under 1,000, from there 90 + 8 %; bid fee 10, then 25; handling 45, loading 60; no storage within
+    # three days
+    for pence, hammer, fees in ((99999, 999.99, 150 + 10 + 45 + 60), (100000, 1000, 170 + 25 + 45 + 60),
+                                (100001, 1000.01, 170 + 25 + 45 + 60)):
+        want = hammer + 1.2 * fees
         lot, _, _ = figures(row(site="Marrow Fen"), shop, 10)
         near(f"outlay at {pence} pence", shop.fees.at(lot, pence)[0], round(want * 100), 0)
 

@@ -48,6 +48,14 @@ func forecaster(t testing.TB, workshop *shop.Shop, points int, l *evaluate.Lot) 
 	return f
 }
 
+// cars is how many cars are simulated where a test compares forecasts of the same cars: a quarter in short runs.
+func cars(n int) int {
+	if testing.Short() {
+		return n / 4
+	}
+	return n
+}
+
 func at(zone damage.Zone, class damage.Class) damage.Spot {
 	return damage.Spot{Zone: zone, Class: class}
 }

@@ -49,7 +49,7 @@ func TestLookFirst(t *testing.T) {
 	half := look
 	half.Name, half.Finds = "half a look", 0.6
 	workshop.Inspections = []shop.Inspection{half, look}
-	f := forecaster(t, workshop, 8192, lot(t, "nose c2; bay m4?50"))
+	f := forecaster(t, workshop, cars(8192), lot(t, "nose c2; bay m4?50"))
 	with := func(offer float64) *reforecast.Forecast {
 		a := stats.Fixed(offer)
 		r, err := f.Forecast(reforecast.Progress{}, reforecast.Offers{AsItStands: &a})

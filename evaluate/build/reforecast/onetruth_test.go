@@ -54,8 +54,8 @@ func ledgerOf(t testing.TB, text string) *build.Build {
 func TestReviewAndReforecastAgree(t *testing.T) {
 	for _, registered := range []bool{false, true} {
 		for _, plus := range []bool{false, true} {
-			if testing.Short() && registered != plus {
-				continue
+			if testing.Short() && !(registered && plus) {
+				continue // the case in which VAT is due everywhere
 			}
 			workshop := starter(t)
 			workshop.VATRegistered, workshop.HoldingVAT = registered, true
@@ -98,6 +98,9 @@ func TestReviewAndReforecastAgree(t *testing.T) {
 // On the day of purchase reforecast says what freeze said, to the last digit of the file;
 // of a version 1 file as well, however cars are simulated today.
 func TestDayOfPurchase(t *testing.T) {
+	if testing.Short() {
+		t.Skip("TestNothingSpentIsTheFrozenEstimate has the day of purchase with fewer cars")
+	}
 	f := frozen(t, starter(t), false)
 	forecaster, err := reforecast.New(f)
 	if err != nil {
@@ -189,8 +192,8 @@ func TestOneChangeIsFollowedEverywhere(t *testing.T) {
 		"sell percent": func(s *shop.Shop) { s.SellPercent += 0.05 },
 		"a fee":        func(s *shop.Shop) { tariff(s, s.VATRate, 10000) },
 	} {
-		if testing.Short() && name != "VAT rate" && name != "a fee" {
-			continue
+		if testing.Short() && name != "a fee" {
+			continue // the one whose worth is known on paper
 		}
 		x := of(change)
 		moved := figures{x.screen - base.screen, x.workings - base.workings, x.frozen - base.frozen,

@@ -14,9 +14,9 @@ import (
 func TestStrippedEndsTheRightToStop(t *testing.T) {
 	workshop := starter(t)
 	l := lot(t, "nose c3 s3?40; cabin r3?40; under m3?30")
-	finished := forecaster(t, workshop, 4096, l)
+	finished := forecaster(t, workshop, cars(4096), l)
 	workshop.SellOn, workshop.StripHours, workshop.StripError = &stats.Amount{Low: 0.3, Mid: 0.5, High: 0.7}, 6, 0.25
-	may := forecaster(t, workshop, 4096, l)
+	may := forecaster(t, workshop, cars(4096), l)
 	margin := func(f *reforecast.Forecaster, p reforecast.Progress) evaluate.Margin {
 		t.Helper()
 		out, err := f.Forecast(p, reforecast.Offers{})

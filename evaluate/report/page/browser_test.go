@@ -50,7 +50,7 @@ func TestPagesInABrowser(t *testing.T) {
 	b := browser(t)
 	rf, history := halfway(t)
 	var probed, going, done bytes.Buffer
-	for _, err := range []error{page.Probe(&probed, probes(t, easy)), page.Reforecast(&going, rf, history),
+	for _, err := range []error{page.Probe(&probed, probes(t, easy())), page.Reforecast(&going, rf, history),
 		page.Review(&done, finished(t, "1", "7", "9"))} {
 		if err != nil {
 			t.Fatal(err)
@@ -298,12 +298,12 @@ func TestTheBidSheetPrints(t *testing.T) {
 func TestTappingAtTheCar(t *testing.T) {
 	b := browser(t)
 	shop := starter(t)
-	ps := probes(t, easy)
+	ps := probes(t, easy())
 	var probed bytes.Buffer
 	if err := page.Probe(&probed, ps); err != nil {
 		t.Fatal(err)
 	}
-	lot, err := sample(t, shop, 0).Find(easy)
+	lot, err := sample(t, shop, 0).Find(easy())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -324,7 +324,7 @@ func TestTappingAtTheCar(t *testing.T) {
 			p := b.Show(t, c.body, browsertest.View{Width: 390, Height: 844})
 			if name == "sale" {
 				browsertest.Eval[bool](t, p,
-					`(() => { const d = [...document.querySelectorAll("details.lot")].find(d => d.querySelector(".no bdi").textContent === "`+easy+`"); return d.open = true })()`)
+					`(() => { const d = [...document.querySelectorAll("details.lot")].find(d => d.querySelector(".no bdi").textContent === "`+easy()+`"); return d.open = true })()`)
 			}
 			shows := func(answers ...probe.Answer) {
 				t.Helper()
@@ -402,7 +402,7 @@ func itemsOf(t *testing.T, p *browsertest.Page, form string) []damage.Item {
 // be that.
 func TestWhatWasNotWorkedOut(t *testing.T) {
 	started := browser(t)
-	ps := probes(t, easy)
+	ps := probes(t, easy())
 	var b bytes.Buffer
 	if err := page.Probe(&b, ps); err != nil {
 		t.Fatal(err)
@@ -412,7 +412,7 @@ func TestWhatWasNotWorkedOut(t *testing.T) {
 	price := `document.querySelector("form.inspect .price").textContent`
 	p.Tap(t, "form.inspect label:nth-child(2)")
 	if got := browsertest.Eval[string](t, p, price); !strings.Contains(got, "too unusual") ||
-		!strings.Contains(got, "lot "+easy) {
+		!strings.Contains(got, "lot "+easy()) {
 		t.Errorf("says %q", got)
 	}
 	p.Tap(t, "form.inspect label:nth-child(3)")

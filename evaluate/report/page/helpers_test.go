@@ -104,8 +104,14 @@ var (
 	wholeBody string
 )
 
-// easy is a lot of the sample sale with much to ask at the car that is probed in a second, where some take ten.
-const easy = "26"
+// easy is a lot of the sample sale with much to ask at the car that is probed in a second, where some take ten; in
+// short runs, which tap no form, one that is quicker still.
+func easy() string {
+	if testing.Short() {
+		return "20"
+	}
+	return "26"
+}
 
 // probed are the probes made by now, by the numbers of the lots: one takes seconds.
 var probed = map[string]*report.Probes{}
@@ -178,7 +184,11 @@ func readHalfway(t testing.TB) (*report.Reforecast, []reforecast.Moment) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	history, err := f.History(oneBuild, page.MostMoments)
+	moments := page.MostMoments
+	if testing.Short() {
+		moments = 3 // each is a forecast
+	}
+	history, err := f.History(oneBuild, moments)
 	if err != nil {
 		t.Fatal(err)
 	}
