@@ -131,10 +131,15 @@ func (c *freezer) exists() error {
 func (c *freezer) tell(lot *evaluate.Lot, frozen *build.Frozen, hammer money.Pence) {
 	p, currency := &frozen.Predicted, draw.Money(frozen.Shop().Currency)
 	tens := func(x float64) string { return currency.Value(10 * math.Round(x/10)) }
+	before := ""
+	if plain := tens(p.Margin.Mean); plain != tens(frozen.Promised()) {
+		before = fmt.Sprintf(" (%s before the top-bidder allowance)", plain)
+	}
 	fmt.Fprintf(c.s.err, "kept the estimate of lot %s as build %q in %s: repair likely %s (8 in 10 such cars: %s to "+
-		"%s), average margin %s at %s\n",
+		"%s), average margin %s at %s%s\n",
 		tabular.Sanitise(lot.Number), tabular.Sanitise(frozen.Build), tabular.Sanitise(c.file),
-		tens(p.Repair.P50), tens(p.Repair.P10), tens(p.Repair.P90), tens(frozen.Promised()), currency.Value(hammer.Pounds()))
+		tens(p.Repair.P50), tens(p.Repair.P10), tens(p.Repair.P90), tens(frozen.Promised()), currency.Value(hammer.Pounds()),
+		before)
 }
 
 // name is the build's: the one given, or the list's and the lot's.

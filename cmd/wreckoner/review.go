@@ -72,6 +72,9 @@ func (c *reviewer) run(paths []string) error {
 	if lacking := build.LackingOf(set.outcomes, set.ledger.File); lacking != "" && !c.out.quiet {
 		c.s.notice([]string{lacking})
 	}
+	if others := set.ledger.Others(set.names()); others != "" && !c.out.quiet {
+		c.s.notice([]string{others})
+	}
 	if err := c.s.page(c.html, func(w io.Writer) error { return page.Review(w, r) }); err != nil {
 		return err
 	}
@@ -90,6 +93,17 @@ type builds struct {
 	outcomes []*build.Outcome
 	aside    []report.Aside
 	currency string
+}
+
+// names are those of all the builds, finished or not.
+func (s *builds) names() (all []string) {
+	for _, o := range s.outcomes {
+		all = append(all, o.Frozen.Build)
+	}
+	for _, a := range s.aside {
+		all = append(all, a.Build)
+	}
+	return all
 }
 
 // builds reads frozen estimates and the ledger, and compares those that are

@@ -107,6 +107,8 @@ func TestRead(t *testing.T) {
 		{"o/s rear wing", "rear-off c2"},
 		{"rear quarter offside", "rear-off c2"},
 		// Lists.
+		{"coolant dripping underneath", "nose m1; bay m1?40"},
+		{"oil leaking from underneath, tailgate dented", "tail c2; bay m1"},
 		{"n/s wing, door and sill", "front-near c2; side-near s2 c2"},
 		{"wing, door and sill all nearside", "front-near c2; side-near s2 c2"},
 		{"nearside: wing, door", "front-near c2; side-near c2"},

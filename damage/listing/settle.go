@@ -199,6 +199,9 @@ func chance(findings []finding, g damage.Grade) (int, bool) {
 	return percent, found
 }
 
+// wheelCost says what an alloy is priced as.
+const wheelCost = "the cost table has no row for a wheel alone: it counts as a panel of its corner"
+
 // evidence says what every clue gave to the marks that are in the code.
 func (r *reader) evidence(marks []damage.Mark) []Evidence {
 	out := make([]Evidence, 0, len(r.clues))
@@ -219,6 +222,9 @@ func (r *reader) evidence(marks []damage.Mark) []Evidence {
 		}
 		if e.Note == "" && lost != "" {
 			e.Note = lost + " outweighed by other words"
+		}
+		if c.terms.plays(wheel) && len(e.Marks) > 0 {
+			e.Note = strings.TrimPrefix(e.Note+"; "+wheelCost, "; ")
 		}
 		if fixed := r.fixed(c.terms); fixed != "" {
 			e.Note = strings.TrimPrefix(e.Note+"; "+fixed, "; ")

@@ -264,7 +264,7 @@ func (r *ledgerReader) senseOfDate(e *Entry, v *ledgerRow, bad func(string, erro
 		bad("spend", fmt.Errorf("%q: %s is a date and has no amount; the price %s", v.Spend.Text(), e.Kind,
 			map[EntryKind]string{
 				BoughtEntry: "paid is a row of its own with what = hammer", SoldEntry: "received is a row of its own with what " +
-					"= sale", ListedEntry: "asked is not kept",
+					"= sale: write sale for sold here if this is it", ListedEntry: "asked is not kept",
 				StrippedEntry: "of parts is in the rows of their zones", StoppedEntry: "received is a row of its own with what " +
 					"= sale",
 			}[e.Kind]))
@@ -380,15 +380,35 @@ func (r *ledgerReader) job(b *Build, e Entry) {
 // finish asks for the grade of jobs that are done, fills in the dates that other rows give, and says which dates are
 // out of order.
 func (r *ledgerReader) finish(b *Build) {
-	for _, j := range b.Jobs {
-		if j.State == JobDone && j.Grade == 0 && j.ClearFrom == 0 {
-			r.notice(j.Entries[len(j.Entries)-1].Line,
-				"%s of %q is done, and no row names the grade that was found: write it, 1 to 4; it shows whether the code or "+
-					"the cost was wrong", j.Spot, b.Name)
-		}
-	}
+	r.ungraded(b)
 	r.stopped(b)
 	r.soldDate(b)
+}
+
+// ungraded asks for the grades of the jobs that are done, in one notice.
+func (r *ledgerReader) ungraded(b *Build) {
+	var jobs []string
+	first := 0
+	for _, j := range b.Jobs {
+		if j.State == JobDone && j.Grade == 0 && j.ClearFrom == 0 {
+			line := j.Entries[len(j.Entries)-1].Line
+			if first == 0 {
+				first = line
+			}
+			jobs = append(jobs, fmt.Sprintf("%s in line %d", j.Spot, line))
+		}
+	}
+	const why = "it shows whether the code or the cost was wrong"
+	switch len(jobs) {
+	case 0:
+	case 1:
+		spot, _, _ := strings.Cut(jobs[0], " in line ")
+		r.notice(first, "%s of %q is done, and no row names the grade that was found: write it, 1 to 4; %s", spot,
+			b.Name, why)
+	default:
+		r.notice(first, "%d jobs of %q are done, and no row names the grade that was found: write it, 1 to 4; %s: %s",
+			len(jobs), b.Name, why, strings.Join(jobs, ", "))
+	}
 }
 
 // soldDate fills in the days of purchase and sale from the rows of the prices, and reports a sale

@@ -90,8 +90,10 @@ func charged(meant string) string {
 		return "the hammer price in the estimate still counts"
 	case "sale":
 		return "the car still counts as unsold"
-	case "fees", "selling":
-		return "the " + meant + " as expected are still charged"
+	case "fees":
+		return "the fees as expected are still charged"
+	case "selling":
+		return "the selling costs as expected are still charged"
 	case "transport":
 		return "the expected transport is still charged"
 	}

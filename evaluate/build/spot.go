@@ -119,8 +119,12 @@ func (r *ledgerReader) spot(e *Entry, v *ledgerRow, bad func(string, error) bool
 	case v.Class.Given():
 		bad("class", e.class(v.Class.Text(), zone, inCell))
 	case inCell != nil:
-	case err != nil || e.What == "":
+	case err != nil:
 		bad("class", errNoClass)
+	case e.What == "":
+		if !r.classByZone(e, zone) {
+			bad("class", errNoClass)
+		}
 	default:
 		bad(r.classByWords(e, zone))
 	}
@@ -164,6 +168,8 @@ func (r *ledgerReader) classByWords(e *Entry, zone string) (column string, err e
 		}
 	}
 	switch {
+	case !ok && r.classByZone(e, zone):
+		return "", nil
 	case !ok:
 		return "class", errNoClass
 	case p.Zone != e.Spot.Zone:
@@ -171,6 +177,17 @@ func (r *ledgerReader) classByWords(e *Entry, zone string) (column string, err e
 	}
 	e.Spot.Class, e.ByWords = p.Class, true
 	return "", nil
+}
+
+// classByZone reads the class of a row from the cell of its zone, where that names a part: "n/s sliding door" is
+// cosmetic.
+func (r *ledgerReader) classByZone(e *Entry, zone string) bool {
+	p, ok := partOf("", zone)
+	if !ok || !p.Sure() || p.Zone != e.Spot.Zone {
+		return false
+	}
+	e.Spot.Class, e.ByWords = p.Class, true
+	return true
 }
 
 // codeBeside reads a code among the words of a job whose zone is said; at their start the zone may be left out: "c3

@@ -143,7 +143,17 @@ func habitsText(l *learn.Learned, more ...string) string {
 	if len(said) == 0 {
 		return ""
 	}
-	return capital(strings.Join(said, "; ")) + "."
+	text := capital(strings.Join(said, "; ")) + "."
+	if slices.ContainsFunc(l.Habits, nearMiss) {
+		text += " A range that only just leaves out 1.00 is not enough: with several classes looked at together, one of " +
+			"them does so by chance often enough."
+	}
+	return text
+}
+
+// nearMiss reports whether a class's own range leaves out 1, and the classes together still don't make it a habit.
+func nearMiss(h learn.Habit) bool {
+	return h.Jobs > 0 && !h.TooFew && !h.Fact && (h.Low > 1 || h.High < 1) && !(h.Low > 1/1.25 && h.High < 1.25)
 }
 
 // habitWords says what may be said of a class: a habit as a fact only where it holds with the other classes looked at

@@ -301,7 +301,7 @@ func (p *Plan) Together(g *plan.Group) string {
 	case len(off) == 0:
 		text += "bid on " + strings.Join(on, ", ")
 	default:
-		text += "bid on " + strings.Join(on, ", ") + ", on none of " + strings.Join(off, ", ")
+		text += "bid on " + strings.Join(on, ", ") + ", don't bid on " + joined(CleanAll(off))
 	}
 	return text + fmt.Sprintf("; %s is spoken for until all are known.", p.Sum(g.SpokenFor))
 }

@@ -231,7 +231,7 @@ func (r *Reforecast) likely(s evaluate.Spread) string {
 
 func daysText(x float64) string { return fmt.Sprintf("%.0f", x) }
 
-// Words says in words how the build stands and what to do, a paragraph each.
+// Words says in words what to do and how the build stands, a paragraph each.
 func (r *Reforecast) Words() []string {
 	f := r.Forecast
 	actual := f.Actual(r.LabourRate)
@@ -241,13 +241,12 @@ func (r *Reforecast) Words() []string {
 			r.sum(f.Now.Repair.Mean), r.sum(f.Start.Repair.Mean), r.sum(f.Now.Margin.Mean), r.sum(f.Start.Margin.Mean))}
 	}
 	if len(f.Jobs) > 0 && !r.begun() {
-		return append([]string{fmt.Sprintf("No job has been started: the repair stays at the estimate when bought, %s on "+
-			"average (%s).", r.sum(f.ToCome.Mean), r.likely(f.ToCome))}, r.decision()...)
+		return append(r.decision(), fmt.Sprintf("No job has been started: the repair stays at the estimate when bought, %s "+
+			"on average (%s).", r.sum(f.ToCome.Mean), r.likely(f.ToCome)))
 	}
-	lines := []string{fmt.Sprintf("Spent on the repair so far: %s and %s of your hours, %s in all. Still to come: %s "+
-		"on average (%s).",
-		r.sum(f.Spent), Tenths(f.HoursSpent), r.sum(actual), r.sum(f.ToCome.Mean), r.likely(f.ToCome))}
-	lines = append(lines,
+	lines := append(r.decision(),
+		fmt.Sprintf("Spent on the repair so far: %s and %s of your hours, %s in all. Still to come: %s on average (%s).",
+			r.sum(f.Spent), Tenths(f.HoursSpent), r.sum(actual), r.sum(f.ToCome.Mean), r.likely(f.ToCome)),
 		fmt.Sprintf("The repair will come to about %s, %s. Margin: %s (%s when bought); chance of a loss %s.",
 			r.sum(f.Now.Repair.Mean), r.against(f.Now.Repair.Mean-f.Start.Repair.Mean), r.sum(f.Now.Margin.Mean),
 			r.sum(f.Start.Margin.Mean), Percent(f.Now.Margin.LossChance)))
@@ -262,7 +261,7 @@ func (r *Reforecast) Words() []string {
 	if text := r.unsaid(); text != "" {
 		lines = append(lines, text)
 	}
-	return append(lines, r.decision()...)
+	return lines
 }
 
 // unsaid says what would be if the jobs were done of which no row says how they stand.

@@ -8,6 +8,7 @@ import (
 
 	"wreckoner/evaluate/build"
 	"wreckoner/evaluate/money"
+	"wreckoner/evaluate/report/draw"
 	"wreckoner/evaluate/stats"
 	"wreckoner/evaluate/tabular"
 )
@@ -571,11 +572,11 @@ func OutcomeWords(o *build.Outcome, currency string) string {
 	case o.Actual.Pounds() < p.P10:
 		where = "below"
 	}
-	money := func(x float64) string { return sumIn(currency, x) }
+	about := func(x float64) string { return sumIn(currency, x) }
 	text := fmt.Sprintf("%s: the repair came to %s, %s its likely range of %s to %s (%s). ", Clean(o.Build.Name),
-		money(o.Actual.Pounds()), where, money(p.P10), money(p.P90), RankWords(o.Percentile))
-	text += fmt.Sprintf("The margin is %s (%s when bought).", money(o.MarginActual.Pounds()),
-		money(o.MarginExpected.Pounds()))
+		about(o.Actual.Pounds()), where, about(p.P10), about(p.P90), RankWords(o.Percentile))
+	text += fmt.Sprintf("The margin is %s (%s when bought).", about(o.MarginActual.Pounds()),
+		about(o.MarginExpected.Pounds()))
 	sign := math.Copysign(1, (o.MarginActual - o.MarginExpected).Pounds())
 	var most build.Stride
 	for _, s := range o.Walk {
@@ -584,7 +585,8 @@ func OutcomeWords(o *build.Outcome, currency string) string {
 		}
 	}
 	if most.Name != "" {
-		text += fmt.Sprintf(" Most of the difference: %s, %s.", most.Name, signed(most.Difference()))
+		text += fmt.Sprintf(" Most of the difference: %s, %s.", most.Name,
+			draw.Money(currency).Signed(money.Tens(most.Difference().Pounds())))
 	}
 	var unplanned, absent []string
 	for _, l := range o.Lines {

@@ -16,6 +16,7 @@ func (out *Forecast) notice(format string, args ...any) {
 // that the car is advertised.
 func (out *Forecast) doubts(f *Forecaster, k *known, listed bool) {
 	var blank, open []string
+	var late []overdue
 	missing := 0.0
 	for _, j := range k.jobs {
 		if j == nil {
@@ -30,17 +31,20 @@ func (out *Forecast) doubts(f *Forecaster, k *known, listed bool) {
 		}
 		if hours := p.hours.Mean() * p.hoursTimes; !j.HasHours && j.Done && hours >= 0.5 {
 			blank = append(blank, j.Spot.String())
-			missing += f.shop.LabourRate * hours
+			missing += hours
 		}
 		out.costDoubts(f, j, p)
-		out.partsDoubts(f, j)
+		if l, ok := overdueParts(f, j); ok {
+			late = append(late, l)
+		}
 	}
+	out.partsDoubts(late)
 	if listed && len(open) > 0 {
 		out.notice("the car is for sale, and %s still open: days left count the sale only", isAre(open))
 	}
 	if len(blank) > 0 {
 		out.notice("no hours are written for %s: your time there counts as nothing, where the cost table expects about "+
-			"%.0f in all; only the money is compared", strings.Join(blank, ", "), missing)
+			"%.0f hours in all; only the money is compared", strings.Join(blank, ", "), missing)
 	}
 }
 
@@ -64,8 +68,8 @@ func (out *Forecast) dearTogether() {
 	if len(over) > 1 {
 		has = "have"
 	}
-	out.notice("%s %s cost more than usual, and jobs on one car tend to run dear together: a payment there lowers what "+
-		"that job is still to cost, and can raise what the other jobs are", strings.Join(over, ", "), has)
+	out.notice("%s %s cost more than usual, and jobs on one car tend to run dear together: each payment there leaves "+
+		"less of that job to come, and can raise what the other jobs are expected to cost", strings.Join(over, ", "), has)
 }
 
 // allPaid names the open jobs whose parts are likelier all paid than not.
@@ -77,8 +81,8 @@ func (out *Forecast) allPaid() {
 		}
 	}
 	if len(names) > 0 {
-		out.notice("by what such jobs cost, the parts of an open job are likelier all paid than not: %s; what is to come "+
-			"counts that chance", strings.Join(names, ", "))
+		out.notice("going by what such jobs cost, the parts of these open jobs may well be all paid for: %s; what is "+
+			"still to come counts that chance", strings.Join(names, ", "))
 	}
 }
 
@@ -142,14 +146,37 @@ func (out *Forecast) costDoubts(f *Forecaster, j *settled, p price) {
 	}
 }
 
-// partsDoubts says where the parts of an open job were paid for longer ago than 9 in 10 take to come, and no row says
-// when they are due.
-func (out *Forecast) partsDoubts(f *Forecaster, j *settled) {
+// overdue is an open job whose parts were paid for longer ago than the cost table allows, in days.
+type overdue struct {
+	item         damage.Item
+	waited, lead float64
+}
+
+// overdueParts reports whether the parts of an open job were paid for longer ago than 9 in 10 take to come, and no row
+// says when they are due.
+func overdueParts(f *Forecaster, j *settled) (overdue, bool) {
 	item := j.item()
 	lead := f.shop.Costs.Rows()[rowOf(f.shop.Costs, item)].LeadDays
-	if !j.Done && j.Due == nil && lead > 0 && j.Waited > lead*f.shop.LeadSpread.Quantile(0.9) {
+	late := !j.Done && j.Due == nil && lead > 0 && j.Waited > lead*f.shop.LeadSpread.Quantile(0.9)
+	return overdue{item, j.Waited, lead}, late
+}
+
+// partsDoubts says, in one notice, which parts are taken as arrived though no row says that they came.
+func (out *Forecast) partsDoubts(late []overdue) {
+	const then = "if they have not, write the day in the column due"
+	switch len(late) {
+	case 0:
+	case 1:
+		l := late[0]
 		out.notice("parts for %s were paid for %.0f days ago, and the cost table allows %.0f, so they are taken as "+
-			"arrived; if they have not, write the day in the column due", item, j.Waited, lead)
+			"arrived; %s", l.item, l.waited, l.lead, then)
+	default:
+		var each []string
+		for _, l := range late {
+			each = append(each, fmt.Sprintf("%s (%.0f days, %.0f allowed)", l.item, l.waited, l.lead))
+		}
+		out.notice("parts that were paid for longer ago than the cost table allows are taken as arrived: %s; %s",
+			strings.Join(each, ", "), then)
 	}
 }
 

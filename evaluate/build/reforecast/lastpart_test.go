@@ -129,13 +129,13 @@ func lotGrade(f *reforecast.Forecaster, spot damage.Spot) damage.Grade {
 }
 
 // An open job that has cost far more than usual makes the others dearer, and the notices say so; one paid about what it
-// should cost is likelier all paid than not, and they say that. Neither is said of jobs that are hardly begun.
+// should cost may well be all paid for, and they say that. Neither is said of jobs that are hardly begun.
 func TestNoticesOfOpenJobs(t *testing.T) {
 	workshop := starter(t)
 	f := forecaster(t, workshop, 512, lot(t, "nose s2 c3; front-near c2; tail c3"))
 	nose := at(damage.Nose, damage.Cosmetic)
 	row := workshop.Costs.Rows()[rowOf(f, damage.Item{Spot: nose, Grade: 3})]
-	const together, all = "jobs on one car tend to run dear together", "likelier all paid than not: nose c ("
+	const together, all = "jobs on one car tend to run dear together", "may well be all paid for: nose c ("
 	rest := map[float64]float64{}
 	for _, tt := range []struct {
 		share         float64

@@ -54,4 +54,4 @@ func share(v float64) string { return money.Plain(math.Round(v*1e6)/1e6 + 0) }
 func either(text, or string) string { return cmp.Or(strings.TrimSpace(report.Clean(text)), or) }
 
 // percent writes a share.
-func percent(share float64) string { return report.Percent(share) }
+func percent(share float64) string { return strings.Replace(report.Percent(share), "-", "−", 1) }

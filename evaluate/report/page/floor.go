@@ -95,9 +95,9 @@ func cash(r *report.Floor, f figures) (*blockView, error) {
 	b := &blockView{Heading: "Cash, bays and hours, week by week", Table: &grid{Heads: []string{"week to", "cash tied up",
 		"9 in 10 at most"}}}
 	if r.Bays > 0 {
-		b.Table.Heads = append(b.Table.Heads, "bays taken", "bays")
+		b.Table.Heads = append(b.Table.Heads, "bays taken", "you have")
 	}
-	b.Table.Heads = append(b.Table.Heads, "own hours wanted", "there are")
+	b.Table.Heads = append(b.Table.Heads, "your hours needed", "you have")
 	for _, w := range r.Floor.Weeks {
 		day := w.Ends.Format("2 Jan")
 		rows.Rows = append(rows.Rows, draw.Interval{Label: day, Low: w.Cash.P10, Mid: min(max(w.Cash.Mean, w.Cash.P10),
@@ -120,7 +120,7 @@ func openCars(r *report.Floor, f figures) (*blockView, error) {
 		return nil, nil
 	}
 	b := &blockView{Heading: "The cars", Table: &grid{Heads: []string{"car", "stage", "money in", "still to pay",
-		"own hours to come", "ready", "sold", "margin now", "margin when bought"}}}
+		"your hours to come", "ready", "sold", "margin now", "margin when bought"}}}
 	day := func(in float64) string { return r.Day(math.Round(in)).Format("2 Jan") }
 	when := func(s evaluate.Spread) gridCell {
 		return gridCell{day(s.Mean), day(s.P10) + " to " + day(s.P90), number(s.Mean)}

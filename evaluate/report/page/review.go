@@ -63,6 +63,9 @@ func Review(w io.Writer, r *report.Review) error {
 			return fmt.Errorf("build %s: %w", report.Clean(o.Build.Name), err)
 		}
 		part.ID = fmt.Sprintf("b%d", i+1)
+		if len(r.Outcomes) == 1 {
+			part.Words = nil // said above
+		}
 		v.Parts = append(v.Parts, part)
 	}
 	v.Regulated = cautions(classes)

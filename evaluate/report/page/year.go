@@ -48,11 +48,11 @@ func Year(w io.Writer, r *report.Year) error {
 
 // kinds draws what kinds of cars earned an own hour.
 func kinds(r *report.Year, t *year.Table, f figures) (*blockView, error) {
-	b := &blockView{Heading: "What paid, by " + t.By, Hint: "Margin and wages an own hour.",
-		Table: &grid{Heads: []string{t.By, "cars", "an own hour", "drawn together", "chance above the average",
+	b := &blockView{Heading: "What paid, by " + t.By, Hint: "Margin and wages for each of your hours.",
+		Table: &grid{Heads: []string{t.By, "cars", "for each own hour", "allowing for chance", "chance above the average",
 			"what to do"}}}
 	rows := draw.Intervals{Frame: draw.Frame{Title: "Earned an own hour, by " + t.By, Size: draw.Both}, Format: f.format,
-		Axis: "margin and wages an own hour", Middle: "drawn together", Band: "likely range", Zero: true}
+		Axis: "margin and wages for each of your hours", Middle: "allowing for chance", Band: "likely range", Zero: true}
 	if t.Pooled {
 		rows.Guides = []draw.Guide{{Label: "average", Value: t.Mean}}
 	}
@@ -78,7 +78,7 @@ func kinds(r *report.Year, t *year.Table, f figures) (*blockView, error) {
 
 func soldCars(r *report.Year, f figures) *blockView {
 	b := &blockView{Heading: "The cars, the last sold first", Table: &grid{Heads: []string{"car", "sold", "for", "margin",
-		"estimate when bought", "an own hour", "a bay day", "return a year"}}}
+		"estimate when bought", "for each own hour", "for each bay day", "return a year"}}}
 	figure := func(x float64, ok bool, text func(float64) string, num func(float64) string) gridCell {
 		if !ok {
 			return gridCell{Text: "not known"}

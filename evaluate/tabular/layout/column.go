@@ -121,7 +121,10 @@ func words(header string) []string {
 			b.WriteByte(' ')
 		}
 	}
-	return strings.Fields(b.String())
+	if all := strings.Fields(b.String()); len(all) > 0 || !strings.ContainsAny(header, "£€$") {
+		return all
+	}
+	return []string{"money"} // a column headed by the sign alone
 }
 
 // key is the form in which headers are compared.

@@ -214,8 +214,11 @@ func (p *Plan) mapping(missing string) string {
 			return fmt.Sprintf("--map %s=%q", name, near[0])
 		}
 	}
-	name, _, _ := strings.Cut(missing, " ")
-	return fmt.Sprintf("--map %s=\"its header\"", name)
+	var ways []string
+	for name := range strings.SplitSeq(missing, " or ") {
+		ways = append(ways, fmt.Sprintf("--map %s=\"its header\"", name))
+	}
+	return strings.Join(ways, " or ")
 }
 
 // surveyor reads a file for its plan.
