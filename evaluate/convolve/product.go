@@ -208,16 +208,18 @@ func (s *Sum) variant(b frequencies, n int, out []vector.Single) {
 // times sets out, which may be in, to in times the transform of what may be charged at a
 // spot, within the bounds, and returns it.
 func (s *Sum) times(b frequencies, set *stateSet, bounds pair, in, out []vector.Single) []vector.Single {
+	all, nothing := set.hangs.atMost(bounds), &s.e.nothing.values[0]
 	for n := set.from; n < set.to; n++ {
 		if s.mix[n].Value == nil {
 			s.mix[n].Value = s.values(b, n)
 		}
+		all = all && &s.mix[n].Value[0] != nothing
 	}
 	parts := s.mix[set.from:set.to]
-	if !set.hangs.atMost(bounds) {
+	if !all { // what is beyond the bounds, and what has died away, adds nothing
 		parts = s.trans.parts[:0]
 		for n := set.from; n < set.to; n++ {
-			if s.charges[n].lead.atMost(bounds) {
+			if s.charges[n].lead.atMost(bounds) && &s.mix[n].Value[0] != nothing {
 				parts = append(parts, s.mix[n])
 			}
 		}
