@@ -281,6 +281,9 @@ func TestQuickWhereItCounts(t *testing.T) {
 // Beyond maxOutcomes the points stand in: the expected days come near to those of
 // the definition, and the plans cost about as much.
 func TestManyOutcomes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("all orders of many options, a second")
+	}
 	rng := rand.New(rand.NewPCG(13, 14))
 	r := Rates{Labour: 20, HoursPerDay: 8, Holding: 30}
 	jobs := randomNetwork(rng, 9, 2) // 3^9 outcomes

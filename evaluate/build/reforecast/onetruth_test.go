@@ -130,6 +130,9 @@ func TestDayOfPurchase(t *testing.T) {
 // every figure that has a margin in it: the screen's, the workings, the frozen file's,
 // review's expected and actual one and reforecast's, each by what it is worth on paper.
 func TestOneChangeIsFollowedEverywhere(t *testing.T) {
+	if testing.Short() {
+		t.Skip("many forecasts of one car, a second")
+	}
 	type figures struct{ screen, workings, frozen, expected, actual, forecast float64 }
 	of := func(change func(*shop.Shop)) figures {
 		workshop := starter(t)

@@ -105,6 +105,9 @@ func htmlOf(t testing.TB, write func(io.Writer) error) []byte {
 
 // The notes of the sample's ledger name a seller and a buyer: no form shows them.
 func TestNamesOfPeopleAreOnNoPage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a floor and a year are made for it, a second")
+	}
 	f, y := openFloor(t, hostileRow), soldYear(t)
 	forms := map[string]func(io.Writer) error{
 		"floor page": func(w io.Writer) error {
