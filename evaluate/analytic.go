@@ -68,8 +68,9 @@ type analytic struct {
 	waitExtra        float64 // covariance of the days for parts with what extras cost on average
 	without          []float64
 	points           []point // of the costs
-	started          days    // days until the car is for sale
-	workHours        [][len(dayShares)]float64
+	started          beforeSale
+	workHours        [][len(dayShares)]float64 // in days, at each of leads
+	hoursDone        bool                      // hours is this lot's
 
 	beforeSale float64 // of other, what is paid before the car is sold
 	way        stopWay // how a car may be left unfinished
@@ -89,7 +90,7 @@ func (e *Evaluator) convolve(p *ResolvedLot, r *analytic) error {
 	if err := p.addTo(r.sum); err != nil {
 		return err
 	}
-	r.e, r.p, r.d = e, p, &p.Deal
+	r.e, r.p, r.d, r.hoursDone = e, p, &p.Deal, false
 	r.sum.Distribution(e.shared.repair[p.kind], 0, &r.repair)
 	r.m = r.sum.Moments()
 	r.time()
@@ -556,11 +557,19 @@ func (r *analytic) repairCurve(out []Quantile) []Quantile {
 	return out
 }
 
+// hoursKnown returns the distribution of the own hours, before the segment's multiplier, worked out once.
+func (r *analytic) hoursKnown() *convolve.Distribution {
+	if !r.hoursDone {
+		r.sum.Distribution(r.e.shared.hours, 0, &r.hours)
+		r.hoursDone = true
+	}
+	return &r.hours
+}
+
 // hoursSpread returns the distribution of the own hours.
 func (r *analytic) hoursSpread() Spread {
-	r.sum.Distribution(r.e.shared.hours, 0, &r.hours)
 	var q [3]float64
-	r.hours.Quantiles(spreadShares, q[:])
+	r.hoursKnown().Quantiles(spreadShares, q[:])
 	return Spread{r.hours.Mean, q[0], q[1], q[2]}.times(r.p.Segment.Hours)
 }
 

@@ -34,11 +34,10 @@ const anHour = 22
 // more
 // of what is hidden than the codes tell, and where each of them knows a quarter of it. Where they knew all of it before
 // anybody has stripped the car, nobody who goes by codes makes money: that is reported, for the size of what is lost.
-// An
-// invented auction; the bounds are the project's own.
+// An invented auction; the bounds are the project's own.
 func TestAWorkshopThatFollowsTheStarterMakesItsTarget(t *testing.T) {
 	if testing.Short() {
-		t.Skip("slow")
+		t.Skip("simulates for seconds; the full run has it")
 	}
 	s := starter(t)
 	for _, x := range []struct {

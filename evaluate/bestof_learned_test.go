@@ -105,7 +105,7 @@ const ratioLuck, offLuck = 0.04, 200
 // makes that 0.01 and 50 pounds.
 func TestTheBestThreeOfFiftyAfterLearning(t *testing.T) {
 	if testing.Short() {
-		t.Skip("teaches workshops")
+		t.Skip("teaches workshops and plays sales, ten seconds")
 	}
 	room := 2 / math.Sqrt(float64(*bestShops))
 	for i := range min(*bestWorlds, len(taughtWorlds)) {
@@ -154,8 +154,8 @@ func sumUp(all [][]outcomeOfThree, state int) (x threeSummary) {
 		x.offSE += a * a
 		x.ratioSE += b * b
 	}
-	root := math.Sqrt(n * (n - 1)) // one workshop says nothing of luck: not a number
-	x.offSE, x.ratioSE = math.Sqrt(x.offSE)/root, math.Sqrt(x.ratioSE)/root/x.made[1]
+	squares := math.Sqrt(n * (n - 1)) // one workshop says nothing of luck: not a number
+	x.offSE, x.ratioSE = math.Sqrt(x.offSE)/squares, math.Sqrt(x.ratioSE)/(squares*x.made[1])
 	return x
 }
 

@@ -48,7 +48,7 @@ const (
 // below 0.005.
 func TestTheBestThreeOfFiftyMakeWhatTheyPromise(t *testing.T) {
 	if testing.Short() {
-		t.Skip("slow")
+		t.Skip("simulates for seconds; the full run has it")
 	}
 	pools := make([][]outcomeOfThree, *fiftyPools)
 	inParallel(len(pools), func() func(int) {

@@ -31,13 +31,14 @@ const smooth = 0.15
 
 // daysAt returns the days that are not exceeded with the chances shares, ascending.
 func (r *analytic) daysAt(shares []float64) []float64 {
-	switch sd := r.daysSD(); {
+	sd := r.daysSD()
+	switch {
 	case sd < 1e-6:
 		return slices.Repeat([]float64{r.days}, len(shares))
 	case r.varSell < smooth*sd*sd:
 		return r.daysConvolved(shares, sd)
 	}
-	return r.daysGathered(shares, r.daysSD())
+	return r.daysGathered(shares, sd)
 }
 
 // daysConvolved is daysAt where the hours are convolved; sd is the days' standard deviation.
@@ -67,14 +68,14 @@ func (r *analytic) daysConvolved(shares []float64, sd float64) []float64 {
 // dayCells is how many cells what comes before the sale is gathered in.
 const dayCells = 96
 
-// days is memory for what comes before the sale: chances of cells of one width.
-type days struct {
+// beforeSale is memory for the days before the car is for sale: chances of cells of one width.
+type beforeSale struct {
 	low, width float64
 	cells      [dayCells]float64
 }
 
-// dayChances are the chances of the parts in which hours and waiting are gathered, each half as likely as the one before
-// towards the end, where both may be many; dayShares are their middles.
+// dayChances are the chances of the parts in which hours and waiting are gathered: eighths, and towards the end, where
+// both may be many, each half as likely as the one before; dayShares are their middles.
 var (
 	dayChances = [...]float64{1. / 8, 1. / 8, 1. / 8, 1. / 8, 1. / 8, 1. / 8, 1. / 8, 1. / 16, 1. / 32, 1. / 64, 1. / 128,
 		1. / 256, 1. / 256}
@@ -94,7 +95,7 @@ var (
 func (r *analytic) daysGathered(shares []float64, sd float64) []float64 {
 	x := r.e.shared
 	var shape [len(dayShares)]float64 // of the hours, in standard deviations from their mean
-	r.hours.Quantiles(dayShares[:], shape[:])
+	r.hoursKnown().Quantiles(dayShares[:], shape[:])
 	for j := range shape {
 		shape[j] = (shape[j] - r.m.Hours) / math.Sqrt(max(r.m.HoursHours, 1e-12))
 	}

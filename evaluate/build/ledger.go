@@ -264,7 +264,7 @@ func (r *ledgerReader) senseOfDate(e *Entry, v *ledgerRow, bad func(string, erro
 		bad("spend", fmt.Errorf("%q: %s is a date and has no amount; the price %s", v.Spend.Text(), e.Kind,
 			map[EntryKind]string{
 				BoughtEntry: "paid is a row of its own with what = hammer", SoldEntry: "received is a row of its own with what " +
-					"= sale: write sale for sold here if this is it", ListedEntry: "asked is not kept",
+					"= sale; if this is that price, write sale here in place of sold", ListedEntry: "asked is not kept",
 				StrippedEntry: "of parts is in the rows of their zones", StoppedEntry: "received is a row of its own with what " +
 					"= sale",
 			}[e.Kind]))
@@ -388,25 +388,24 @@ func (r *ledgerReader) finish(b *Build) {
 // ungraded asks for the grades of the jobs that are done, in one notice.
 func (r *ledgerReader) ungraded(b *Build) {
 	var jobs []string
-	first := 0
+	var first *Job
+	line := func(j *Job) int { return j.Entries[len(j.Entries)-1].Line }
 	for _, j := range b.Jobs {
 		if j.State == JobDone && j.Grade == 0 && j.ClearFrom == 0 {
-			line := j.Entries[len(j.Entries)-1].Line
-			if first == 0 {
-				first = line
+			if first == nil {
+				first = j
 			}
-			jobs = append(jobs, fmt.Sprintf("%s in line %d", j.Spot, line))
+			jobs = append(jobs, fmt.Sprintf("%s in line %d", j.Spot, line(j)))
 		}
 	}
 	const why = "it shows whether the code or the cost was wrong"
 	switch len(jobs) {
 	case 0:
 	case 1:
-		spot, _, _ := strings.Cut(jobs[0], " in line ")
-		r.notice(first, "%s of %q is done, and no row names the grade that was found: write it, 1 to 4; %s", spot,
+		r.notice(line(first), "%s of %q is done, and no row names the grade that was found: write it, 1 to 4; %s", first.Spot,
 			b.Name, why)
 	default:
-		r.notice(first, "%d jobs of %q are done, and no row names the grade that was found: write it, 1 to 4; %s: %s",
+		r.notice(line(first), "%d jobs of %q are done, and no row names the grade that was found: write it, 1 to 4; %s: %s",
 			len(jobs), b.Name, why, strings.Join(jobs, ", "))
 	}
 }

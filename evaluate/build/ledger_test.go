@@ -72,8 +72,8 @@ func TestLedgerFaults(t *testing.T) {
 		{"a date row without a date", "a,,,,,listed,,,,",
 			`ledger.csv:2: date: is blank; listed is a date, such as 2026-04-30`},
 		{"a price in a date row", "a,2026-05-01,,,,sold,9000,,,",
-			`ledger.csv:2: spend: "9000": sold is a date and has no amount; the price received is a row of its own with what = sale: ` +
-				`write sale for sold here if this is it`},
+			`ledger.csv:2: spend: "9000": sold is a date and has no amount; the price received is a row of its own with what = sale; ` +
+				`if this is that price, write sale here in place of sold`},
 		{"a cell too few", "a,,nose,s,2,panel,10,2,", `ledger.csv:2: `},
 		{"a stray quote", `a,,nose,s,2,19" wheel,10,2,,`, `ledger.csv:2: `},
 	} {

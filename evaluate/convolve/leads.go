@@ -95,8 +95,8 @@ func (s *Sum) exactly(seen, hidden []float64, out []Lead) []Lead {
 // clusters that depend on one of the lead times only are taken together for each bound to that.
 func (s *Sum) below(seen, hidden int) {
 	l := &s.ladder
-	l.bySeenOnly, l.byHiddenOnly = s.none(l.bySeenOnly, seen), s.none(l.byHiddenOnly, hidden)
-	l.within = s.none(l.within, seen*hidden)
+	l.bySeenOnly, l.byHiddenOnly = s.alwaysEach(l.bySeenOnly, seen), s.alwaysEach(l.byHiddenOnly, hidden)
+	l.within = s.alwaysEach(l.within, seen*hidden)
 	for n := range s.clusters {
 		c := &s.clusters[n]
 		l.known = l.known[:0]
@@ -125,8 +125,8 @@ func (s *Sum) below(seen, hidden int) {
 	}
 }
 
-// none makes room for so much that is so in any case.
-func (s *Sum) none(out []given, n int) []given {
+// alwaysEach returns so many times what is so in any case, in the memory of out.
+func (s *Sum) alwaysEach(out []given, n int) []given {
 	out = out[:0]
 	for range n {
 		out = append(out, s.always())
@@ -150,7 +150,7 @@ func (s *Sum) clusterBelow(c *cluster, bounds pair) *given {
 		}
 	}
 	g := s.always()
-	s.given(c, func(x *charge) bool { return !x.lead.atMost(bounds) }, &g)
+	s.exclude(c, func(x *charge) bool { return !x.lead.atMost(bounds) }, &g)
 	l.known = append(l.known, bounded{bounds, g})
 	return &l.known[len(l.known)-1].given
 }

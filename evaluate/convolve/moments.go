@@ -143,7 +143,7 @@ func (s *Sum) always() given {
 	return given{s.constant(1), s.constant(0), s.constant(0), s.constant(0)}
 }
 
-// also adds what is so of other clusters.
+// also adds what is so of something else: chances multiply, means and variances add up.
 func (g *given) also(o *given) {
 	n := len(o.chance) // said to the compiler, so that it need not look at every number
 	chance, spend, hours, varHours := g.chance[:n], g.spend[:n], g.hours[:n], g.varHours[:n]
@@ -161,14 +161,14 @@ func (s *Sum) noneCharged(bad func(*charge) bool) Event {
 	g := s.always()
 	for i := range s.clusters {
 		if c := &s.clusters[i]; s.holdsAny(c, bad) {
-			s.given(c, bad, &g)
+			s.exclude(c, bad, &g)
 		}
 	}
 	return s.event(&g)
 }
 
-// given adds to g what a cluster is where it charges nothing for which bad returns true.
-func (s *Sum) given(c *cluster, bad func(*charge) bool, g *given) {
+// exclude adds to g what a cluster is where it charges nothing for which bad returns true.
+func (s *Sum) exclude(c *cluster, bad func(*charge) bool, g *given) {
 	if c.single() {
 		s.withoutSets(c, bad, g)
 	} else {
@@ -209,39 +209,52 @@ func (s *Sum) anyState(set *stateSet, so func(*charge) bool) bool {
 	return false
 }
 
+// setWithout returns what a set of states is where it charges nothing for which bad returns true: the chance of that, and
+// the means and the variance then; any is false where it has no such charge.
+func (s *Sum) setWithout(set *stateSet, bad func(*charge) bool) (g given, any bool) {
+	for j := set.from; j < set.to; j++ {
+		q := &s.charges[j]
+		if !bad(q) {
+			continue
+		}
+		if !any { // until the end the means, and the mean square of hours, are times the chance
+			any, g = true, given{s.constant(1), s.arena.take(), s.arena.take(), s.arena.take()}
+			copy(g.spend, set.spend)
+			copy(g.hours, set.hours)
+			copy(g.varHours, set.hours2)
+		}
+		for k, chance := range q.chance {
+			g.chance[k] -= chance
+			g.spend[k] -= chance * q.job.spend[k]
+			g.hours[k] -= chance * q.job.hours[k]
+			g.varHours[k] -= chance * q.job.hours2[k]
+		}
+	}
+	for k, p := range g.chance {
+		if p < 1e-12 {
+			g.chance[k], g.spend[k], g.hours[k], g.varHours[k] = 0, 0, 0, 0
+			continue
+		}
+		g.spend[k] /= p
+		g.hours[k] /= p
+		g.varHours[k] = g.varHours[k]/p - g.hours[k]*g.hours[k]
+	}
+	return g, any
+}
+
 // withoutSets is without for a cluster of one variant, whose sets of states are independent at each node.
 func (s *Sum) withoutSets(c *cluster, bad func(*charge) bool, g *given) {
 	for i := s.blocks[c.first].from; i < s.blocks[c.last-1].to; i++ {
 		set := &s.states[i]
-		var p, x, y, z []float64 // chance of nothing bad, and the means, and mean square of hours, times it
-		for j := set.from; j < set.to; j++ {
-			q := &s.charges[j]
-			if !bad(q) {
-				continue
-			}
-			if p == nil {
-				p, x, y, z = s.constant(1), s.arena.take(), s.arena.take(), s.arena.take()
-				copy(x, set.spend)
-				copy(y, set.hours)
-				copy(z, set.hours2)
-			}
-			for k, chance := range q.chance {
-				p[k] -= chance
-				x[k] -= chance * q.job.spend[k]
-				y[k] -= chance * q.job.hours[k]
-				z[k] -= chance * q.job.hours2[k]
-			}
+		x, any := s.setWithout(set, bad)
+		if !any {
+			continue
 		}
-		for k, p := range p {
-			if p < 1e-12 {
-				g.chance[k] = 0
-				continue
-			}
-			h := y[k] / p
+		for k, p := range x.chance {
 			g.chance[k] *= p
-			g.spend[k] += x[k]/p - set.spend[k]
-			g.hours[k] += h - set.hours[k]
-			g.varHours[k] += z[k]/p - h*h - set.varHours(k)
+			g.spend[k] += x.spend[k] - set.spend[k]
+			g.hours[k] += x.hours[k] - set.hours[k]
+			g.varHours[k] += x.varHours[k] - set.varHours(k)
 		}
 	}
 }
@@ -290,40 +303,14 @@ func (s *Sum) blockWithout(b *block, bad func(*charge) bool) given {
 	g := s.always()
 	for i := b.from; i < b.to; i++ {
 		set := &s.states[i]
-		if !s.anyState(set, bad) {
-			for k := range g.spend {
-				g.spend[k] += set.spend[k]
-				g.hours[k] += set.hours[k]
-				g.varHours[k] += set.varHours(k)
-			}
+		if x, any := s.setWithout(set, bad); any {
+			g.also(&x)
 			continue
 		}
-		p, x, y, z := s.constant(1), s.arena.take(), s.arena.take(), s.arena.take()
-		copy(x, set.spend)
-		copy(y, set.hours)
-		copy(z, set.hours2)
-		for j := set.from; j < set.to; j++ {
-			q := &s.charges[j]
-			if !bad(q) {
-				continue
-			}
-			for k, chance := range q.chance {
-				p[k] -= chance
-				x[k] -= chance * q.job.spend[k]
-				y[k] -= chance * q.job.hours[k]
-				z[k] -= chance * q.job.hours2[k]
-			}
-		}
-		for k, p := range p {
-			if p < 1e-12 {
-				g.chance[k] = 0
-				continue
-			}
-			h := y[k] / p
-			g.chance[k] *= p
-			g.spend[k] += x[k] / p
-			g.hours[k] += h
-			g.varHours[k] += z[k]/p - h*h
+		for k := range g.spend {
+			g.spend[k] += set.spend[k]
+			g.hours[k] += set.hours[k]
+			g.varHours[k] += set.varHours(k)
 		}
 	}
 	return g

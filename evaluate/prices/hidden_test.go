@@ -64,7 +64,7 @@ func buys(m *prices.Model, lots []invented.HiddenLot, line *mat.VecDense, sd, re
 // correction brings what is said nearer to what is made, and that more is made of each car.
 func TestWhatWinningTellsInWorldsOfHiddenKnowledge(t *testing.T) {
 	if testing.Short() {
-		t.Skip("slow")
+		t.Skip("simulates for seconds; the full run has it")
 	}
 	plain := invented.Settings()
 	starter := plain

@@ -2,9 +2,10 @@ package prices
 
 import (
 	"math"
-	"wreckoner/evaluate/stats"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"wreckoner/evaluate/stats"
 )
 
 // A PriceSource says what a price comes from.

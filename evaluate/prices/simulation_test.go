@@ -56,7 +56,7 @@ func price(t *testing.T, m *prices.Model, l *prices.Lot) prices.Price {
 // Log hammer prices of auctions among five rivals, from 0, 20, 100 and 500 results, against the fixed factor.
 func TestHammerPricesAreForetold(t *testing.T) {
 	if testing.Short() {
-		t.Skip("slow")
+		t.Skip("simulates for seconds; the full run has it")
 	}
 	s := invented.Settings()
 	for _, guided := range []bool{true, false} {
@@ -109,7 +109,7 @@ func TestHammerPricesAreForetold(t *testing.T) {
 // Chance to win at the guide, from 200 results of which 60 have an own bid.
 func TestChanceToWin(t *testing.T) {
 	if testing.Short() {
-		t.Skip("slow")
+		t.Skip("simulates for seconds; the full run has it")
 	}
 	for _, rivals := range []int{3, 5, 10} {
 		rng := seeded(11, uint64(rivals))
@@ -151,7 +151,7 @@ func TestChanceToWin(t *testing.T) {
 // Mistyped prices: one in twenty moves a price, or a value, by under 4 per cent (root mean square).
 func TestMistypedPricesHardlyMatter(t *testing.T) {
 	if testing.Short() {
-		t.Skip("slow")
+		t.Skip("simulates for seconds; the full run has it")
 	}
 	rng, sum, n := seeded(9, 1), 0.0, 0.0
 	for range 10 {
@@ -181,7 +181,7 @@ func TestMistypedPricesHardlyMatter(t *testing.T) {
 
 func TestMistypedAdvertsHardlyMatter(t *testing.T) {
 	if testing.Short() {
-		t.Skip("slow")
+		t.Skip("simulates for seconds; the full run has it")
 	}
 	rng, sum, n := seeded(9, 2), 0.0, 0.0
 	for range 10 {
@@ -222,7 +222,7 @@ func TestMistypedAdvertsHardlyMatter(t *testing.T) {
 // too high, and where the shop is right: CRPS and 8 in 10, today and from evidence.
 func TestSalePricesAreForetold(t *testing.T) {
 	if testing.Short() {
-		t.Skip("slow")
+		t.Skip("simulates for seconds; the full run has it")
 	}
 	for _, off := range []bool{false, true} {
 		rng, got := seeded(7, 7), tally{}
@@ -276,7 +276,7 @@ func TestSalePricesAreForetold(t *testing.T) {
 // forty shops anew.
 func TestBestThreeOfFifty(t *testing.T) {
 	if testing.Short() {
-		t.Skip("slow")
+		t.Skip("simulates for seconds; the full run has it")
 	}
 	for _, c := range []struct{ spread, misread float64 }{{0.05, 1.0 / 7}, {0.08, 1.0 / 7}, {0.16, 1.0 / 7}, {0.08, 0}} {
 		rng := seeded(50, uint64(1000*c.spread))

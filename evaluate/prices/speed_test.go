@@ -54,7 +54,7 @@ func manyRows(adverts, results, models int) ([]Advert, []Result) {
 // aims of our own.
 func TestTwentyThousandRowsAreFitted(t *testing.T) {
 	if testing.Short() {
-		t.Skip("slow")
+		t.Skip("simulates for seconds; the full run has it")
 	}
 	a, r := manyRows(20000, 20000, 1000)
 	var before, after runtime.MemStats
