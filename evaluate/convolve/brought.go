@@ -23,7 +23,8 @@ type bringing struct {
 	chance   [][]float64     // of each set of states that may bring the part at hand, at each node; nil: it cannot
 	clusters []bringer       // that may
 	spots    []bringer       // of one cluster that may
-	same     []vector.Single // one transform at every node
+	same     []vector.Short  // one transform at every node
+	single   []vector.Single // a charge's transform
 	value    [1]vector.Part
 }
 
@@ -33,7 +34,7 @@ type add struct {
 	part         *Part
 	chance, rest []float64
 	next         int
-	memory       []vector.Single
+	memory       []vector.Short
 }
 
 // bringer is a cluster or a spot, by its number, with the chance that it brings a part.
@@ -213,27 +214,26 @@ func (s *Sum) addTo(set *stateSet, p *Brought, here, free []float64) {
 	}
 }
 
-// withBrought returns the transform of a charge and of what it brings, at each node.
-func (s *Sum) withBrought(b frequencies, n int, values []vector.Single) []vector.Single {
+// withBrought returns the transform of a charge and of what it brings, at each node, from that of the charge: what is
+// brought never makes it larger.
+func (s *Sum) withBrought(b frequencies, n int, values []vector.Short, scale float32) ([]vector.Short, float32) {
 	t := &s.bringing
-	if len(t.first) == 0 {
-		return values
+	if len(t.first) == 0 || t.first[n] < 0 || scale == 0 {
+		return values, scale
 	}
+	nodes := len(s.e.central)
+	if len(t.same) != nodes {
+		t.same, t.single = make([]vector.Short, nodes), s.e.memory()
+	}
+	vector.Unpack(t.single, values, scale)
 	for i := t.first[n]; i >= 0; i = t.adds[i].next {
 		a := &t.adds[i]
-		if len(a.memory) != len(s.e.central) {
-			a.memory = s.e.memory()
-		}
-		if len(t.same) != len(s.e.central) {
-			t.same = s.e.memory()
-		}
-		x := a.part.single(b)
-		for k := range t.same {
-			t.same[k] = x
-		}
-		t.value[0] = vector.Part{Chance: a.chance, Value: t.same}
-		vector.Mix(a.memory, values, a.rest, t.value[:])
-		values = a.memory
+		t.value[0] = vector.Part{Chance: a.chance, Value: t.same, Scale: same(t.same, a.part.single(b), 1)}
+		vector.Mix(t.single, t.single, a.rest, t.value[:])
 	}
-	return values
+	first := &t.adds[t.first[n]]
+	if len(first.memory) != nodes {
+		first.memory = make([]vector.Short, nodes)
+	}
+	return first.memory, vector.Pack(first.memory, t.single, vector.Most(scale))
 }

@@ -90,7 +90,8 @@ type transforms struct {
 	hidden     []known
 	sums       []vector.Double // over the nodes, of each pair of bounds
 	parts      []vector.Part
-	zero       []float64 // chance at each node that nothing is charged
+	waits      [][]vector.Single // of Extra.Waits, at the window's rung
+	zero       []float64         // chance at each node that nothing is charged
 }
 
 // negligible is the share of the whole below which frequencies are left out.
@@ -266,6 +267,10 @@ func (s *Sum) noneOf(c *cluster) []float64 {
 // window fills in the cells for one rung of the ladder.
 func (s *Sum) window(m *measure, rung int, window float64, d *Distribution, x *Extra) {
 	t := &s.trans
+	t.waits = t.waits[:0]
+	for _, part := range x.Waits {
+		t.waits = append(t.waits, part.at(rung))
+	}
 	whole, chunks, faded := 0.0, 0, false
 	for chunks < s.e.most && !faded {
 		c := chunks

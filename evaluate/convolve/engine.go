@@ -42,20 +42,22 @@ type Engine struct {
 	central   []float64
 	rows      []row
 	measures  []*measure
-	chunks    atomic.Pointer[chunks]
+	spectra   atomic.Pointer[spectra]
 	manyYoung int
-	most      int              // chunks of a sum
-	grids     [gridLevels]grid // each twice as fine as the one before
-	nothing   spectrum         // a transform that has died away
-	ones      []vector.Single  // the transform of nothing charged
+	most      int // chunks of a sum
+	grids     [gridCount]grid
+	nothing   []vector.Short  // a transform that has died away
+	ones      []vector.Single // the transform of nothing charged
+	always    []vector.Short  // likewise
+	scale     float32         // of always
 	inverters [maxChunks]*inverter
 }
 
-// Nodes of the factor reach this far either side of 0, and stand so close where
-// the links are not above a quarter.
+// Nodes of the factor, half of them either side of 0, stand for it this far out, and stand so close
+// where the links are not above a quarter.
 const (
-	reach    = 4.2
-	nodeStep = 0.85
+	reach    = 4.5
+	nodeStep = 0.9
 )
 
 // New returns the engine of a book. The links, 0 to MaxLink, are the correlation
@@ -76,8 +78,8 @@ func New(b *costs.Table, severity, hidden float64) (*Engine, error) {
 	step := nodeStep * math.Min(1, math.Sqrt((1-max(severity, hidden))/0.75))
 	n := int(math.Ceil(reach / step))
 	total := 0.0
-	for i := -n; i <= n; i++ {
-		z := float64(i) * step
+	for i := -n; i < n; i++ {
+		z := (float64(i) + 0.5) * step
 		w := distuv.UnitNormal.Prob(z)
 		e.nodes, e.weights = append(e.nodes, z), append(e.weights, w)
 		total += w
@@ -96,65 +98,16 @@ func New(b *costs.Table, severity, hidden float64) (*Engine, error) {
 	for i := range e.central {
 		e.central[i] /= total
 	}
-	e.nothing = spectrum{make([]vector.Single, len(e.central)), true}
+	e.nothing, e.always = make([]vector.Short, len(e.central)), make([]vector.Short, len(e.central))
 	e.ones = make([]vector.Single, len(e.central))
 	for k := range e.ones {
 		e.ones[k] = one.Single()
 	}
+	e.scale = vector.Pack(e.always, e.ones, 1)
 	for i := range e.grids {
-		wide := 4.2
-		if i == momentLevel {
-			wide = 5.5
-		}
-		e.grids[i] = e.grid(0.5/float64(int(1)<<i), wide)
+		e.grids[i] = e.grid(i)
 	}
 	return e, nil
-}
-
-// Grids: the coarsest has two scores to a standard deviation of a job given the
-// factor, which is enough for the trapezoidal rule on a normal; moments, which an
-// amount's cut at zero disturbs, take a finer one.
-const (
-	gridLevels  = 6
-	momentLevel = 2
-)
-
-// grid is scores of a job, so many standard deviations wide, and at each node of the factor the chance of each.
-type grid struct {
-	scores  []float64
-	weights [][]float64 // by node; those of one node add up to 1
-	// from and to bound the scores with any weight at a node.
-	from, to []int
-}
-
-func (e *Engine) grid(step, wide float64) grid {
-	spread, tie := math.Sqrt(1-e.severity), math.Sqrt(e.severity)
-	step *= spread
-	far := tie*e.nodes[len(e.nodes)-1] + wide*spread
-	n := int(math.Ceil(far / step))
-	g := grid{}
-	for i := -n; i <= n; i++ {
-		g.scores = append(g.scores, float64(i)*step)
-	}
-	for _, z := range e.nodes {
-		w, total := make([]float64, len(g.scores)), 0.0
-		from, to := len(w), 0
-		for i, u := range g.scores {
-			x := (u - tie*z) / spread
-			if math.Abs(x) > wide {
-				continue
-			}
-			w[i] = math.Exp(-x * x / 2)
-			total += w[i]
-			from, to = min(from, i), i+1
-		}
-		for i := range w {
-			w[i] /= total
-		}
-		g.weights = append(g.weights, w)
-		g.from, g.to = append(g.from, from), append(g.to, to)
-	}
-	return g
 }
 
 // mean returns the expected value, over the severity factor, of something with these values at
@@ -181,7 +134,8 @@ func (e *Engine) occurs(chance float64, out []float64) {
 type row struct{ known atomic.Pointer[rowKnown] }
 
 type rowKnown struct {
-	costs [gridLevels]atomic.Pointer[scored] // on each grid
+	costs [gridCount]atomic.Pointer[scored] // on each grid
+	above int                               // the grid above the real line that will do for all frequencies; 0: none
 	nodal
 	marginal         Moments
 	lead             float64
@@ -193,38 +147,17 @@ type nodal struct {
 	spend, hours, spend2, both, hours2 []float64
 }
 
-// scored is spend and hours at the scores of a grid.
-type scored struct{ spend, hours []float64 }
-
-func (e *Engine) scoredAt(n, level int) *scored {
-	at := &e.row(n).costs[level]
-	if c := at.Load(); c != nil {
-		return c
-	}
-	at.CompareAndSwap(nil, e.newScored(n, level))
-	return at.Load()
-}
-
-func (e *Engine) newScored(n, level int) *scored {
-	r, g := e.book.Rows()[n], &e.grids[level]
-	c := &scored{make([]float64, len(g.scores)), make([]float64, len(g.scores))}
-	for i, u := range g.scores {
-		c.spend[i], c.hours[i] = r.Spend.At(u), r.Hours.At(u)
-	}
-	return c
-}
-
 func (e *Engine) row(n int) *rowKnown {
 	if r := e.rows[n].known.Load(); r != nil {
 		return r
 	}
-	r := &rowKnown{lead: e.book.Rows()[n].LeadDays}
+	r := &rowKnown{lead: e.book.Rows()[n].LeadDays, above: e.gridAbove(n)}
 	g, cost := &e.grids[momentLevel], e.newScored(n, momentLevel)
 	r.costs[momentLevel].Store(cost)
 	for k := range e.nodes {
 		var s, h, ss, sh, hh float64
 		for i := g.from[k]; i < g.to[k]; i++ {
-			w, x, y := g.weights[k][i], cost.spend[i], cost.hours[i]
+			w, x, y := g.weights[k][i], real(cost.spend[i]), real(cost.hours[i])
 			s += w * x
 			h += w * y
 			ss += w * x * x

@@ -99,7 +99,7 @@ func (s *Sum) below(seen, hidden int) {
 	l.within = s.alwaysEach(l.within, seen*hidden)
 	for n := range s.clusters {
 		c := &s.clusters[n]
-		l.known = l.known[:0]
+		l.known, l.ofBlocks = l.known[:0], l.ofBlocks[:0]
 		switch {
 		case c.hangs == pair{}:
 		case c.hangs.hidden == 0:
@@ -150,13 +150,37 @@ func (s *Sum) clusterBelow(c *cluster, bounds pair) *given {
 		}
 	}
 	g := s.always()
-	s.exclude(c, func(x *charge) bool { return !x.lead.atMost(bounds) }, &g)
-	l.known = append(l.known, bounded{bounds, g})
+	if c.single() {
+		s.withoutSets(c, beyond(bounds), &g)
+	} else {
+		s.without(c, func(b int) given { return s.blockBelow(b, bounds) }, &g)
+	}
+	l.known = append(l.known, bounded{0, bounds, g})
 	return &l.known[len(l.known)-1].given
 }
 
-// bounded is what is so of a cluster within some bounds.
+// blockBelow is clusterBelow for one block.
+func (s *Sum) blockBelow(block int, bounds pair) given {
+	l := &s.ladder
+	bounds = s.longestLeads(block, block+1, bounds)
+	for i := range l.ofBlocks {
+		if x := &l.ofBlocks[i]; x.block == block && x.bounds == bounds {
+			return x.given
+		}
+	}
+	g := s.blockWithout(&s.blocks[block], beyond(bounds))
+	l.ofBlocks = append(l.ofBlocks, bounded{block, bounds, g})
+	return g
+}
+
+// beyond returns whether a charge has a lead time beyond some bounds.
+func beyond(bounds pair) func(*charge) bool {
+	return func(x *charge) bool { return !x.lead.atMost(bounds) }
+}
+
+// bounded is what is so of a cluster, or a block of it, within some bounds.
 type bounded struct {
+	block  int
 	bounds pair
 	given
 }
@@ -249,6 +273,7 @@ type ladder struct {
 	bySeenOnly   []given // by the bound to one
 	byHiddenOnly []given
 	known        []bounded // of one cluster
+	ofBlocks     []bounded // in it
 	below        []Event
 
 	bySeen, byHidden []step

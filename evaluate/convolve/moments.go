@@ -172,7 +172,7 @@ func (s *Sum) exclude(c *cluster, bad func(*charge) bool, g *given) {
 	if c.single() {
 		s.withoutSets(c, bad, g)
 	} else {
-		s.without(c, bad, g)
+		s.without(c, func(b int) given { return s.blockWithout(&s.blocks[b], bad) }, g)
 	}
 }
 
@@ -242,7 +242,8 @@ func (s *Sum) setWithout(set *stateSet, bad func(*charge) bool) (g given, any bo
 	return g, any
 }
 
-// withoutSets is without for a cluster of one variant, whose sets of states are independent at each node.
+// withoutSets is without, where nothing is charged for which bad returns true, for a cluster of one variant, whose sets of
+// states are independent at each node.
 func (s *Sum) withoutSets(c *cluster, bad func(*charge) bool, g *given) {
 	for i := s.blocks[c.first].from; i < s.blocks[c.last-1].to; i++ {
 		set := &s.states[i]
@@ -259,12 +260,13 @@ func (s *Sum) withoutSets(c *cluster, bad func(*charge) bool, g *given) {
 	}
 }
 
-// without adds to g what a cluster is where it charges nothing for which bad returns true: the chance of that is
-// multiplied in, and to the means and the variance is added by how much they differ from those in any case.
-func (s *Sum) without(c *cluster, bad func(*charge) bool, g *given) {
-	parts := s.parts[:0] // of each block: what is so where there is nothing bad
+// without adds to g what a cluster is where something does not happen, of which block says what is so of each of its
+// blocks then: the chance of that is multiplied in, and to the means and the variance is added by how much they differ
+// from those in any case.
+func (s *Sum) without(c *cluster, block func(int) given, g *given) {
+	parts := s.parts[:0]
 	for b := c.first; b < c.last; b++ {
-		parts = append(parts, s.blockWithout(&s.blocks[b], bad))
+		parts = append(parts, block(b))
 	}
 	s.parts = parts
 	all := s.constant(0)

@@ -160,24 +160,19 @@ type charge struct {
 
 // arena hands out vectors of one length, again and again.
 type arena struct {
-	free, used [][]float64
-	size       int
+	vectors [][]float64
+	used    int
+	size    int
 }
 
-func (a *arena) reset() {
-	a.free = append(a.free, a.used...)
-	a.used = a.used[:0]
-}
+func (a *arena) reset() { a.used = 0 }
 
 func (a *arena) take() []float64 {
-	var v []float64
-	if n := len(a.free); n > 0 {
-		v, a.free = a.free[n-1], a.free[:n-1]
-	} else {
-		v = make([]float64, a.size)
+	if a.used == len(a.vectors) {
+		a.vectors = append(a.vectors, make([]float64, a.size))
 	}
-	a.used = append(a.used, v)
-	return v
+	a.used++
+	return a.vectors[a.used-1]
 }
 
 // NewSum returns a sum to use for one car after the other.

@@ -1,6 +1,7 @@
 package convolve
 
 import (
+	"math"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve/vector"
 )
@@ -21,6 +22,7 @@ func (s *Sum) product(b frequencies, x *Extra, limit float64, out *vector.Double
 	all := s.e.ones
 	// What is certain fades first: other factors are hardly above 1.
 	for _, sure := range []bool{true, false} {
+		s.gather(b, sure)
 		for i := range s.clusters {
 			if c := &s.clusters[i]; c.single() && !waits(c) {
 				all = s.timesStates(b, c, sure, all)
@@ -38,16 +40,29 @@ func (s *Sum) product(b frequencies, x *Extra, limit float64, out *vector.Double
 	if len(x.Waits) == 0 {
 		vector.Mean(out, s.central, all)
 	} else {
-		s.waiting(b, x, all, out)
+		s.waiting(b, all, out)
 	}
 	return false
 }
 
+// gather finds the transforms of all charges that are certain, or of the others, all at once: they lie far apart in
+// memory, and none need wait for another.
+func (s *Sum) gather(b frequencies, sure bool) {
+	for i := range s.states {
+		set := &s.states[i]
+		if set.sure != sure {
+			continue
+		}
+		for n := set.from; n < set.to; n++ {
+			x := &s.mix[n]
+			x.Value, x.Scale = s.values(b, n)
+			vector.Prefetch(x.Value)
+		}
+	}
+}
+
 // forget drops the transforms of the last band.
 func (s *Sum) forget() {
-	for i := range s.mix {
-		s.mix[i].Value = nil
-	}
 	for i := range s.blocks {
 		s.blocks[i].within = pair{-1, -1}
 	}
@@ -68,14 +83,19 @@ func (s *Sum) timesStates(b frequencies, c *cluster, sure bool, all []vector.Sin
 }
 
 // waiting finishes a product: all is the product of what cannot change a lead time, and out is
-// set to the transform of everything, each longest lead time with what x adds for it.
+// set to the transform of everything, each longest lead time with what is added for it.
 //
 // What is added for the lead times depends on what is charged. The transform of what is
 // charged where all lead times are within some bounds, times the chance of that, is the
 // product without the charges beyond them. Where the longest are at the bounds, it is
 // that less what is within shorter ones.
-func (s *Sum) waiting(b frequencies, x *Extra, all []vector.Single, out *vector.Double) {
+func (s *Sum) waiting(b frequencies, all []vector.Single, out *vector.Double) {
 	last := s.last
+	for _, known := range s.trans.waits {
+		if b.c < len(known) {
+			vector.Prefetch(known[b.c : b.c+1])
+		}
+	}
 	sums := s.sumsWithin(b, all)
 	*out = vector.Double{}
 	at := func(i, j int) *vector.Double { return &sums[i*(last.hidden+1)+j] }
@@ -91,7 +111,7 @@ func (s *Sum) waiting(b frequencies, x *Extra, all []vector.Single, out *vector.
 			if i > 0 && j > 0 {
 				here.Add(1, at(i-1, j-1))
 			}
-			if wait, found := s.waitOf(b, x, pair{i, j}); found {
+			if wait, found := s.waitOf(b, pair{i, j}); found {
 				here.Times(&wait)
 				out.Add(1, &here)
 			}
@@ -99,12 +119,14 @@ func (s *Sum) waiting(b frequencies, x *Extra, all []vector.Single, out *vector.
 	}
 }
 
-// waitOf returns the transform of what x adds where the longest lead times are those of a pair,
+// waitOf returns the transform of what is added where the longest lead times are those of a pair,
 // as the pairs of its group share out its chance; found is false where the group has none.
-func (s *Sum) waitOf(b frequencies, x *Extra, longest pair) (wait vector.Double, found bool) {
+func (s *Sum) waitOf(b frequencies, longest pair) (wait vector.Double, found bool) {
 	for n, p := range s.pairs {
 		if p == longest {
-			x.Waits[n].add(b, s.shares[n], &wait)
+			if known := s.trans.waits[n]; b.c < len(known) {
+				known[b.c].AddTo(&wait, s.shares[n])
+			}
 			found = true
 		}
 	}
@@ -208,11 +230,8 @@ func (s *Sum) variant(b frequencies, n int, out []vector.Single) {
 // times sets out, which may be in, to in times the transform of what may be charged at a
 // spot, within the bounds, and returns it.
 func (s *Sum) times(b frequencies, set *stateSet, bounds pair, in, out []vector.Single) []vector.Single {
-	all, nothing := set.hangs.atMost(bounds), &s.e.nothing.values[0]
+	all, nothing := set.hangs.atMost(bounds), &s.e.nothing[0]
 	for n := set.from; n < set.to; n++ {
-		if s.mix[n].Value == nil {
-			s.mix[n].Value = s.values(b, n)
-		}
 		all = all && &s.mix[n].Value[0] != nothing
 	}
 	parts := s.mix[set.from:set.to]
@@ -229,31 +248,44 @@ func (s *Sum) times(b frequencies, set *stateSet, bounds pair, in, out []vector.
 	return out
 }
 
-// values returns the transform of a charge, and of what it brings, at each node.
-func (s *Sum) values(b frequencies, n int) []vector.Single {
+// values returns the transform of a charge, and of what it brings, at each node, and its scale.
+func (s *Sum) values(b frequencies, n int) ([]vector.Short, float32) {
 	x := &s.charges[n]
 	if x.base {
-		return s.withBrought(b, n, s.e.ones)
+		return s.withBrought(b, n, s.e.always, s.e.scale)
 	}
 	if q := s.c[x.candidate].Quote; q != nil {
-		return s.withBrought(b, n, s.quoted(b, q, x.number))
+		values, scale := s.quoted(b, q, x.number)
+		return s.withBrought(b, n, values, scale)
 	}
-	return s.withBrought(b, n, s.e.chunk(b.m, b.rung, x.number, b.c).values)
+	values, scale := s.e.chunk(b.m, b.rung, x.number, b.c)
+	return s.withBrought(b, n, values, scale)
 }
 
 // quoted returns the transform of a job whose spend somebody quoted, and its hours too or
 // not, at each node. It is this car's own, and not remembered.
-func (s *Sum) quoted(b frequencies, q *costs.Quote, row int) []vector.Single {
+func (s *Sum) quoted(b frequencies, q *costs.Quote, row int) ([]vector.Short, float32) {
 	if !q.HasHours {
-		var out [1]spectrum
-		s.e.transformOf(0, b.m.hours, b.m.spend*q.Spend, b.rung, row, b.c, s.e.level(0, b.m.hours, b.rung, row, b.c), out[:])
-		return out[0].values
+		fixed := b.m.spend * q.Spend
+		own := s.e.transformOf(0, b.m.hours, fixed, b.rung, row, b.c, 1, mostOf(fixed/windowOf(b.rung)))
+		return own.values, own.scale
 	}
 	var wave vector.Double
-	fixed((b.m.spend*q.Spend+b.m.hours*q.Hours)/windowOf(b.rung), b.c, &wave)
-	out := s.e.memory()
+	amount := (b.m.spend*q.Spend + b.m.hours*q.Hours) / windowOf(b.rung)
+	fixed(amount, b.c, &wave)
+	out := make([]vector.Short, len(s.e.central))
+	scale := same(out, wave.Single(), mostOf(amount))
+	return out, scale
+}
+
+// mostOf returns the size of the transform of an amount, in windows.
+func mostOf(amount float64) float32 { return float32(math.Exp(-damping * min(amount, farthestBeyond))) }
+
+// same sets out to x at each node, and returns its scale; most is as large as any part of x may be.
+func same(out []vector.Short, x vector.Single, most float32) (scale float32) {
+	scale = vector.Pack(out[:1], []vector.Single{x}, most)
 	for k := range out {
-		out[k] = wave.Single()
+		out[k] = out[0]
 	}
-	return out
+	return scale
 }

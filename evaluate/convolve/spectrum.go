@@ -32,7 +32,7 @@ const (
 	lowestRung = -16 // 2^-16
 )
 
-// Frequencies are computed in chunks, as far as the sum needs them.
+// Frequencies are computed in chunks, two at a time, as far as the sum needs them.
 const (
 	chunkSize = vector.Size
 	maxChunks = 10
@@ -48,7 +48,7 @@ const damping = 6
 // measures are named before the first lot.
 func (e *Engine) Measure(a, b float64, scales []float64) int {
 	e.measures = append(e.measures, &measure{len(e.measures), a, b, scales})
-	e.chunks.Store(&chunks{young: e.newGeneration(), old: e.newGeneration()})
+	e.spectra.Store(&spectra{young: e.newGeneration(), old: e.newGeneration()})
 	return len(e.measures) - 1
 }
 
@@ -61,37 +61,30 @@ func rung(width float64) (int, float64) {
 // windowOf returns the width of a rung.
 func windowOf(rung int) float64 { return math.Ldexp(1, rung+lowestRung) }
 
-// chunks are those that were worked out: the young, and the old, of which those live on
+// spectra are those that were worked out: the young, and the old, of which those live on
 // that are asked for again. When the young are many, they become the old.
-type chunks struct {
+type spectra struct {
 	young, old *generation
 	full       atomic.Bool // the young are many
 }
 
-// manyYoung is how many blocks, a chunk at one node in 128 bytes, a generation has.
-const manyYoung = 540_000
+// manyYoung is how many blocks, a chunk at one node in 64 bytes, a generation has.
+const manyYoung = 400_000
 
-// generation is chunks by measure and rung, by row, and by their numbers.
+// generation is spectra by measure and rung, by row, and by their numbers; nil where there is none yet.
 type generation struct {
 	pages []atomic.Pointer[page]
 	count atomic.Int64 // of blocks
 }
 
-type page []atomic.Pointer[rowSpectrum]
+type page [][maxChunks / 2]atomic.Pointer[spectrum]
 
-// rowSpectrum is a row's transform: E[exp((i w - damping) cost)].
-type rowSpectrum [maxChunks]chunk
-
-// chunk is a row's transform at chunkSize frequencies, for each node. It is there once it
-// is known.
-type chunk struct {
-	taken, known atomic.Bool
-	spectrum
-}
-
-// spectrum is what a chunk is. Where it has faded, so have all that follow.
+// spectrum is two chunks of a row's transform, E[exp((i w - damping) cost)], each at every central node. Where the first has
+// faded, the second is left out; where either has, so have all that follow.
 type spectrum struct {
-	values []vector.Single
+	values []vector.Short
+	most   float32 // no value is larger
+	scale  float32 // of the values
 	faded  bool
 }
 
@@ -99,140 +92,187 @@ func (e *Engine) newGeneration() *generation {
 	return &generation{pages: make([]atomic.Pointer[page], len(e.measures)*rungs)}
 }
 
-// place returns where the chunk of a row is or will be.
-func (g *generation) place(e *Engine, m *measure, rung, row, c int) *chunk {
+// page returns the spectra of a measure and a rung.
+func (g *generation) page(e *Engine, m *measure, rung int) page {
 	at := &g.pages[m.number*rungs+rung]
 	if at.Load() == nil {
 		p := make(page, len(e.rows))
 		at.CompareAndSwap(nil, &p)
 	}
-	r := &(*at.Load())[row]
-	if r.Load() == nil {
-		r.CompareAndSwap(nil, new(rowSpectrum))
-	}
-	return &r.Load()[c]
+	return *at.Load()
 }
 
-// find returns the chunk of a row, nil if it is not known.
-func (g *generation) find(m *measure, rung, row, c int) *chunk {
-	if p := g.pages[m.number*rungs+rung].Load(); p != nil {
-		if r := (*p)[row].Load(); r != nil && r[c].known.Load() {
-			return &r[c]
-		}
+// chunk returns part c of a row's transform, and its scale: nothing once it has died away.
+func (e *Engine) chunk(m *measure, rung, row, c int) ([]vector.Short, float32) {
+	known, n := e.spectrum(m, rung, row, c/2), len(e.central)
+	if from := c % 2 * n; from < len(known.values) {
+		return known.values[from : from+n], known.scale
 	}
-	return nil
+	return e.nothing, 0
 }
 
-// chunk returns part c of a row's transform.
-func (e *Engine) chunk(m *measure, rung, row, c int) spectrum {
-	known := e.chunks.Load()
-	at := known.young.place(e, m, rung, row, c)
-	if at.known.Load() {
-		return at.spectrum
+// spectrum returns two chunks of a row's transform from memory.
+func (e *Engine) spectrum(m *measure, rung, row, number int) *spectrum {
+	known := e.spectra.Load()
+	at := &known.young.page(e, m, rung)[row][number]
+	if s := at.Load(); s != nil {
+		return s
 	}
-	var got spectrum
-	if old := known.old.find(m, rung, row, c); old != nil {
-		got = old.spectrum
-	} else if c > 0 && e.chunk(m, rung, row, c-1).faded {
-		got = e.nothing
-	} else {
-		var next spectrum
-		if got, next = e.transform(m, rung, row, c); next.values != nil && !got.faded {
-			e.keep(known, known.young.place(e, m, rung, row, c+1), next)
+	var got *spectrum
+	if p := known.old.pages[m.number*rungs+rung].Load(); p != nil {
+		got = (*p)[row][number].Load()
+	}
+	if got == nil {
+		got = e.newSpectrum(m, rung, row, number)
+	}
+	if at.CompareAndSwap(nil, got) { // unless somebody else did
+		n := int64(len(got.values))
+		if known.young.count.Add(n) >= int64(e.manyYoung) && !known.full.Swap(true) {
+			e.spectra.Store(&spectra{young: e.newGeneration(), old: known.young})
 		}
 	}
-	e.keep(known, at, got)
 	return got
 }
 
-// keep puts a chunk where it belongs, unless somebody else did.
-func (e *Engine) keep(known *chunks, at *chunk, got spectrum) {
-	if at.taken.CompareAndSwap(false, true) {
-		at.spectrum = got
-		at.known.Store(true)
-		if n := int64(len(got.values)); known.young.count.Add(n) >= int64(e.manyYoung) && !known.full.Swap(true) {
-			e.chunks.Store(&chunks{young: e.newGeneration(), old: known.young})
+// newSpectrum works out two chunks of a row's transform.
+func (e *Engine) newSpectrum(m *measure, rung, row, number int) *spectrum {
+	most := float32(0)
+	if number > 0 {
+		before := e.spectrum(m, rung, row, number-1)
+		if before.faded {
+			return &spectrum{faded: true}
 		}
+		most = before.most
 	}
+	spend, hours := m.of(row)
+	return e.transformOf(spend, hours, 0, rung, row, 2*number, 2, most)
 }
 
 // faded is the size below which a transform is taken to have died away for good.
 const faded = 1e-3
 
-// transform returns part c of a row's transform and, where the same scores will do for it, part c + 1:
-// who asks for the one soon asks for the other, as a rule, and half of the work is the same.
-func (e *Engine) transform(m *measure, rung, n, c int) (got, next spectrum) {
-	spend, hours := m.of(n)
-	level := e.level(spend, hours, rung, n, c)
-	out := [2]spectrum{}
-	parts := 1
-	if c%2 == 0 && c+1 < maxChunks && e.level(spend, hours, rung, n, c+1) == level {
-		parts = 2
-	}
-	e.transformOf(spend, hours, 0, rung, n, c, level, out[:parts])
-	return out[0], out[1]
-}
-
-// level returns the grid of scores that part c of the transform of a row's spend and hours takes, at so
-// much each.
+// level returns the grid of scores that the transform of a row's spend and hours, at so much each, takes up
+// to chunk c.
 func (e *Engine) level(a, b float64, rung, n, c int) (level int) {
+	if above := e.row(n).above; above > 0 {
+		return above
+	}
 	// The sum over scores comes round again where the phase turns by more than one whole
 	// turn from one score to the next, less what the normal is wide; in the long tail
-	// the amount changes two or three times as fast as its standard deviation says.
+	// the amount changes two or three times as fast as its standard deviation says. An
+	// amount with a corner needs close scores anyhow.
 	turn := 2 * math.Pi * float64((c+1)*chunkSize) / windowOf(rung) * math.Sqrt(e.row(n).marginal.Var(a, b))
-	for level < gridLevels-1 && 2*turn > 4*math.Pi*float64(int(1)<<level)-4.5 {
+	for level = momentLevel; level < gridLevels-1 && 2*turn > 4*math.Pi*float64(int(1)<<level)-4.5; {
 		level++
 	}
 	return level
 }
 
-// negligibleAt, in windows, is an amount that is damped to 2e-9: nothing comes of it.
-const negligibleAt = 20.0 / damping
-
-// transformOf sets out to parts c and following of the transform of a row's spend and hours at so much
-// each, and of a fixed amount, all at the scores of one grid.
-func (e *Engine) transformOf(a, b, more float64, rung, n, c, level int, out []spectrum) {
-	window := windowOf(rung)
+// transformOf returns so many chunks, from chunk c on, of the transform of a row's spend and hours at so much
+// each, and of a fixed amount. No value is larger than most; 0: than that of the first frequency, which is among them.
+func (e *Engine) transformOf(a, b, more float64, rung, n, c, chunks int, most float32) *spectrum {
+	out := &spectrum{}
+	perWindow := 1 / windowOf(rung)
+	spend, hours, fixed := complex(a*perWindow, 0), complex(b*perWindow, 0), complex(more*perWindow, 0)
+	level := e.level(a, b, rung, n, c+chunks-1)
 	g, cost := &e.grids[level], e.scoredAt(n, level)
-	count := len(g.scores)
-	waves := wavesOf(count * len(out))
-	defer wavesPool.Put(waves)
-	last := 0 // the amounts rise with the score
+	t := tracesPool.Get().(*traces)
+	defer tracesPool.Put(t)
+	t.starts = t.starts[:0]
 	for i, x := range cost.spend {
-		amount := (a*x + b*cost.hours[i] + more) / window
-		if amount > negligibleAt {
+		wave, some := waveOf(spend*x+hours*cost.hours[i]+fixed, g.lags[i], c)
+		if !some { // the amounts rise with the score
 			break
 		}
-		sin, cos := math.Sincos(2 * math.Pi * amount)
-		damped := math.Exp(-damping * amount)
-		for part := range out {
-			(*waves)[part*count+i].Powers(damped, complex(cos, sin), c+part)
-		}
-		last = i + 1
+		t.starts = append(t.starts, wave)
 	}
-	for part := range out {
-		values, all := make([]vector.Single, len(e.central)), true
+	last, nodes := len(t.starts), len(e.central)
+	t.waves = slices.Grow(t.waves[:0], last*chunks)[:last*chunks]
+	vector.Waves(t.waves, t.starts)
+	t.values = slices.Grow(t.values[:0], chunks*nodes)[:chunks*nodes]
+	for chunk := range chunks {
+		values := t.values[chunk*nodes : (chunk+1)*nodes]
 		for k := range values {
-			from, to := g.from[k+e.skip], min(last, g.to[k+e.skip])
-			if from >= to {
-				continue
+			values[k] = vector.Single{}
+			if from, to := g.from[k+e.skip], min(last, g.to[k+e.skip]); from < to {
+				vector.Weigh(&values[k], g.turns[k+e.skip], g.singles[k+e.skip][from:to], t.waves[chunk*last+from:chunk*last+to])
 			}
-			var sum vector.Double
-			vector.Sum(&sum, g.weights[k+e.skip][from:to], (*waves)[part*count+from:part*count+to])
-			values[k] = sum.Single()
-			all = all && sum.Within(faded)
 		}
-		out[part] = spectrum{values, all}
+		if out.faded = vector.Within(values, faded); out.faded {
+			t.values = t.values[:(chunk+1)*nodes]
+			break
+		}
 	}
+	if out.most = most; most == 0 {
+		for k := range nodes { // the transform of what is never negative is nowhere larger than at 0
+			out.most = max(out.most, t.values[k].Re[0])
+		}
+	}
+	out.values = make([]vector.Short, len(t.values))
+	out.scale = vector.Pack(out.values, t.values, out.most)
+	return out
 }
 
-// wavesPool holds memory for the transforms of fixed amounts at the frequencies of a
-// chunk.
-var wavesPool = sync.Pool{New: func() any { return new([]vector.Double) }}
+// traces is memory for the transforms of fixed amounts at the frequencies of some chunks.
+type traces struct {
+	starts        []vector.Wave
+	waves, values []vector.Single
+}
 
-// wavesOf returns memory for so many amounts from the pool, to which it goes back.
-func wavesOf(amounts int) *[]vector.Double {
-	waves := wavesPool.Get().(*[]vector.Double)
-	*waves = slices.Grow((*waves)[:0], amounts)[:amounts]
-	return waves
+var tracesPool = sync.Pool{New: func() any { return new(traces) }}
+
+// waveOf returns the transform of a fixed amount, in windows, turned back by so many whole turns, as it
+// runs through the frequencies from chunk c on; some is false where nothing is left of it.
+func waveOf(amount complex128, lag float64, c int) (wave vector.Wave, some bool) {
+	x, y, first := real(amount), 2*math.Pi*imag(amount), float64(c*chunkSize)
+	fall := damping*x + first*y
+	if fall > mostDamped {
+		return wave, false
+	}
+	size := dampedBy(fall)
+	sin, cos := sincosTurns(first*x - damping/(4*math.Pi*math.Pi)*y - lag)
+	wave.Re, wave.Im = float32(size*cos), float32(size*sin)
+	size = dampedBy(min(y, mostDamped))
+	sin, cos = sincosTurns(x)
+	wave.StepRe, wave.StepIm = float32(size*cos), float32(size*sin)
+	return wave, true
+}
+
+// Tables of the circle, and of what damps, are followed between their entries by series.
+const (
+	turnSteps = 256 // to a turn
+	dampSteps = 16  // to damping by 1/e
+	// mostDamped is damping to 2e-9, of which nothing comes; leastDamped is that of amounts below zero,
+	// where those are followed.
+	mostDamped  = 20
+	leastDamped = -1
+)
+
+var circle, dampings = func() (circle [turnSteps]struct{ sin, cos float64 }, dampings []float64) {
+	for i := range circle {
+		circle[i].sin, circle[i].cos = math.Sincos(2 * math.Pi * float64(i) / turnSteps)
+	}
+	for i := range (mostDamped-leastDamped)*dampSteps + 1 {
+		dampings = append(dampings, math.Exp(-leastDamped-float64(i)/dampSteps))
+	}
+	return circle, dampings
+}()
+
+// sincosTurns returns the sine and the cosine of so many whole turns, above -4096, to 1e-9.
+func sincosTurns(turns float64) (sin, cos float64) {
+	steps := (turns + 4096) * turnSteps
+	whole := int(steps + 0.5)
+	x := (steps - float64(whole)) * (2 * math.Pi / turnSteps)
+	at := &circle[whole%turnSteps]
+	square := x * x
+	s, c := x-x*square/6, 1-square/2+square*square/24
+	return at.sin*c + at.cos*s, at.cos*c - at.sin*s
+}
+
+// dampedBy returns exp(-x), for x from leastDamped to mostDamped, to 1e-9 of itself.
+func dampedBy(x float64) float64 {
+	steps := (max(x, leastDamped) - leastDamped) * dampSteps
+	whole := int(steps + 0.5)
+	rest := (float64(whole) - steps) / dampSteps
+	return dampings[whole] * (1 + rest*(1+rest*(1./2+rest*(1./6+rest/24))))
 }

@@ -126,7 +126,7 @@ func check(t *testing.T, name string, x *sale.Entry, e *evaluate.Evaluator) {
 		if got := p.Margin[j-1]; math.Abs(got-walk.Total.Pounds()) > 0.30 { // the walk rounds each line
 			t.Errorf("%s: margin %v at %v, by the walk %v", name, got, hammer, walk.Total)
 		}
-		if want := paid(walk) + p.Reserved; math.Abs(p.Tied[j-1]-want) > 0.011 {
+		if want := paid(walk) + p.Reserved; math.Abs(p.Tied[j-1]-want) > 0.016 { // three times rounded to a penny
 			t.Errorf("%s: %v tied up at %v, want %v", name, p.Tied[j-1], hammer, want)
 		}
 	}

@@ -7,6 +7,7 @@ package stats
 import (
 	"fmt"
 	"math"
+	"math/cmplx"
 
 	"gonum.org/v1/gonum/mathext"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -137,6 +138,27 @@ func (a Amount) along(z, s, c float64) float64 {
 		return max(0, a.Mid+c*z)
 	}
 	return max(0, a.Mid+c*math.Expm1(s*z))
+}
+
+// Continued returns the analytic function of a complex score that At is on the real line where it is
+// not cut at zero: the amount itself where that is certain, else mid + c expm1(s z) or mid + c z. rate is s,
+// without its sign, and cut the chance of the cut. Shapes other than Skewed have none: nil, and cut is 1.
+func (a Amount) Continued() (at func(complex128) complex128, rate, cut float64) {
+	mid := complex(a.Mid, 0)
+	if a.Certain() {
+		return func(complex128) complex128 { return mid }, 0, 0
+	}
+	if a.Shape != Skewed {
+		return nil, 0, 1
+	}
+	s, c := a.skew()
+	if zero := a.Score(0); !math.IsInf(zero, 0) {
+		cut = distuv.UnitNormal.CDF(zero)
+	}
+	if s == 0 {
+		return func(z complex128) complex128 { return mid + complex(c, 0)*z }, 0, cut
+	}
+	return func(z complex128) complex128 { return mid + complex(c, 0)*(cmplx.Exp(complex(s, 0)*z)-1) }, math.Abs(s), cut
 }
 
 // Quantile returns the amount that is not exceeded with probability p in (0,1).

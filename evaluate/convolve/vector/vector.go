@@ -6,7 +6,10 @@
 // same bits.
 package vector
 
-import "unsafe"
+import (
+	"math"
+	"unsafe"
+)
 
 // Size is how many numbers a Single or Double holds.
 const Size = 16
@@ -20,10 +23,66 @@ type Double struct{ Re, Im [Size]float64 }
 // The conversions below keep the compiler from fusing a product with the sum it goes
 // into.
 
+// Short is Size complex numbers in 16 bits a part, times a scale that is kept beside it: half the memory that has to be
+// fetched. What it stands for is at most 32,767 scales in size, to half a scale.
+type Short struct{ Re, Im [Size]int16 }
+
+// mostShort is the largest part of a Short.
+const mostShort = math.MaxInt16
+
 // A Part is one of several values that may come, as many as there are chances.
 type Part struct {
 	Chance []float64
-	Value  []Single
+	Value  []Short
+	Scale  float32 // of the value
+}
+
+// Pack sets out to x, of which there are at least as many, and returns its scale. most is as large as any part of x may
+// be; what is larger is cut.
+func Pack(out []Short, x []Single, most float32) (scale float32) {
+	n := len(out)
+	if n == 0 || most == 0 {
+		clear(out)
+		return 0
+	}
+	_ = x[n-1]
+	times := mostShort / most
+	if avx2 {
+		packAVX2(&out[0], &x[0], times, n)
+	} else {
+		for k := range out {
+			for j := range Size {
+				out[k].Re[j], out[k].Im[j] = short(x[k].Re[j]*times), short(x[k].Im[j]*times)
+			}
+		}
+	}
+	return most / mostShort
+}
+
+// Most returns what Pack had as most where it returned this scale.
+func Most(scale float32) float32 { return scale * mostShort }
+
+// short returns the nearest number, the even one of two.
+func short(x float32) int16 {
+	return int16(min(math.MaxInt16, max(math.MinInt16, math.RoundToEven(float64(x)))))
+}
+
+// Unpack sets out to x, of which there are at least as many, at a scale.
+func Unpack(out []Single, x []Short, scale float32) {
+	n := len(out)
+	if n == 0 {
+		return
+	}
+	_ = x[n-1]
+	if avx2 {
+		unpackAVX2(&out[0], &x[0], scale, n)
+		return
+	}
+	for k := range out {
+		for j := range Size {
+			out[k].Re[j], out[k].Im[j] = scale*float32(x[k].Re[j]), scale*float32(x[k].Im[j])
+		}
+	}
 }
 
 // Mix sets each out to x times its rest plus the parts' values times their chances:
@@ -48,7 +107,11 @@ func Mix(out, x []Single, rest []float64, parts []Part) {
 			sum.Re[j] = float32(rest[k])
 		}
 		for i := range parts {
-			sum.add(float32(parts[i].Chance[k]), &parts[i].Value[k])
+			p, y := float32(float32(parts[i].Chance[k])*parts[i].Scale), &parts[i].Value[k]
+			for j := range Size {
+				sum.Re[j] += float32(p * float32(y.Re[j]))
+				sum.Im[j] += float32(p * float32(y.Im[j]))
+			}
 		}
 		out[k].product(&x[k], &sum)
 	}
@@ -69,6 +132,16 @@ func (x *Single) product(y, z *Single) {
 		x.Im[j] = float32(a*d) + float32(b*c)
 	}
 }
+
+// Prefetch says that x will be read soon.
+func Prefetch[T Single | Short](x []T) {
+	if avx2 && len(x) > 0 {
+		prefetch(unsafe.Pointer(&x[0]), (len(x)*int(unsafe.Sizeof(x[0]))+line-1)/line)
+	}
+}
+
+// line is how many bytes the processor fetches at once.
+const line = 64
 
 // Mul sets each out to its x times its y, of which there are as many; out may be either.
 func Mul(out, x, y []Single) {
@@ -197,21 +270,96 @@ func (x *Double) add(p float64, y *Double) {
 	}
 }
 
-// Sum sets out to the sum of each x, of which there are as many, times its weight.
-func Sum(out *Double, weights []float64, x []Double) {
+// Weigh sets out to the sum of each x, of which there are as many, times its weight, and all that times turn.
+func Weigh(out *Single, turn complex64, weights []float32, x []Single) {
 	n := len(weights)
-	*out = Double{}
 	if n == 0 {
+		*out = Single{}
 		return
 	}
 	_ = x[n-1]
 	if avx2 {
-		sumAVX2(out, &weights[0], &x[0], n)
+		weighAVX2(out, turn, &weights[0], &x[0], n)
 		return
 	}
+	var sum Single
 	for i, w := range weights {
-		out.add(w, &x[i])
+		sum.add(w, &x[i])
 	}
+	for j := range Size {
+		out.set(j, sum.pair(j).times(pair{real(turn), imag(turn)}))
+	}
+}
+
+// A Wave is a start, and a step by which it is multiplied from one number to the next.
+type Wave struct{ Re, Im, StepRe, StepIm float32 }
+
+// Waves sets the blocks of out, a whole number to each wave, to what the waves run through:
+// block p n + i, where n waves are given, to numbers Size p to Size (p+1) of wave i.
+func Waves(out []Single, waves []Wave) {
+	n := len(waves)
+	if n == 0 {
+		return
+	}
+	parts := len(out) / n
+	if parts == 0 {
+		return
+	}
+	if avx2 {
+		wavesAVX2(&out[0], &waves[0], n, parts)
+		return
+	}
+	for i := range waves {
+		waves[i].run(out, i, n)
+	}
+}
+
+// run sets every nth block of out from one on.
+func (w *Wave) run(out []Single, at, n int) {
+	// Each number is the start times those of the step's powers to 1, 2, 4 and 8 that are in its place's number.
+	power, x := pair{w.StepRe, w.StepIm}, &out[at]
+	for j := range Size / 2 {
+		x.Re[j], x.Im[j] = 1, 0
+		if j&1 > 0 {
+			x.Re[j], x.Im[j] = power.re, power.im
+		}
+	}
+	for bit := 2; bit < Size/2; bit *= 2 {
+		power = power.square()
+		for j := range Size / 2 {
+			by := pair{1, 0}
+			if j&bit > 0 {
+				by = power
+			}
+			x.set(j, x.pair(j).times(by))
+		}
+	}
+	power = power.square()
+	for j := range Size / 2 {
+		x.set(j, x.pair(j).times(pair{w.Re, w.Im}))
+		x.set(j+Size/2, x.pair(j).times(power))
+	}
+	power = power.square()
+	for last := at; last+n < len(out); last += n {
+		for j := range Size {
+			out[last+n].set(j, out[last].pair(j).times(power))
+		}
+	}
+}
+
+// pair is a complex number, whose products are rounded as vectors round them.
+type pair struct{ re, im float32 }
+
+func (x *Single) pair(j int) pair   { return pair{x.Re[j], x.Im[j]} }
+func (x *Single) set(j int, y pair) { x.Re[j], x.Im[j] = y.re, y.im }
+
+func (x pair) times(y pair) pair {
+	return pair{float32(x.re*y.re) - float32(x.im*y.im), float32(x.re*y.im) + float32(x.im*y.re)}
+}
+
+func (x pair) square() pair {
+	both := float32(x.re * x.im)
+	return pair{float32(x.re*x.re) - float32(x.im*x.im), both + both}
 }
 
 // Powers sets x to scale times the powers of step from Size times n on.

@@ -1,6 +1,10 @@
 package vector
 
-import "golang.org/x/sys/cpu"
+import (
+	"unsafe"
+
+	"golang.org/x/sys/cpu"
+)
 
 var avx2 = cpu.X86.HasAVX2
 
@@ -26,3 +30,18 @@ func sumAVX2(out *Double, weights *float64, x *Double, n int)
 
 //go:noescape
 func powersAVX2(out *Double, at *[4]complex128, leap complex128)
+
+//go:noescape
+func wavesAVX2(out *Single, waves *Wave, n, parts int)
+
+//go:noescape
+func weighAVX2(out *Single, turn complex64, weights *float32, x *Single, n int)
+
+//go:noescape
+func prefetch(x unsafe.Pointer, lines int)
+
+//go:noescape
+func packAVX2(out *Short, x *Single, times float32, n int)
+
+//go:noescape
+func unpackAVX2(out *Single, x *Short, scale float32, n int)

@@ -1,7 +1,7 @@
 #include "textflag.h"
 
 // A Single is 128 bytes: two vectors of real parts, then two of imaginary ones. A
-// Double is 256 bytes, likewise with four.
+// Double is 256 bytes, likewise with four, a Short 64 bytes with one. A Part is 56 bytes.
 
 // PRODUCT stores the complex numbers at off and 64+off of AX, times re and im, at DI.
 // It uses Y8 to Y13.
@@ -21,6 +21,13 @@
 #define SCALED(off, from, tmp, sum) \
 	VMULPS off(from), Y8, tmp \
 	VADDPS tmp, sum, sum
+
+// SHORTS adds the eight shorts at off of from, times Y8, to sum.
+#define SHORTS(off, from, tmp, sum) \
+	VPMOVSXWD off(from), tmp \
+	VCVTDQ2PS tmp, tmp       \
+	VMULPS    tmp, Y8, tmp   \
+	VADDPS    tmp, sum, sum
 
 // SPREAD fills to, which is y and x, with the double at from in single precision.
 #define SPREAD(from, x, y) \
@@ -51,17 +58,19 @@ block:
 	JZ      multiply
 
 part:
-	MOVQ 0(R11), R13
-	MOVQ 24(R11), R8
-	ADDQ R10, R8
-	SPREAD((R13)(R9*1), X8, Y8)
-	SCALED(0, R8, Y9, Y0)
-	SCALED(32, R8, Y10, Y1)
-	SCALED(64, R8, Y11, Y2)
-	SCALED(96, R8, Y12, Y3)
-	ADDQ $48, R11
-	DECQ R12
-	JNZ  part
+	MOVQ         0(R11), R13
+	MOVQ         24(R11), R8
+	ADDQ         R10, R8
+	VCVTSD2SS    (R13)(R9*1), X8, X8
+	VMULSS       48(R11), X8, X8
+	VBROADCASTSS X8, Y8
+	SHORTS(0, R8, Y9, Y0)
+	SHORTS(16, R8, Y10, Y1)
+	SHORTS(32, R8, Y11, Y2)
+	SHORTS(48, R8, Y12, Y3)
+	ADDQ         $56, R11
+	DECQ         R12
+	JNZ          part
 
 multiply:
 	PRODUCT(0, Y0, Y2)
@@ -69,7 +78,7 @@ multiply:
 	ADDQ $128, DI
 	ADDQ $128, AX
 	ADDQ $8, R9
-	ADDQ $128, R10
+	ADDQ $64, R10
 	DECQ BX
 	JNZ  block
 	VZEROUPPER
@@ -264,5 +273,184 @@ TEXT ·powersAVX2(SB), NOSPLIT, $0-32
 	LEAP(32)
 	LEAP(64)
 	LEAP(96)
+	VZEROUPPER
+	RET
+
+// TIMES multiplies the eight complex numbers in re and im by those in byRe and byIm. It uses
+// Y8 to Y11.
+#define TIMES(byRe, byIm, re, im) \
+	VMULPS byRe, re, Y8  \
+	VMULPS byIm, im, Y9  \
+	VMULPS byIm, re, Y10 \
+	VMULPS byRe, im, Y11 \
+	VSUBPS Y9, Y8, re    \
+	VADDPS Y11, Y10, im
+
+// SQUARE squares the complex numbers in Y0 and Y1. It uses Y8 to Y10.
+#define SQUARE \
+	VMULPS Y0, Y0, Y8  \
+	VMULPS Y1, Y1, Y9  \
+	VMULPS Y1, Y0, Y10 \
+	VSUBPS Y9, Y8, Y0  \
+	VADDPS Y10, Y10, Y1
+
+// WHERE sets Y4 and Y5 to the numbers in Y0 and Y1 in some lanes, and to 1 in the others.
+#define WHERE(lanes) \
+	VBLENDPS lanes, Y0, Y14, Y4 \
+	VBLENDPS lanes, Y1, Y15, Y5
+
+DATA ·ones+0(SB)/4, $1.0
+GLOBL ·ones(SB), RODATA|NOPTR, $4
+
+// func wavesAVX2(out *Single, waves *Wave, n, parts int)
+TEXT ·wavesAVX2(SB), NOSPLIT, $0-32
+	MOVQ         out+0(FP), DI
+	MOVQ         waves+8(FP), SI
+	MOVQ         n+16(FP), CX
+	MOVQ         CX, DX
+	SHLQ         $7, DX                // from one part of a wave to the next
+	VBROADCASTSS ·ones(SB), Y14
+	VXORPS       Y15, Y15, Y15
+
+wave:
+	VBROADCASTSS 8(SI), Y0
+	VBROADCASTSS 12(SI), Y1
+	VBLENDPS     $0xaa, Y0, Y14, Y2
+	VBLENDPS     $0xaa, Y1, Y15, Y3
+	SQUARE
+	WHERE($0xcc)
+	TIMES(Y4, Y5, Y2, Y3)
+	SQUARE
+	WHERE($0xf0)
+	TIMES(Y4, Y5, Y2, Y3)
+	VBROADCASTSS 0(SI), Y4
+	VBROADCASTSS 4(SI), Y5
+	TIMES(Y4, Y5, Y2, Y3)
+	SQUARE
+	VMOVAPS Y2, Y6
+	VMOVAPS Y3, Y7
+	TIMES(Y0, Y1, Y6, Y7)
+	MOVQ    DI, AX
+	MOVQ    parts+24(FP), BX
+	JMP     store
+
+part:
+	TIMES(Y0, Y1, Y2, Y3)
+	TIMES(Y0, Y1, Y6, Y7)
+	ADDQ DX, AX
+
+store:
+	VMOVUPS Y2, 0(AX)
+	VMOVUPS Y6, 32(AX)
+	VMOVUPS Y3, 64(AX)
+	VMOVUPS Y7, 96(AX)
+	CMPQ    AX, DI
+	JNE     next
+	SQUARE                 // to the power of Size, once
+
+next:
+	DECQ BX
+	JNZ  part
+	ADDQ $16, SI
+	ADDQ $128, DI
+	DECQ CX
+	JNZ  wave
+	VZEROUPPER
+	RET
+
+// func weighAVX2(out *Single, turn complex64, weights *float32, x *Single, n int)
+TEXT ·weighAVX2(SB), NOSPLIT, $0-40
+	MOVQ   out+0(FP), DI
+	MOVQ   weights+16(FP), DX
+	MOVQ   x+24(FP), SI
+	MOVQ   n+32(FP), CX
+	VXORPS Y0, Y0, Y0
+	VXORPS Y1, Y1, Y1
+	VXORPS Y2, Y2, Y2
+	VXORPS Y3, Y3, Y3
+
+block:
+	VBROADCASTSS (DX), Y8
+	SCALED(0, SI, Y9, Y0)
+	SCALED(32, SI, Y10, Y1)
+	SCALED(64, SI, Y11, Y2)
+	SCALED(96, SI, Y12, Y3)
+	ADDQ         $128, SI
+	ADDQ         $4, DX
+	DECQ         CX
+	JNZ          block
+	VBROADCASTSS turn_real+8(FP), Y4
+	VBROADCASTSS turn_imag+12(FP), Y5
+	TIMES(Y4, Y5, Y0, Y2)
+	TIMES(Y4, Y5, Y1, Y3)
+	VMOVUPS      Y0, 0(DI)
+	VMOVUPS      Y1, 32(DI)
+	VMOVUPS      Y2, 64(DI)
+	VMOVUPS      Y3, 96(DI)
+	VZEROUPPER
+	RET
+
+// func prefetch(x unsafe.Pointer, lines int)
+TEXT ·prefetch(SB), NOSPLIT, $0-16
+	MOVQ x+0(FP), SI
+	MOVQ lines+8(FP), CX
+
+line:
+	PREFETCHT0 (SI)
+	ADDQ       $64, SI
+	DECQ       CX
+	JNZ        line
+	RET
+
+// PACKED stores the sixteen singles at off of SI, times Y8, as shorts at to of DI.
+#define PACKED(off, to) \
+	VMULPS    off(SI), Y8, Y0      \
+	VMULPS    (32+off)(SI), Y8, Y1 \
+	VCVTPS2DQ Y0, Y0               \
+	VCVTPS2DQ Y1, Y1               \
+	VPACKSSDW Y1, Y0, Y0           \
+	VPERMQ    $0xd8, Y0, Y0        \
+	VMOVDQU   Y0, to(DI)
+
+// func packAVX2(out *Short, x *Single, times float32, n int)
+TEXT ·packAVX2(SB), NOSPLIT, $0-32
+	MOVQ         out+0(FP), DI
+	MOVQ         x+8(FP), SI
+	VBROADCASTSS times+16(FP), Y8
+	MOVQ         n+24(FP), CX
+
+block:
+	PACKED(0, 0)
+	PACKED(64, 32)
+	ADDQ $64, DI
+	ADDQ $128, SI
+	DECQ CX
+	JNZ  block
+	VZEROUPPER
+	RET
+
+// UNPACKED stores the eight shorts at from of SI, times Y8, as singles at to of DI.
+#define UNPACKED(from, to) \
+	VPMOVSXWD from(SI), Y0 \
+	VCVTDQ2PS Y0, Y0       \
+	VMULPS    Y0, Y8, Y0   \
+	VMOVUPS   Y0, to(DI)
+
+// func unpackAVX2(out *Single, x *Short, scale float32, n int)
+TEXT ·unpackAVX2(SB), NOSPLIT, $0-32
+	MOVQ         out+0(FP), DI
+	MOVQ         x+8(FP), SI
+	VBROADCASTSS scale+16(FP), Y8
+	MOVQ         n+24(FP), CX
+
+block:
+	UNPACKED(0, 0)
+	UNPACKED(16, 32)
+	UNPACKED(32, 64)
+	UNPACKED(48, 96)
+	ADDQ $128, DI
+	ADDQ $64, SI
+	DECQ CX
+	JNZ  block
 	VZEROUPPER
 	RET
