@@ -128,8 +128,8 @@ func (r *analytic) time() {
 	r.varWait = max(0, square-r.wait*r.wait)
 	r.waitSpend, r.waitHours = spend-r.wait*r.m.Spend, hours-r.wait*r.m.Hours
 	r.sellTimes = shop.SellTimes(&r.p.Category, &r.p.Segment)
-	r.forSale = r.sellTimes * s.SellDays.Mean()
-	r.varSell = r.sellTimes * s.SellDays.SD() * r.sellTimes * s.SellDays.SD()
+	r.forSale = r.sellTimes * x.sellMean
+	r.varSell = r.sellTimes * x.sellSD * r.sellTimes * x.sellSD
 	r.bay = r.wait + r.p.Segment.Hours*r.m.Hours/s.DayHours() + s.FinishDays
 	r.days = r.d.Buy.Days + r.wait + r.p.Segment.Hours*r.m.Hours/s.DayHours() + s.FinishDays + r.forSale
 }
@@ -616,15 +616,30 @@ func (r *analytic) highestBid(limits bid.Limits) (money.Pence, bid.Limit) {
 		spend = r.spendP80()
 	}
 	step := r.e.shop.BidStep
-	return bid.Stop(step, r.p.Value, r.a.edges(r.d.Steps(), step), func(hammer money.Pence) bid.Limit {
+	// The chance of a loss takes longest: where the mean is too low anyway it is only asked for in the end, to say which
+	// limit is broken first.
+	broken := func(hammer money.Pence, first bool) bid.Limit {
 		t := r.at(hammer)
-		at := bid.Standing{Loss: t.loss(), Mean: t.mean, Outlay: t.Outlay, Repair: r.repair.Mean, Cash: t.Cash(r.beforeSale,
-			spend)}
+		at := bid.Standing{Mean: t.mean, Outlay: t.Outlay, Repair: r.repair.Mean, Cash: t.Cash(r.beforeSale, spend)}
+		if r.d.MayStop() {
+			t.r.way.prepare(&t.Price)
+		}
+		if !first && at.Mean < limits.Target(&at) && (!r.d.MayStop() || at.Mean+t.most() < limits.Target(&at)) {
+			return bid.MarginLimit
+		}
+		at.Loss = t.loss()
 		if r.d.MayStop() {
 			t.mayStop(&at, limits)
 		}
 		return limits.Broken(at)
+	}
+	stop, limit := bid.Stop(step, r.p.Value, r.a.edges(r.d.Steps(), step), func(hammer money.Pence) bid.Limit {
+		return broken(hammer, false)
 	})
+	if limit == bid.MarginLimit {
+		limit = broken(stop+step, true)
+	}
+	return stop, limit
 }
 
 // appraise finds the market and the value of the car.

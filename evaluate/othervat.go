@@ -1,6 +1,8 @@
 package evaluate
 
 import (
+	"math"
+
 	"wreckoner/evaluate/deal"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/stats"
@@ -81,9 +83,17 @@ func (m average) otherVAT(e *Evaluator, p *ResolvedLot, hammer money.Pence) floa
 
 // unfinished is that of means.
 func (r *analytic) unfinished(c deal.Choice, times, finished, stopped float64) (gain float64) {
-	for i, x := range r.way.at {
+	w := &r.way
+	shift := math.Log(times / c.Limit)
+	for i, x := range w.at {
 		cost := times * x
-		gain += r.points[i].chance * c.Chance(cost) * (stopped - finished + cost - times*r.way.costs)
+		var chance float64
+		if c.Error > 0 && c.Most > 0 && cost > 0 {
+			chance = chanceBelow((w.logs[i] + shift) / c.Error)
+		} else {
+			chance = c.Chance(cost)
+		}
+		gain += r.points[i].chance * chance * (stopped - finished + cost - times*w.costs)
 	}
 	return gain
 }

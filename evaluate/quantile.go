@@ -1,19 +1,28 @@
 package evaluate
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// nearby is how far from that of a normal a quantile is looked for first, in standard deviations.
+const nearby = 0.3
 
 // quantile returns what is not exceeded with probability p, where below is the chance of not exceeding something,
 // mean and sd, above 0, its mean and standard deviation.
 func quantile(p, mean, sd float64, below func(float64) float64) float64 {
-	low, high := mean-sd, mean+sd
+	// It is seldom far from that of a normal.
+	middle := mean + sd*distuv.UnitNormal.Quantile(p)
+	low, high := middle-nearby*sd, middle+nearby*sd
 	at := func(x float64) float64 { return below(x) - p }
 	atLow, atHigh := at(low), at(high)
-	for width := 2 * sd; atLow > 0 && !math.IsInf(low, 0); width *= 2 {
+	for width := sd; atLow > 0 && !math.IsInf(low, 0); width *= 2 {
 		high, atHigh = low, atLow
 		low -= width
 		atLow = at(low)
 	}
-	for width := 2 * sd; atHigh < 0 && !math.IsInf(high, 0); width *= 2 {
+	for width := sd; atHigh < 0 && !math.IsInf(high, 0); width *= 2 {
 		low, atLow = high, atHigh
 		high += width
 		atHigh = at(high)
@@ -27,7 +36,7 @@ func quantile(p, mean, sd float64, below func(float64) float64) float64 {
 		}
 		x := low + (high-low)*atLow/(atLow-atHigh)
 		y := at(x)
-		if math.Abs(y) < 1e-7 {
+		if math.Abs(y) < 1e-6 {
 			return x
 		}
 		if y < 0 {

@@ -26,6 +26,8 @@ type shared struct {
 	forSale       float64        // the same while the car is for sale
 	strip         float64
 	stretch, sale *scored
+	sellMean      float64 // of the shop's days to sell
+	sellSD        float64
 	leads         stats.Amount // what lead times are stretched by
 	sold          *sold
 	shortest      float64 // that lead times are stretched by
@@ -84,6 +86,7 @@ func newShared(workshop *shop.Shop, terms *deal.Terms, scales [][]float64) (*sha
 		x.extras[i].set(c.Charge, terms)
 	}
 	x.stretch, x.sale = scores(workshop.LeadSpread), scores(workshop.SellDays)
+	x.sellMean, x.sellSD = workshop.SellDays.Mean(), workshop.SellDays.SD()
 	x.leads = workshop.LeadSpread
 	if !workshop.SellDays.Certain() {
 		x.sold = newSold(workshop.SellDays)

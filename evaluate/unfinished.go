@@ -12,7 +12,21 @@ import (
 )
 
 // normal is the standard normal, for where it is asked at each point of the costs.
-var normal = stats.NewTable(distuv.UnitNormal, 8)
+var normal = stats.NewTable(distuv.UnitNormal, normalReach)
+
+// normalReach is beyond where a standard normal number lies with a chance of 1e-15.
+const normalReach = 8
+
+// chanceBelow is the chance that a standard normal number is at most z, to 1e-9.
+func chanceBelow(z float64) float64 {
+	switch {
+	case z <= -normalReach:
+		return 0
+	case z >= normalReach:
+		return 1
+	}
+	return normal.CDF(z)
+}
 
 // daysOfMonth is the month that the fade of a sale price is counted by.
 const daysOfMonth = 30
@@ -153,7 +167,7 @@ func (w *stopWay) short(x float64) (short float64) {
 func (w *stopWay) chanceAt(i int) float64 {
 	c := &w.choice
 	if c.Error > 0 && c.Most > 0 && w.at[i] > 0 {
-		return normal.CDF((w.logs[i] - w.logLimit) / c.Error)
+		return chanceBelow((w.logs[i] - w.logLimit) / c.Error)
 	}
 	if c.Error > 0 || c.Most <= 0 || len(w.at) == 1 {
 		return c.Chance(w.at[i])
@@ -207,10 +221,9 @@ func (t *atPrice) stop() {
 
 // mayStop puts the right to stop into a standing of a car that is finished, as far as the
 // limits need it: stopping cannot help where the car passes them finished, nor where even
-// a strip that shows everything would not be enough.
+// a strip that shows everything would not be enough. It is called after prepare.
 func (t *atPrice) mayStop(at *bid.Standing, limits bid.Limits) {
 	w := &t.r.way
-	w.prepare(&t.Price)
 	target := limits.Target(at)
 	helps := at.Mean < target+surely && at.Mean+t.most() >= target
 	if limits.Loses(at.Loss) && w.brings.below(w.price.BringsAt(0)) < 1-1e-12 {
