@@ -4,6 +4,7 @@
 package severity
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -112,15 +113,22 @@ func (e Evidence) check() error {
 			return fmt.Errorf("open score %d: %w", i+1, err)
 		}
 	}
-	for i, l := range e.Looks {
-		switch {
-		case !(l.Chance >= 0 && l.Chance <= 1):
-			return fmt.Errorf("chance %d is %v; chances lie between 0 and 1", i+1, l.Chance)
-		case l.Chance == 0 && l.Found:
-			return fmt.Errorf("chance %d is 0, and yet it was found; give it a chance above 0", i+1)
-		case l.Chance == 1 && !l.Found:
-			return fmt.Errorf("chance %d is 1, and yet it was not found; give it a chance below 1", i+1)
+	for i := range e.Looks {
+		if err := e.Looks[i].check(); err != nil {
+			return fmt.Errorf("chance %d is %w", i+1, err)
 		}
+	}
+	return nil
+}
+
+func (l *Look) check() error {
+	switch {
+	case !(l.Chance >= 0 && l.Chance <= 1):
+		return fmt.Errorf("%v; chances lie between 0 and 1", l.Chance)
+	case l.Chance == 0 && l.Found:
+		return errors.New("0, and yet it was found; give it a chance above 0")
+	case l.Chance == 1 && !l.Found:
+		return errors.New("1, and yet it was not found; give it a chance below 1")
 	}
 	return nil
 }
