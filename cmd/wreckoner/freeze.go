@@ -216,5 +216,8 @@ func (s *streams) readLedger(path string, o *lotOptions, kept []*build.Frozen) (
 	}
 	how.Again = s.again(path, o.sheet, in)
 	defer func() { err = errors.Join(err, in.Close()) }()
-	return how.Ledger(in.Source)
+	if l, err = how.Ledger(in.Source); err == nil {
+		l.Notices = append(l.Notices, l.CallByLot(kept)...)
+	}
+	return l, err
 }

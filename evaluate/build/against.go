@@ -81,6 +81,30 @@ func (l *Ledger) Against(frozen map[string]Expected, today time.Time) (notices [
 	return notices
 }
 
+// CallByLot gives cars that the ledger calls by their lot numbers, as in 101 or lot 101, the names of the estimates: where
+// one estimate alone is of that lot, and the ledger does not have its name as well. It says which.
+func (l *Ledger) CallByLot(frozen []*Frozen) (said []string) {
+	names := map[string][]string{} // by lot
+	for _, f := range frozen {
+		key := tabular.NameKey(f.Kept.Lot)
+		names[key] = append(names[key], f.Build)
+	}
+	for _, b := range l.Builds {
+		if slices.ContainsFunc(frozen, func(f *Frozen) bool { return tabular.NameKey(f.Build) == tabular.NameKey(b.Name) }) {
+			continue
+		}
+		of := names[strings.TrimPrefix(tabular.NameKey(b.Name), "lot ")]
+		if len(of) != 1 {
+			continue
+		}
+		if _, both := l.Build(of[0]); !both {
+			said = append(said, fmt.Sprintf("%s: %q is read as the build %q, by its lot", l.File, b.Name, of[0]))
+			b.Name = of[0]
+		}
+	}
+	return said
+}
+
 // together are words that stand for several cars.
 var together = []string{"both", "all", "two", "both cars", "all cars", "two cars", "shared", "each", "various", "several"}
 

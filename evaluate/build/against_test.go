@@ -37,6 +37,38 @@ sale 102,2026-01-05,,,,hammer,900,,
 	}
 }
 
+// A car goes by its lot number where one estimate alone has that lot, and the ledger has no rows under its name.
+func TestCarsByTheirLot(t *testing.T) {
+	l, err := build.Reading{}.Ledger(tabular.NewCSV("l.csv", strings.NewReader(`build,date,what,spend
+101,2026-01-05,hammer,1500
+Lot 102,2026-01-05,hammer,900
+103,2026-01-05,hammer,900
+may 103,2026-01-06,fuel,9
+104,2026-01-05,hammer,900
+`)))
+	if err != nil || len(l.Problems) > 0 {
+		t.Fatal(err, l.Problems)
+	}
+	var frozen []*build.Frozen
+	for _, x := range [][2]string{{"may 101", "101"}, {"may 102", "102"}, {"may 103", "103"}, {"may 104", "104"},
+		{"june 104", "104"}} {
+		frozen = append(frozen, &build.Frozen{Build: x[0], Kept: build.LotRecord{Lot: x[1]}})
+	}
+	got := l.CallByLot(frozen)
+	want := []string{`l.csv: "101" is read as the build "may 101", by its lot`,
+		`l.csv: "Lot 102" is read as the build "may 102", by its lot`}
+	if strings.Join(got, "\n") != strings.Join(want, "\n") {
+		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+	var names []string
+	for _, b := range l.Builds {
+		names = append(names, b.Name)
+	}
+	if got := strings.Join(names, ", "); got != "may 101, may 102, 103, may 103, 104" {
+		t.Errorf("the builds are %s", got)
+	}
+}
+
 // Rows dated after today are one line, whatever their number; rows of two cars together are named; a hammer price with
 // the VAT in it is told from another price.
 func TestLedgerAgainstTheDay(t *testing.T) {
