@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"path/filepath"
 	"strings"
 
@@ -33,7 +34,8 @@ func newDraft(s *streams) *cobra.Command {
 		Short: "Propose damage codes from the listing's own words",
 		Long: "Reads a lot list (CSV or .xlsx; - is standard input) and fills in the damage column where it is blank, " +
 			"from the\n" +
-			"words in the description column. All other cells are copied as they are; columns named by --map take our names.\n" +
+			"words in the description column; without one, from words in the damage column. All other cells are copied as\n" +
+			"they are; columns named by --map take our names.\n" +
 			"Damage that the words make likely but don't say is marked suspected (?). Words that are not understood are " +
 			"listed\n" +
 			"in a column, not_understood. It is a first draft: check it against the photographs before you rely on it.\n" +
@@ -69,7 +71,7 @@ func (c *draft) run(path string) (err error) {
 	if lexicon == nil || len(problems) > 0 {
 		return errReported
 	}
-	list, err := c.s.carry(path, &c.lots, false, "description")
+	list, err := c.open(path)
 	if err != nil {
 		return err
 	}
@@ -97,6 +99,26 @@ func (c *draft) run(path string) (err error) {
 		return errRejected
 	}
 	return nil
+}
+
+// open opens the list. Where it has no description, but words where a code should be, those are it.
+func (c *draft) open(path string) (*carried, error) {
+	list, err := c.s.carry(path, &c.lots, false, "description")
+	if err == nil || path == "-" {
+		return list, err
+	}
+	bare, failed := c.s.carry(path, &c.lots, false)
+	if failed != nil {
+		return nil, err
+	}
+	header, failed := bare.Worded()
+	if failed = errors.Join(failed, bare.Close()); failed != nil || header == "" {
+		return nil, err
+	}
+	columns := map[string]string{"description": header}
+	maps.Copy(columns, c.lots.columns)
+	c.lots.columns = columns
+	return c.s.carry(path, &c.lots, false, "description")
 }
 
 // rows codes every row, and returns how many could not be read.

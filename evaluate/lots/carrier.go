@@ -17,7 +17,8 @@ type Carrier struct {
 	Used Mapping
 
 	list    *opened
-	site    string // to be added, in a last column
+	mapped  map[int]bool // columns that a mapping named, which comes before a header's own name
+	site    string       // to be added, in a last column
 	notices []string
 }
 
@@ -32,18 +33,15 @@ func Carry(source tabular.Source, how Reading, ours bool, needed ...string) (*Ca
 	if err != nil {
 		return nil, err
 	}
-	c := &Carrier{list: o, Used: o.used, site: o.site, Header: slices.Clone(o.Headers()), notices: o.notices}
+	c := &Carrier{list: o, Used: o.used, mapped: map[int]bool{}, site: o.site, Header: slices.Clone(o.Headers()),
+		notices: o.notices}
 	var renamed []string
 	guessed := strings.Join(o.notices, "\n") // says already what was read as what
-	taken := map[int]bool{}                  // by a mapping, which comes before a header's own name
 	for name := range o.used.Columns {
-		taken[o.At(name)] = true
+		c.mapped[o.At(name)] = true
 	}
 	for _, column := range columns {
-		at := o.At(column.Name)
-		if _, mapped := o.used.Columns[column.Name]; !mapped && taken[at] {
-			continue
-		}
+		at := c.At(column.Name)
 		if at < 0 || !ours && tabular.Canonical(c.Header[at]) == tabular.Canonical(column.Name) ||
 			c.Header[at] == column.Name {
 			continue
@@ -77,12 +75,32 @@ func (c *Carrier) other(name string, but int) int {
 // At returns where a column is in the rows, or -1.
 func (c *Carrier) At(name string) int {
 	if at := c.list.At(name); at >= 0 {
-		return at
+		if _, mapped := c.Used.Columns[name]; mapped || !c.mapped[at] {
+			return at
+		}
 	}
 	if c.site != "" && tabular.Canonical(name) == "site" {
 		return len(c.Header) - 1
 	}
 	return -1
+}
+
+// Worded returns the header of the damage column where that has a listing's own words, and not codes only; "" where it
+// has none. It reads the list to the first of them.
+func (c *Carrier) Worded() (header string, err error) {
+	at := c.At("damage")
+	if at < 0 {
+		return "", nil
+	}
+	for row, err := range c.Rows() {
+		if err != nil {
+			return "", err
+		}
+		if row.Problem == nil && inWords(row.Cells[at]) {
+			return c.list.Headers()[at], nil
+		}
+	}
+	return "", nil
 }
 
 // File returns the list's name.

@@ -95,7 +95,7 @@ func (k *Coder) free(name string) string {
 func (k *Coder) Code(row Carried) (cells []string, explained []string) {
 	cells = append(slices.Clone(row.Cells), make([]string, len(k.Header)-k.width)...)
 	text := tabular.NewCell(cells[k.text])
-	reading := k.lexicon.Read(text.Text())
+	reading, isCode := k.read(text.Text())
 	code := ""
 	if reading.Code.Coded() {
 		code = reading.Code.String()
@@ -107,6 +107,9 @@ func (k *Coder) Code(row Carried) (cells []string, explained []string) {
 		k.Blank++
 	case code == "":
 		k.Uncoded++
+	case isCode:
+		k.Kept++
+		cells[k.damage] = code
 	default:
 		k.Coded++
 		cells[k.damage] = code
@@ -143,6 +146,16 @@ func (k *Coder) Code(row Carried) (cells []string, explained []string) {
 		explained = append(explained, name+": "+l)
 	}
 	return cells, explained
+}
+
+// read reads a description. Where a code stands in its place, as in a list of which some lots are coded, that is it.
+func (k *Coder) read(text string) (r listing.Reading, isCode bool) {
+	if looksCoded(text) {
+		if code, err := parseCode(text); err == nil {
+			return listing.Reading{Code: code}, true
+		}
+	}
+	return k.lexicon.Read(text), false
 }
 
 // explanation says which words gave which marks.
