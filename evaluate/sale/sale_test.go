@@ -245,8 +245,11 @@ func TestResults(t *testing.T) {
 			`sold.csv:2: won: "maybe" is neither yes nor no; write yes or no`},
 		"not unique": {"lot,hammer,won\n1,900,no\n",
 			`sold.csv:2: lot: 2 lots are called 1; write one of Tolloway:1, Marrow Fen:1`},
-		"by site":   {"lot,hammer,won,site\n1,900,no,tolloway\n", ""},
-		"by name":   {"lot,hammer,won\ntolloway:1,900,no\nMarrow Fen:2026-03-04:1,,\n", ""},
+		"by site":  {"lot,hammer,won,site\n1,900,no,tolloway\n", ""},
+		"by name":  {"lot,hammer,won\ntolloway:1,900,no\nMarrow Fen:2026-03-04:1,,\n", ""},
+		"as typed": {"Lot No;Sold for;Ours?;Auction site\nTolloway:1;£900;lost;\n25;not sold;no;\n", ""},
+		"won unsold": {"lot,hammer,won\n25,unsold,yes\n",
+			`sold.csv:2: hammer: "unsold" is not an amount; write 1200 or 1,200.00`},
 		"no number": {"lot,hammer,won\n,900,no\n", `sold.csv:2: lot: is blank; write the lot's number`},
 	} {
 		r, err := s.ReadSold(tabular.NewCSV("sold.csv", strings.NewReader(x.text)))
@@ -259,6 +262,17 @@ func TestResults(t *testing.T) {
 		case x.want != "" && (len(r.Problems) != 1 || r.Problems[0].Error() != x.want):
 			t.Errorf("%s: %v, want %q", name, r.Problems, x.want)
 		}
+	}
+}
+
+// That a lot was sold does not say to whom.
+func TestResultsWithoutWon(t *testing.T) {
+	s, _ := open(t, starter(t), evaluate.Options{}, read(t, starter(t), "a.csv", "25,N,tail c2,9400,3000,Tolloway,,,,,\n"))
+	_, err := s.ReadSold(tabular.NewCSV("sold.csv", strings.NewReader("Lot,Sold for,Sold?\n25,900,yes\n")))
+	const want = "sold.csv:1: no column for won; it takes lot, hammer (the price before fees) and won (yes where you " +
+		"bought it, else no)"
+	if err == nil || err.Error() != want {
+		t.Errorf("%v, want %s", err, want)
 	}
 }
 

@@ -3,11 +3,15 @@ package sale
 import (
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 
+	"wreckoner/evaluate/evidence"
 	"wreckoner/evaluate/lots"
 	"wreckoner/evaluate/money"
 	"wreckoner/evaluate/plan"
 	"wreckoner/evaluate/tabular"
+	"wreckoner/evaluate/tabular/layout"
 )
 
 // Results are the lots that have closed, as a file says.
@@ -31,10 +35,11 @@ type soldRow struct {
 	SaleDate tabular.Cell `csv:"sale_date,omitempty"`
 }
 
-// ReadSold reads the results of a sale: lot, hammer (the price before fees, blank where
-// nobody heard it) and won (yes or no); site and sale_date where lot numbers are not unique.
+// ReadSold reads the results of a sale: lot, hammer (the price before fees, blank or a word such as unsold where
+// there is none or nobody heard it) and won (yes or no); site and sale_date where lot numbers are not unique. Columns
+// go by what people call them.
 func (s *Sale) ReadSold(source tabular.Source) (*Results, error) {
-	t, err := tabular.Open(source, tabular.Options{Columns: tabular.ColumnsOf[soldRow]()})
+	t, err := openSold(source)
 	if err != nil {
 		return nil, err
 	}
@@ -44,6 +49,39 @@ func (s *Sale) ReadSold(source tabular.Source) (*Results, error) {
 	}
 	r.Notices = t.Notices()
 	return r, nil
+}
+
+// openSold finds the columns of a results file.
+func openSold(source tabular.Source) (*tabular.Table, error) {
+	var columns []layout.Column
+	var wanted tabular.Options
+	for _, c := range tabular.ColumnsOf[soldRow]() {
+		columns = append(columns, layout.Column{Column: c, Called: slices.Concat(lots.Called(c.Name),
+			evidence.Called("results", c.Name))})
+		c.Required = false // asked for all at once, below
+		wanted.Columns = append(wanted.Columns, c)
+	}
+	found, source, err := layout.From(source, 0, layout.Options{Columns: columns, Key: "lot"})
+	if err != nil {
+		return nil, err
+	}
+	wanted.At = found.At()
+	t, err := tabular.Open(source, wanted)
+	if err != nil {
+		return nil, err
+	}
+	var missing []string
+	for _, c := range columns {
+		if c.Required && !t.Has(c.Name) {
+			missing = append(missing, c.Name)
+		}
+	}
+	if len(missing) > 0 {
+		return nil, tabular.Problems{{File: t.File(), Sheet: t.Sheet(), Line: t.HeaderLine(), Text: t.HeaderRaw(),
+			Message: fmt.Sprintf("no column for %s; it takes lot, hammer (the price before fees) and won (yes where you bought "+
+				"it, else no)", strings.Join(missing, ", "))}}
+	}
+	return t, nil
 }
 
 func (r *Results) row(s *Sale, v *soldRow, k *tabular.Check) {
@@ -56,10 +94,14 @@ func (r *Results) row(s *Sale, v *soldRow, k *tabular.Check) {
 		k.Bad("lot", fmt.Errorf("%s is already on line %d; keep one", v.Lot.Text(), line))
 	}
 	x := plan.Sold{Lot: i}
-	if v.Won.Given() {
+	if word := evidence.Meant("won", v.Won.Text()); word == "yes" || word == "no" {
+		x.Won = word == "yes"
+	} else if v.Won.Given() {
 		x.Won = k.YesNo("won", v.Won)
 	}
+	unsold := slices.Contains([]string{"unsold", "withdrawn"}, evidence.Meant("result", v.Hammer.Text()))
 	switch {
+	case unsold && !x.Won: // nobody has it
 	case v.Hammer.Given():
 		price, err := lots.Price(v.Hammer.Text())
 		k.Bad("hammer", err)
