@@ -36,7 +36,8 @@ func engineOf(t *testing.T, link float64, amounts ...[2]stats.Amount) *Engine {
 func worst(e *Engine, m *measure, rung, row int, want func(z float64, s complex128) complex128) (off float64) {
 	known := make([]vector.Single, len(e.central))
 	for f := 0; f < maxChunks*chunkSize; f += 7 {
-		values, scale := e.chunk(m, rung, row, f/chunkSize)
+		c := f / chunkSize
+		values, scale := e.chunk(e.spectrum(m, rung, row, c/2), c)
 		vector.Unpack(known, values, scale)
 		s := complex(-damping, 2*math.Pi*float64(f)) / complex(windowOf(rung), 0)
 		sum := 0.0

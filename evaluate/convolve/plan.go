@@ -155,7 +155,8 @@ type charge struct {
 	// occurs that it is there at all.
 	chance, room, occurs []float64
 	lead                 pair
-	base                 bool // counted in Distribution.Base
+	base                 bool      // counted in Distribution.Base
+	known                *spectrum // of the row, for the frequencies at hand
 }
 
 // arena hands out vectors of one length, again and again.

@@ -258,7 +258,10 @@ func (s *Sum) values(b frequencies, n int) ([]vector.Short, float32) {
 		values, scale := s.quoted(b, q, x.number)
 		return s.withBrought(b, n, values, scale)
 	}
-	values, scale := s.e.chunk(b.m, b.rung, x.number, b.c)
+	if b.c%2 == 0 { // two chunks at a time, and they come in order
+		x.known = s.e.spectrum(b.m, b.rung, x.number, b.c/2)
+	}
+	values, scale := s.e.chunk(x.known, b.c)
 	return s.withBrought(b, n, values, scale)
 }
 

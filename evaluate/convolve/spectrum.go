@@ -102,9 +102,10 @@ func (g *generation) page(e *Engine, m *measure, rung int) page {
 	return *at.Load()
 }
 
-// chunk returns part c of a row's transform, and its scale: nothing once it has died away.
-func (e *Engine) chunk(m *measure, rung, row, c int) ([]vector.Short, float32) {
-	known, n := e.spectrum(m, rung, row, c/2), len(e.central)
+// chunk returns chunk c of a row's transform, which is one of two that are known, and its scale: nothing once it has died
+// away.
+func (e *Engine) chunk(known *spectrum, c int) ([]vector.Short, float32) {
+	n := len(e.central)
 	if from := c % 2 * n; from < len(known.values) {
 		return known.values[from : from+n], known.scale
 	}
