@@ -154,6 +154,8 @@ func (e *Engine) row(n int) *rowKnown {
 	r := &rowKnown{lead: e.book.Rows()[n].LeadDays, above: e.gridAbove(n)}
 	g, cost := &e.grids[momentLevel], e.newScored(n, momentLevel)
 	r.costs[momentLevel].Store(cost)
+	nodes, room := len(e.nodes), make([]float64, 5*len(e.nodes)) // side by side, as they are read
+	r.nodal = nodal{room[:nodes], room[nodes : 2*nodes], room[2*nodes : 3*nodes], room[3*nodes : 4*nodes], room[4*nodes:]}
 	for k := range e.nodes {
 		var s, h, ss, sh, hh float64
 		for i := g.from[k]; i < g.to[k]; i++ {
@@ -164,8 +166,7 @@ func (e *Engine) row(n int) *rowKnown {
 			sh += w * x * y
 			hh += w * y * y
 		}
-		r.spend, r.hours = append(r.spend, s), append(r.hours, h)
-		r.spend2, r.both, r.hours2 = append(r.spend2, ss), append(r.both, sh), append(r.hours2, hh)
+		r.spend[k], r.hours[k], r.spend2[k], r.both[k], r.hours2[k] = s, h, ss, sh, hh
 	}
 	m := &r.marginal
 	m.Spend, m.Hours = e.mean(r.spend), e.mean(r.hours)

@@ -169,8 +169,12 @@ type arena struct {
 func (a *arena) reset() { a.used = 0 }
 
 func (a *arena) take() []float64 {
-	if a.used == len(a.vectors) {
-		a.vectors = append(a.vectors, make([]float64, a.size))
+	if a.used == len(a.vectors) { // many at once, so that they lie side by side
+		const many = 64
+		room := make([]float64, many*a.size)
+		for i := range many {
+			a.vectors = append(a.vectors, room[i*a.size:(i+1)*a.size:(i+1)*a.size])
+		}
 	}
 	a.used++
 	return a.vectors[a.used-1]
