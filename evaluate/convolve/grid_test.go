@@ -31,8 +31,8 @@ func engineOf(t *testing.T, link float64, amounts ...[2]stats.Amount) *Engine {
 	return e
 }
 
-// worst returns how far the engine's transform of a row is off what want says, by the weights of the nodes, at the worst of
-// every seventh frequency of a window.
+// worst returns how far the engine's transform of a row is off what want says, by the weights of the nodes, at the
+// worst of every seventh frequency of a window.
 func worst(e *Engine, m *measure, rung, row int, want func(z float64, s complex128) complex128) (off float64) {
 	known := make([]vector.Single, len(e.central))
 	for f := 0; f < maxChunks*chunkSize; f += 7 {
@@ -71,8 +71,8 @@ func TestTransformOfANormal(t *testing.T) {
 	}
 }
 
-// Other shapes against the integral over the score, by many steps on the real line: no outside source. What has died away
-// to a thousandth is nothing.
+// Other shapes against the integral over the score, by many steps on the real line: no outside source. What has died
+// away to a thousandth is nothing.
 func TestTransformIsTheIntegral(t *testing.T) {
 	hours := stats.Amount{Low: 10, Mid: 15, High: 24}
 	shapes := []struct {

@@ -79,8 +79,8 @@ type generation struct {
 
 type page [][maxChunks / 2]atomic.Pointer[spectrum]
 
-// spectrum is two chunks of a row's transform, E[exp((i w - damping) cost)], each at every central node. Where the first has
-// faded, the second is left out; where either has, so have all that follow.
+// spectrum is two chunks of a row's transform, E[exp((i w - damping) cost)], each at every central node. Where the
+// first has faded, the second is left out; where either has, so have all that follow.
 type spectrum struct {
 	values []vector.Short
 	most   float32 // no value is larger
@@ -102,8 +102,8 @@ func (g *generation) page(e *Engine, m *measure, rung int) page {
 	return *at.Load()
 }
 
-// chunk returns chunk c of a row's transform, which is one of two that are known, and its scale: nothing once it has died
-// away.
+// chunk returns chunk c of a row's transform, which is one of two that are known, and its scale: nothing once it has
+// died away.
 func (e *Engine) chunk(known *spectrum, c int) ([]vector.Short, float32) {
 	n := len(e.central)
 	if from := c % 2 * n; from < len(known.values) {
