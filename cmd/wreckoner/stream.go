@@ -173,7 +173,7 @@ const manyRows = 5_000
 // Garbage in per cent of what is kept: a stream's bound is the tighter one.
 const (
 	streamGarbage = 25
-	rankedGarbage = 60
+	rankedGarbage = 45
 )
 
 // tighten lets garbage be no more than so many per cent of what is kept, for the rest of
