@@ -107,7 +107,9 @@ func (c *draft) open(path string) (*carried, error) {
 	if err == nil || path == "-" {
 		return list, err
 	}
-	bare, failed := c.s.carry(path, &c.lots, false)
+	plain := c.lots
+	plain.saveMap = "" // it is not the list's columns yet
+	bare, failed := c.s.carry(path, &plain, false)
 	if failed != nil {
 		return nil, err
 	}

@@ -54,7 +54,7 @@ func newPlan(s *streams) *cobra.Command {
 		&c.sold,
 		"sold",
 		"",
-		"results so far: `FILE` with lot, hammer (blank: price not heard) and won (yes, no); the rest is planned again",
+		"results so far: `FILE` with lot, hammer (blank: price not heard; or unsold) and won (yes, no); the rest is planned again",
 	)
 	f.Float64Var(
 		&c.together,
