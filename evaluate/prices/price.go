@@ -98,10 +98,10 @@ func (p *Price) ExpectedGain(margin func(price float64) float64, stop, step floa
 		return 0
 	}
 	k := int(min(mostSteps, math.RoundToEven(stop/step)))
-	sum, below := 0.0, 0.0
+	sum, below, logStep := 0.0, 0.0, math.Log(stop/float64(k))
 	for i := range k {
 		low, high := stop*float64(i)/float64(k), stop*float64(i+1)/float64(k)
-		upTo := p.quickCDF(high)
+		upTo := p.quickCDF(logStep + logs[i])
 		if m := margin((low + high) / 2); m > 0 {
 			sum += m * (upTo - below)
 		}
@@ -110,8 +110,17 @@ func (p *Price) ExpectedGain(margin func(price float64) float64, stop, step floa
 	return sum
 }
 
-func (p *Price) quickCDF(pounds float64) float64 {
-	z := (math.Log(pounds) - p.Location) / p.Scale
+// logs are those of 1 to mostSteps.
+var logs = func() (logs [mostSteps]float64) {
+	for i := range logs {
+		logs[i] = math.Log(float64(i + 1))
+	}
+	return logs
+}()
+
+// quickCDF is the chance that the price to beat is at most that of a log.
+func (p *Price) quickCDF(log float64) float64 {
+	z := (log - p.Location) / p.Scale
 	if p.curve == nil {
 		return (distuv.StudentsT{Sigma: 1, Nu: p.DF}).CDF(z)
 	}

@@ -91,6 +91,10 @@ type Selection struct {
 	Builds                                int
 	price                                 *Price
 	cut                                   bool
+
+	// saved is the least that a pound off the price saves; up to the price alike, what the price tells gains on that, and
+	// at it tells so much.
+	saved, alike, toldAlike float64
 }
 
 // Identity says that the correction changes nothing at any price.
@@ -131,15 +135,10 @@ func (s *Selection) news(hammer float64) float64 {
 	if !s.cut || s.price == nil || !(s.R*s.RepairSD > 0) {
 		return told
 	}
-	// u is concave between its cuts: what it tells gains on what is saved up to the price at which both grow alike.
-	saved, alike := leastFall*max(0, s.B*s.Reliability), math.Exp(s.price.Location)
-	if saved > 0 {
-		alike = min(alike, s.R*s.RepairSD/(s.price.Scale*saved))
-	}
-	if hammer >= alike {
+	if hammer >= s.alike {
 		return told
 	}
-	return max(told, s.R*s.RepairSD*s.U(alike)-saved*(alike-hammer))
+	return max(told, s.toldAlike-s.saved*(s.alike-hammer))
 }
 
 // Falls says that the corrected margin falls, or stays, as the hammer price rises, as the margin before it does.
@@ -153,8 +152,17 @@ func (s *Selection) Corrected(hammer, margin float64) float64 {
 // Selection is the correction for one lot. value is the value used, repairSD the repair cost's standard deviation,
 // tau2 what [Tau2] gives; price is what [Model.Price] gave, nil where there is none.
 func (m *Model) Selection(value, repairSD, tau2 float64, price *Price) Selection {
-	return Selection{A: m.told.A, B: m.told.B, R: m.told.R, Builds: m.told.Builds, Reliability: m.reliability(value, tau2),
+	s := Selection{A: m.told.A, B: m.told.B, R: m.told.R, Builds: m.told.Builds, Reliability: m.reliability(value, tau2),
 		Pivot: m.settings.pivot(), RepairSD: repairSD, price: price, cut: m.settings.MarginSpread.Known}
+	if price != nil {
+		// u is concave between its cuts: what it tells gains on what is saved up to the price at which both grow alike.
+		s.saved, s.alike = leastFall*max(0, s.B*s.Reliability), math.Exp(price.Location)
+		if s.saved > 0 {
+			s.alike = min(s.alike, s.R*s.RepairSD/(price.Scale*s.saved))
+		}
+		s.toldAlike = s.R * s.RepairSD * s.U(s.alike)
+	}
+	return s
 }
 
 // BuildU is a build's u: how far the hammer price that it was won at lay from what was expected, cut to [-2, 2].
