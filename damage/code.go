@@ -67,6 +67,7 @@ func (c Code) String() string {
 		return "none"
 	}
 	var b strings.Builder
+	b.Grow(16 * len(c.marks)) // as much as most take
 	for i, m := range c.marks {
 		switch {
 		case i == 0:

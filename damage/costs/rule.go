@@ -61,6 +61,7 @@ type Trigger struct {
 // hidden appends the candidates that rules add.
 func (b *Table) hidden(c Case, segment string, spots *[damage.SpotCount]spot) Case {
 	first := len(c)
+	var room []Trigger // few candidates have more than one
 	for i := range spots {
 		s, at := &spots[i], damage.SpotAt(i)
 		if s.worst == 0 {
@@ -81,7 +82,11 @@ func (b *Table) hidden(c Case, segment string, spots *[damage.SpotCount]spot) Ca
 				k++
 			}
 			if k == len(c) {
-				c = append(c, Candidate{Item: then, Kind: Hidden})
+				if len(room) == 0 {
+					room = make([]Trigger, 8)
+				}
+				c = append(c, Candidate{Item: then, Kind: Hidden, Triggers: room[:0:1]})
+				room = room[1:]
 			}
 			b.fire(&c[k], at, n, s)
 		}

@@ -257,8 +257,12 @@ func (t *Tariff) Sum(hammer money.Pence, p Purchase) (total, vat, purchase money
 // Steps returns the hammer prices above 0 at which a band of the lot's fees
 // begins, ascending. Between two of them the outlay never falls.
 func (t *Tariff) Steps(site string) []money.Pence {
-	var steps []money.Pence
-	for _, f := range t.of(site) {
+	fees, count := t.of(site), 0
+	for _, f := range fees {
+		count += len(f.bands) - 1
+	}
+	steps := make([]money.Pence, 0, count)
+	for _, f := range fees {
 		for _, b := range f.bands[1:] {
 			steps = append(steps, b.From)
 		}
