@@ -247,8 +247,8 @@ func (r *analytic) bringing(least float64) {
 			if a.variance()*b.variance() < 1e-8*least*least {
 				continue
 			}
-			either := r.sum.Charged(func(x damage.Item) bool { return a.match(x) || b.match(x) })
-			both := a.chance + b.chance - either.Chance
+			either := r.sum.ChargedChance(func(x damage.Item) bool { return a.match(x) || b.match(x) })
+			both := a.chance + b.chance - either
 			r.extraPairs += 2 * a.amount * b.amount * (both - a.chance*b.chance)
 		}
 	}

@@ -398,6 +398,60 @@ func TestANearlyCertainCar(t *testing.T) {
 	}
 }
 
+// Of a certain car the margin varies by what the days to sell cost, and these take as many times as long as the
+// category and the segment say.
+func TestDaysToSellThatCost(t *testing.T) {
+	workshop, l := paper(t), lot(t, "nose c3")
+	row := workshop.Costs.Rows()[0]
+	row.Spend, row.Hours = stats.Fixed(1000), stats.Fixed(0)
+	var err error
+	if workshop.Costs, err = costs.New([]costs.Row{row}, nil); err != nil {
+		t.Fatal(err)
+	}
+	workshop.SellDays, workshop.HoldingForSale = stats.Amount{Low: 10, Mid: 20, High: 30}, new(40.0)
+	workshop.Categories[0].Sell, workshop.Segments[0].Sell = 1.9, 0.9
+	_, r := priced{workshop, l}.judge(t, evaluate.Options{})
+	// An amount whose middle is halfway is normal, with 1.2816 standard deviations to either end (any table).
+	if want := 40 * 1.9 * 0.9 * 10 / 1.2816; math.Abs(r.Margin.SD-want) > 0.01*want {
+		t.Errorf("the margin's standard deviation is %.1f, want %.1f", r.Margin.SD, want)
+	}
+}
+
+// That the hours of lead times which are seldom the longest are taken at their mean moves no quantile of the days by a
+// thousandth.
+func TestSeldomTheLongest(t *testing.T) {
+	e, err := evaluate.New(starter(t), evaluate.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	worst := 0.0
+	for _, text := range []string{"nose c2", "front-off s2; under e1?", "rear-near c3? s2 s3?", "nose c3 s1?; cabin r2?20",
+		"tail s2; bay m1?", "nose c3 s2? e1?10; bay m1?; cabin r2?5 r3?5; under e2?10 m1?; tail c2? s1?10"} {
+		l := lot(t, text)
+		l.Site = starterSite(t)
+		days := func() evaluate.Spread {
+			r, err := e.Evaluate(l)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return r.Days
+		}
+		got := days()
+		back := evaluate.Seldom(0)
+		want := days()
+		back()
+		for _, x := range [][2]float64{{got.P10, want.P10}, {got.P50, want.P50}, {got.P90, want.P90}} {
+			off := math.Abs(x[0] - x[1])
+			if worst = max(worst, off); off > 1e-3*x[1] {
+				t.Errorf("%s: %.3f days, want %.3f", text, x[0], x[1])
+			}
+		}
+	}
+	if worst == 0 {
+		t.Error("no pair of lead times is seldom the longest")
+	}
+}
+
 // Neither workers nor order nor what else is in the list changes a result, to the last
 // digit.
 func TestReckoningsDependOnTheLotAlone(t *testing.T) {

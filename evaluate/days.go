@@ -89,6 +89,9 @@ var (
 	}()
 )
 
+// seldom is the chance of a pair of longest lead times below which its hours are taken to be their mean.
+var seldom = 1e-3
+
 // daysGathered is daysAt where what comes before the sale is gathered in cells: for each pair of longest lead times, the
 // days for parts at a few stretches, and hours that have the mean and the variance that they have then, and the shape
 // that they have in any case.
@@ -105,6 +108,9 @@ func (r *analytic) daysGathered(shares []float64, sd float64) []float64 {
 	for i, l := range r.leads {
 		mean := max(0, l.Hours/l.Chance)
 		sd := math.Sqrt(max(0, l.HoursHours/l.Chance-mean*mean))
+		if l.Chance < seldom {
+			sd = 0
+		}
 		var days [len(dayShares)]float64
 		for j, z := range shape {
 			days[j] = first + perHour*max(0, mean+sd*z)
@@ -120,6 +126,12 @@ func (r *analytic) daysGathered(shares []float64, sd float64) []float64 {
 	for i, l := range r.leads {
 		for j, days := range &hours[i] {
 			chance := l.Chance * dayChances[j]
+			if l.Chance < seldom { // the first stands for all
+				if j > 0 {
+					break
+				}
+				chance = l.Chance
+			}
 			at := (days - low) / g.width
 			for k, wait := range &r.waiting[i].few {
 				t := at + wait/g.width

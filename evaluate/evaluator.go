@@ -160,6 +160,10 @@ func (e *Evaluator) Drawn() int {
 // Options returns the options, with their defaults filled in.
 func (e *Evaluator) Options() Options { return e.opt }
 
+// KeepFew makes the evaluator keep less of what is worked out once for many lots, in less memory: for lists without an
+// end. It is not for concurrent use.
+func (e *Evaluator) KeepFew() { e.shared.convolve.KeepFew() }
+
 // Draws returns the worlds.
 func (e *Evaluator) Draws() *simulate.Draws { return e.draws }
 

@@ -11,3 +11,11 @@ func (s *Assessment) At(e *Evaluator, guide money.Pence) {
 	s.p.Deal.Stop.Usual = guide
 	s.k.appraise()
 }
+
+// Seldom sets how seldom a pair of lead times is the longest where its hours are taken at their mean, and returns what
+// sets it back.
+func Seldom(chance float64) (back func()) {
+	before := seldom
+	seldom = chance
+	return func() { seldom = before }
+}

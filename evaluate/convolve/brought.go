@@ -23,7 +23,7 @@ type bringing struct {
 	chance   [][]float64     // of each set of states that may bring the part at hand, at each node; nil: it cannot
 	clusters []bringer       // that may
 	spots    []bringer       // of one cluster that may
-	same     []vector.Short  // one transform at every node
+	same     []byte          // memory for one transform at every node
 	single   []vector.Single // a charge's transform
 	value    [1]vector.Part
 }
@@ -34,7 +34,7 @@ type add struct {
 	part         *Part
 	chance, rest []float64
 	next         int
-	memory       []vector.Short
+	memory       []byte
 }
 
 // bringer is a cluster or a spot, by its number, with the chance that it brings a part.
@@ -84,6 +84,7 @@ func (s *Sum) bring(parts []Brought) {
 // bringers finds where something may be charged for which match returns true: which sets of states,
 // with the chance at each node, and which clusters.
 func (s *Sum) bringers(match func(damage.Item) bool) {
+	s.mark(match)
 	t := &s.bringing
 	t.chance, t.clusters = slices.Grow(t.chance[:0], len(s.states))[:len(s.states)], t.clusters[:0]
 	for i := range s.clusters {
@@ -95,7 +96,7 @@ func (s *Sum) bringers(match func(damage.Item) bool) {
 				t.chance[n] = nil
 				for q := s.states[n].from; q < s.states[n].to; q++ {
 					x := &s.charges[q]
-					if !match(s.c[x.candidate].Item) {
+					if !x.marked {
 						continue
 					}
 					if t.chance[n] == nil {
@@ -202,7 +203,7 @@ func (s *Sum) addTo(set *stateSet, p *Brought, here, free []float64) {
 		rest[k] = 1 - chance[k]
 	}
 	for q := set.from; q < set.to; q++ {
-		if !p.Match(s.c[s.charges[q].candidate].Item) {
+		if !s.charges[q].marked {
 			continue
 		}
 		a := add{part: p.Part, chance: chance[s.e.skip:], rest: rest[s.e.skip:], next: t.first[q]}
@@ -216,24 +217,24 @@ func (s *Sum) addTo(set *stateSet, p *Brought, here, free []float64) {
 
 // withBrought returns the transform of a charge and of what it brings, at each node, from that of the charge: what is
 // brought never makes it larger.
-func (s *Sum) withBrought(b frequencies, n int, values []vector.Short, scale float32) ([]vector.Short, float32) {
+func (s *Sum) withBrought(b frequencies, n int, values vector.Packed) vector.Packed {
 	t := &s.bringing
-	if len(t.first) == 0 || t.first[n] < 0 || scale == 0 {
-		return values, scale
+	if len(t.first) == 0 || t.first[n] < 0 || values.Scale == 0 {
+		return values
 	}
-	nodes := len(s.e.central)
-	if len(t.same) != nodes {
-		t.same, t.single = make([]vector.Short, nodes), s.e.memory()
+	if len(t.single) != len(s.e.central) {
+		t.single = s.e.memory()
 	}
-	vector.Unpack(t.single, values, scale)
+	t.value[0] = vector.Part{Chance: s.e.sure, Packed: values}
+	vector.Mix(t.single, s.e.ones, s.e.never, t.value[:])
 	for i := t.first[n]; i >= 0; i = t.adds[i].next {
 		a := &t.adds[i]
-		t.value[0] = vector.Part{Chance: a.chance, Value: t.same, Scale: same(t.same, a.part.single(b), 1)}
+		t.value[0] = vector.Part{Chance: a.chance, Packed: s.e.same(t.same, a.part.single(b))}
+		t.same = t.value[0].Bytes
 		vector.Mix(t.single, t.single, a.rest, t.value[:])
 	}
 	first := &t.adds[t.first[n]]
-	if len(first.memory) != nodes {
-		first.memory = make([]vector.Short, nodes)
-	}
-	return first.memory, vector.Pack(first.memory, t.single, vector.Most(scale))
+	packed := vector.Pack(first.memory, t.single, values.Most(), false)
+	first.memory = packed.Bytes
+	return packed
 }

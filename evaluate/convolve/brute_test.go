@@ -124,7 +124,8 @@ type brute struct {
 	places  map[damage.Spot]convolve.Place
 	coded   map[damage.Spot]*[damage.GradeCount + 1]float64
 	leads   map[[2]float64]convolve.Event
-	charged convolve.Event // something matches
+	charged convolve.Event         // something matches
+	without map[[2]float64]float64 // chances of leads where nothing does
 }
 
 // job is a row's amounts at the scores, and its means at the factor's grid.
@@ -139,7 +140,7 @@ func newBrute(b *costs.Table, c costs.Case, severity, hidden float64) *brute {
 	x := &brute{b: b, c: c, severity: severity, hidden: hidden,
 		likely: make([]convolve.CandidateChance,
 			len(c)), places: map[damage.Spot]convolve.Place{}, coded: map[damage.Spot]*[damage.GradeCount +
-			1]float64{}, leads: map[[2]float64]convolve.Event{}}
+			1]float64{}, leads: map[[2]float64]convolve.Event{}, without: map[[2]float64]float64{}}
 	total := 0.0
 	for z := -6.0; z < 6.01; z += 0.2 {
 		x.z, x.weight = append(x.z, z), append(x.weight, distuv.UnitNormal.Prob(z))
@@ -314,6 +315,8 @@ func (x *brute) enumerate(match func(damage.Item) bool) {
 				x.leads[[2]float64{seen, unseen}] = old
 				if matched {
 					add(&x.charged)
+				} else {
+					x.without[[2]float64{seen, unseen}] += p
 				}
 				for i := range x.c {
 					if there[i] {
@@ -361,6 +364,7 @@ func (x *brute) condition(whole float64) {
 	}
 	for lead, e := range x.leads {
 		x.leads[lead] = over(e)
+		x.without[lead] /= whole
 	}
 	x.charged = over(x.charged)
 }
@@ -803,7 +807,8 @@ func compareSum(t *testing.T, sum *convolve.Sum, want *brute, match func(damage.
 		0.02*(m.HoursHours+m.Hours*m.Hours))
 
 	var all convolve.Event
-	for _, l := range sum.Leads(func(float64, float64) bool { return true }, nil) {
+	leads := sum.Leads(func(float64, float64) bool { return true }, nil)
+	for _, l := range leads {
 		y := want.leads[[2]float64{l.Seen, l.Hidden}]
 		what := fmt.Sprintf("leads of %v seen, %v hidden: ", l.Seen, l.Hidden)
 		near(what+"chance", l.Chance, y.Chance, chanceTolerance)
@@ -815,6 +820,17 @@ func compareSum(t *testing.T, sum *convolve.Sum, want *brute, match func(damage.
 	near("leads, chance of any", all.Chance, 1, 1e-6)
 	near("leads, all spend", all.Spend, got.Spend, 1e-6*m.Spend)
 	near("leads, all hours", all.Hours, got.Hours, 1e-6*m.Hours)
+
+	grouped := slices.ContainsFunc(want.c, func(c costs.Candidate) bool { return c.Kind == costs.Misread })
+	none := 0.0
+	for n, p := range sum.LeadsWithout(match, nil) {
+		if none += p; !grouped { // a group shares out what is so of it
+			l := leads[n]
+			near(fmt.Sprintf("leads of %v seen, %v hidden, nothing that matches", l.Seen, l.Hidden), p,
+				want.without[[2]float64{l.Seen, l.Hidden}], chanceTolerance)
+		}
+	}
+	near("leads, nothing that matches", none, 1-want.charged.Chance, chanceTolerance)
 }
 
 func compareDistribution(t *testing.T, sum *convolve.Sum, measure int, want *brute) {

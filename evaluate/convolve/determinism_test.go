@@ -61,7 +61,7 @@ func TestACarDependsOnNothingElse(t *testing.T) {
 		want[i] = figures(sum, m, new(convolve.Distribution))
 	}
 	e, m := engine()
-	e.Forget(1000)
+	e.Forget(64_000)
 	var wait sync.WaitGroup
 	for g := range 4 {
 		wait.Go(func() {

@@ -46,11 +46,12 @@ type Engine struct {
 	manyYoung int
 	most      int // chunks of a sum
 	grids     [gridCount]grid
-	nothing   []vector.Short  // a transform that has died away
+	nothing   vector.Packed   // a transform that has died away
 	ones      []vector.Single // the transform of nothing charged
-	always    []vector.Short  // likewise
-	scale     float32         // of always
-	inverters [maxChunks]*inverter
+	always    vector.Packed   // likewise
+	// sure and never are chances of 1 and 0 at each of the nodes that have transforms.
+	sure, never []float64
+	inverters   [maxChunks]*inverter
 }
 
 // Nodes of the factor, half of them either side of 0, stand for it this far out, and stand so close
@@ -98,12 +99,11 @@ func New(b *costs.Table, severity, hidden float64) (*Engine, error) {
 	for i := range e.central {
 		e.central[i] /= total
 	}
-	e.nothing, e.always = make([]vector.Short, len(e.central)), make([]vector.Short, len(e.central))
-	e.ones = make([]vector.Single, len(e.central))
+	e.ones, e.sure, e.never = e.memory(), make([]float64, len(e.central)), make([]float64, len(e.central))
 	for k := range e.ones {
-		e.ones[k] = one.Single()
+		e.ones[k], e.sure[k] = one.Single(), 1
 	}
-	e.scale = vector.Pack(e.always, e.ones, 1)
+	e.nothing, e.always = vector.Pack(nil, e.ones, 0, false), vector.Pack(nil, e.ones, 1, false)
 	for i := range e.grids {
 		e.grids[i] = e.grid(i)
 	}

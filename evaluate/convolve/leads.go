@@ -96,7 +96,7 @@ func (s *Sum) exactly(seen, hidden []float64, out []Lead) []Lead {
 func (s *Sum) below(seen, hidden int) {
 	l := &s.ladder
 	l.bySeenOnly, l.byHiddenOnly = s.alwaysEach(l.bySeenOnly, seen), s.alwaysEach(l.byHiddenOnly, hidden)
-	l.within = s.alwaysEach(l.within, seen*hidden)
+	l.within, l.always = s.alwaysEach(l.within, seen*hidden), s.constant(1)
 	for n := range s.clusters {
 		c := &s.clusters[n]
 		l.known, l.ofBlocks = l.known[:0], l.ofBlocks[:0]
@@ -151,7 +151,7 @@ func (s *Sum) clusterBelow(c *cluster, bounds pair) *given {
 	}
 	g := s.always()
 	if c.single() {
-		s.withoutSets(c, beyond(bounds), &g)
+		s.withoutSets(s.blocks[c.first].from, s.blocks[c.last-1].to, beyond(bounds), &g)
 	} else {
 		s.without(c, func(b int) given { return s.blockBelow(b, bounds) }, &g)
 	}
@@ -162,13 +162,16 @@ func (s *Sum) clusterBelow(c *cluster, bounds pair) *given {
 // blockBelow is clusterBelow for one block.
 func (s *Sum) blockBelow(block int, bounds pair) given {
 	l := &s.ladder
-	bounds = s.longestLeads(block, block+1, bounds)
+	b := &s.blocks[block]
+	if bounds = s.longestLeads(block, block+1, bounds); bounds == b.hangs { // nothing is beyond them
+		return given{l.always, b.spend, b.hours, b.varHours}
+	}
 	for i := range l.ofBlocks {
 		if x := &l.ofBlocks[i]; x.block == block && x.bounds == bounds {
 			return x.given
 		}
 	}
-	g := s.blockWithout(&s.blocks[block], beyond(bounds))
+	g := s.blockWithout(b, beyond(bounds))
 	l.ofBlocks = append(l.ofBlocks, bounded{block, bounds, g})
 	return g
 }
@@ -274,6 +277,7 @@ type ladder struct {
 	byHiddenOnly []given
 	known        []bounded // of one cluster
 	ofBlocks     []bounded // in it
+	always       []float64 // a chance of 1
 	below        []Event
 
 	bySeen, byHidden []step
@@ -284,6 +288,7 @@ type ladder struct {
 func (s *Sum) number(lead func(*charge) pair) {
 	for i := range s.charges {
 		s.charges[i].lead = lead(&s.charges[i])
+		s.leads[i] = s.charges[i].lead
 	}
 	for i := range s.clusters {
 		c := &s.clusters[i]
@@ -310,8 +315,8 @@ func (s *Sum) longestLeads(from, to int, bounds pair) (last pair) {
 	for n := from; n < to; n++ {
 		for i := s.blocks[n].from; i < s.blocks[n].to; i++ {
 			set := &s.states[i]
-			for j := set.from; j < set.to; j++ {
-				if x := s.charges[j].lead; x.atMost(bounds) {
+			for _, x := range s.leads[set.from:set.to] {
+				if x.atMost(bounds) {
 					last = last.longer(x)
 				}
 			}
@@ -324,13 +329,14 @@ func (s *Sum) longestLeads(from, to int, bounds pair) (last pair) {
 // the longest and that nothing is charged for which match returns true. Pairs of one group
 // share it as they share what is added for them.
 func (s *Sum) LeadsWithout(match func(damage.Item) bool, out []float64) []float64 {
+	s.mark(match)
 	last := s.last
 	below := make([]float64, 0, 16)
 	for i := range last.seen + 1 {
 		for j := range last.hidden + 1 {
 			bounds := pair{i, j}
 			below = append(below, s.chanceOfNone(func(x *charge) bool {
-				return !x.lead.atMost(bounds) || match(s.c[x.candidate].Item)
+				return x.marked || !x.lead.atMost(bounds)
 			}))
 		}
 	}

@@ -96,13 +96,13 @@ func (s *Sum) share(c *cluster) {
 // blockMoments works out a block's means, and adds its variances, times its chance, to
 // ss, sh and hh.
 func (s *Sum) blockMoments(b *block, ss, sh, hh []float64) {
-	b.spend, b.hours = s.constant(0), s.constant(0)
+	b.spend, b.hours, b.varHours = s.constant(0), s.constant(0), s.constant(0)
 	for i := b.from; i < b.to; i++ {
 		set := &s.states[i]
 		set.spend, set.hours, set.hours2 = s.constant(0), s.constant(0), s.constant(0)
 		for j := set.from; j < set.to; j++ {
 			x := &s.charges[j]
-			r := &x.job
+			r := x.job
 			for k, p := range x.chance {
 				set.spend[k] += p * r.spend[k]
 				set.hours[k] += p * r.hours[k]
@@ -120,6 +120,7 @@ func (s *Sum) blockMoments(b *block, ss, sh, hh []float64) {
 			hh[k] -= w * y * y
 			b.spend[k] += x
 			b.hours[k] += y
+			b.varHours[k] += set.varHours(k)
 		}
 	}
 }
@@ -170,7 +171,7 @@ func (s *Sum) noneCharged(bad func(*charge) bool) Event {
 // exclude adds to g what a cluster is where it charges nothing for which bad returns true.
 func (s *Sum) exclude(c *cluster, bad func(*charge) bool, g *given) {
 	if c.single() {
-		s.withoutSets(c, bad, g)
+		s.withoutSets(s.blocks[c.first].from, s.blocks[c.last-1].to, bad, g)
 	} else {
 		s.without(c, func(b int) given { return s.blockWithout(&s.blocks[b], bad) }, g)
 	}
@@ -218,10 +219,7 @@ func (s *Sum) setWithout(set *stateSet, bad func(*charge) bool) (g given, any bo
 			continue
 		}
 		if !any { // until the end the means, and the mean square of hours, are times the chance
-			any, g = true, given{s.constant(1), s.arena.take(), s.arena.take(), s.arena.take()}
-			copy(g.spend, set.spend)
-			copy(g.hours, set.hours)
-			copy(g.varHours, set.hours2)
+			any, g = true, given{s.constant(1), s.copyOf(set.spend), s.copyOf(set.hours), s.copyOf(set.hours2)}
 		}
 		for k, chance := range q.chance {
 			g.chance[k] -= chance
@@ -235,17 +233,18 @@ func (s *Sum) setWithout(set *stateSet, bad func(*charge) bool) (g given, any bo
 			g.chance[k], g.spend[k], g.hours[k], g.varHours[k] = 0, 0, 0, 0
 			continue
 		}
-		g.spend[k] /= p
-		g.hours[k] /= p
-		g.varHours[k] = g.varHours[k]/p - g.hours[k]*g.hours[k]
+		perChance := 1 / p
+		g.spend[k] *= perChance
+		g.hours[k] *= perChance
+		g.varHours[k] = g.varHours[k]*perChance - g.hours[k]*g.hours[k]
 	}
 	return g, any
 }
 
-// withoutSets is without, where nothing is charged for which bad returns true, for a cluster of one variant, whose sets of
-// states are independent at each node.
-func (s *Sum) withoutSets(c *cluster, bad func(*charge) bool, g *given) {
-	for i := s.blocks[c.first].from; i < s.blocks[c.last-1].to; i++ {
+// withoutSets is without, where nothing is charged for which bad returns true, for sets of states, which are
+// independent at each node.
+func (s *Sum) withoutSets(from, to int, bad func(*charge) bool, g *given) {
+	for i := from; i < to; i++ {
 		set := &s.states[i]
 		x, any := s.setWithout(set, bad)
 		if !any {
@@ -302,26 +301,36 @@ func (s *Sum) without(c *cluster, block func(int) given, g *given) {
 // blockWithout returns what a block is where it charges nothing for which bad returns true: the chance of that, and the
 // means and the variance then.
 func (s *Sum) blockWithout(b *block, bad func(*charge) bool) given {
-	g := s.always()
-	for i := b.from; i < b.to; i++ {
-		set := &s.states[i]
-		if x, any := s.setWithout(set, bad); any {
-			g.also(&x)
-			continue
-		}
-		for k := range g.spend {
-			g.spend[k] += set.spend[k]
-			g.hours[k] += set.hours[k]
-			g.varHours[k] += set.varHours(k)
-		}
-	}
+	g := given{s.constant(1), s.copyOf(b.spend), s.copyOf(b.hours), s.copyOf(b.varHours)}
+	s.withoutSets(b.from, b.to, bad, &g)
 	return g
+}
+
+// copyOf returns a copy of values at each node.
+func (s *Sum) copyOf(x []float64) []float64 {
+	out := s.arena.take()
+	copy(out, x)
+	return out
 }
 
 // Charged returns the event that at least one item for which match returns true is charged.
 func (s *Sum) Charged(match func(damage.Item) bool) Event {
-	none := s.noneCharged(func(x *charge) bool { return match(s.c[x.candidate].Item) })
-	return s.certain().less(none)
+	s.mark(match)
+	return s.certain().less(s.noneCharged(func(x *charge) bool { return x.marked }))
+}
+
+// ChargedChance returns the chance of Charged.
+func (s *Sum) ChargedChance(match func(damage.Item) bool) float64 {
+	s.mark(match)
+	return 1 - s.chanceOfNone(func(x *charge) bool { return x.marked })
+}
+
+// mark marks the charges whose items match.
+func (s *Sum) mark(match func(damage.Item) bool) {
+	for i := range s.charges {
+		x := &s.charges[i]
+		x.marked = match(s.c[x.candidate].Item)
+	}
 }
 
 // certain returns what happens in any case.

@@ -37,6 +37,9 @@ type Sum struct {
 	blocks   []block
 	states   []stateSet
 	charges  []charge
+	leads    []pair   // of each charge
+	jobs     []*nodal // memory for those that are not as their row says
+	ownJobs  int      // of this car
 	coded    []codedGrade
 	// grade is the highest coded grade at each doubt of the cluster being added, by the number
 	// of its spot.
@@ -50,6 +53,7 @@ type Sum struct {
 	weights, central []float64
 
 	totals
+	tying tying
 	trans transforms
 	bringing
 	// mix is the chance of each charge at the central nodes, and its transform where
@@ -60,6 +64,12 @@ type Sum struct {
 	last   pair      // the longest
 	ladder ladder
 	parts  []given
+}
+
+// tying is memory for the spots of a cluster.
+type tying struct {
+	members, doubts, spots, firstBlock []int
+	of, masks                          []uint
 }
 
 // spot is the candidates of one place, from to to in the case.
@@ -118,11 +128,12 @@ type turned struct {
 }
 
 // block is the states of some spots, from to to. spend and hours are its means at each
-// node, and chance that of all variants which have it.
+// node, varHours the variances of hours, and chance that of all variants which have it.
 type block struct {
 	from, to     int
 	chance       []float64
 	spend, hours []float64
+	varHours     []float64
 	none         []float64 // at each node, the chance that nothing of a sort is charged; scratch memory
 	likelihood   []float64 // at each node, of what was shown at its spots; nil: nothing
 	hangs        pair
@@ -149,12 +160,13 @@ func (x *stateSet) varHours(k int) float64 { return x.hours2[k] - x.hours[k]*x.h
 type charge struct {
 	candidate int
 	row       *rowKnown
-	job       nodal // the row's moments on this car
-	number    int   // of the row
+	job       *nodal // the row's moments on this car
+	number    int    // of the row
 	// chance of its being charged at each node; room that nothing worse is there;
 	// occurs that it is there at all.
 	chance, room, occurs []float64
 	lead                 pair
+	marked               bool      // scratch memory
 	base                 bool      // counted in Distribution.Base
 	known                *spectrum // of the row, for the frequencies at hand
 }
@@ -201,6 +213,7 @@ func (s *Sum) add(c costs.Case) error {
 	s.spots, s.clusters, s.variants, s.refs, s.turned, s.blocks, s.states, s.charges, s.coded =
 		s.spots[:0], s.clusters[:0], s.variants[:0], s.refs[:0], s.turned[:0], s.blocks[:0], s.states[:0], s.charges[:0],
 		s.coded[:0]
+	s.leads, s.ownJobs = s.leads[:0], 0
 	s.mix, s.pairs, s.last = s.mix[:0], s.pairs[:0], pair{}
 	s.findSpots()
 	s.tie()
@@ -358,7 +371,8 @@ func (s *Sum) cluster(n int) error {
 // whose highest coded grade is uncertain and changes a chance somewhere; and in how many ways
 // these may turn out. Beyond maxVariants it stops counting.
 func (s *Sum) membersOf(n int) (members, doubts []int, ways int) {
-	ways = 1
+	ways, members, doubts = 1, s.tying.members[:0], s.tying.doubts[:0]
+	defer func() { s.tying.members, s.tying.doubts = members, doubts }()
 	for i := n; i < len(s.spots); i++ {
 		x := &s.spots[i]
 		if x.cluster != n {
@@ -378,18 +392,17 @@ func (s *Sum) membersOf(n int) (members, doubts []int, ways int) {
 // blocksOf adds the blocks of a cluster. Spots that the same doubts make a difference to, as a
 // mask of the doubts, share blocks: one for each way in which these turn out, in a row. It
 // returns the masks, and the number of the first block of each.
-func (s *Sum) blocksOf(members, doubts []int) (firstBlock []int, masks []uint) {
-	of := make([]uint, len(members))
+func (s *Sum) blocksOf(members, doubts []int) ([]int, []uint) {
+	t := &s.tying
+	of, masks, firstBlock, spots := t.of[:0], t.masks[:0], t.firstBlock[:0], t.spots
 	for m, i := range members {
-		of[m] = s.hangsOn(i, doubts)
+		of = append(of, s.hangsOn(i, doubts))
 		if !slices.Contains(masks, of[m]) {
 			masks = append(masks, of[m])
 		}
 	}
-	firstBlock = make([]int, len(masks))
-	var spots []int // of one mask
-	for g, mask := range masks {
-		firstBlock[g] = len(s.blocks)
+	for _, mask := range masks {
+		firstBlock = append(firstBlock, len(s.blocks))
 		spots = spots[:0]
 		for m, i := range members {
 			if of[m] == mask {
@@ -400,6 +413,7 @@ func (s *Sum) blocksOf(members, doubts []int) (firstBlock []int, masks []uint) {
 			s.addBlock(spots, doubts, mask, way)
 		}
 	}
+	t.of, t.masks, t.firstBlock, t.spots = of, masks, firstBlock, spots
 	return firstBlock, masks
 }
 
@@ -525,6 +539,7 @@ func (s *Sum) charged(n int, coded *[damage.SpotCount]damage.Grade) stateSet {
 		}
 		s.charges = append(s.charges, s.charge(i, here, room, occurs))
 		s.mix = append(s.mix, vector.Part{Chance: here[s.e.skip:]})
+		s.leads = append(s.leads, pair{})
 		room = rest
 	}
 	set.to, set.nothing = len(s.charges), room
@@ -550,11 +565,16 @@ func (s *Sum) charge(i int, chance, room, occurs []float64) charge {
 }
 
 // job returns the moments of a candidate's job at each node.
-func (s *Sum) job(c *costs.Candidate, row *rowKnown) nodal {
+func (s *Sum) job(c *costs.Candidate, row *rowKnown) *nodal {
 	if c.AsRow() {
-		return row.nodal
+		return &row.nodal
 	}
-	j := nodal{s.arena.take(), row.hours, s.arena.take(), s.arena.take(), row.hours2}
+	if s.ownJobs == len(s.jobs) {
+		s.jobs = append(s.jobs, new(nodal))
+	}
+	j := s.jobs[s.ownJobs]
+	s.ownJobs++
+	*j = nodal{s.arena.take(), row.hours, s.arena.take(), s.arena.take(), row.hours2}
 	if q := c.Quote; q != nil {
 		if q.HasHours {
 			j.hours, j.hours2 = s.constant(q.Hours), s.constant(q.Hours*q.Hours)

@@ -1,7 +1,7 @@
 package convolve
 
 import (
-	"math"
+	"slices"
 	"wreckoner/damage/costs"
 	"wreckoner/evaluate/convolve/vector"
 )
@@ -48,6 +48,9 @@ func (s *Sum) product(b frequencies, x *Extra, limit float64, out *vector.Double
 // gather finds the transforms of all charges that are certain, or of the others, all at once: they lie far apart in
 // memory, and none need wait for another.
 func (s *Sum) gather(b frequencies, sure bool) {
+	if b.c%2 == 0 { // two chunks at a time, and they come in order
+		s.lookUp(b, sure)
+	}
 	for i := range s.states {
 		set := &s.states[i]
 		if set.sure != sure {
@@ -55,8 +58,24 @@ func (s *Sum) gather(b frequencies, sure bool) {
 		}
 		for n := set.from; n < set.to; n++ {
 			x := &s.mix[n]
-			x.Value, x.Scale = s.values(b, n)
-			vector.Prefetch(x.Value)
+			x.Packed = s.values(b, n)
+			x.Prefetch()
+		}
+	}
+}
+
+// lookUp finds where the transforms are that are shared with other cars.
+func (s *Sum) lookUp(b frequencies, sure bool) {
+	for i := range s.states {
+		set := &s.states[i]
+		if set.sure != sure {
+			continue
+		}
+		for n := set.from; n < set.to; n++ {
+			if x := &s.charges[n]; !x.base && s.c[x.candidate].Quote == nil {
+				x.known = s.e.spectrum(b.m, b.rung, x.number, b.c/2)
+				vector.Prefetch(x.known)
+			}
 		}
 	}
 }
@@ -93,7 +112,7 @@ func (s *Sum) waiting(b frequencies, all []vector.Single, out *vector.Double) {
 	last := s.last
 	for _, known := range s.trans.waits {
 		if b.c < len(known) {
-			vector.Prefetch(known[b.c : b.c+1])
+			vector.Prefetch(&known[b.c])
 		}
 	}
 	sums := s.sumsWithin(b, all)
@@ -230,15 +249,15 @@ func (s *Sum) variant(b frequencies, n int, out []vector.Single) {
 // times sets out, which may be in, to in times the transform of what may be charged at a
 // spot, within the bounds, and returns it.
 func (s *Sum) times(b frequencies, set *stateSet, bounds pair, in, out []vector.Single) []vector.Single {
-	all, nothing := set.hangs.atMost(bounds), &s.e.nothing[0]
+	all := set.hangs.atMost(bounds)
 	for n := set.from; n < set.to; n++ {
-		all = all && &s.mix[n].Value[0] != nothing
+		all = all && s.mix[n].Scale > 0
 	}
 	parts := s.mix[set.from:set.to]
 	if !all { // what is beyond the bounds, and what has died away, adds nothing
 		parts = s.trans.parts[:0]
 		for n := set.from; n < set.to; n++ {
-			if s.charges[n].lead.atMost(bounds) && &s.mix[n].Value[0] != nothing {
+			if s.leads[n].atMost(bounds) && s.mix[n].Scale > 0 {
 				parts = append(parts, s.mix[n])
 			}
 		}
@@ -248,47 +267,38 @@ func (s *Sum) times(b frequencies, set *stateSet, bounds pair, in, out []vector.
 	return out
 }
 
-// values returns the transform of a charge, and of what it brings, at each node, and its scale.
-func (s *Sum) values(b frequencies, n int) ([]vector.Short, float32) {
+// values returns the transform of a charge, and of what it brings, at each node.
+func (s *Sum) values(b frequencies, n int) vector.Packed {
 	x := &s.charges[n]
 	if x.base {
-		return s.withBrought(b, n, s.e.always, s.e.scale)
+		return s.withBrought(b, n, s.e.always)
 	}
 	if q := s.c[x.candidate].Quote; q != nil {
-		values, scale := s.quoted(b, q, x.number)
-		return s.withBrought(b, n, values, scale)
+		return s.withBrought(b, n, s.quoted(b, q, x.number))
 	}
-	if b.c%2 == 0 { // two chunks at a time, and they come in order
-		x.known = s.e.spectrum(b.m, b.rung, x.number, b.c/2)
-	}
-	values, scale := s.e.chunk(x.known, b.c)
-	return s.withBrought(b, n, values, scale)
+	return s.withBrought(b, n, s.e.chunk(x.known, b.c))
 }
 
 // quoted returns the transform of a job whose spend somebody quoted, and its hours too or
 // not, at each node. It is this car's own, and not remembered.
-func (s *Sum) quoted(b frequencies, q *costs.Quote, row int) ([]vector.Short, float32) {
+func (s *Sum) quoted(b frequencies, q *costs.Quote, row int) vector.Packed {
 	if !q.HasHours {
 		fixed := b.m.spend * q.Spend
-		own := s.e.transformOf(0, b.m.hours, fixed, b.rung, row, b.c, 1, mostOf(fixed/windowOf(b.rung)))
-		return own.values, own.scale
+		return s.e.transformOf(0, b.m.hours, fixed, b.rung, row, b.c, 1).values
 	}
 	var wave vector.Double
 	amount := (b.m.spend*q.Spend + b.m.hours*q.Hours) / windowOf(b.rung)
 	fixed(amount, b.c, &wave)
-	out := make([]vector.Short, len(s.e.central))
-	scale := same(out, wave.Single(), mostOf(amount))
-	return out, scale
+	return s.e.same(nil, wave.Single())
 }
 
-// mostOf returns the size of the transform of an amount, in windows.
-func mostOf(amount float64) float32 { return float32(math.Exp(-damping * min(amount, farthestBeyond))) }
-
-// same sets out to x at each node, and returns its scale; most is as large as any part of x may be.
-func same(out []vector.Short, x vector.Single, most float32) (scale float32) {
-	scale = vector.Pack(out[:1], []vector.Single{x}, most)
-	for k := range out {
-		out[k] = out[0]
+// same returns x packed at each node, in the memory of room if there is enough.
+func (e *Engine) same(room []byte, x vector.Single) vector.Packed {
+	one := []vector.Single{x}
+	p := vector.Pack(slices.Grow(room[:0], len(e.always.Bytes)), one, vector.Largest(one), false)
+	p.Bytes = p.Bytes[:len(e.always.Bytes)]
+	for from := len(p.Bytes) / len(e.central); from < len(p.Bytes); from *= 2 {
+		copy(p.Bytes[from:], p.Bytes[:from])
 	}
-	return scale
+	return p
 }

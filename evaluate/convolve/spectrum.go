@@ -68,13 +68,21 @@ type spectra struct {
 	full       atomic.Bool // the young are many
 }
 
-// manyYoung is how many blocks, a chunk at one node in 64 bytes, a generation has.
-const manyYoung = 400_000
+// Bytes of transforms that a generation has: all that a long list asks for, or fewer where memory is dear, of which a
+// tenth are then worked out again.
+const (
+	manyYoung = 90 << 20
+	fewYoung  = 24 << 20
+)
+
+// KeepFew makes the engine keep fewer transforms, in less memory: for lists without an end. It is not for concurrent
+// use.
+func (e *Engine) KeepFew() { e.manyYoung = fewYoung }
 
 // generation is spectra by measure and rung, by row, and by their numbers; nil where there is none yet.
 type generation struct {
 	pages []atomic.Pointer[page]
-	count atomic.Int64 // of blocks
+	count atomic.Int64 // of bytes
 }
 
 type page [][maxChunks / 2]atomic.Pointer[spectrum]
@@ -82,9 +90,7 @@ type page [][maxChunks / 2]atomic.Pointer[spectrum]
 // spectrum is two chunks of a row's transform, E[exp((i w - damping) cost)], each at every central node. Where the
 // first has faded, the second is left out; where either has, so have all that follow.
 type spectrum struct {
-	values []vector.Short
-	most   float32 // no value is larger
-	scale  float32 // of the values
+	values vector.Packed
 	faded  bool
 }
 
@@ -102,14 +108,13 @@ func (g *generation) page(e *Engine, m *measure, rung int) page {
 	return *at.Load()
 }
 
-// chunk returns chunk c of a row's transform, which is one of two that are known, and its scale: nothing once it has
-// died away.
-func (e *Engine) chunk(known *spectrum, c int) ([]vector.Short, float32) {
+// chunk returns chunk c of a row's transform, which is one of two that are known: nothing once it has died away.
+func (e *Engine) chunk(known *spectrum, c int) vector.Packed {
 	n := len(e.central)
-	if from := c % 2 * n; from < len(known.values) {
-		return known.values[from : from+n], known.scale
+	if from := c % 2 * n; from < known.values.Len() {
+		return known.values.Blocks(from, from+n)
 	}
-	return e.nothing, 0
+	return e.nothing
 }
 
 // spectrum returns two chunks of a row's transform from memory.
@@ -127,7 +132,7 @@ func (e *Engine) spectrum(m *measure, rung, row, number int) *spectrum {
 		got = e.newSpectrum(m, rung, row, number)
 	}
 	if at.CompareAndSwap(nil, got) { // unless somebody else did
-		n := int64(len(got.values))
+		n := int64(len(got.values.Bytes))
 		if known.young.count.Add(n) >= int64(e.manyYoung) && !known.full.Swap(true) {
 			e.spectra.Store(&spectra{young: e.newGeneration(), old: known.young})
 		}
@@ -137,17 +142,19 @@ func (e *Engine) spectrum(m *measure, rung, row, number int) *spectrum {
 
 // newSpectrum works out two chunks of a row's transform.
 func (e *Engine) newSpectrum(m *measure, rung, row, number int) *spectrum {
-	most := float32(0)
-	if number > 0 {
-		before := e.spectrum(m, rung, row, number-1)
-		if before.faded {
-			return &spectrum{faded: true}
-		}
-		most = before.most
+	if number > 0 && e.spectrum(m, rung, row, number-1).faded {
+		return &spectrum{faded: true}
 	}
 	spend, hours := m.of(row)
-	return e.transformOf(spend, hours, 0, rung, row, 2*number, 2, most)
+	return e.transformOf(spend, hours, 0, rung, row, 2*number, 2)
 }
+
+// From chunk narrowFrom on, transforms of which no part is larger than mostNarrow are kept in 8 bits a part: that
+// rounds off a two-thousandth at most, which moves a distribution by as much over the number of its frequency.
+const (
+	narrowFrom = 2
+	mostNarrow = 0.125
+)
 
 // faded is the size below which a transform is taken to have died away for good.
 const faded = 1e-3
@@ -170,8 +177,8 @@ func (e *Engine) level(a, b float64, rung, n, c int) (level int) {
 }
 
 // transformOf returns so many chunks, from chunk c on, of the transform of a row's spend and hours at so much
-// each, and of a fixed amount. No value is larger than most; 0: than that of the first frequency, which is among them.
-func (e *Engine) transformOf(a, b, more float64, rung, n, c, chunks int, most float32) *spectrum {
+// each, and of a fixed amount.
+func (e *Engine) transformOf(a, b, more float64, rung, n, c, chunks int) *spectrum {
 	out := &spectrum{}
 	perWindow := 1 / windowOf(rung)
 	spend, hours, fixed := complex(a*perWindow, 0), complex(b*perWindow, 0), complex(more*perWindow, 0)
@@ -204,13 +211,8 @@ func (e *Engine) transformOf(a, b, more float64, rung, n, c, chunks int, most fl
 			break
 		}
 	}
-	if out.most = most; most == 0 {
-		for k := range nodes { // the transform of what is never negative is nowhere larger than at 0
-			out.most = max(out.most, t.values[k].Re[0])
-		}
-	}
-	out.values = make([]vector.Short, len(t.values))
-	out.scale = vector.Pack(out.values, t.values, out.most)
+	most := vector.Largest(t.values)
+	out.values = vector.Pack(nil, t.values, most, c >= narrowFrom && most < mostNarrow)
 	return out
 }
 

@@ -7,7 +7,9 @@
 package vector
 
 import (
+	"encoding/binary"
 	"math"
+	"slices"
 	"unsafe"
 )
 
@@ -23,70 +25,113 @@ type Double struct{ Re, Im [Size]float64 }
 // The conversions below keep the compiler from fusing a product with the sum it goes
 // into.
 
-// Short is Size complex numbers in 16 bits a part, times a scale that is kept beside it: half the memory that has to be
-// fetched. What it stands for is at most 32,767 scales in size, to half a scale.
-type Short struct{ Re, Im [Size]int16 }
-
-// mostShort is the largest part of a Short.
-const mostShort = math.MaxInt16
+// Packed are blocks of Size complex numbers in 16 bits a part, or 8 where that is enough, times a scale: half or a
+// quarter of the memory that would have to be fetched.
+type Packed struct {
+	Bytes  []byte // of each block the real parts, then the imaginary ones, low byte first
+	Scale  float32
+	Narrow bool // 8 bits a part
+}
 
 // A Part is one of several values that may come, as many as there are chances.
 type Part struct {
 	Chance []float64
-	Value  []Short
-	Scale  float32 // of the value
+	Packed
 }
 
-// Pack sets out to x, of which there are at least as many, and returns its scale. most is as large as any part of x may
-// be; what is larger is cut.
-func Pack(out []Short, x []Single, most float32) (scale float32) {
-	n := len(out)
-	if n == 0 || most == 0 {
-		clear(out)
-		return 0
+// Pack returns x packed, in the memory of room if there is enough. most is as large as any part of x may be; what is
+// larger is cut.
+func Pack(room []byte, x []Single, most float32, narrow bool) Packed {
+	p := Packed{Narrow: narrow}
+	p.Bytes = slices.Grow(room[:0], len(x)*p.width())[:len(x)*p.width()]
+	if len(x) == 0 || most == 0 {
+		clear(p.Bytes)
+		return p
 	}
-	_ = x[n-1]
-	times := mostShort / most
-	if avx2 {
-		packAVX2(&out[0], &x[0], times, n)
-	} else {
-		for k := range out {
+	p.Scale = most / p.largest()
+	switch times := p.largest() / most; {
+	case avx2 && narrow:
+		packNarrowAVX2(&p.Bytes[0], &x[0], times, len(x))
+	case avx2:
+		packAVX2(&p.Bytes[0], &x[0], times, len(x))
+	default:
+		for k := range x {
 			for j := range Size {
-				out[k].Re[j], out[k].Im[j] = short(x[k].Re[j]*times), short(x[k].Im[j]*times)
+				p.set(k, j, whole(x[k].Re[j]*times))
+				p.set(k, Size+j, whole(x[k].Im[j]*times))
 			}
 		}
 	}
-	return most / mostShort
+	return p
 }
 
-// Most returns what Pack had as most where it returned this scale.
-func Most(scale float32) float32 { return scale * mostShort }
-
-// short returns the nearest number, the even one of two.
-func short(x float32) int16 {
-	return int16(min(math.MaxInt16, max(math.MinInt16, math.RoundToEven(float64(x)))))
+// width is how many bytes a block has.
+func (p *Packed) width() int {
+	if p.Narrow {
+		return 2 * Size
+	}
+	return 4 * Size
 }
 
-// Unpack sets out to x, of which there are at least as many, at a scale.
-func Unpack(out []Single, x []Short, scale float32) {
-	n := len(out)
-	if n == 0 {
+// largest is the largest part, in scales.
+func (p *Packed) largest() float32 {
+	if p.Narrow {
+		return math.MaxInt8
+	}
+	return math.MaxInt16
+}
+
+// Most returns how large any part may be.
+func (p *Packed) Most() float32 { return p.Scale * p.largest() }
+
+// Len returns how many blocks there are.
+func (p *Packed) Len() int { return len(p.Bytes) / p.width() }
+
+// Blocks returns the blocks from one to another.
+func (p *Packed) Blocks(from, to int) Packed {
+	return Packed{p.Bytes[from*p.width() : to*p.width()], p.Scale, p.Narrow}
+}
+
+// whole returns the nearest whole number, the even one of two.
+func whole(x float32) int {
+	return int(math.RoundToEven(max(math.MinInt16, min(float64(x), math.MaxInt16))))
+}
+
+// set sets one part of a block: the real ones come first.
+func (p *Packed) set(block, part, x int) {
+	if p.Narrow {
+		p.Bytes[2*Size*block+part] = byte(int8(max(math.MinInt8, min(x, math.MaxInt8))))
 		return
 	}
-	_ = x[n-1]
-	if avx2 {
-		unpackAVX2(&out[0], &x[0], scale, n)
-		return
+	binary.LittleEndian.PutUint16(p.Bytes[4*Size*block+2*part:], uint16(int16(x)))
+}
+
+// part returns what set has set.
+func (p *Packed) part(block, part int) float32 {
+	if p.Narrow {
+		return float32(int8(p.Bytes[2*Size*block+part]))
 	}
-	for k := range out {
+	return float32(int16(binary.LittleEndian.Uint16(p.Bytes[4*Size*block+2*part:])))
+}
+
+// Largest returns the size of the largest part.
+func Largest(x []Single) float32 {
+	most := float32(0)
+	if len(x) > 0 && avx2 {
+		return largestAVX2(&x[0], len(x))
+	}
+	for k := range x {
 		for j := range Size {
-			out[k].Re[j], out[k].Im[j] = scale*float32(x[k].Re[j]), scale*float32(x[k].Im[j])
+			most = max(most, abs(x[k].Re[j]), abs(x[k].Im[j]))
 		}
 	}
+	return most
 }
 
+func abs(x float32) float32 { return math.Float32frombits(math.Float32bits(x) &^ (1 << 31)) }
+
 // Mix sets each out to x times its rest plus the parts' values times their chances:
-// out[k] = x[k] (rest[k] + sum of Chance[k] Value[k]). All must be as long as out, at
+// out[k] = x[k] (rest[k] + sum of Chance[k] times the value's block k). All must be as long as out, at
 // least; out may be x.
 func Mix(out, x []Single, rest []float64, parts []Part) {
 	n := len(out)
@@ -95,7 +140,7 @@ func Mix(out, x []Single, rest []float64, parts []Part) {
 	}
 	_, _ = x[n-1], rest[n-1]
 	for i := range parts {
-		_, _ = parts[i].Chance[n-1], parts[i].Value[n-1]
+		_, _ = parts[i].Chance[n-1], parts[i].Bytes[n*parts[i].width()-1]
 	}
 	if avx2 {
 		mixAVX2(&out[0], &x[0], &rest[0], unsafe.SliceData(parts), len(parts), n)
@@ -107,10 +152,10 @@ func Mix(out, x []Single, rest []float64, parts []Part) {
 			sum.Re[j] = float32(rest[k])
 		}
 		for i := range parts {
-			p, y := float32(float32(parts[i].Chance[k])*parts[i].Scale), &parts[i].Value[k]
+			p, y := float32(float32(parts[i].Chance[k])*parts[i].Scale), &parts[i].Packed
 			for j := range Size {
-				sum.Re[j] += float32(p * float32(y.Re[j]))
-				sum.Im[j] += float32(p * float32(y.Im[j]))
+				sum.Re[j] += float32(p * y.part(k, j))
+				sum.Im[j] += float32(p * y.part(k, Size+j))
 			}
 		}
 		out[k].product(&x[k], &sum)
@@ -134,9 +179,16 @@ func (x *Single) product(y, z *Single) {
 }
 
 // Prefetch says that x will be read soon.
-func Prefetch[T Single | Short](x []T) {
-	if avx2 && len(x) > 0 {
-		prefetch(unsafe.Pointer(&x[0]), (len(x)*int(unsafe.Sizeof(x[0]))+line-1)/line)
+func Prefetch[T any](x *T) {
+	if avx2 {
+		prefetch(unsafe.Pointer(x), (int(unsafe.Sizeof(*x))+line-1)/line)
+	}
+}
+
+// Prefetch says that the bytes of p will be read soon.
+func (p *Packed) Prefetch() {
+	if avx2 && len(p.Bytes) > 0 {
+		prefetch(unsafe.Pointer(&p.Bytes[0]), (len(p.Bytes)+line-1)/line)
 	}
 }
 

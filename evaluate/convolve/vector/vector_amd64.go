@@ -41,7 +41,10 @@ func weighAVX2(out *Single, turn complex64, weights *float32, x *Single, n int)
 func prefetch(x unsafe.Pointer, lines int)
 
 //go:noescape
-func packAVX2(out *Short, x *Single, times float32, n int)
+func largestAVX2(x *Single, n int) float32
 
 //go:noescape
-func unpackAVX2(out *Single, x *Short, scale float32, n int)
+func packAVX2(out *byte, x *Single, times float32, n int)
+
+//go:noescape
+func packNarrowAVX2(out *byte, x *Single, times float32, n int)

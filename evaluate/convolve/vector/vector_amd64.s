@@ -1,7 +1,7 @@
 #include "textflag.h"
 
 // A Single is 128 bytes: two vectors of real parts, then two of imaginary ones. A
-// Double is 256 bytes, likewise with four, a Short 64 bytes with one. A Part is 56 bytes.
+// Double is 256 bytes, likewise with four, a packed block 64 bytes with one, or 32. A Part is 56 bytes.
 
 // PRODUCT stores the complex numbers at off and 64+off of AX, times re and im, at DI.
 // It uses Y8 to Y13.
@@ -29,6 +29,13 @@
 	VMULPS    tmp, Y8, tmp   \
 	VADDPS    tmp, sum, sum
 
+// BYTES is SHORTS of bytes.
+#define BYTES(off, from, tmp, sum) \
+	VPMOVSXBD off(from), tmp \
+	VCVTDQ2PS tmp, tmp       \
+	VMULPS    tmp, Y8, tmp   \
+	VADDPS    tmp, sum, sum
+
 // SPREAD fills to, which is y and x, with the double at from in single precision.
 #define SPREAD(from, x, y) \
 	VCVTSD2SS    from, x, x \
@@ -43,7 +50,7 @@ TEXT ·mixAVX2(SB), NOSPLIT, $0-48
 	MOVQ   count+32(FP), CX
 	MOVQ   n+40(FP), BX
 	XORQ   R9, R9           // offset of the block's chance
-	XORQ   R10, R10         // and of its values
+	XORQ   R10, R10         // and of its values, where they are narrow
 	VXORPS X0, X0, X0
 	VXORPS X8, X8, X8
 
@@ -64,10 +71,22 @@ part:
 	VCVTSD2SS    (R13)(R9*1), X8, X8
 	VMULSS       48(R11), X8, X8
 	VBROADCASTSS X8, Y8
+	CMPB         52(R11), $0
+	JEQ          wide
+	BYTES(0, R8, Y9, Y0)
+	BYTES(8, R8, Y10, Y1)
+	BYTES(16, R8, Y11, Y2)
+	BYTES(24, R8, Y12, Y3)
+	JMP          added
+
+wide:
+	ADDQ R10, R8
 	SHORTS(0, R8, Y9, Y0)
 	SHORTS(16, R8, Y10, Y1)
 	SHORTS(32, R8, Y11, Y2)
 	SHORTS(48, R8, Y12, Y3)
+
+added:
 	ADDQ         $56, R11
 	DECQ         R12
 	JNZ          part
@@ -78,7 +97,7 @@ multiply:
 	ADDQ $128, DI
 	ADDQ $128, AX
 	ADDQ $8, R9
-	ADDQ $64, R10
+	ADDQ $32, R10
 	DECQ BX
 	JNZ  block
 	VZEROUPPER
@@ -402,17 +421,51 @@ line:
 	JNZ        line
 	RET
 
-// PACKED stores the sixteen singles at off of SI, times Y8, as shorts at to of DI.
-#define PACKED(off, to) \
-	VMULPS    off(SI), Y8, Y0      \
-	VMULPS    (32+off)(SI), Y8, Y1 \
-	VCVTPS2DQ Y0, Y0               \
-	VCVTPS2DQ Y1, Y1               \
-	VPACKSSDW Y1, Y0, Y0           \
-	VPERMQ    $0xd8, Y0, Y0        \
-	VMOVDQU   Y0, to(DI)
+// LARGER sets most to the larger of it and the sizes of the eight singles at off of SI.
+#define LARGER(off, tmp, most) \
+	VANDPS off(SI), Y8, tmp  \
+	VMAXPS tmp, most, most
 
-// func packAVX2(out *Short, x *Single, times float32, n int)
+DATA ·sizes+0(SB)/4, $0x7fffffff
+GLOBL ·sizes(SB), RODATA|NOPTR, $4
+
+// func largestAVX2(x *Single, n int) float32
+TEXT ·largestAVX2(SB), NOSPLIT, $0-20
+	MOVQ         x+0(FP), SI
+	MOVQ         n+8(FP), CX
+	VBROADCASTSS ·sizes(SB), Y8
+	VXORPS       Y0, Y0, Y0
+	VXORPS       Y1, Y1, Y1
+
+block:
+	LARGER(0, Y2, Y0)
+	LARGER(32, Y3, Y1)
+	LARGER(64, Y4, Y0)
+	LARGER(96, Y5, Y1)
+	ADDQ         $128, SI
+	DECQ         CX
+	JNZ          block
+	VMAXPS       Y1, Y0, Y0
+	VEXTRACTF128 $1, Y0, X1
+	VMAXPS       X1, X0, X0
+	VPSHUFD      $0x4e, X0, X1
+	VMAXPS       X1, X0, X0
+	VPSHUFD      $0xb1, X0, X1
+	VMAXPS       X1, X0, X0
+	VMOVSS       X0, ret+16(FP)
+	VZEROUPPER
+	RET
+
+// WORDS sets lo to the sixteen singles at off of SI, times Y8, as words.
+#define WORDS(off, lo, hi) \
+	VMULPS    off(SI), Y8, lo      \
+	VMULPS    (32+off)(SI), Y8, hi \
+	VCVTPS2DQ lo, lo               \
+	VCVTPS2DQ hi, hi               \
+	VPACKSSDW hi, lo, lo           \
+	VPERMQ    $0xd8, lo, lo
+
+// func packAVX2(out *byte, x *Single, times float32, n int)
 TEXT ·packAVX2(SB), NOSPLIT, $0-32
 	MOVQ         out+0(FP), DI
 	MOVQ         x+8(FP), SI
@@ -420,37 +473,33 @@ TEXT ·packAVX2(SB), NOSPLIT, $0-32
 	MOVQ         n+24(FP), CX
 
 block:
-	PACKED(0, 0)
-	PACKED(64, 32)
-	ADDQ $64, DI
-	ADDQ $128, SI
-	DECQ CX
-	JNZ  block
+	WORDS(0, Y0, Y1)
+	WORDS(64, Y2, Y3)
+	VMOVDQU Y0, 0(DI)
+	VMOVDQU Y2, 32(DI)
+	ADDQ    $64, DI
+	ADDQ    $128, SI
+	DECQ    CX
+	JNZ     block
 	VZEROUPPER
 	RET
 
-// UNPACKED stores the eight shorts at from of SI, times Y8, as singles at to of DI.
-#define UNPACKED(from, to) \
-	VPMOVSXWD from(SI), Y0 \
-	VCVTDQ2PS Y0, Y0       \
-	VMULPS    Y0, Y8, Y0   \
-	VMOVUPS   Y0, to(DI)
-
-// func unpackAVX2(out *Single, x *Short, scale float32, n int)
-TEXT ·unpackAVX2(SB), NOSPLIT, $0-32
+// func packNarrowAVX2(out *byte, x *Single, times float32, n int)
+TEXT ·packNarrowAVX2(SB), NOSPLIT, $0-32
 	MOVQ         out+0(FP), DI
 	MOVQ         x+8(FP), SI
-	VBROADCASTSS scale+16(FP), Y8
+	VBROADCASTSS times+16(FP), Y8
 	MOVQ         n+24(FP), CX
 
 block:
-	UNPACKED(0, 0)
-	UNPACKED(16, 32)
-	UNPACKED(32, 64)
-	UNPACKED(48, 96)
-	ADDQ $128, DI
-	ADDQ $64, SI
-	DECQ CX
-	JNZ  block
+	WORDS(0, Y0, Y1)
+	WORDS(64, Y2, Y3)
+	VPACKSSWB Y2, Y0, Y0
+	VPERMQ    $0xd8, Y0, Y0
+	VMOVDQU   Y0, 0(DI)
+	ADDQ      $32, DI
+	ADDQ      $128, SI
+	DECQ      CX
+	JNZ       block
 	VZEROUPPER
 	RET

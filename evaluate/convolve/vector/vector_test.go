@@ -8,6 +8,11 @@ import (
 	"testing"
 )
 
+// at returns one number, in scales.
+func (p *Packed) at(k, j int) complex128 {
+	return complex(float64(p.part(k, j)), float64(p.part(k, Size+j)))
+}
+
 func doubles(r *rand.Rand, n int) []Double {
 	x := make([]Double, n)
 	for k := range x {
@@ -35,7 +40,6 @@ func chances(r *rand.Rand, n int) []float64 {
 }
 
 func (x *Double) at(j int) complex128 { return complex(x.Re[j], x.Im[j]) }
-func (x *Short) at(j int) complex128  { return complex(float64(x.Re[j]), float64(x.Im[j])) }
 func (x *Single) at(j int) complex128 { return complex(float64(x.Re[j]), float64(x.Im[j])) }
 
 // each runs an operation with the processor's vectors and without, and wants the same
@@ -71,15 +75,13 @@ func TestBothWaysAgree(t *testing.T) {
 		for count := range 5 {
 			var parts []Part
 			for range count {
-				part := Part{Chance: chances(r, n+1), Value: make([]Short, n+2)}
-				part.Scale = Pack(part.Value, singles(r, n+2), 5)
-				parts = append(parts, part)
+				parts = append(parts, Part{chances(r, n+1), Pack(nil, singles(r, n+2), 5, r.IntN(2) == 0)})
 			}
 			each(t, n, func() []Single { out := start(); Mix(out, y, p, parts); return out }, ofSingle,
 				func(k, j int) complex128 {
 					f := complex(p[k], 0)
 					for _, part := range parts {
-						f += complex(part.Chance[k]*float64(part.Scale), 0) * part.Value[k].at(j)
+						f += complex(part.Chance[k]*float64(part.Scale), 0) * part.at(k, j)
 					}
 					return y[k].at(j) * f
 				})
@@ -122,27 +124,55 @@ func TestPowers(t *testing.T) {
 	}
 }
 
-// What is packed and unpacked again is what it was to half a scale, and no more than most.
+// What is packed is what it was to half a scale, and what is cut to one.
 func TestPack(t *testing.T) {
 	r := rand.New(rand.NewPCG(4, 1))
 	const most = 3
 	for n := range 5 {
-		x, packed := singles(r, n), make([]Short, n)
-		var scale float32
-		each(t, n, func() []Short { scale = Pack(packed, x, most); return slices.Clone(packed) },
-			func(x []Short, k, j int) complex128 { return x[k].at(j) },
-			func(k, j int) complex128 { return packed[k].at(j) })
-		cut := func(x float32) float64 { return max(-most, min(float64(x), most)) }
-		want := func(k, j int) complex128 { return complex(cut(x[k].Re[j]), cut(x[k].Im[j])) }
-		each(t, n, func() []Single { out := make([]Single, n); Unpack(out, packed, scale); return out },
-			func(x []Single, k, j int) complex128 { return x[k].at(j) },
-			func(k, j int) complex128 { return complex(float64(scale), 0) * packed[k].at(j) })
-		for k := range n {
-			for j := range Size {
-				if got := complex(float64(scale), 0) * packed[k].at(j); cmplx.Abs(got-want(k, j)) > 1.5*float64(scale) {
-					t.Errorf("%v packed is %v", want(k, j), got)
+		for _, narrow := range []bool{false, true} {
+			x := singles(r, n)
+			cut := func(x float32) float64 { return max(-most, min(float64(x), most)) }
+			numbers := func() []Single {
+				p, out := Pack(nil, x, most, narrow), make([]Single, n)
+				if p.Len() != n || n > 0 && math.Abs(float64(p.Most()-most)) > 1e-6 {
+					t.Fatalf("%d blocks within %v, want %d within %v", p.Len(), p.Most(), n, most)
+				}
+				for k := range n {
+					for j := range Size {
+						got := complex(float64(p.Scale), 0) * p.at(k, j)
+						out[k].Re[j], out[k].Im[j] = float32(real(got)), float32(imag(got))
+						want := complex(cut(x[k].Re[j]), cut(x[k].Im[j]))
+						if off := got - want; max(math.Abs(real(off)), math.Abs(imag(off))) > 1.001*float64(p.Scale) {
+							t.Errorf("%v packed is %v, narrow: %v", want, got, narrow)
+						}
+					}
+				}
+				return out
+			}
+			each(t, n, numbers, func(x []Single, k, j int) complex128 { return x[k].at(j) },
+				func(k, j int) complex128 { return numbers()[k].at(j) })
+		}
+	}
+}
+
+func TestLargest(t *testing.T) {
+	had := avx2
+	defer setAVX2(had)
+	for _, on := range []bool{had, false} {
+		setAVX2(on)
+		for j := range Size {
+			for _, x := range []float32{-2, 2} {
+				s := []Single{{}, {}}
+				if s[1].Im[j] = x; Largest(s) != 2 {
+					t.Errorf("the largest of %v is %v", s, Largest(s))
+				}
+				if s[0].Re[Size-1-j] = -3; Largest(s) != 3 {
+					t.Errorf("the largest of %v is %v", s, Largest(s))
 				}
 			}
+		}
+		if Largest(nil) != 0 {
+			t.Error("of nothing something is the largest")
 		}
 	}
 }
@@ -190,13 +220,14 @@ func TestTooShort(t *testing.T) {
 			t.Error("a value of fewer blocks than asked for was read")
 		}
 	}()
-	Mix(make([]Single, 3), make([]Single, 3), make([]float64, 3), []Part{{make([]float64, 3), make([]Short, 2), 1}})
+	two := Pack(nil, make([]Single, 2), 1, false)
+	Mix(make([]Single, 3), make([]Single, 3), make([]float64, 3), []Part{{make([]float64, 3), two}})
 }
 
 func BenchmarkMix(b *testing.B) {
 	r := rand.New(rand.NewPCG(1, 2))
 	const n = 7
-	out, rest, parts := singles(r, n), chances(r, n), []Part{{chances(r, n), make([]Short, n), 1}}
+	out, rest, parts := singles(r, n), chances(r, n), []Part{{chances(r, n), Pack(nil, make([]Single, n), 1, false)}}
 	for k := range out {
 		out[k] = Single{} // so that it neither grows nor fades
 	}
