@@ -1,11 +1,15 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"iter"
+	"math"
 	"slices"
 	"strings"
+	"sync"
 
 	"wreckoner/damage"
 	"wreckoner/evaluate"
@@ -119,15 +123,29 @@ func (r *ranking) read(ctx context.Context, e *evaluate.Evaluator, share func() 
 		}
 		return func(b *batch) { b.err = b.judge(ctx, bench, out, r.by, forTable) }
 	}
-	return flow(ctx, e.Options().Workers, r.lots, rankedGarbage, worker, func(b *batch) error {
+	return flow(ctx, e.Options().Workers, r.lots, ranked, worker, func(b *batch) error {
 		for i := range b.entries {
 			if err := r.take(&b.entries[i], b, &b.judged[i]); err != nil {
 				return err
 			}
 		}
 		progress.add(len(b.entries))
+		if b.out != nil {
+			rowBuffers.Put(&b.out)
+		}
 		return nil
 	})
+}
+
+// rowBuffers are memory for the rows of a batch.
+var rowBuffers sync.Pool
+
+// rowBuffer returns memory for rows of so many bytes, and more.
+func rowBuffer(size int) []byte {
+	if known, ok := rowBuffers.Get().(*[]byte); ok {
+		return slices.Grow((*known)[:0], size)
+	}
+	return make([]byte, 0, size)
 }
 
 // judge evaluates a batch. With out, results become rows; those for a table keep
@@ -136,16 +154,13 @@ func (b *batch) judge(ctx context.Context, bench *evaluate.Worker, out *report.S
 	forTable bool) error {
 	b.judged = make([]judged, len(b.entries))
 	if out != nil {
-		b.out = make([]byte, 0, out.Expect(len(b.entries)))
+		b.out = rowBuffer(out.Expect(len(b.entries)))
 	}
-	for i, entry := range b.entries {
+	for _, i := range b.likeTogether() {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		if len(entry.Problems) > 0 {
-			continue
-		}
-		j := &b.judged[i]
+		entry, j := &b.entries[i], &b.judged[i]
 		var result *evaluate.Result
 		if result, j.err = bench.Evaluate(entry.Lot); j.err != nil {
 			continue
@@ -164,6 +179,22 @@ func (b *batch) judge(ctx context.Context, bench *evaluate.Worker, out *report.S
 		j.to = len(b.out)
 	}
 	return nil
+}
+
+// likeTogether returns the numbers of the rows that were read, those for like cars one after the other: what is worked
+// out for one serves the next while it is still near the processor.
+func (b *batch) likeTogether() []int {
+	order := make([]int, 0, len(b.entries))
+	for i := range b.entries {
+		if len(b.entries[i].Problems) == 0 {
+			order = append(order, i)
+		}
+	}
+	slices.SortStableFunc(order, func(i, j int) int {
+		x, y := b.entries[i].Lot, b.entries[j].Lot
+		return cmp.Or(strings.Compare(x.Segment, y.Segment), cmp.Compare(x.Year, y.Year))
+	})
+	return order
 }
 
 // slim lets go of what no table shows: half of a result.
@@ -302,39 +333,60 @@ func (h *held) cut(by bid.Order) {
 type spooled struct {
 	*spool
 	lots   *lots.Lots // has the numbers
-	pieces [][]spooledRow
+	pieces []piece
 	rows   int
 }
 
-type spooledRow struct {
-	merit, mean  float64 // as in bid.Key
-	at           int64   // in the spool
-	size, number int32
-	block        int8
+// piece is some rows: a slice of all would be copied whole as it grows.
+type piece struct {
+	from int64 // in the spool
+	rows []spooledRow
 }
 
-// piece is how many rows are kept in one piece; a slice of all would be copied
-// whole as it grows.
-const piece = 1 << 14
+type spooledRow struct {
+	merit, mean float64 // as in bid.Key
+	to          uint32  // where it ends, from the start of its piece
+	number      int32
+	block       int8
+}
+
+// pieceRows is how many rows a piece has.
+const pieceRows = 1 << 14
 
 func (s *spooled) add(r spooledRow, row []byte) error {
-	if s.rows%piece == 0 {
-		s.pieces = append(s.pieces, make([]spooledRow, 0, piece))
+	if s.rows%pieceRows == 0 {
+		s.pieces = append(s.pieces, piece{s.end(), make([]spooledRow, 0, pieceRows)})
 	}
 	last := &s.pieces[len(s.pieces)-1]
-	r.at, r.size = s.end(), int32(len(row))
-	*last = append(*last, r)
+	to := s.end() - last.from + int64(len(row))
+	if to > math.MaxUint32 {
+		return fmt.Errorf("the results of %d lots come to more than 4 GiB, too much to be ranked; use screen --stream",
+			len(last.rows)+1)
+	}
+	r.to = uint32(to)
+	last.rows = append(last.rows, r)
 	s.rows++
 	_, err := s.Write(row)
 	return err
 }
 
-func (s *spooled) row(i int32) *spooledRow { return &s.pieces[i/piece][i%piece] }
+func (s *spooled) row(i int32) *spooledRow { return &s.pieces[i/pieceRows].rows[i%pieceRows] }
 
-func (s *spooled) key(i int32) bid.Key {
-	r := s.row(i)
-	return bid.Key{Merit: r.merit, Mean: r.mean, Block: r.block, Number: s.lots.Number(r.number)}
+// read returns the text of a row, in the memory of buf if there is enough.
+func (s *spooled) read(i int32, buf []byte) ([]byte, error) {
+	p, n := &s.pieces[i/pieceRows], i%pieceRows
+	from := uint32(0)
+	if n > 0 {
+		from = p.rows[n-1].to
+	}
+	size := int(p.rows[n].to - from)
+	buf = slices.Grow(buf[:0], size)[:size]
+	_, err := s.ReadAt(buf, p.from+int64(from))
+	return buf, err
 }
+
+// key is the row's without the lot's number, which lies far away and is seldom needed.
+func (r *spooledRow) key() bid.Key { return bid.Key{Merit: r.merit, Mean: r.mean, Block: r.block} }
 
 // ranked yields the rows, best first.
 func (s *spooled) ranked() iter.Seq2[report.RankedRow, error] {
@@ -344,20 +396,23 @@ func (s *spooled) ranked() iter.Seq2[report.RankedRow, error] {
 			order[i] = int32(i)
 		}
 		slices.SortFunc(order, func(a, b int32) int {
-			x, y := s.key(a), s.key(b)
-			return x.Compare(&y)
+			x, y := s.row(a), s.row(b)
+			left, right := x.key(), y.key()
+			if way := left.Compare(&right); way != 0 {
+				return way
+			}
+			return cmp.Compare(s.lots.Number(x.number), s.lots.Number(y.number))
 		})
 		var buf []byte
 		rank := 0
 		for _, i := range order {
-			row, key := s.row(i), s.key(i)
-			buf = slices.Grow(buf[:0], int(row.size))[:row.size]
-			if _, err := s.ReadAt(buf, row.at); err != nil {
+			var err error
+			if buf, err = s.read(i, buf); err != nil {
 				yield(report.RankedRow{}, err)
 				return
 			}
 			out := report.RankedRow{Row: buf}
-			if key.Ranked() {
+			if key := s.row(i).key(); key.Ranked() {
 				rank++
 				out.Rank = rank
 			}
