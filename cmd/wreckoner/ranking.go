@@ -372,53 +372,123 @@ func (s *spooled) add(r spooledRow, row []byte) error {
 
 func (s *spooled) row(i int32) *spooledRow { return &s.pieces[i/pieceRows].rows[i%pieceRows] }
 
-// read returns the text of a row, in the memory of buf if there is enough.
+// read appends the text of a row to buf.
 func (s *spooled) read(i int32, buf []byte) ([]byte, error) {
 	p, n := &s.pieces[i/pieceRows], i%pieceRows
 	from := uint32(0)
 	if n > 0 {
 		from = p.rows[n-1].to
 	}
-	size := int(p.rows[n].to - from)
-	buf = slices.Grow(buf[:0], size)[:size]
-	_, err := s.ReadAt(buf, p.from+int64(from))
+	before, size := len(buf), int(p.rows[n].to-from)
+	buf = slices.Grow(buf, size)[:before+size]
+	_, err := s.ReadAt(buf[before:], p.from+int64(from))
 	return buf, err
 }
 
 // key is the row's without the lot's number, which lies far away and is seldom needed.
 func (r *spooledRow) key() bid.Key { return bid.Key{Merit: r.merit, Mean: r.mean, Block: r.block} }
 
-// ranked yields the rows, best first.
+// ranked yields the rows, best first. They are read while those before are written.
 func (s *spooled) ranked() iter.Seq2[report.RankedRow, error] {
 	return func(yield func(report.RankedRow, error) bool) {
-		order := make([]int32, s.rows)
-		for i := range order {
-			order[i] = int32(i)
+		ready, free, done := make(chan *readRows), make(chan *readRows, 2), make(chan struct{})
+		for range cap(free) {
+			free <- &readRows{}
 		}
-		slices.SortFunc(order, func(a, b int32) int {
-			x, y := s.row(a), s.row(b)
-			left, right := x.key(), y.key()
-			if way := left.Compare(&right); way != 0 {
-				return way
+		go s.readAhead(ready, free, done)
+		defer func() { // nothing is read once this has returned
+			close(done)
+			for range ready {
 			}
-			return cmp.Compare(s.lots.Number(x.number), s.lots.Number(y.number))
-		})
-		var buf []byte
+		}()
 		rank := 0
-		for _, i := range order {
-			var err error
-			if buf, err = s.read(i, buf); err != nil {
-				yield(report.RankedRow{}, err)
+		for rows := range ready {
+			if rows.err != nil {
+				yield(report.RankedRow{}, rows.err)
 				return
 			}
-			out := report.RankedRow{Row: buf}
-			if key := s.row(i).key(); key.Ranked() {
-				rank++
-				out.Rank = rank
+			from := 0
+			for n, i := range rows.numbers {
+				out := report.RankedRow{Row: rows.text[from:rows.ends[n]:rows.ends[n]]}
+				from = rows.ends[n]
+				if key := s.row(i).key(); key.Ranked() {
+					rank++
+					out.Rank = rank
+				}
+				if !yield(out, nil) {
+					return
+				}
 			}
-			if !yield(out, nil) {
-				return
-			}
+			free <- rows
 		}
 	}
+}
+
+// readRows are some rows, by their numbers, with their text and where in it each ends.
+type readRows struct {
+	numbers []int32
+	text    []byte
+	ends    []int
+	err     error
+}
+
+// readAhead reads the rows, best first, until done or an error, and closes ready.
+func (s *spooled) readAhead(ready chan<- *readRows, free <-chan *readRows, done <-chan struct{}) {
+	defer close(ready)
+	for numbers := range slices.Chunk(s.order(), 1024) {
+		var rows *readRows
+		select {
+		case rows = <-free:
+		case <-done:
+			return
+		}
+		rows.numbers, rows.text, rows.ends = numbers, rows.text[:0], rows.ends[:0]
+		for _, i := range numbers {
+			if rows.text, rows.err = s.read(i, rows.text); rows.err != nil {
+				break
+			}
+			rows.ends = append(rows.ends, len(rows.text))
+		}
+		select {
+		case ready <- rows:
+		case <-done:
+			return
+		}
+		if rows.err != nil {
+			return
+		}
+	}
+}
+
+// order returns the numbers of the rows, best first.
+func (s *spooled) order() []int32 {
+	all := make([]int32, s.rows)
+	for i := range all {
+		all[i] = int32(i)
+	}
+	one, other := all[:len(all)/2], all[len(all)/2:]
+	var wait sync.WaitGroup
+	wait.Go(func() { slices.SortFunc(one, s.compare) })
+	slices.SortFunc(other, s.compare)
+	wait.Wait()
+	out := make([]int32, 0, len(all))
+	for len(one) > 0 && len(other) > 0 {
+		first := &one
+		if s.compare(one[0], other[0]) > 0 {
+			first = &other
+		}
+		out = append(out, (*first)[0])
+		*first = (*first)[1:]
+	}
+	return append(append(out, one...), other...)
+}
+
+// compare returns less than 0 where row a comes before row b, above 0 where after it.
+func (s *spooled) compare(a, b int32) int {
+	x, y := s.row(a), s.row(b)
+	left, right := x.key(), y.key()
+	if way := left.Compare(&right); way != 0 {
+		return way
+	}
+	return cmp.Compare(s.lots.Number(x.number), s.lots.Number(y.number))
 }
