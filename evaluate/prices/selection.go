@@ -92,8 +92,8 @@ type Selection struct {
 	price                                 *Price
 	cut                                   bool
 
-	// saved is the least that a pound off the price saves; up to the price alike, what the price tells gains on that, and
-	// at it tells so much.
+	// saved is the least that a pound off the price saves. Below the price alike, each pound tells of more than that;
+	// toldAlike is what that price tells. All in pounds.
 	saved, alike, toldAlike float64
 }
 

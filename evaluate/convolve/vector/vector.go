@@ -49,17 +49,15 @@ func Pack(room []byte, x []Single, most float32, narrow bool) Packed {
 		return p
 	}
 	p.Scale = most / p.largest()
-	switch times := p.largest() / most; {
-	case avx2 && narrow:
-		packNarrowAVX2(&p.Bytes[0], &x[0], times, len(x))
-	case avx2:
-		packAVX2(&p.Bytes[0], &x[0], times, len(x))
-	default:
-		for k := range x {
-			for j := range Size {
-				p.set(k, j, whole(x[k].Re[j]*times))
-				p.set(k, Size+j, whole(x[k].Im[j]*times))
-			}
+	times := p.largest() / most
+	if avx2 {
+		packAVX2(&p.Bytes[0], &x[0], times, len(x), narrow)
+		return p
+	}
+	for k := range x {
+		for j := range Size {
+			p.set(k, j, whole(x[k].Re[j]*times))
+			p.set(k, Size+j, whole(x[k].Im[j]*times))
 		}
 	}
 	return p

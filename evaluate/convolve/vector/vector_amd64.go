@@ -44,7 +44,4 @@ func prefetch(x unsafe.Pointer, lines int)
 func largestAVX2(x *Single, n int) float32
 
 //go:noescape
-func packAVX2(out *byte, x *Single, times float32, n int)
-
-//go:noescape
-func packNarrowAVX2(out *byte, x *Single, times float32, n int)
+func packAVX2(out *byte, x *Single, times float32, n int, narrow bool)

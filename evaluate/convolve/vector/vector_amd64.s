@@ -465,41 +465,33 @@ block:
 	VPACKSSDW hi, lo, lo           \
 	VPERMQ    $0xd8, lo, lo
 
-// func packAVX2(out *byte, x *Single, times float32, n int)
-TEXT ·packAVX2(SB), NOSPLIT, $0-32
+// func packAVX2(out *byte, x *Single, times float32, n int, narrow bool)
+TEXT ·packAVX2(SB), NOSPLIT, $0-33
 	MOVQ         out+0(FP), DI
 	MOVQ         x+8(FP), SI
 	VBROADCASTSS times+16(FP), Y8
 	MOVQ         n+24(FP), CX
+	MOVBLZX      narrow+32(FP), DX
 
 block:
 	WORDS(0, Y0, Y1)
 	WORDS(64, Y2, Y3)
-	VMOVDQU Y0, 0(DI)
-	VMOVDQU Y2, 32(DI)
-	ADDQ    $64, DI
-	ADDQ    $128, SI
-	DECQ    CX
-	JNZ     block
-	VZEROUPPER
-	RET
+	TESTL     DX, DX
+	JNZ       bytes
+	VMOVDQU   Y0, 0(DI)
+	VMOVDQU   Y2, 32(DI)
+	ADDQ      $64, DI
+	JMP       next
 
-// func packNarrowAVX2(out *byte, x *Single, times float32, n int)
-TEXT ·packNarrowAVX2(SB), NOSPLIT, $0-32
-	MOVQ         out+0(FP), DI
-	MOVQ         x+8(FP), SI
-	VBROADCASTSS times+16(FP), Y8
-	MOVQ         n+24(FP), CX
-
-block:
-	WORDS(0, Y0, Y1)
-	WORDS(64, Y2, Y3)
+bytes:
 	VPACKSSWB Y2, Y0, Y0
 	VPERMQ    $0xd8, Y0, Y0
 	VMOVDQU   Y0, 0(DI)
 	ADDQ      $32, DI
-	ADDQ      $128, SI
-	DECQ      CX
-	JNZ       block
+
+next:
+	ADDQ $128, SI
+	DECQ CX
+	JNZ  block
 	VZEROUPPER
 	RET

@@ -17,5 +17,4 @@ func wavesAVX2(*Single, *Wave, int, int)                   {}
 func weighAVX2(*Single, complex64, *float32, *Single, int) {}
 func largestAVX2(*Single, int) float32                     { return 0 }
 func prefetch(unsafe.Pointer, int)                         {}
-func packAVX2(*byte, *Single, float32, int)                {}
-func packNarrowAVX2(*byte, *Single, float32, int)          {}
+func packAVX2(*byte, *Single, float32, int, bool)          {}
